@@ -1,0 +1,1 @@
+"""Geometry of crank, cam and engine turned into cells or SVG."""

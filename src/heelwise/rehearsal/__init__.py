@@ -1,0 +1,1 @@
+"""A virtual engine that answers the walk, with planted faults."""

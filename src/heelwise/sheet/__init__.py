@@ -1,0 +1,1 @@
+"""A record laid out for reading, printing and other programs."""

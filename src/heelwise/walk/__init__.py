@@ -1,0 +1,1 @@
+"""The guided sequence: what to ask next, from the entries alone."""

@@ -1,0 +1,5 @@
+"""The arithmetic of the valve train: pure functions and frozen dataclasses.
+
+Lengths are floats in mm, angles in crank degrees, torques in N·m. Nothing here reads a file,
+draws on a screen or knows a unit's name.
+"""

@@ -1,0 +1,45 @@
+"""What stays fixed through one build: its setup and procedure, made ready for the arithmetic."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from heelwise.documents.procedure import Procedure, Step
+from heelwise.documents.setup import Setup
+from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.engine import Engine
+
+
+@dataclass(frozen=True)
+class Build:
+    """A setup and the procedure it is built by."""
+
+    setup: Setup
+    procedure: Procedure
+
+    @cached_property
+    def engine(self) -> Engine:
+        """The engine's layout."""
+        return self.setup.make_engine()
+
+    @cached_property
+    def cam(self) -> Cam | None:
+        """The cam, or None when it is not known."""
+        return self.setup.make_cam()
+
+    @property
+    def margin_deg(self) -> float:
+        """Degrees a valve must be from its lobe to be worked on."""
+        return self.procedure.defaults.margin_deg
+
+    @cached_property
+    def torque(self) -> str:
+        """The rocker torque, as the setup says it."""
+        rocker = self.setup.require("rocker").rocker
+        assert rocker is not None
+        return rocker.torque or "the sheet's torque"
+
+    def steps(self, phase: str, each: str) -> tuple[Step, ...]:
+        """The procedure's steps of a phase that are asked once per build, position or valve."""
+        return tuple(s for s in self.procedure.steps if s.phase == phase and s.each == each)

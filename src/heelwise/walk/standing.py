@@ -1,0 +1,311 @@
+"""Where a build stands: the fold of its entries.
+
+Two readings of the same entries run side by side. What *counts* comes from the
+entries that still hold: neither crossed out nor resting on one that is. What
+was *done to the engine* comes from all of them: a crossed-out reading still
+means that a bolt was turned, so nothing that guards the engine forgets it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from heelwise.documents.entries import (
+    Accepted,
+    Answered,
+    BackedOff,
+    Ceiling,
+    Crank,
+    CrankLost,
+    CrossedOut,
+    Entry,
+    Felt,
+    Fitted,
+    HandedOver,
+    Held,
+    Measured,
+    Noted,
+    NotYet,
+    Ordered,
+    Paused,
+    Proved,
+    Read,
+    Received,
+    Reopened,
+    Resumed,
+    Settled,
+    SignedOff,
+    Skipped,
+    Unloaded,
+)
+from heelwise.valvetrain.valves import Valve
+
+STEP_BODIES = (Answered, Skipped, Measured)
+
+
+@dataclass
+class ValveStanding:
+    """One valve: what was read of it that still counts, and what was done to it."""
+
+    valve: Valve
+    trials: list[Entry] = field(default_factory=list)
+    reads: list[Entry] = field(default_factory=list)
+    fitted: Entry | None = None
+    received: Entry | None = None
+    accepted: list[Entry] = field(default_factory=list)
+    proofs: list[Entry] = field(default_factory=list)
+    settled: Entry | None = None
+    history: list[Entry] = field(default_factory=list)
+    last_count: Entry | None = None
+    loosened: Entry | None = None
+    touched: int = 0
+    tightened: int = 0
+    struck_counts: int = 0
+
+    @property
+    def count_stands(self) -> bool:
+        """Whether the latest count still describes the bolt as it is."""
+        if self.last_count is None or not isinstance(self.last_count.body, Read):
+            return False
+        return self.last_count.number >= self.touched
+
+    @property
+    def reading(self) -> Entry | None:
+        """The latest reading in the engine that still counts (not a trial)."""
+        return self.reads[-1] if self.reads else None
+
+    @property
+    def acceptance(self) -> Entry | None:
+        """The acceptance of the latest count, if it was accepted as is."""
+        if self.last_count is None:
+            return None
+        number = self.last_count.number
+        return next((a for a in self.accepted if _of(a) == number), None)
+
+    @property
+    def settled_count(self) -> bool:
+        """Whether the count stands and is inside its window or accepted as is."""
+        if not self.count_stands or self.last_count is None:
+            return False
+        body = self.last_count.body
+        return isinstance(body, Read) and (body.verdict == "inside" or self.acceptance is not None)
+
+    @property
+    def proof(self) -> Entry | None:
+        """The proof that still holds: made after the bolt was last touched."""
+        if not self.proofs or not self.settled_count:
+            return None
+        last = self.proofs[-1]
+        moved = isinstance(last.body, Proved) and last.body.outcome == "moved"
+        return None if moved or last.number < self.touched else last
+
+    @property
+    def recounted(self) -> bool:
+        """Whether the valve was counted again from zero lash as one of the sample."""
+        return any(isinstance(e.body, Read) and e.body.recount for e in self.reads)
+
+    @property
+    def loosened_for(self) -> str:
+        """Why the rocker is slack now, or an empty text when it is not."""
+        if self.loosened is None or self.loosened.number < self.tightened:
+            return ""
+        return self.loosened.body.why if isinstance(self.loosened.body, BackedOff) else ""
+
+
+def _of(entry: Entry) -> int:
+    return entry.body.of if isinstance(entry.body, Accepted | CrossedOut) else 0
+
+
+@dataclass
+class Standing:
+    """The fold of a record's entries. Made by `fold`, carried on by `advance`."""
+
+    valves: dict[Valve, ValveStanding]
+    entries: list[Entry] = field(default_factory=list)
+    crossed: dict[int, Entry] = field(default_factory=dict)
+    void: set[int] = field(default_factory=set)
+    steps: dict[tuple[str, str], Entry] = field(default_factory=dict)
+    fills: dict[str, str] = field(default_factory=dict)
+    not_yet: Entry | None = None
+    crank: Entry | None = None
+    lost: Entry | None = None
+    felt: dict[str, Entry] = field(default_factory=dict)
+    resume_asked: Entry | None = None
+    resumed_at: int = 0
+    load_times: dict[Valve, datetime] = field(default_factory=dict)
+    trial_loaded: set[Valve] = field(default_factory=set)
+    ordered: Entry | None = None
+    closed: Entry | None = None
+    by: str = ""
+
+    @property
+    def last(self) -> Entry | None:
+        """The latest entry."""
+        return self.entries[-1] if self.entries else None
+
+    @property
+    def crank_deg(self) -> float | None:
+        """Where the crank stands, or None when it is not known."""
+        return self.crank.body.at_deg if self.crank and isinstance(self.crank.body, Crank) else None
+
+    @property
+    def lifters(self) -> str:
+        """The lifters' condition as answered; the most careful one until it is known."""
+        return self.fills.get("lifter_condition", "used")
+
+    def valve(self, valve: Valve) -> ValveStanding:
+        """One valve's standing."""
+        return self.valves[valve]
+
+    def step(self, step: str, valve: Valve | None = None) -> Entry | None:
+        """The latest entry that answers a step and still counts."""
+        return self.steps.get((step, str(valve) if valve else ""))
+
+    def counts(self, entry: Entry) -> bool:
+        """Whether an entry is neither crossed out nor resting on one that is."""
+        return entry.number not in self.void
+
+
+def fold(valves: Iterable[Valve], entries: Iterable[Entry]) -> Standing:
+    """Fold entries into a standing.
+
+    Args:
+        valves: The engine's valves.
+        entries: The record's entries in order; number, not time, is the order.
+
+    Returns:
+        The standing. Linear in the number of entries.
+    """
+    known = list(entries)
+    standing = Standing(valves={v: ValveStanding(v) for v in valves})
+    standing.crossed, standing.void = _voids(known)
+    for entry in known:
+        _apply(standing, entry)
+    return standing
+
+
+def advance(standing: Standing, entry: Entry) -> Standing:
+    """Carry a standing on by one entry (the given one is used up)."""
+    if isinstance(entry.body, CrossedOut):
+        return fold(standing.valves, [*standing.entries, entry])
+    _apply(standing, entry)
+    return standing
+
+
+def _voids(entries: list[Entry]) -> tuple[dict[int, Entry], set[int]]:
+    crossed = {e.body.of: e for e in entries if isinstance(e.body, CrossedOut)}
+    void: set[int] = set()
+    for entry in entries:
+        if entry.number in crossed or any(n in void for n in entry.rests_on):
+            void.add(entry.number)
+    return crossed, void
+
+
+def _apply(standing: Standing, entry: Entry) -> None:
+    holds = standing.counts(entry)
+    standing.by = entry.body.to if isinstance(entry.body, HandedOver) else entry.by
+    standing.entries.append(entry)
+    _done_to_engine(standing, entry, holds)
+    _crank(standing, entry, holds)
+    if holds:
+        _counts(standing, entry)
+
+
+def _about(standing: Standing, entry: Entry) -> list[ValveStanding]:
+    named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
+    known = {str(v): s for v, s in standing.valves.items()} if named != [None] else {}
+    return [known[name] for name in named if name in known]
+
+
+def _done_to_engine(standing: Standing, entry: Entry, holds: bool) -> None:
+    """What hands did, whether or not the entry still counts."""
+    body = entry.body
+    for one in _about(standing, entry):
+        one.history.append(entry)
+        if isinstance(body, Read | Ceiling):
+            one.touched = one.tightened = entry.number
+            one.struck_counts += 0 if holds else 1
+            standing.load_times[one.valve] = entry.at
+            if body.phase == "trial":
+                standing.trial_loaded.add(one.valve)
+        elif isinstance(body, BackedOff | Unloaded | Fitted):
+            one.touched = entry.number
+            if holds:
+                standing.load_times.pop(one.valve, None)
+                standing.trial_loaded.discard(one.valve)
+        elif isinstance(body, Held) and holds:
+            standing.load_times.pop(one.valve, None)
+        elif isinstance(body, Proved) and body.outcome == "moved":
+            one.touched = entry.number
+
+
+def _crank(standing: Standing, entry: Entry, holds: bool) -> None:
+    body = entry.body
+    if isinstance(body, Crank):
+        standing.crank = entry if holds else None
+        standing.lost = None if holds else entry
+        standing.felt = {}
+        standing.resume_asked = None
+    elif isinstance(body, CrankLost) and holds:
+        standing.crank, standing.lost, standing.felt = None, entry, {}
+        standing.resume_asked = None
+    elif isinstance(body, Paused | Resumed):
+        standing.resume_asked = entry
+        standing.resumed_at = entry.number
+    elif isinstance(body, Felt) and holds:
+        standing.felt.pop(body.valve, None)
+        standing.felt[body.valve] = entry
+
+
+def _counts(standing: Standing, entry: Entry) -> None:
+    """What the entry says, while it counts."""
+    body = entry.body
+    if isinstance(body, STEP_BODIES) or (isinstance(body, Noted) and body.step):
+        _step(standing, entry)
+    elif isinstance(body, NotYet):
+        standing.not_yet = entry
+    elif isinstance(body, Ordered):
+        standing.ordered = entry
+    elif isinstance(body, SignedOff):
+        standing.closed = entry
+    elif isinstance(body, Reopened):
+        standing.closed = None
+    for one in _about(standing, entry):
+        _valve_counts(one, entry)
+
+
+def _step(standing: Standing, entry: Entry) -> None:
+    body = entry.body
+    assert isinstance(body, Answered | Skipped | Measured | Noted)
+    standing.steps[(body.step or "", body.valve or "")] = entry
+    standing.not_yet = None
+    if body.step == RESUME_STEP:
+        standing.resume_asked = None
+    if isinstance(body, Answered) and body.fills:
+        standing.fills[body.fills] = body.answer
+
+
+def _valve_counts(one: ValveStanding, entry: Entry) -> None:
+    body = entry.body
+    if isinstance(body, Read | Ceiling):
+        if isinstance(body, Read):
+            (one.trials if body.phase == "trial" else one.reads).append(entry)
+        if body.phase != "trial":
+            one.last_count = entry
+    elif isinstance(body, Fitted):
+        one.fitted = entry
+    elif isinstance(body, Received):
+        one.received = entry
+    elif isinstance(body, Accepted):
+        one.accepted.append(entry)
+    elif isinstance(body, Proved):
+        one.proofs.append(entry)
+    elif isinstance(body, Settled):
+        one.settled = entry
+    elif isinstance(body, BackedOff):
+        one.loosened = entry
+
+
+RESUME_STEP = "walk/resume"

@@ -1,0 +1,224 @@
+"""Cams: valve events, the timing card's figures, and where each lobe begins and ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+MM_PER_INCH = 25.4
+AS_IS_UP_TO_MM = 0.254
+"""Events at this lift (0.010 in) or less are taken as the lobe's ends."""
+RAMP_ALLOWANCE_DEG = 25.0
+"""Added to each end of figures taken higher up. From memory: duration at 0.006 in less duration
+at 0.050 in is about 45 to 60 degrees for hydraulic rollers, so 25 is about half of it."""
+
+
+@dataclass(frozen=True)
+class Events:
+    """The four valve events, in crank degrees at the stated lift; negative on the other side.
+
+    Attributes:
+        ivo_btdc: intake opens, degrees before TDC.
+        ivc_abdc: intake closes, degrees after BDC.
+        evo_bbdc: exhaust opens, degrees before BDC.
+        evc_atdc: exhaust closes, degrees after TDC.
+    """
+
+    ivo_btdc: float
+    ivc_abdc: float
+    evo_bbdc: float
+    evc_atdc: float
+
+    @property
+    def intake_duration(self) -> float:
+        """Crank degrees the intake is open."""
+        return self.ivo_btdc + 180.0 + self.ivc_abdc
+
+    @property
+    def exhaust_duration(self) -> float:
+        """Crank degrees the exhaust is open."""
+        return self.evo_bbdc + 180.0 + self.evc_atdc
+
+    def widened(self, deg: float) -> Events:
+        """The events with every lobe made longer at each end.
+
+        Args:
+            deg: degrees added to each end.
+
+        Returns:
+            The wider events.
+        """
+        return Events(
+            self.ivo_btdc + deg, self.ivc_abdc + deg, self.evo_bbdc + deg, self.evc_atdc + deg
+        )
+
+
+@dataclass(frozen=True)
+class Timing:
+    """What a timing card says instead of events; lobes are taken as symmetric.
+
+    Attributes:
+        intake_duration: crank degrees.
+        exhaust_duration: crank degrees; the same as the intake's for a single-pattern cam.
+        lobe_separation: cam degrees between the lobes' centres.
+        intake_centerline: crank degrees after TDC.
+    """
+
+    intake_duration: float
+    exhaust_duration: float
+    lobe_separation: float
+    intake_centerline: float
+
+    @property
+    def exhaust_centerline(self) -> float:
+        """Crank degrees before TDC: 2 x lobe separation - intake centerline."""
+        return 2.0 * self.lobe_separation - self.intake_centerline
+
+    @property
+    def overlap(self) -> float:
+        """Crank degrees both valves are open around TDC; negative if they never are."""
+        return (self.intake_duration + self.exhaust_duration) / 2.0 - 2.0 * self.lobe_separation
+
+
+def events_from_timing(timing: Timing, advance: float = 0.0) -> Events:
+    """Valve events from a timing card's figures.
+
+    The identities of symmetric lobes: an event lies half the duration from the centerline.
+
+    Args:
+        timing: the card's figures.
+        advance: crank degrees the cam is set ahead of them; negative for retarded.
+
+    Returns:
+        The events at the lift of the card's durations.
+    """
+    intake = timing.intake_centerline - advance
+    exhaust = timing.exhaust_centerline + advance
+    return Events(
+        ivo_btdc=timing.intake_duration / 2.0 - intake,
+        ivc_abdc=intake + timing.intake_duration / 2.0 - 180.0,
+        evo_bbdc=exhaust + timing.exhaust_duration / 2.0 - 180.0,
+        evc_atdc=timing.exhaust_duration / 2.0 - exhaust,
+    )
+
+
+def timing_from_events(events: Events) -> Timing:
+    """A timing card's figures from valve events; the inverse of ``events_from_timing``.
+
+    Args:
+        events: the four events.
+
+    Returns:
+        Durations, lobe separation and intake centerline.
+    """
+    intake = events.intake_duration / 2.0 - events.ivo_btdc
+    exhaust = events.exhaust_duration / 2.0 - events.evc_atdc
+    return Timing(
+        intake_duration=events.intake_duration,
+        exhaust_duration=events.exhaust_duration,
+        lobe_separation=(intake + exhaust) / 2.0,
+        intake_centerline=intake,
+    )
+
+
+@dataclass(frozen=True)
+class Cam:
+    """A cam as it stands in the engine.
+
+    Attributes:
+        events: its valve events at the stated lift.
+        at_lift_mm: lift at the lifter the events were taken at, in mm; None if not known.
+        ramp_allowance_deg: crank degrees added to each end of each lobe when the events were
+            taken above 0.254 mm (0.010 in), or at a lift not known.
+
+    Raises:
+        ValueError: a figure is no number, a duration is not above 0 and below 720, the lift or
+            the allowance is negative.
+    """
+
+    events: Events
+    at_lift_mm: float | None
+    ramp_allowance_deg: float = RAMP_ALLOWANCE_DEG
+
+    def __post_init__(self) -> None:
+        """Refuse figures that describe no cam."""
+        for name, duration in (
+            ("intake", self.events.intake_duration),
+            ("exhaust", self.events.exhaust_duration),
+        ):
+            # Written so that nan fails too.
+            if not 0.0 < duration < 720.0:
+                raise ValueError(
+                    f"the {name} duration is {duration:g}°: it must be above 0 and below 720"
+                )
+        if self.at_lift_mm is not None and not 0.0 <= self.at_lift_mm < math.inf:
+            raise ValueError(f"the lift is {self.at_lift_mm:g} mm: it must be 0 or more")
+        if not 0.0 <= self.ramp_allowance_deg <= 360.0:
+            raise ValueError(
+                f"the ramp allowance is {self.ramp_allowance_deg:g}°: it must be 0 to 360"
+            )
+
+    @property
+    def allowance_deg(self) -> float:
+        """Crank degrees added to each end of each lobe: 0 or the ramp allowance."""
+        if self.at_lift_mm is not None and self.at_lift_mm <= AS_IS_UP_TO_MM + 1e-9:
+            return 0.0
+        return self.ramp_allowance_deg
+
+    @cached_property
+    def lobe_ends(self) -> Events:
+        """Where the lobes can begin and end to lift: the events, widened if need be."""
+        return self.events.widened(self.allowance_deg)
+
+    @property
+    def said(self) -> str:
+        """How the lobes' ends come from the figures, in words."""
+        if self.at_lift_mm is None:
+            lift = "at a lift not stated"
+        else:
+            lift = f"at {self.at_lift_mm / MM_PER_INCH:.3f} in of lift"
+        if self.allowance_deg == 0.0:
+            return f"events {lift}: taken as the lobes' ends, nothing added"
+        return f"events {lift}: each end of each lobe widened by {self.allowance_deg:g}°"
+
+    def notes(self) -> tuple[str, ...]:
+        """Oddities of the cam, none of them a fault.
+
+        Returns:
+            One sentence each.
+        """
+        return (*_event_notes(self.events), *_lobe_notes(self.lobe_ends))
+
+
+def _event_notes(events: Events) -> list[str]:
+    sides = (
+        (events.ivo_btdc, "the intake opens {:g}° after TDC"),
+        (events.ivc_abdc, "the intake closes {:g}° before BDC"),
+        (events.evo_bbdc, "the exhaust opens {:g}° after BDC"),
+        (events.evc_atdc, "the exhaust closes {:g}° before TDC"),
+    )
+    notes = [words.format(-deg) for deg, words in sides if deg < 0]
+    if events.ivo_btdc + events.evc_atdc <= 0:
+        notes.append("the valves have no overlap")
+    for name, duration in (
+        ("intake", events.intake_duration),
+        ("exhaust", events.exhaust_duration),
+    ):
+        if duration < 150 or duration > 360:
+            length = "short" if duration < 150 else "long"
+            notes.append(f"the {name} duration of {duration:g}° is unusually {length}")
+    return notes
+
+
+def _lobe_notes(ends: Events) -> list[str]:
+    notes = []
+    for name, duration, shut_by in (
+        ("intake", ends.intake_duration, ends.ivc_abdc),
+        ("exhaust", ends.exhaust_duration, ends.evo_bbdc),
+    ):
+        if duration >= 720:
+            notes.append(f"the {name} lobe, widened, leaves no heel")
+        elif shut_by > 180:
+            notes.append(f"the {name} is on its lobe at its cylinder's TDC on compression")
+    return notes

@@ -1,0 +1,1 @@
+"""Documents: setups, procedures and records as text, and what is wrong with them."""

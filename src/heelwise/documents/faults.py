@@ -1,0 +1,88 @@
+"""What is wrong with a document, where, and what would be right."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from heelwise.plain_text import one_line
+
+FILE = "file"
+"""The ``where`` of a fault of the whole file."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with a document.
+
+    Attributes:
+        where: ``table.key`` ("lifter.least_turns", "reading 3.turns"), "line 7", or "file".
+        problem: What is wrong, in plain words.
+        instead: What would be right.
+    """
+
+    where: str
+    problem: str
+    instead: str
+
+    def __str__(self) -> str:
+        return one_line(f"{self.where}: {self.problem}; {self.instead}", limit=500)
+
+
+class Faulty(Exception):
+    """A document that can't be used, with every fault found in it.
+
+    Attributes:
+        file: The file's name as the user gave it.
+        faults: At least one fault.
+    """
+
+    def __init__(self, file: str, faults: Iterable[Fault]) -> None:
+        self.file = file
+        self.faults = tuple(faults)
+        super().__init__(file, self.faults)
+
+    def lines(self) -> tuple[str, ...]:
+        """Write one line per fault: ``file: table.key: what is wrong; what would be right``."""
+        return tuple(f"{one_line(self.file)}: {fault}" for fault in self.faults)
+
+    def __str__(self) -> str:
+        return "\n".join(self.lines())
+
+
+def quoted(value: object, limit: int = 40) -> str:
+    """Show a value of a document inside a sentence.
+
+    Args:
+        value: Anything TOML can hold.
+        limit: The most characters to show.
+
+    Returns:
+        Text in double quotes, cut and made plain; a number, a date or true and false as TOML
+        writes them; a table or an array by that word.
+    """
+    if isinstance(value, str):
+        return f'"{one_line(value, limit)}"'
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list | tuple):
+        return "an array"
+    return one_line(str(value), limit)
+
+
+def where_text(path: Iterable[object]) -> str:
+    """Write a path of keys and indexes as ``table.key``.
+
+    Args:
+        path: Keys (text) and indexes (int, from 0) from the document's root.
+
+    Returns:
+        ``("reading", 2, "turns")`` as "reading 3.turns"; the empty path as "file".
+    """
+    text = ""
+    for part in path:
+        if isinstance(part, int):
+            text += f" {part + 1}"
+        else:
+            text += ("." if text else "") + one_line(str(part), 60)
+    return text.strip() or FILE

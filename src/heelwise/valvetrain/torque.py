@@ -1,0 +1,228 @@
+"""Torque between its units, against a wrench's range and age, and through an adapter."""
+
+from dataclasses import dataclass
+from datetime import date
+from math import isfinite
+
+NM_PER_LBF_FT = 0.3048 * 4.4482216152605
+"""Newton metres in one pound-force foot (NIST SP 811, Appendix B.8: 1.355 818)."""
+
+NM_PER_LBF_IN = NM_PER_LBF_FT / 12
+"""Newton metres in one pound-force inch (NIST SP 811, Appendix B.8: 0.112 984 8)."""
+
+NM_PER_KGF_M = 9.80665
+"""Newton metres in one kilogram-force metre (standard gravity; NIST SP 811, Appendix B.8)."""
+
+CALIBRATION_MONTHS = 12
+CALIBRATION_CYCLES = 5000
+"""Whichever comes first (ISO 6789-1:2017, as its users cite it)."""
+
+CLICK_SHARE = 0.04
+"""A click wrench's permissible deviation above 10 N·m (ISO 6789-1:2017, as cited)."""
+
+_ADVISED_SHARE = 0.2
+
+
+@dataclass(frozen=True)
+class Wrench:
+    """A torque wrench: range in N·m, when it was calibrated and how often used since."""
+
+    least_nm: float
+    most_nm: float
+    calibrated: date | None = None
+    cycles: int | None = None
+
+    def __post_init__(self) -> None:
+        if not (0 <= self.least_nm < self.most_nm and isfinite(self.most_nm)):
+            raise ValueError(
+                f"wrench range {self.least_nm:g} to {self.most_nm:g} N·m: the least comes first"
+            )
+        if self.cycles is not None and self.cycles < 0:
+            raise ValueError(f"{self.cycles} cycles should be 0 or more")
+
+
+@dataclass(frozen=True)
+class RangeCheck:
+    """Whether a wrench can be set to a torque, and remarks."""
+
+    usable: bool
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """Whether calibration is due (None: not known), on which day it falls due, and words."""
+
+    due: bool | None
+    due_on: date | None
+    said: str
+
+
+def nm_from_lbf_ft(lbf_ft: float) -> float:
+    """Turn pound-force feet into N·m.
+
+    Args:
+        lbf_ft: Torque in lbf·ft.
+
+    Returns:
+        Torque in N·m.
+    """
+    return lbf_ft * NM_PER_LBF_FT
+
+
+def lbf_ft_from_nm(nm: float) -> float:
+    """Turn N·m into pound-force feet.
+
+    Args:
+        nm: Torque in N·m.
+
+    Returns:
+        Torque in lbf·ft.
+    """
+    return nm / NM_PER_LBF_FT
+
+
+def lbf_in_from_nm(nm: float) -> float:
+    """Turn N·m into pound-force inches.
+
+    Args:
+        nm: Torque in N·m.
+
+    Returns:
+        Torque in lbf·in.
+    """
+    return nm / NM_PER_LBF_IN
+
+
+def kgf_m_from_nm(nm: float) -> float:
+    """Turn N·m into kilogram-force metres.
+
+    Args:
+        nm: Torque in N·m.
+
+    Returns:
+        Torque in kgf·m.
+    """
+    return nm / NM_PER_KGF_M
+
+
+def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
+    """Give the setting that makes a torque through an adapter in line: T·L/(L + E).
+
+    The click feels the moment at its own head; the adapter adds E of lever beyond it.
+
+    Args:
+        torque_nm: Torque wanted at the fastener, in N·m.
+        wrench_mm: L, from the middle of the grip to the head, any unit, above 0.
+        adapter_mm: E, from the head to the fastener along the wrench, same unit; 0 at a
+            right angle, below 0 where it points back along the handle.
+
+    Returns:
+        Setting of the wrench in N·m.
+
+    Raises:
+        ValueError: The torque or the wrench's length is not above 0, or L + E is not.
+    """
+    return torque_nm / _lever(torque_nm, wrench_mm, adapter_mm)
+
+
+def true_torque(setting_nm: float, wrench_mm: float, adapter_mm: float) -> float:
+    """Give the torque at the fastener for a setting with an adapter in line: S·(L + E)/L.
+
+    Args:
+        setting_nm: Setting of the wrench in N·m.
+        wrench_mm: L, from the middle of the grip to the head, any unit, above 0.
+        adapter_mm: E, from the head to the fastener along the wrench, same unit.
+
+    Returns:
+        Torque at the fastener in N·m.
+
+    Raises:
+        ValueError: The setting or the wrench's length is not above 0, or L + E is not.
+    """
+    return setting_nm * _lever(setting_nm, wrench_mm, adapter_mm)
+
+
+def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
+    """Say whether a wrench can be set to a torque.
+
+    Args:
+        setting_nm: Setting in N·m.
+        wrench: The wrench.
+
+    Returns:
+        Not usable outside the marked range. Within it, below a fifth of the most, advice:
+        a wrench is tested at 20, 60 and 100 % of its range (ISO 6789, as cited).
+    """
+    if not wrench.least_nm <= setting_nm <= wrench.most_nm:
+        return RangeCheck(
+            False,
+            (
+                f"The setting, {_both(setting_nm)}, is outside the wrench's range, "
+                f"{_both(wrench.least_nm)} to {_both(wrench.most_nm)}: use another wrench.",
+            ),
+        )
+    if setting_nm < _ADVISED_SHARE * wrench.most_nm:
+        return RangeCheck(
+            True,
+            (
+                f"The setting, {_both(setting_nm)}, is below a fifth of the wrench's most, where "
+                "it is not tested: a smaller wrench holds it better (advice; the range itself "
+                "allows it).",
+            ),
+        )
+    return RangeCheck(True, ())
+
+
+def calibration(wrench: Wrench, today: date) -> Calibration:
+    """Say whether a wrench's calibration is due: after 12 months or 5,000 cycles.
+
+    Args:
+        wrench: The wrench.
+        today: The day of use.
+
+    Returns:
+        Due from the same day of the month a year later, or from the 5,000th cycle,
+        whichever comes first; not known without a date.
+    """
+    if wrench.cycles is not None and wrench.cycles >= CALIBRATION_CYCLES:
+        return Calibration(
+            True,
+            None if wrench.calibrated is None else _months_after(wrench.calibrated),
+            f"calibration is due: {wrench.cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed",
+        )
+    if wrench.calibrated is None:
+        return Calibration(None, None, "not known when the wrench was calibrated: have it checked")
+    due_on = _months_after(wrench.calibrated)
+    if wrench.calibrated > today:
+        return Calibration(
+            None, due_on, f"calibrated on {wrench.calibrated}, which is still to come: check it"
+        )
+    if today >= due_on:
+        return Calibration(
+            True, due_on, f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
+        )
+    return Calibration(False, due_on, f"calibrated on {wrench.calibrated}, due on {due_on}")
+
+
+def _lever(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
+    if not (isfinite(torque_nm) and torque_nm > 0):
+        raise ValueError(f"torque {torque_nm!r} N·m should be above 0")
+    if not (isfinite(wrench_mm) and wrench_mm > 0):
+        raise ValueError(f"wrench length {wrench_mm!r} should be above 0")
+    if not (isfinite(adapter_mm) and wrench_mm + adapter_mm > 0):
+        raise ValueError(
+            f"adapter length {adapter_mm!r} should be shorter than the wrench where it points back"
+        )
+    return (wrench_mm + adapter_mm) / wrench_mm
+
+
+def _months_after(day: date) -> date:
+    year = day.year + CALIBRATION_MONTHS // 12
+    # A wrench calibrated on 29 February falls due on the 28th.
+    last = 28 if (day.month, day.day) == (2, 29) else day.day
+    return date(year, day.month, last)
+
+
+def _both(nm: float) -> str:
+    return f"{nm:.1f} N·m ({lbf_ft_from_nm(nm):.1f} lbf·ft)"

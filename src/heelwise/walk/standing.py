@@ -123,6 +123,7 @@ class Standing:
     """The fold of a record's entries. Made by `fold`, carried on by `advance`."""
 
     valves: dict[Valve, ValveStanding]
+    by_name: dict[str, ValveStanding]
     entries: list[Entry] = field(default_factory=list)
     crossed: dict[int, Entry] = field(default_factory=dict)
     void: set[int] = field(default_factory=set)
@@ -179,7 +180,8 @@ def fold(valves: Iterable[Valve], entries: Iterable[Entry]) -> Standing:
         The standing. Linear in the number of entries.
     """
     known = list(entries)
-    standing = Standing(valves={v: ValveStanding(v) for v in valves})
+    per_valve = {v: ValveStanding(v) for v in valves}
+    standing = Standing(valves=per_valve, by_name={str(v): s for v, s in per_valve.items()})
     standing.crossed, standing.void = _voids(known)
     for entry in known:
         _apply(standing, entry)
@@ -215,8 +217,7 @@ def _apply(standing: Standing, entry: Entry) -> None:
 
 def _about(standing: Standing, entry: Entry) -> list[ValveStanding]:
     named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
-    known = {str(v): s for v, s in standing.valves.items()} if named != [None] else {}
-    return [known[name] for name in named if name in known]
+    return [standing.by_name[name] for name in named if name in standing.by_name]
 
 
 def _done_to_engine(standing: Standing, entry: Entry, holds: bool) -> None:

@@ -1,0 +1,71 @@
+"""What to ask next: a pure function of a build and where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from heelwise.documents.entries import Phase
+from heelwise.walk import prove
+from heelwise.walk.build import Build
+from heelwise.walk.buying import buying_prompt
+from heelwise.walk.finding import lost_prompt, resume_prompt
+from heelwise.walk.fit import fit_prompt
+from heelwise.walk.guards import trials_off
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.scene import Scene
+from heelwise.walk.sign_off import closed_prompt, sign_off_prompt
+from heelwise.walk.standing import Standing
+from heelwise.walk.steps import step_prompt, steps_due
+from heelwise.walk.trial import trial_prompt
+
+
+def next_prompt(build: Build, standing: Standing) -> Prompt:
+    """The one question the record leads to. There is always one; a closed record's is to reopen.
+
+    Args:
+        build: The setup and procedure.
+        standing: The fold of the record's entries.
+    """
+    scene = Scene(build, standing)
+    if standing.closed is not None:
+        return closed_prompt(scene)
+    if standing.resume_asked is not None:
+        return resume_prompt(scene, phase_of(scene))
+    prepare = _prepare(scene)
+    if prepare is not None:
+        return prepare
+    if standing.crank is None:
+        return lost_prompt(scene, phase_of(scene))
+    return _work(scene)
+
+
+def _work(scene: Scene) -> Prompt:
+    if not prove.begun(scene):
+        early = trial_prompt(scene) or trials_off(scene, "trial") or buying_prompt(scene)
+        early = early or fit_prompt(scene)
+        if early is not None:
+            return early
+    return prove.prove_prompt(scene) or sign_off_prompt(scene)
+
+
+def _prepare(scene: Scene) -> Prompt | None:
+    steps = scene.build.steps("prepare", "build")
+    due = steps_due(scene, steps, 0)
+    if due is None:
+        return None
+    prompt = step_prompt(scene, due)
+    index, total = steps.index(due), len(steps)
+    return replace(prompt, progress=f"step {index + 1} of {total}", done=index, total=total)
+
+
+def phase_of(scene: Scene) -> Phase:
+    """The phase a build is in, for the heading of prompts that belong to none."""
+    if scene.standing.closed is not None:
+        return "sign off"
+    if steps_due(scene, scene.build.steps("prepare", "build"), 0) is not None:
+        return "prepare"
+    valves = scene.standing.valves.values()
+    if prove.begun(scene):
+        return "sign off" if all(one.proof for one in valves) else "prove"
+    received = scene.standing.ordered and all(one.received for one in valves)
+    return "fit" if received else "trial"

@@ -1,0 +1,204 @@
+"""One moment of a build: what is fixed, how it stands, and the figures that follow from both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
+from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.lobes import margin, tdc_distance
+from heelwise.valvetrain.positions import Placed, Plan, Position
+from heelwise.valvetrain.preferred import PreferredPlan, preferred_plan
+from heelwise.valvetrain.travel import Trial, TravelInPlay
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.verdict import Ceiling, Window, never_past, window_in_turns
+from heelwise.walk.build import Build
+from heelwise.walk.prompts import Fact
+from heelwise.walk.standing import Standing, ValveStanding
+
+NEAR_A_POSITION_DEG = 20.0
+"""How far past a position the crank may have been turned and still be called that position."""
+
+UNKNOWN_CAM_SLACK_DEG = 5.0
+"""How far from compression TDC a cylinder's valves may be set when the cam is not known."""
+
+
+@lru_cache(maxsize=64)
+def _plan(engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float) -> PreferredPlan:
+    return preferred_plan(engine, cam, margin_deg, down_deg)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A build and its standing. Everything here is worked out from the two, nothing kept."""
+
+    build: Build
+    standing: Standing
+
+    # ------------------------------------------------------------- the crank
+
+    @property
+    def crank_deg(self) -> float | None:
+        """Where the crank stands, degrees in the 720° cycle."""
+        return self.standing.crank_deg
+
+    @property
+    def crank_number(self) -> tuple[int, ...]:
+        """The entry that says where the crank stands, to rest on."""
+        return (self.standing.crank.number,) if self.standing.crank else ()
+
+    @property
+    def loaded_lifters_wait(self) -> bool:
+        """Whether the lifters hold oil, so that pistons near TDC matter."""
+        return self.standing.lifters in ("pumped", "used")
+
+    @cached_property
+    def preferred(self) -> PreferredPlan:
+        """The positions of Fit and Prove, and what was preferred at what price."""
+        down = self.build.procedure.defaults.pistons_down_deg if self.loaded_lifters_wait else 0.0
+        return _plan(self.build.engine, self.build.cam, self.build.margin_deg, down)
+
+    @property
+    def plan(self) -> Plan:
+        """The positions of Fit and Prove."""
+        return self.preferred.plan
+
+    def margin(self, valve: Valve, crank_deg: float | None = None) -> float | None:
+        """A valve's margin at a crank angle (the present one by default); None without a cam."""
+        at = self.crank_deg if crank_deg is None else crank_deg
+        if self.build.cam is None or at is None:
+            return None
+        return margin(self.build.engine, self.build.cam, valve, at)
+
+    def on_heel(self, valve: Valve) -> bool:
+        """Whether the valve can be worked on where the crank stands, with the margin asked for."""
+        at = self.crank_deg
+        if at is None:
+            return False
+        if self.build.cam is None:
+            away = (at - self.build.engine.phase(valve.cylinder) + 360) % 720 - 360
+            return abs(away) <= UNKNOWN_CAM_SLACK_DEG
+        return margin(self.build.engine, self.build.cam, valve, at) >= self.build.margin_deg - 1e-9
+
+    def position_here(self, plan: Plan) -> Position | None:
+        """The position of a plan the crank stands at, or a little past."""
+        at = self.crank_deg
+        if at is None or not plan.positions:
+            return None
+        nearest = min(plan.positions, key=lambda p: _apart(p.crank_deg, at))
+        return nearest if _apart(nearest.crank_deg, at) <= NEAR_A_POSITION_DEG else None
+
+    def next_position(self, plan: Plan, needy: Iterable[Valve]) -> Position | None:
+        """The next position in the direction of rotation that has a valve of `needy`."""
+        wanted = set(needy)
+        at = self.crank_deg or 0.0
+        useful = [p for p in plan.positions if any(v.valve in wanted for v in p.valves)]
+        return min(useful, key=lambda p: _ahead(at, p.crank_deg), default=None)
+
+    def from_tdc(self, valve: Valve) -> float | None:
+        """Degrees of the valve's piston from its nearest TDC at the present crank angle."""
+        at = self.crank_deg
+        return None if at is None else tdc_distance(self.build.engine, valve.cylinder, at)
+
+    # ----------------------------------------------------------- the figures
+
+    @cached_property
+    def trials(self) -> tuple[Trial, ...]:
+        """Every trial that counts, of every valve."""
+        found = [t for s in self.standing.valves.values() for t in s.trials]
+        return tuple(_trial(e) for e in sorted(found, key=lambda e: e.number))
+
+    @cached_property
+    def travel(self) -> TravelInPlay:
+        """Travel per turn: measured, the sheet's or worked out, by rank."""
+        return self.build.setup.travel_in_play(self.trials)
+
+    @property
+    def seat_turns(self) -> float:
+        """Turns that seat the rocker without moving the plunger."""
+        lifter = self.build.setup.lifter
+        given = lifter.seat_turns if lifter else None
+        return self.build.procedure.defaults.seat_turns if given is None else given
+
+    @cached_property
+    def window(self) -> Window:
+        """The window in turns, by the travel in use."""
+        sheet = self.build.setup.window_sheet()
+        return window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
+
+    @cached_property
+    def ceiling(self) -> Ceiling:
+        """The turns never to pass, by the largest travel in play."""
+        return never_past(
+            self.build.setup.plunger_travel_mm(),
+            self.travel.largest_mm,
+            self.build.procedure.defaults.reserve_turns,
+        )
+
+    @property
+    def never_past(self) -> float:
+        """The turns never to pass; half a turn over the window where no plunger travel is given."""
+        if self.ceiling.turns is not None:
+            return self.ceiling.turns
+        return self.window.most_turns + 0.5
+
+    @property
+    def never_past_fact(self) -> Fact:
+        """The ceiling in words, with where it comes from."""
+        said = quantities.show_turns(self.never_past)
+        source = self.ceiling.said
+        if self.ceiling.turns is None:
+            source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
+        return Fact(f"Never past {said} turns: with no click by then, stop and back off", source)
+
+    # ---------------------------------------------------------- the pushrods
+
+    def pushrod_text(self, one: ValveStanding) -> str:
+        """The pushrod now meant for a valve in Fit: fitted last, received, or ordered."""
+        fitted = one.fitted.body if one.fitted else None
+        if isinstance(fitted, Fitted) and fitted.phase != "trial":
+            return fitted.pushrod
+        if one.received and isinstance(one.received.body, Received):
+            return one.received.body.pushrod
+        return self.set_length(one.valve)
+
+    def set_length(self, valve: Valve) -> str:
+        """The length in the setup for a valve's kind."""
+        pushrods = self.build.setup.require("pushrods").pushrods
+        assert pushrods is not None
+        return pushrods.intake if valve.kind is Kind.INTAKE else pushrods.exhaust
+
+
+def _trial(entry: Entry) -> Trial:
+    body = entry.body
+    assert isinstance(body, Read)
+    return Trial(
+        Valve.parse(body.valve),
+        quantities.length_mm(body.pushrod),
+        quantities.turns(body.turns),
+        body.resolution_turns,
+    )
+
+
+def _apart(a: float, b: float) -> float:
+    return abs((a - b + 360) % 720 - 360)
+
+
+def _ahead(at: float, to: float) -> float:
+    """Degrees to turn on from one place to another; a whole cycle when it is the same place."""
+    ahead = (to - at) % 720
+    return ahead if 1e-6 < ahead < 720 - 1e-6 else 720.0
+
+
+def placed_at(position: Position | None) -> tuple[Placed, ...]:
+    """The valves set at a position, none for no position."""
+    return position.valves if position else ()
+
+
+def crank_of(entry: Entry | None) -> float | None:
+    """The crank angle an entry states."""
+    return entry.body.at_deg if entry and isinstance(entry.body, Crank) else None

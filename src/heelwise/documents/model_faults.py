@@ -5,6 +5,7 @@ from difflib import get_close_matches
 from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
 
 from heelwise.documents.faults import Fault, quoted, where_text
 from heelwise.documents.typed_numbers import QuantityFault
@@ -35,6 +36,8 @@ def faults_of(
         place = item["loc"][1:] if tagged else item["loc"]
         known = _known_keys(model, place[:-1])
         problem, instead = _in_words(item["type"], item["input"], item.get("ctx", {}), place, known)
+        if item["type"] == "missing":
+            instead = _as_in_the_form(model, place)
         at = where_text(place) if place else ""
         found.append(
             Fault(".".join(part for part in (where, at) if part) or "file", problem, instead)
@@ -60,19 +63,31 @@ def did_you_mean(typed: str, known: Iterable[str], of_what: str = "the keys here
     return f"{of_what} {', '.join(words)}" if words else "leave it out"
 
 
-def _known_keys(model: type[BaseModel] | None, place: Iterable[int | str]) -> list[str]:
+def _owner(model: type[BaseModel] | None, place: Iterable[int | str]) -> type[BaseModel] | None:
+    """The model of the table at a place."""
     for part in place:
-        if model is None:
-            return []
-        if isinstance(part, str):
-            model = _model_at(model, part)
-    return [] if model is None else [f.alias or name for name, f in model.model_fields.items()]
+        if model is not None and isinstance(part, str):
+            field = _field(model, part)
+            model = None if field is None else _first_model(field.annotation)
+    return model
 
 
-def _model_at(model: type[BaseModel], key: str) -> type[BaseModel] | None:
+def _known_keys(model: type[BaseModel] | None, place: Iterable[int | str]) -> list[str]:
+    owner = _owner(model, place)
+    return [] if owner is None else [f.alias or name for name, f in owner.model_fields.items()]
+
+
+def _as_in_the_form(model: type[BaseModel] | None, place: tuple[int | str, ...]) -> str:
+    owner = _owner(model, place[:-1])
+    field = None if owner is None else _field(owner, str(place[-1]))
+    examples = field.examples if field is not None else None
+    return f"add it, like {examples[0]}" if examples else "add it"
+
+
+def _field(model: type[BaseModel], key: str) -> FieldInfo | None:
     for name, field in model.model_fields.items():
         if key in (name, field.alias):
-            return _first_model(field.annotation)
+            return field
     return None
 
 

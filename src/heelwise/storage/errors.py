@@ -1,0 +1,153 @@
+"""What can go wrong with a file, told in words a builder can act on."""
+
+import errno
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+_WORDS: dict[int, tuple[str, str]] = {
+    errno.ENOSPC: ("the disk is full", "free some room, or keep the build in another folder"),
+    errno.EFBIG: ("the file may not grow any more", "keep the build in another folder"),
+    errno.EIO: (
+        "the drive reported an error",
+        "keep the build in a folder on another drive, and look after this one",
+    ),
+    errno.EROFS: (
+        "the drive is read-only",
+        "make it writable, or keep the build in another folder",
+    ),
+    errno.EACCES: (
+        "it is not allowed here",
+        "give yourself the right to write here, or keep the build in another folder",
+    ),
+    errno.EPERM: (
+        "it is not allowed here",
+        "give yourself the right to write here, or keep the build in another folder",
+    ),
+    errno.ENOENT: ("the file or its folder is not there", "put it back, or name another folder"),
+    errno.ENOTDIR: ("its folder is not a folder", "name a folder that is there"),
+    errno.EISDIR: ("it is a folder", "name a file"),
+    errno.ELOOP: ("its links lead round in a circle", "name the file itself"),
+    errno.ENAMETOOLONG: ("its name is too long", "give it a shorter name"),
+    errno.EMFILE: ("too many files are open", "close other programs and try again"),
+    errno.ENFILE: ("too many files are open", "close other programs and try again"),
+    errno.EDQUOT: ("your share of the disk is used up", "free some room, or use another folder"),
+    errno.ESTALE: ("the network folder went away", "join it again, or use a local folder"),
+}
+
+
+class StorageError(Exception):
+    """Something about a file that stops the work.
+
+    Attributes:
+        problem: What is wrong, in plain words.
+        where: The file, or the file and the entry.
+        instead: What to do about it.
+    """
+
+    def __init__(self, problem: str, where: str | Path, instead: str) -> None:
+        self.problem = problem
+        self.where = str(where)
+        self.instead = instead
+        super().__init__(problem, self.where, instead)
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.problem}; {self.instead}"
+
+
+class FlushFailed(OSError):
+    """A flush that failed: it must never be tried again and then called good."""
+
+
+class BadName(StorageError):
+    """A file name that is not made of letters, digits and dashes, or leads out of its folder."""
+
+
+class AlreadyThere(StorageError):
+    """A file of that name is there, and nothing is ever replaced."""
+
+
+class Unreadable(StorageError):
+    """A file that can't be read."""
+
+
+class TooLarge(StorageError):
+    """A file, or a file with what was to be added, above its cap."""
+
+
+class Unfit(StorageError):
+    """Text that may not go into a record as it is; nothing was written."""
+
+
+class Damaged(StorageError):
+    """A record one of whose seals fails; it is left exactly as it is.
+
+    Attributes:
+        entry: The number of the first entry that fails; the head belongs to entry 1.
+    """
+
+    def __init__(self, problem: str, where: str | Path, instead: str, entry: int) -> None:
+        super().__init__(problem, where, instead)
+        self.entry = entry
+
+
+class NotKept(StorageError):
+    """A write that did not reach the disk for certain.
+
+    Attributes:
+        flush_failed: True where a flush failed, so that what the system holds of the file can no
+            longer be trusted to be on the drive.
+    """
+
+    def __init__(
+        self, problem: str, where: str | Path, instead: str, flush_failed: bool = False
+    ) -> None:
+        super().__init__(problem, where, instead)
+        self.flush_failed = flush_failed
+
+
+class Changed(NotKept):
+    """The file, or its lock, was changed or moved by someone else while it was open."""
+
+
+def in_words(error: OSError) -> tuple[str, str]:
+    """Say what an operating system error means and what to do about it.
+
+    Args:
+        error: The error.
+
+    Returns:
+        The problem and what to do instead.
+    """
+    known = _WORDS.get(error.errno or 0)
+    if known is not None:
+        return known
+    said = (error.strerror or type(error).__name__).lower()
+    return (f"the system says: {said}", "try again, or use another folder")
+
+
+@contextmanager
+def telling(
+    where: str | Path, what: str, kind: "type[StorageError] | None" = None
+) -> Iterator[None]:
+    """Turn an operating system error inside the block into a storage error.
+
+    Args:
+        where: The file.
+        what: What did not happen, to begin the sentence with.
+        kind: The error to raise; left out, NotKept.
+
+    Yields:
+        Nothing.
+
+    Raises:
+        StorageError: One of `kind`, where a call failed.
+    """
+    try:
+        yield
+    except OSError as error:
+        problem, instead = in_words(error)
+        if kind is None:
+            flush = isinstance(error, FlushFailed)
+            raise NotKept(f"{what}: {problem}", where, instead, flush) from error
+        raise kind(f"{what}: {problem}", where, instead) from error

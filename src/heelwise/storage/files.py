@@ -1,0 +1,348 @@
+"""The one layer through which all work on files goes, so that tests can make any call fail."""
+
+import errno
+import os
+import stat
+import sys
+import time
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from heelwise.storage.errors import FlushFailed, TooLarge
+
+_CHUNK = 1 << 20
+_BINARY = getattr(os, "O_BINARY", 0)
+_NO_WAIT = getattr(os, "O_NONBLOCK", 0)  # a named pipe must not hang us
+_NO_LINKS = frozenset({errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
+_NO_FULL_FLUSH = frozenset({errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOTTY, errno.EINVAL})
+
+
+@dataclass(frozen=True, slots=True)
+class FileState:
+    """What the system says of a file.
+
+    Attributes:
+        size: In bytes.
+        changed_ns: When its bytes were last written, in nanoseconds; only ever compared.
+        identity: Drive and file number: the same for the same file under any name.
+        ordinary: False for folders, pipes and devices.
+    """
+
+    size: int
+    changed_ns: int
+    identity: tuple[int, int]
+    ordinary: bool
+
+
+class HeldLock(Protocol):
+    """A lock in our hands."""
+
+    def still_ours(self) -> bool:
+        """Tell whether the lock file is still the one that was locked."""
+
+    def release(self) -> None:
+        """Let go."""
+
+
+class Files(Protocol):
+    """Every call on the file system that storage makes; each raises OSError where it fails."""
+
+    @property
+    def retry_waits_s(self) -> tuple[float, ...]:
+        """Waits between tries of a replacement that a scanner holds up; empty for no retry."""
+
+    def create(self, path: Path) -> int:
+        """Make a new file for writing and return its descriptor; FileExistsError if it is there."""
+
+    def open(self, path: Path, *, write: bool) -> int:
+        """Open a file that is there, to read, or to read and append."""
+
+    def read(self, fd: int, count: int) -> bytes:
+        """Read up to `count` bytes; empty at the end."""
+
+    def write(self, fd: int, data: bytes | memoryview) -> int:
+        """Write some of `data` and return how many bytes went."""
+
+    def sync(self, fd: int) -> None:
+        """Flush a file down to the drive."""
+
+    def sync_folder(self, folder: Path) -> None:
+        """Flush a folder's list of names down to the drive."""
+
+    def truncate(self, fd: int, size: int) -> None:
+        """Cut a file to `size` bytes."""
+
+    def state(self, fd: int) -> FileState:
+        """Look at an open file."""
+
+    def state_at(self, path: Path) -> FileState:
+        """Look at the file of a name."""
+
+    def close(self, fd: int) -> None:
+        """Close a descriptor."""
+
+    def replace(self, source: Path, target: Path) -> None:
+        """Give `source` the name `target`, replacing what has it."""
+
+    def place_new(self, source: Path, target: Path) -> None:
+        """Give `source` the name `target`; FileExistsError, and no change, if that is taken."""
+
+    def unlink(self, path: Path) -> None:
+        """Remove a name."""
+
+    def lock(self, path: Path, wait_s: float) -> HeldLock:
+        """Lock a file, made if need be; TimeoutError if another has it for all of `wait_s`."""
+
+
+class RealFiles:
+    """The file system itself."""
+
+    @property
+    def retry_waits_s(self) -> tuple[float, ...]:
+        """Waits between tries of a replacement: only Windows refuses one for a scanner."""
+        return (0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8) if os.name == "nt" else ()
+
+    def create(self, path: Path) -> int:
+        """Make a new file for writing and return its descriptor; FileExistsError if it is there."""
+        return os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_APPEND | _BINARY, 0o666)
+
+    def open(self, path: Path, *, write: bool) -> int:
+        """Open a file that is there, to read, or to read and append."""
+        way = os.O_RDWR | os.O_APPEND if write else os.O_RDONLY
+        return os.open(path, way | _NO_WAIT | _BINARY)
+
+    def read(self, fd: int, count: int) -> bytes:
+        """Read up to `count` bytes; empty at the end."""
+        return os.read(fd, count)
+
+    def write(self, fd: int, data: bytes | memoryview) -> int:
+        """Write some of `data` and return how many bytes went."""
+        return os.write(fd, data)
+
+    def sync(self, fd: int) -> None:
+        """Flush a file down to the drive."""
+        if sys.platform == "darwin":
+            import fcntl
+
+            # There fsync stops at the drive's own cache; some file systems know only fsync.
+            try:
+                fcntl.fcntl(fd, fcntl.F_FULLFSYNC)
+                return
+            except OSError as error:
+                if error.errno not in _NO_FULL_FLUSH:  # a real failure must not be tried again
+                    raise
+        os.fsync(fd)
+
+    def sync_folder(self, folder: Path) -> None:
+        """Flush a folder's list of names down to the drive."""
+        if os.name == "nt":  # Windows has no such call: the name goes down with the file
+            return
+        fd = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(fd)
+        except OSError as error:
+            if error.errno != errno.EINVAL:  # a file system that can't flush a folder
+                raise
+        finally:
+            os.close(fd)
+
+    def truncate(self, fd: int, size: int) -> None:
+        """Cut a file to `size` bytes."""
+        os.ftruncate(fd, size)
+
+    def state(self, fd: int) -> FileState:
+        """Look at an open file."""
+        return _state(os.fstat(fd))
+
+    def state_at(self, path: Path) -> FileState:
+        """Look at the file of a name."""
+        return _state(os.stat(path))
+
+    def close(self, fd: int) -> None:
+        """Close a descriptor."""
+        os.close(fd)
+
+    def replace(self, source: Path, target: Path) -> None:
+        """Give `source` the name `target`, replacing what has it."""
+        os.replace(source, target)
+
+    def place_new(self, source: Path, target: Path) -> None:
+        """Give `source` the name `target`; FileExistsError, and no change, if that is taken."""
+        if os.name == "nt":
+            os.rename(source, target)  # there it never replaces
+            return
+        try:
+            os.link(source, target)
+        except OSError as error:
+            if error.errno not in _NO_LINKS:
+                raise
+            self._place_without_links(source, target)
+            return
+        # The file has its name; the temporary one is only a second name for it.
+        with suppress(OSError):
+            os.unlink(source)
+
+    def unlink(self, path: Path) -> None:
+        """Remove a name."""
+        os.unlink(path)
+
+    def lock(self, path: Path, wait_s: float) -> HeldLock:
+        """Lock a file, made if need be; TimeoutError if another has it for all of `wait_s`."""
+        return _Lock(path, wait_s)
+
+    def _place_without_links(self, source: Path, target: Path) -> None:
+        # An empty file claims the name, which nobody else can then take; the full one replaces it
+        # at one stroke, so that no half-written file is ever there under that name.
+        os.close(self.create(target))
+        try:
+            os.replace(source, target)
+        except OSError:
+            os.unlink(target)
+            raise
+
+
+REAL: Files = RealFiles()
+"""The file system itself, for whoever asks for no other."""
+
+
+class _Lock:
+    def __init__(self, path: Path, wait_s: float) -> None:
+        from filelock import FileLock  # only a writer pays for this import
+
+        os.stat(path.parent)  # older versions would make a folder that has vanished
+        self._path = path
+        self._lock = FileLock(path, timeout=wait_s, thread_local=False)
+        try:
+            self._lock.acquire(poll_interval=0.02)
+        except NotImplementedError as error:
+            raise OSError(errno.ENOSYS, "locks are not supported here") from error
+        self._identity = _state(os.stat(path)).identity
+
+    def still_ours(self) -> bool:
+        """Tell whether the lock file is still the one that was locked."""
+        try:
+            return self._lock.is_locked and _state(os.stat(self._path)).identity == self._identity
+        except FileNotFoundError:
+            return False
+
+    def release(self) -> None:
+        """Let go."""
+        self._lock.release()
+
+
+def _state(found: os.stat_result) -> FileState:
+    identity = (found.st_dev, found.st_ino)
+    return FileState(found.st_size, found.st_mtime_ns, identity, stat.S_ISREG(found.st_mode))
+
+
+def write_all(files: Files, fd: int, data: bytes) -> None:
+    """Write all of `data`, however short the single writes are.
+
+    Args:
+        files: The file layer.
+        fd: An open descriptor.
+        data: The bytes.
+
+    Raises:
+        OSError: A write failed, or wrote nothing.
+    """
+    rest = memoryview(data)
+    while rest:
+        gone = files.write(fd, rest)
+        if gone <= 0:
+            raise OSError(errno.EIO, "nothing was written")
+        rest = rest[gone:]
+
+
+def flush(files: Files, fd: int) -> None:
+    """Flush a file down to the drive.
+
+    Args:
+        files: The file layer.
+        fd: An open descriptor.
+
+    Raises:
+        FlushFailed: The flush failed; what was written may be lost without another sign.
+    """
+    try:
+        files.sync(fd)
+    except OSError as error:
+        raise FlushFailed(error.errno, error.strerror) from error
+
+
+def write_new(files: Files, path: Path, data: bytes) -> None:
+    """Make a new file of `data`, flushed; on failure no file of ours is left.
+
+    Args:
+        files: The file layer.
+        path: A name that is not taken.
+        data: The bytes.
+
+    Raises:
+        OSError: A call failed; FileExistsError if the name is taken.
+    """
+    fd = files.create(path)
+    try:
+        try:
+            write_all(files, fd, data)
+            flush(files, fd)
+        finally:
+            files.close(fd)
+    except OSError:
+        # What matters is the first failure; a name left over ends neither in .toml nor in use.
+        with suppress(OSError):
+            files.unlink(path)
+        raise
+
+
+def replace_patiently(files: Files, source: Path, target: Path) -> None:
+    """Replace `target` by `source`, trying again a bounded number of times where that helps.
+
+    Args:
+        files: The file layer.
+        source: The new file.
+        target: The name to take; what has it is never removed first.
+
+    Raises:
+        OSError: The last try failed.
+    """
+    for wait_s in files.retry_waits_s:
+        try:
+            files.replace(source, target)
+            return
+        except PermissionError:
+            time.sleep(wait_s)
+    files.replace(source, target)
+
+
+def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
+    """Read an open file from its beginning to its end.
+
+    Args:
+        files: The file layer.
+        fd: A descriptor that nothing has been read from.
+        where: Its name, for messages.
+        cap: The most bytes to accept.
+
+    Returns:
+        The bytes.
+
+    Raises:
+        OSError: It can't be read, or is no ordinary file.
+        TooLarge: It has more than `cap` bytes.
+    """
+    state = files.state(fd)
+    if not state.ordinary:
+        raise OSError(errno.EINVAL, "it is not an ordinary file")
+    parts: list[bytes] = []
+    total = 0
+    while total <= cap and (part := files.read(fd, min(_CHUNK, cap + 1 - total))):
+        parts.append(part)
+        total += len(part)
+    if total > cap:
+        raise TooLarge(
+            f"it is larger than {cap // (1 << 20)} MiB", where, "no file of ours grows so large"
+        )
+    return b"".join(parts)

@@ -166,14 +166,13 @@ def _next(
 def _best_below(ways: Mapping[_State, _Way], places: Sequence[int]) -> Iterator[tuple[int, _Way]]:
     """Pair each place with the best way whose lengths are all shorter."""
     waiting = sorted(ways, reverse=True)
-    best: _Way | None = None
+    best = ways[_START]  # nothing chosen yet is always one of the ways
     for place in places:
         while waiting and waiting[-1][0] < place:
             way = ways[waiting.pop()]
-            if best is None or way.score < best.score:
+            if way.score < best.score:
                 best = way
-        if best is not None:
-            yield place, best
+        yield place, best
 
 
 def _taken(target: Target, length_mm: float) -> Score:

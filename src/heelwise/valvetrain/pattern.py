@@ -14,7 +14,6 @@ from statistics import median
 from heelwise.valvetrain.engine import Bank, Engine
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pushrods import Reading, expected_turns
-from heelwise.valvetrain.uncertainty import uniform
 from heelwise.valvetrain.valves import Kind, Valve
 
 LEAST_READINGS = 5
@@ -25,13 +24,15 @@ MAD_TO_STANDARD = 1.4826
 
 ALONE = 3.5
 """Robust standard deviations from the rest that make a valve stand alone (Iglewicz and
-Hoaglin's modified z-score; from memory)."""
+Hoaglin's limit; from memory)."""
 
-_CLEAR = 2.0
+_CLEAR = 3.0
+_MEDIAN_TO_MEAN = 1.2533  # how much wider a median scatters than a mean, normal distribution
+_LEAST_IN_GROUP = 3  # with fewer a median is no shield against one strange valve
 _SLACK = 1e-9
 _LEAST_PLACES = 3
-_LEAST_ON_SLOPE = 4
-_AGREEING = 0.6
+_LEAST_ON_SLOPE = 5
+_SURE_SLOPE = 2.4  # Kendall's S in its own standard deviations; five readings must all agree
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ def find_pattern(
         five readings that can be compared.
 
     Raises:
-        ValueError: A reading's cylinder is not the engine's, or the resolution is below 0.
+        ValueError: A reading's cylinder is not the engine's.
     """
     turns = _comparable(readings, travel_mm)
     banks = {valve: engine.bank_of(valve.cylinder) for valve in turns}
@@ -111,7 +112,8 @@ def _spread(values: Iterable[float], resolution: float) -> float:
     kept = list(values)
     middle = median(kept)
     deviation = median(abs(value - middle) for value in kept)
-    return max(MAD_TO_STANDARD * deviation, uniform(resolution))
+    # Rounding may hide half a step: equal readings in eighths are not equal to the last hair.
+    return MAD_TO_STANDARD * max(deviation, resolution / 2)
 
 
 def _split(
@@ -121,7 +123,7 @@ def _split(
     groups: dict[str, list[float]] = {}
     for valve, value in turns.items():
         groups.setdefault(group(valve), []).append(value)
-    if len(groups) < 2 or min(map(len, groups.values())) < 2:
+    if len(groups) < 2 or min(map(len, groups.values())) < _LEAST_IN_GROUP:
         return dict(turns), None
     middles = {name: median(values) for name, values in groups.items()}
     high = max(middles, key=lambda name: middles[name])
@@ -129,7 +131,7 @@ def _split(
     apart = middles[high] - middles[low]
     rest = {valve: value - middles[group(valve)] for valve, value in turns.items()}
     noise = _spread(rest.values(), resolution)
-    noise *= sqrt(1 / len(groups[high]) + 1 / len(groups[low]))
+    noise *= _MEDIAN_TO_MEAN * sqrt(1 / len(groups[high]) + 1 / len(groups[low]))
     if apart < resolution - _SLACK or apart <= _CLEAR * noise:
         return dict(turns), None
     return rest, _Split(high, low, apart)
@@ -179,8 +181,10 @@ def _level(
     if len(points) < _LEAST_ON_SLOPE or len(set(points.values())) < _LEAST_PLACES:
         return dict(turns), None
     slope = median(pairs)  # Theil and Sen's
-    one_way = sum((each > 0) - (each < 0) for each in pairs) / len(pairs)
-    if abs(slope) * span < resolution - _SLACK or abs(one_way) < _AGREEING:
+    count = len(points)
+    rising = sum((each > 0) - (each < 0) for each in pairs)
+    sure = abs(rising) / sqrt(count * (count - 1) * (2 * count + 5) / 18)
+    if abs(slope) * span < resolution - _SLACK or sure < _SURE_SLOPE:
         return dict(turns), None
     middle = median(points.values())
     rest = {
@@ -204,7 +208,7 @@ def _level(
 
 def _alone(turns: _Turns, resolution: float) -> Sequence[Finding]:
     middle = median(turns.values())
-    limit = max(ALONE * _spread(turns.values(), resolution), 1.5 * resolution)
+    limit = ALONE * _spread(turns.values(), resolution)
     strange = [v for v, value in sorted(turns.items()) if abs(value - middle) > limit + _SLACK]
     if len(strange) > len(turns) // 4:
         return ()  # a quarter of the engine is no exception
@@ -212,6 +216,7 @@ def _alone(turns: _Turns, resolution: float) -> Sequence[Finding]:
 
 
 def _alone_finding(valve: Valve, off: float) -> Finding:
+    causes: tuple[str, ...]
     if off > 0:
         causes = (
             "the pushrod is not down in the lifter's cup, or not in the rocker's",

@@ -1,0 +1,65 @@
+from math import isclose
+
+import pytest
+
+from heelwise.valvetrain.growth import (
+    MATERIALS,
+    Part,
+    gap_growth,
+    hot_preload,
+    material,
+    part_growth,
+)
+
+BLOCK = Part(100.0, material("grey iron"), 20.0, 90.0)
+HEAD = Part(80.0, material("aluminium 356.0"), 20.0, 100.0)
+PUSHROD = Part(180.0, material("steel 4140"), 20.0, 110.0)
+
+
+def test_a_sum_of_parts_less_the_pushrod() -> None:
+    # 11.4e-6·100·70 + 21.5e-6·80·80 - 12.3e-6·180·90 = 0.0798 + 0.1376 - 0.19926
+    assert isclose(part_growth(BLOCK), 0.0798)
+    assert isclose(gap_growth([BLOCK, HEAD], PUSHROD), 0.01814, abs_tol=1e-9)
+    assert isclose(gap_growth([HEAD, BLOCK], PUSHROD), gap_growth([BLOCK, HEAD], PUSHROD))
+
+
+def test_every_material_says_where_its_figure_comes_from() -> None:
+    assert {each.source for each in MATERIALS.values()} == {
+        "Callister, Materials Science and Engineering, Appendix B, Table B.6",
+        "from memory",
+    }
+    with pytest.raises(ValueError, match="grey iron"):
+        material("cheese")
+
+
+def test_hot_preload() -> None:
+    plain = hot_preload(1.0, 0.1, 4.0, 0.5, 1.5)
+    assert isclose(plain.hot_mm, 0.9)
+    assert isclose(plain.left_mm or 0, 3.1)
+    assert plain.notes == ()
+    assert hot_preload(1.0, 0.1).left_mm is None
+
+
+@pytest.mark.parametrize(
+    ("cold", "growth", "word"),
+    [
+        (0.1, 0.2, "No preload is left hot"),
+        (0.55, 0.1, "falls to"),
+        (1.45, -0.1, "rises to"),
+        (3.95, -0.1, "bottomed hot"),
+    ],
+)
+def test_what_heat_does_is_said(cold: float, growth: float, word: str) -> None:
+    notes = hot_preload(cold, growth, 4.0, 0.5, 1.5).notes
+    assert len(notes) == 1
+    assert word in notes[0]
+    assert "worked out" in notes[0]
+
+
+def test_figures_that_cannot_be() -> None:
+    with pytest.raises(ValueError, match="length"):
+        Part(0.0, BLOCK.material)
+    with pytest.raises(ValueError, match="temperatures"):
+        Part(1.0, BLOCK.material, 20.0, float("nan"))
+    with pytest.raises(ValueError, match="preload"):
+        hot_preload(-0.1, 0.0)

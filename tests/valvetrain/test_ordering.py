@@ -1,0 +1,87 @@
+"""The one-pass choice against every possible choice."""
+
+from collections import Counter
+from collections.abc import Sequence
+from itertools import product
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
+
+Key = tuple[int, int, int, int]
+
+
+def score(chosen: Sequence[int | None], wants: Sequence[int], lengths: Sequence[int]) -> Key:
+    taken = [(want, lengths[p]) for p, want in zip(chosen, wants, strict=True) if p is not None]
+    return (
+        list(chosen).count(None),
+        len({length for _, length in taken}),
+        sum(abs(want - length) for want, length in taken),
+        -sum(length for _, length in taken),
+    )
+
+
+def allowed(
+    chosen: Sequence[int | None], targets: Sequence[Target], limits: Sequence[int | None]
+) -> bool:
+    used = Counter(p for p in chosen if p is not None)
+    return all(p is None or p in t.served for p, t in zip(chosen, targets, strict=True)) and all(
+        limits[p] is None or n <= (limits[p] or 0) for p, n in used.items()
+    )
+
+
+case = st.tuples(
+    st.lists(st.integers(0, 12), min_size=1, max_size=5),
+    st.lists(st.integers(0, 12), min_size=0, max_size=5, unique=True).map(sorted),
+    st.integers(0, 4),
+    st.lists(st.one_of(st.none(), st.integers(0, 3)), min_size=5, max_size=5),
+    st.lists(st.integers(0, 1), min_size=5, max_size=5),
+)
+Case = tuple[list[int], list[int], int, list[int | None], list[int]]
+
+
+def targets_of(drawn: Case) -> list[Target]:
+    wants, lengths, half, _, groups = drawn
+    return [
+        Target(
+            float(want),
+            frozenset(p for p, length in enumerate(lengths) if abs(length - want) <= half),
+            group,
+        )
+        for want, group in zip(wants, groups, strict=False)
+    ]
+
+
+@given(case)
+@settings(max_examples=300, deadline=None)
+def test_fewest_lengths_against_every_choice(drawn: Case) -> None:
+    wants, lengths, _, limits, _ = drawn
+    targets = targets_of(drawn)
+    every = product([None, *range(len(lengths))], repeat=len(wants))
+    best = min(score(c, wants, lengths) for c in every if allowed(c, targets, limits))
+    chosen = fewest_lengths(targets, [float(x) for x in lengths], limits)
+    assert allowed(chosen, targets, limits)
+    assert score(chosen, wants, lengths) == best
+
+
+@given(case)
+@settings(max_examples=300, deadline=None)
+def test_one_length_each_against_every_choice(drawn: Case) -> None:
+    wants, lengths, _, limits, groups = drawn
+    targets = targets_of(drawn)
+
+    def one_each(chosen: Sequence[int | None]) -> bool:
+        pairs = {(g, p) for g, p in zip(groups, chosen, strict=False) if p is not None}
+        return len(pairs) == len({g for g, _ in pairs})
+
+    def key(chosen: Sequence[int | None]) -> tuple[int, int, int]:
+        missed, _, distance, total = score(chosen, wants, lengths)
+        return missed, distance, total
+
+    every = product([None, *range(len(lengths))], repeat=len(wants))
+    best = min(key(c) for c in every if one_each(c) and allowed(c, targets, limits))
+    chosen = one_length_each(targets, [float(x) for x in lengths], limits)
+    assert one_each(chosen)
+    assert allowed(chosen, targets, limits)
+    assert key(chosen) == best

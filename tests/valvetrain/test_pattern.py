@@ -1,0 +1,130 @@
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.engine import make_engine
+from heelwise.valvetrain.pattern import Finding, find_pattern
+from heelwise.valvetrain.pushrods import Reading
+from heelwise.valvetrain.valves import Kind, Valve
+
+ENGINE = make_engine([1, 8, 7, 2, 6, 5, 4, 3], banks={"left": [1, 3, 5, 7], "right": [2, 4, 6, 8]})
+WOBBLE = [
+    0.0,
+    0.125,
+    0.0,
+    -0.125,
+    0.0,
+    0.0,
+    0.125,
+    0.0,
+    0.0,
+    -0.125,
+    0.0,
+    0.0,
+    0.125,
+    0.0,
+    0.0,
+    0.0,
+]
+
+
+def base() -> dict[Valve, float]:
+    return {valve: 1.0 + w for valve, w in zip(ENGINE.valves, WOBBLE, strict=True)}
+
+
+def found(turns: dict[Valve, float]) -> tuple[Finding, ...]:
+    return find_pattern(ENGINE, [Reading(v, 174.0, t) for v, t in turns.items()])
+
+
+def test_ordinary_scatter_is_no_pattern() -> None:
+    assert found(base()) == ()
+
+
+def test_kind() -> None:
+    turns = {v: t + 0.5 * (v.kind is Kind.EXHAUST) for v, t in base().items()}
+    (finding,) = found(turns)
+    assert finding.what == "The exhausts read 1/2 turn more than the intakes"
+    assert finding.size_turns == 0.5
+    assert finding.valves == tuple(v for v in ENGINE.valves if v.kind is Kind.EXHAUST)
+    assert finding.causes
+    assert finding.first_look
+
+
+def test_bank() -> None:
+    turns = {v: t + 0.375 * (v.cylinder % 2) for v, t in base().items()}
+    (finding,) = found(turns)
+    assert finding.what == "Bank left reads 3/8 turn more than bank right"
+    assert {v.cylinder for v in finding.valves} == {1, 3, 5, 7}
+
+
+@pytest.mark.parametrize(("way", "word"), [(0.25, "more"), (-0.25, "fewer")])
+def test_slope_along_a_bank(way: float, word: str) -> None:
+    left = {1: 0, 3: 1, 5: 2, 7: 3}
+    turns = {v: 2.0 + way * left.get(v.cylinder, 1.5) for v in ENGINE.valves}
+    (finding,) = found(turns)
+    assert finding.what == f"Along bank left, front to rear, the readings come to 3/4 turn {word}"
+    assert {v.cylinder for v in finding.valves} == {1, 3, 5, 7}
+
+
+@pytest.mark.parametrize(("off", "cause"), [(0.5, "not down in the lifter's cup"), (-0.5, "worn")])
+def test_one_valve_alone(off: float, cause: str) -> None:
+    turns = base()
+    turns[Valve(6, Kind.EXHAUST)] += off
+    (finding,) = found(turns)
+    assert finding.what.startswith("6E alone reads 1/2 turn")
+    assert finding.valves == (Valve(6, Kind.EXHAUST),)
+    assert cause in " ".join(finding.causes)
+
+
+def test_one_valve_alone_beside_a_kind() -> None:
+    turns = {v: t + 0.5 * (v.kind is Kind.INTAKE) for v, t in base().items()}
+    turns[Valve(2, Kind.INTAKE)] += 0.75
+    assert [f.what.split(" read")[0] for f in found(turns)] == ["The intakes", "2I alone"]
+
+
+def test_nothing_on_fewer_than_five() -> None:
+    turns = dict(list(base().items())[:4])
+    turns[Valve(1, Kind.INTAKE)] = 3.0
+    assert found(turns) == ()
+    assert find_pattern(ENGINE, []) == ()
+    turns[Valve(3, Kind.INTAKE)] = 1.0
+    assert [f.valves for f in found(turns)] == [(Valve(1, Kind.INTAKE),)]
+
+
+def test_other_pushrods_are_brought_to_one_length_or_left_out() -> None:
+    readings = [Reading(v, 174.0, t) for v, t in base().items()]
+    longer = [
+        Reading(r.valve, 176.0, r.turns + 1.0) if r.valve.cylinder == 3 else r for r in readings
+    ]
+    assert find_pattern(ENGINE, longer, travel_mm=2.0) == ()
+    assert find_pattern(ENGINE, longer) == ()
+    mixed = [Reading(r.valve, 170.0 + i, r.turns) for i, r in enumerate(readings)]
+    assert find_pattern(ENGINE, mixed) == ()
+
+
+def test_a_cylinder_of_another_engine() -> None:
+    with pytest.raises(ValueError, match="no cylinder 9"):
+        find_pattern(ENGINE, [Reading(Valve(9, Kind.INTAKE), 174.0, 1.0)])
+
+
+@given(
+    st.lists(st.integers(0, 24).map(lambda n: n / 8), min_size=5, max_size=16),
+    st.randoms(),
+)
+@settings(max_examples=60, deadline=None)
+def test_the_order_of_readings_does_not_matter(turns: list[float], random: Random) -> None:
+    readings = [Reading(v, 174.0, t) for v, t in zip(ENGINE.valves, turns, strict=False)]
+    answer = find_pattern(ENGINE, readings)
+    random.shuffle(readings)
+    assert find_pattern(ENGINE, readings) == answer
+
+
+def test_ordinary_sets_seldom_cry_wolf() -> None:
+    random = Random(20)
+    alarms = 0
+    for _ in range(300):
+        turns = {v: round((1.0 + random.gauss(0.0, 0.1)) * 8) / 8 for v in ENGINE.valves}
+        alarms += bool(found(turns))
+    assert alarms <= 30

@@ -1,0 +1,210 @@
+from math import isclose, sqrt
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.pushrods import (
+    MOST_LENGTHS,
+    Purchase,
+    Reading,
+    expectation,
+    expected_turns,
+    length_sets_preload,
+    nothing_serves,
+    order,
+    sold_lengths,
+    try_pushrod,
+)
+from heelwise.valvetrain.travel import LENGTH_MM, ZERO_LASH_MM, Origin, Travel
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.verdict import Window, Word, judge
+
+WINDOW = Window(0.5, 1.0, "the maker's sheet")
+I1, E1 = Valve(1, Kind.INTAKE), Valve(1, Kind.EXHAUST)
+I2, E2 = Valve(2, Kind.INTAKE), Valve(2, Kind.EXHAUST)
+
+
+def test_lengths_sold_reach_their_end() -> None:
+    sold = sold_lengths(6.6 * 25.4, 7.2 * 25.4, 0.025 * 25.4)
+    assert len(sold) == 25
+    assert isclose(sold[-1], 7.2 * 25.4)
+    assert sold_lengths(170.0, 171.0, 0.4) == (170.0, 170.4, 170.8)
+    assert sold_lengths(170.0, 170.0, 1.0) == (170.0,)
+    assert len(sold_lengths(1.0, float(MOST_LENGTHS), 1.0)) == MOST_LENGTHS
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "step", "word"),
+    [
+        (180.0, 170.0, 0.5, "sold_from"),
+        (170.0, 180.0, 0.0, "sold_step"),
+        (170.0, 180.0, 0.001, "1,000"),
+        (1.0, MOST_LENGTHS + 1.0, 1.0, "1,000"),
+        (-1.0, 180.0, 0.5, "sold_from"),
+        (170.0, float("inf"), 0.5, "sold_to"),
+    ],
+)
+def test_lengths_that_cannot_be(start: float, end: float, step: float, word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        sold_lengths(start, end, step)
+
+
+def test_try_the_one_nearest_the_middle() -> None:
+    # 0.25 turn short of the middle, 2 mm a turn: 0.5 mm more pushrod.
+    answer = try_pushrod(Reading(I1, 170.0, 0.5), WINDOW, 2.0, [171.0, 170.6, 170.0, 169.0])
+    assert answer.pushrod_mm == 170.6
+    assert isclose(answer.expect_turns or 0, 0.8)
+
+
+def test_of_two_equally_near_the_longer() -> None:
+    assert try_pushrod(Reading(I1, 170.0, 0.75), WINDOW, 2.0, [169.7, 170.3]).pushrod_mm == 170.3
+
+
+def test_limits_are_inside_for_a_length_too() -> None:
+    assert try_pushrod(Reading(I1, 170.0, 0.75), WINDOW, 2.0, [170.5]).pushrod_mm == 170.5
+    assert try_pushrod(Reading(I1, 170.0, 0.75), WINDOW, 2.0, [170.51]).pushrod_mm is None
+
+
+def test_nothing_lands_inside() -> None:
+    reading = Reading(I1, 170.0, 3.0)
+    answer = try_pushrod(reading, WINDOW, 2.0, [170.0, 171.0])
+    assert (answer.pushrod_mm, answer.expect_turns) == (None, None)
+    told = nothing_serves(reading, WINDOW, 2.0, [170.0, 171.0])
+    assert "6.516 in (165.50 mm)" in told  # 170 - 2.25 * 2
+    assert "would read 3 turns" in told
+    assert "the nearest" not in nothing_serves(reading, WINDOW, 2.0, [])
+
+
+def test_order_by_hand() -> None:
+    readings = [
+        Reading(I1, 170.0, 0.75),  # wants 170.0, right as it is
+        Reading(E1, 170.0, 0.25),  # wants 171.0
+        Reading(I2, 170.0, 0.60),  # wants 170.3
+        Reading(E2, 170.0, 3.00),  # wants 165.5: nothing sold serves it
+    ]
+    sold = [169.0, 169.5, 170.0, 170.5, 171.0, 171.5]
+    answer = order(readings, WINDOW, 2.0, sold)
+    # One length serves all three: 170.5 is within half a window (0.5 mm) of each.
+    assert answer.buy == (Purchase(170.5, (I1, E1, I2)),)
+    assert answer.buy[0].count == 3
+    assert answer.not_served == (E2,)
+
+
+def test_order_by_kind_and_by_stock() -> None:
+    readings = [
+        Reading(I1, 170.0, 0.75),
+        Reading(E1, 170.0, 0.25),
+        Reading(I2, 170.0, 0.70),
+        Reading(E2, 170.0, 0.30),
+    ]
+    sold = [170.0, 170.5, 171.0]
+    assert order(readings, WINDOW, 2.0, sold).buy == (Purchase(170.5, (I1, E1, I2, E2)),)
+    by_kind = order(readings, WINDOW, 2.0, sold, by_kind=True)
+    assert by_kind.buy == (Purchase(170.0, (I1, I2)), Purchase(171.0, (E1, E2)))
+    stocked = order(readings, WINDOW, 2.0, sold, stock={170.5: 2, 171.0: 1})
+    assert [(p.pushrod_mm, p.count) for p in stocked.buy] == [(170.0, 2), (170.5, 2)]
+    assert stocked.not_served == ()
+    none = order(readings, WINDOW, 2.0, sold, stock={170.0: 0, 170.5: 0, 171.0: 1})
+    assert (sum(p.count for p in none.buy), len(none.not_served)) == (1, 3)
+    assert order(readings, WINDOW, 2.0, [], by_kind=True).not_served == (I1, E1, I2, E2)
+
+
+def test_orders_that_cannot_be() -> None:
+    one = Reading(I1, 170.0, 1.0)
+    with pytest.raises(ValueError, match="1I is given twice"):
+        order([one, one], WINDOW, 2.0, [170.0])
+    with pytest.raises(ValueError, match="stock"):
+        order([one], WINDOW, 2.0, [170.0], stock={170.0: -1})
+    with pytest.raises(ValueError, match="travel"):
+        order([one], WINDOW, 0.0, [170.0])
+    with pytest.raises(ValueError, match="length"):
+        Reading(I1, 0.0, 1.0)
+    with pytest.raises(ValueError, match="turns"):
+        Reading(I1, 170.0, float("nan"))
+
+
+def test_expectation_by_hand() -> None:
+    travel = Travel(2.0, Origin.MEASURED, 0.1, "a reading")
+    stays = expectation(Reading(I1, 170.0, 0.75), 170.0, WINDOW, travel)
+    assert isclose(stays.uncertainty_turns, sqrt(0.125**2 / 12 + (ZERO_LASH_MM / 2) ** 2))
+    assert stays.chance > 0.999999
+    change = expectation(Reading(I1, 170.0, 0.0), 172.0, WINDOW, travel)
+    assert change.turns == 1.0
+    assert isclose(change.chance, 0.5, abs_tol=1e-9)  # on the limit: as likely in as out
+    parts = 0.125**2 / 12 + (ZERO_LASH_MM / 2) ** 2 + 2 * (LENGTH_MM / 2) ** 2 + 0.05**2
+    assert isclose(change.uncertainty_turns, sqrt(parts))
+    unknown = Travel(2.0, Origin.SHEET, None, "the maker's sheet")
+    sheet = expectation(Reading(I1, 170.0, 0.0), 172.0, WINDOW, unknown)
+    assert sheet.uncertainty_turns < change.uncertainty_turns
+
+
+def test_only_fixed_height_rockers_get_preload_from_length() -> None:
+    assert length_sets_preload("bolt-down") is None
+    assert length_sets_preload("shaft") is None
+    why = length_sets_preload("stud")
+    assert why is not None
+    assert "nut sets the preload" in why
+    assert "witness mark" in why
+
+
+valves = st.builds(Valve, st.integers(1, 8), st.sampled_from(list(Kind)))
+readings_drawn = st.lists(
+    st.builds(
+        Reading,
+        valves,
+        st.integers(6700, 7100).map(lambda n: n * 0.0254),
+        st.integers(0, 24).map(lambda n: n / 8),
+    ),
+    unique_by=lambda each: each.valve,
+    max_size=16,
+)
+SOLD = sold_lengths(6.6 * 25.4, 7.2 * 25.4, 0.025 * 25.4)
+travels = st.floats(1.0, 3.0)
+
+
+@given(readings_drawn, travels, st.booleans(), st.randoms())
+@settings(max_examples=60, deadline=None)
+def test_order_covers_every_valve_that_can_be_served(
+    readings: list[Reading], travel: float, by_kind: bool, random: Random
+) -> None:
+    answer = order(readings, WINDOW, travel, SOLD, by_kind)
+    by_valve = {each.valve: each for each in readings}
+    bought = [valve for purchase in answer.buy for valve in purchase.valves]
+    assert sorted([*bought, *answer.not_served]) == sorted(by_valve)
+    for purchase in answer.buy:
+        for valve in purchase.valves:
+            turns = expected_turns(by_valve[valve], purchase.pushrod_mm, travel)
+            assert judge(turns, WINDOW).word is Word.INSIDE
+    if not by_kind:
+        for valve in answer.not_served:
+            assert try_pushrod(by_valve[valve], WINDOW, travel, SOLD).pushrod_mm is None
+    random.shuffle(readings)
+    assert order(readings, WINDOW, travel, SOLD, by_kind) == answer
+
+
+@given(readings_drawn, travels)
+@settings(max_examples=60, deadline=None)
+def test_the_one_to_try_lands_inside_and_none_is_nearer(
+    readings: list[Reading], travel: float
+) -> None:
+    for reading in readings:
+        answer = try_pushrod(reading, WINDOW, travel, SOLD)
+        landing = [
+            turns
+            for turns in (expected_turns(reading, length, travel) for length in SOLD)
+            if judge(turns, WINDOW).word is Word.INSIDE
+        ]
+        assert (answer.expect_turns is None) == (not landing)
+        if answer.expect_turns is not None:
+            nearest = min(abs(turns - 0.75) for turns in landing)
+            assert abs(answer.expect_turns - 0.75) <= nearest + 1e-9
+
+
+@given(st.floats(0, 3), travels, st.floats(150, 190), st.floats(0, 5))
+def test_a_longer_pushrod_is_never_fewer_turns(
+    turns: float, travel: float, length: float, more: float
+) -> None:
+    reading = Reading(I1, 170.0, turns)
+    assert expected_turns(reading, length, travel) <= expected_turns(reading, length + more, travel)

@@ -1,0 +1,102 @@
+from datetime import date
+from math import isclose
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.torque import (
+    NM_PER_KGF_M,
+    NM_PER_LBF_IN,
+    Wrench,
+    adapter_setting,
+    calibration,
+    check_range,
+    kgf_m_from_nm,
+    lbf_ft_from_nm,
+    lbf_in_from_nm,
+    nm_from_lbf_ft,
+    true_torque,
+)
+
+WRENCH = Wrench(10.0, 100.0, date(2026, 3, 2))
+
+
+@given(st.floats(0.001, 1e4))
+def test_units_turn_back(torque: float) -> None:
+    assert isclose(lbf_ft_from_nm(nm_from_lbf_ft(torque)), torque)
+    assert isclose(lbf_in_from_nm(torque) * NM_PER_LBF_IN, torque)
+    assert isclose(kgf_m_from_nm(torque) * NM_PER_KGF_M, torque)
+    assert isclose(lbf_in_from_nm(torque), 12 * lbf_ft_from_nm(torque))
+
+
+def test_adapter_by_hand() -> None:
+    assert isclose(adapter_setting(30.0, 400.0, 100.0), 24.0)
+    assert adapter_setting(30.0, 400.0, 0.0) == 30.0
+    assert isclose(adapter_setting(30.0, 400.0, -100.0), 40.0)
+
+
+@given(st.floats(1, 500), st.floats(100, 900), st.floats(-50, 300))
+def test_the_adapter_gives_the_torque_back(torque: float, wrench: float, adapter: float) -> None:
+    setting = adapter_setting(torque, wrench, adapter)
+    assert isclose(true_torque(setting, wrench, adapter), torque)
+    assert (setting < torque) == (wrench + adapter > wrench)
+
+
+@pytest.mark.parametrize(
+    ("setting", "usable", "words"),
+    [
+        (9.9, False, "outside"),
+        (10.0, True, "a fifth"),
+        (19.9, True, "advice"),
+        (20.0, True, ""),
+        (100.0, True, ""),
+        (100.1, False, "another wrench"),
+    ],
+)
+def test_range(setting: float, usable: bool, words: str) -> None:
+    check = check_range(setting, WRENCH)
+    assert check.usable is usable
+    assert len(check.notes) == bool(words)
+    assert words in "".join(check.notes)
+
+
+@pytest.mark.parametrize(
+    ("today", "cycles", "due"),
+    [
+        (date(2026, 3, 2), None, False),
+        (date(2027, 3, 1), 4999, False),
+        (date(2027, 3, 2), None, True),
+        (date(2026, 4, 1), 5000, True),
+        (date(2026, 3, 1), None, None),
+    ],
+)
+def test_calibration(today: date, cycles: int | None, due: bool | None) -> None:
+    answer = calibration(Wrench(10.0, 100.0, date(2026, 3, 2), cycles), today)
+    assert answer.due is due
+    assert answer.due_on == date(2027, 3, 2)
+    assert answer.said
+
+
+def test_calibration_not_known_or_from_a_leap_day() -> None:
+    unknown = calibration(Wrench(10.0, 100.0), date(2026, 1, 1))
+    assert (unknown.due, unknown.due_on) == (None, None)
+    worn = calibration(Wrench(10.0, 100.0, None, 6000), date(2026, 1, 1))
+    assert worn.due
+    assert "6,000 cycles" in worn.said
+    leap = calibration(Wrench(10.0, 100.0, date(2024, 2, 29)), date(2025, 2, 28))
+    assert leap.due
+    assert leap.due_on == date(2025, 2, 28)
+
+
+def test_figures_that_cannot_be() -> None:
+    with pytest.raises(ValueError, match="range"):
+        Wrench(100.0, 10.0)
+    with pytest.raises(ValueError, match="cycles"):
+        Wrench(10.0, 100.0, None, -1)
+    with pytest.raises(ValueError, match="torque"):
+        adapter_setting(0.0, 400.0, 100.0)
+    with pytest.raises(ValueError, match="wrench length"):
+        adapter_setting(30.0, 0.0, 100.0)
+    with pytest.raises(ValueError, match="points back"):
+        true_torque(30.0, 400.0, -400.0)

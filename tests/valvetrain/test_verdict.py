@@ -1,0 +1,214 @@
+from math import isclose
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.verdict import (
+    Ceiling,
+    Outcome,
+    Window,
+    WindowSheet,
+    Word,
+    bottomed,
+    ceiling_note,
+    judge,
+    never_past,
+    preload_mm,
+    turns_for,
+    window_in_turns,
+)
+
+HALF_TO_ONE = Window(0.5, 1.0, "the maker's sheet")
+
+
+@pytest.mark.parametrize(
+    ("turns", "word", "near"),
+    [
+        (0.375, Word.SHORT, False),
+        (0.4375, Word.SHORT, True),
+        (0.4374, Word.SHORT, False),
+        (0.5, Word.INSIDE, True),
+        (0.5625, Word.INSIDE, True),
+        (0.5626, Word.INSIDE, False),
+        (0.75, Word.INSIDE, False),
+        (1.0, Word.INSIDE, True),
+        (1.0 + 1e-10, Word.INSIDE, True),
+        (1.0 + 1e-8, Word.LONG, True),
+        (1.125, Word.LONG, False),
+    ],
+)
+def test_words(turns: float, word: Word, near: bool) -> None:
+    verdict = judge(turns, HALF_TO_ONE)
+    assert (verdict.word, verdict.near, verdict.rule) == (word, near, "as read")
+
+
+def test_a_finer_reading_settles_what_is_near() -> None:
+    assert judge(0.55, HALF_TO_ONE).near
+    assert not judge(0.55, HALF_TO_ONE, 1 / 36).near
+
+
+@pytest.mark.parametrize(
+    ("turns", "outcome"),
+    [
+        (0.75, Outcome.PASS),
+        (0.5, Outcome.CONDITIONAL_PASS),
+        (1.05, Outcome.CONDITIONAL_FAIL),
+        (1.25, Outcome.FAIL),
+    ],
+)
+def test_guarded(turns: float, outcome: Outcome) -> None:
+    verdict = judge(turns, HALF_TO_ONE, rule="guarded")
+    assert verdict.outcome is outcome
+    assert f"guarded: {outcome} (guard band 1/16 turn" in verdict.rule
+    assert "ILAC-G8" in verdict.rule
+    as_read = judge(turns, HALF_TO_ONE)
+    assert as_read.word is verdict.word
+    assert as_read.outcome is (Outcome.PASS if 0.5 <= turns <= 1.0 else Outcome.FAIL)
+
+
+def test_what_cannot_be_judged() -> None:
+    with pytest.raises(ValueError, match="as read, guarded"):
+        judge(1.0, HALF_TO_ONE, rule="kindly")
+    with pytest.raises(ValueError, match="turns"):
+        judge(float("nan"), HALF_TO_ONE)
+    with pytest.raises(ValueError, match="resolution"):
+        judge(1.0, HALF_TO_ONE, -0.125)
+
+
+def test_preload_by_hand() -> None:
+    assert isclose(preload_mm(1.0, 1.9853), 1.9853)
+    assert isclose(preload_mm(1.0, 2.0, 0.1), 1.8)
+    assert preload_mm(0.05, 2.0, 0.1) == 0.0
+    assert isclose(turns_for(1.8, 2.0, 0.1), 1.0)
+
+
+def test_windows_by_turns_or_by_preload() -> None:
+    turns = window_in_turns(WindowSheet(0.5, 1.0), 1.27)
+    assert (turns.least_turns, turns.most_turns, turns.notes) == (0.5, 1.0, ())
+    assert turns.said == "the maker's sheet: turns"
+    preload = window_in_turns(WindowSheet(None, None, 1.0, 2.0, "common practice"), 2.0, 0.1)
+    assert isclose(preload.least_turns, 0.6)
+    assert isclose(preload.most_turns, 1.1)
+    assert isclose(preload.middle, 0.85)
+    assert preload.said.startswith("common practice")
+
+
+def test_turns_and_preload_that_both_hold_give_the_tighter_of_each() -> None:
+    window = window_in_turns(WindowSheet(0.5, 1.0, 1.2, 2.4), 2.0)  # preload: 0.6 to 1.2
+    assert (window.least_turns, window.most_turns) == (0.6, 1.0)
+    assert window.notes == ()
+    mixed = window_in_turns(WindowSheet(0.5, None, None, 1.8), 2.0)
+    assert (mixed.least_turns, mixed.most_turns) == (0.5, 0.9)
+
+
+def test_windows_that_touch_still_hold() -> None:
+    window = window_in_turns(WindowSheet(0.75, 1.25, 1.0, 1.5), 2.0)  # preload: 0.5 to 0.75
+    assert (window.least_turns, window.most_turns) == (0.75, 0.75)
+    assert "barely agree" in window.notes[0]
+
+
+def test_sheets_that_disagree_keep_the_turns_and_say_so() -> None:
+    window = window_in_turns(WindowSheet(0.75, 1.25, 0.508, 1.016), 2.032)
+    assert (window.least_turns, window.most_turns) == (0.75, 1.25)
+    (note,) = window.notes
+    for part in ("disagree", "0.020 in", "0.040 in", "1/4 turn to 1/2 turn", "turns are kept"):
+        assert part in note
+    one_sided = window_in_turns(WindowSheet(0.75, 1.25, None, 1.0), 2.0)
+    assert "at most 0.039 in" in one_sided.notes[0]
+    other_side = window_in_turns(WindowSheet(0.75, 1.25, 3.0), 2.0)
+    assert "at least 0.118 in" in other_side.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("sheet", "word"),
+    [
+        (WindowSheet(1.0, 0.5), "turns is upside down"),
+        (WindowSheet(None, None, 2.0, 1.0), "preload is upside down"),
+        (WindowSheet(0.5, None), "no most"),
+        (WindowSheet(None, 1.0), "no least"),
+        (WindowSheet(), "no least"),
+        (WindowSheet(-0.5, 1.0), "0 or more"),
+        (WindowSheet(0.5, float("inf")), "0 or more"),
+        (WindowSheet(1.5, None, None, 1.0), "no window"),
+    ],
+)
+def test_windows_that_cannot_be(sheet: WindowSheet, word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        window_in_turns(sheet, 2.0)
+
+
+def test_travel_must_be_above_zero() -> None:
+    with pytest.raises(ValueError, match="travel"):
+        window_in_turns(WindowSheet(0.5, 1.0), 0.0)
+    with pytest.raises(ValueError, match="travel"):
+        turns_for(1.0, -1.0)
+    with pytest.raises(ValueError, match="travel"):
+        never_past(4.0, float("nan"))
+
+
+def test_never_past_by_hand() -> None:
+    ceiling = never_past(4.0, 2.0)
+    assert (ceiling.turns, ceiling.bottoms_at) == (1.75, 2.0)
+    assert "in reserve" in ceiling.said
+    assert never_past(4.0, 2.0, 0.5).turns == 1.5
+    assert never_past(4.0, 2.0, hot_gain_mm=0.5).turns == 1.5
+    assert "gained hot" in never_past(4.0, 2.0, hot_gain_mm=0.5).said
+    assert never_past(4.0, 2.0, hot_gain_mm=-0.5) == ceiling
+    assert never_past(0.2, 2.0).turns == 0.0
+
+
+def test_an_unknown_plunger_travel_gives_no_ceiling() -> None:
+    ceiling = never_past(None, 2.0)
+    assert ceiling.turns is None
+    assert "not known" in ceiling.said
+    assert not bottomed(99.0, ceiling)
+    assert ceiling_note(ceiling, HALF_TO_ONE) is None
+
+
+def test_bottomed_from_the_bottom_on() -> None:
+    ceiling = never_past(4.0, 2.0)
+    assert bottomed(2.0, ceiling)
+    assert not bottomed(1.99, ceiling)
+
+
+def test_a_window_past_the_ceiling_is_said() -> None:
+    assert ceiling_note(Ceiling(1.0, ""), HALF_TO_ONE) is None
+    note = ceiling_note(Ceiling(0.75, ""), HALF_TO_ONE)
+    assert note is not None
+    assert "1 turn, past the 3/4 turn" in note
+
+
+@pytest.mark.parametrize(("travel", "reserve"), [(0.0, 0.25), (4.0, -0.1), (float("inf"), 0.25)])
+def test_ceilings_that_cannot_be(travel: float, reserve: float) -> None:
+    with pytest.raises(ValueError, match="should be"):
+        never_past(travel, 2.0, reserve)
+
+
+turns_drawn = st.floats(0, 4)
+
+
+@given(turns_drawn, turns_drawn, st.floats(0.1, 2), st.floats(0.001, 0.25))
+def test_more_turns_are_never_a_shorter_word(
+    first: float, more: float, width: float, resolution: float
+) -> None:
+    window = Window(1.0, 1.0 + width, "a test")
+    order = [Word.SHORT, Word.INSIDE, Word.LONG]
+    one, other = judge(first, window, resolution), judge(first + more, window, resolution)
+    assert order.index(one.word) <= order.index(other.word)
+
+
+@given(st.floats(0.01, 4), st.floats(0.5, 4), st.floats(0, 0.2))
+def test_preload_and_turns_turn_back(preload: float, travel: float, seat: float) -> None:
+    assert isclose(preload_mm(turns_for(preload, travel, seat), travel, seat), preload)
+
+
+@given(st.floats(0.5, 4), st.floats(0, 3), st.floats(0.5, 8))
+def test_a_larger_travel_never_allows_more_turns(
+    travel: float, more: float, plunger: float
+) -> None:
+    lower, higher = never_past(plunger, travel + more), never_past(plunger, travel)
+    assert lower.turns is not None
+    assert higher.turns is not None
+    assert lower.turns <= higher.turns
+    assert not bottomed(lower.turns, lower)

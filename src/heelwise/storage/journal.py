@@ -14,7 +14,7 @@ from heelwise.storage.errors import (
 )
 from heelwise.storage.files import REAL, Files
 from heelwise.storage.fitting import entry_bytes, head_bytes
-from heelwise.storage.locks import RecordLock
+from heelwise.storage.locks import RecordLock, who_holds
 from heelwise.storage.openfile import ELSEWHERE, OpenFile
 from heelwise.storage.placing import (
     CAP,
@@ -26,8 +26,10 @@ from heelwise.storage.placing import (
     refuse_taken,
     set_aside,
 )
-from heelwise.storage.reading import Comparison, compare
+from heelwise.storage.reading import Comparison, compare, read
 from heelwise.storage.seals import Scan, Sealer, State, scan_on, seal_line
+
+__all__ = ["CAP", "Comparison", "Journal", "Recovered", "read", "who_holds"]
 
 
 class Journal:

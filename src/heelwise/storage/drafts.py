@@ -1,0 +1,86 @@
+"""A draft of a setup, kept beside the builds until it becomes one."""
+
+from contextlib import suppress
+from pathlib import Path
+
+from heelwise.storage.errors import Unreadable, telling
+from heelwise.storage.export import write_whole
+from heelwise.storage.files import REAL, Files, read_open
+from heelwise.storage.names import inside, safe_name
+
+CAP = 1 << 20
+"""The most bytes of a draft: 1 MiB."""
+
+
+def keep_draft(folder: Path, name: str, text: str, files: Files = REAL) -> Path:
+    """Keep a draft, in place of an earlier one of that name.
+
+    Args:
+        folder: Where the builds are.
+        name: Letters, digits and dashes.
+        text: What to keep.
+        files: The file layer.
+
+    Returns:
+        The draft's path.
+
+    Raises:
+        BadName: The name is not fit for a file.
+        NotKept: A call failed; an earlier draft is there still.
+    """
+    path = _path(folder, name)
+    write_whole(path, text.encode("utf-8", "surrogatepass"), files)
+    return path
+
+
+def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
+    """Read a draft.
+
+    Args:
+        folder: Where the builds are.
+        name: Letters, digits and dashes.
+        files: The file layer.
+
+    Returns:
+        Its text, or None where there is none.
+
+    Raises:
+        BadName: The name is not fit for a file.
+        Unreadable: It can't be read, or is not text.
+        TooLarge: It is above 1 MiB.
+    """
+    path = _path(folder, name)
+    with telling(path, "the draft can't be read", Unreadable):
+        try:
+            fd = files.open(path, write=False)
+        except FileNotFoundError:
+            return None
+        try:
+            data = read_open(files, fd, path, CAP)
+        finally:
+            files.close(fd)
+    try:
+        return data.decode("utf-8", "surrogatepass")
+    except UnicodeDecodeError as error:
+        raise Unreadable("the draft is not text", path, "remove it and begin anew") from error
+
+
+def delete_draft(folder: Path, name: str, files: Files = REAL) -> None:
+    """Remove a draft; nothing happens where there is none.
+
+    Args:
+        folder: Where the builds are.
+        name: Letters, digits and dashes.
+        files: The file layer.
+
+    Raises:
+        BadName: The name is not fit for a file.
+        NotKept: It can't be removed.
+    """
+    path = _path(folder, name)
+    with telling(path, "the draft was not removed"), suppress(FileNotFoundError):
+        files.unlink(path)
+
+
+def _path(folder: Path, name: str) -> Path:
+    return inside(folder, f"{safe_name(name)}.draft")

@@ -1,0 +1,34 @@
+"""Writing a whole file at one stroke, as sheets and drafts are: the old one or the new, never half."""
+
+import os
+import secrets
+from contextlib import suppress
+from pathlib import Path
+
+from heelwise.storage.errors import telling
+from heelwise.storage.files import REAL, Files, replace_patiently, write_new
+
+
+def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
+    """Write a file, replacing what has its name.
+
+    Args:
+        path: The file; its folder must be there.
+        data: All its bytes.
+        files: The file layer.
+
+    Raises:
+        NotKept: A call failed; what was there before is there still, or the new file whole.
+    """
+    path = Path(os.path.realpath(path))
+    temporary = path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
+    with telling(path, "it was not written"):
+        write_new(files, temporary, data)
+        try:
+            replace_patiently(files, temporary, path)
+        except OSError:
+            # The failed replacement is what is told.
+            with suppress(OSError):
+                files.unlink(temporary)
+            raise
+        files.sync_folder(path.parent)

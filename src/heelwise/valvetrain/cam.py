@@ -191,6 +191,11 @@ class Cam:
         return (*_event_notes(self.events), *_lobe_notes(self.lobe_ends))
 
 
+ANY_CAM = Cam(Events(180.0, 180.0, 180.0, 180.0), at_lift_mm=0.0)
+"""Wider than any four-stroke cam: an intake is shut all through its power stroke, an exhaust
+all through its compression stroke."""
+
+
 def _event_notes(events: Events) -> list[str]:
     sides = (
         (events.ivo_btdc, "the intake opens {:g}° after TDC"),

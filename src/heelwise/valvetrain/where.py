@@ -1,0 +1,168 @@
+"""Where the crank is, from lifters felt up on the lobe or down on the heel."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from heelwise.valvetrain.arcs import CYCLE, SLACK, Arc, wrap
+from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.lobes import heel_arc, open_arc
+from heelwise.valvetrain.valves import Valve
+
+
+@dataclass(frozen=True)
+class Span:
+    """A closed range of crank angles.
+
+    Attributes:
+        from_deg: where it begins, in [0, 720).
+        to_deg: where it ends; less than ``from_deg`` when it passes 720. The whole circle is
+            0 to 720.
+    """
+
+    from_deg: float
+    to_deg: float
+
+    @property
+    def length(self) -> float:
+        """Its degrees."""
+        length = self.to_deg - self.from_deg
+        return length if length >= 0 else length + CYCLE
+
+
+def ranges(
+    engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
+) -> tuple[Span, ...]:
+    """Every range of crank angles that agrees with what was felt.
+
+    Args:
+        engine: the engine.
+        cam: the cam.
+        up: valves whose lifters are up on the lobe.
+        down: valves whose lifters are down on the heel.
+
+    Returns:
+        The ranges, by where they begin; the whole circle if nothing was felt; none if the
+        answers contradict each other. A single crank angle is no range.
+
+    Raises:
+        ValueError: the engine has no such cylinder.
+    """
+    answers = _answers(engine, cam, up, down)
+    return _joined(
+        [piece for piece in _pieces(answers) if all(_holds(arc, piece) for _, arc in answers)]
+    )
+
+
+def feel_next(
+    engine: Engine,
+    cam: Cam,
+    up: Collection[Valve],
+    down: Collection[Valve],
+    without: Collection[Valve] = (),
+) -> Valve | None:
+    """The lifter to feel next: the one that splits what is left most evenly.
+
+    Args:
+        engine: the engine.
+        cam: the cam.
+        up: valves whose lifters are up on the lobe.
+        down: valves whose lifters are down on the heel.
+        without: valves that could not be told by feel.
+
+    Returns:
+        The valve, of several equally good the first; None if none splits what is left.
+
+    Raises:
+        ValueError: the engine has no such cylinder.
+    """
+    left = ranges(engine, cam, up, down)
+    whole = sum(span.length for span in left)
+    best: tuple[float, Valve] | None = None
+    for valve in engine.valves:
+        if valve in up or valve in down or valve in without:
+            continue
+        arc = open_arc(engine, cam, valve)
+        lifted = sum(arc.shared(span.from_deg, span.length) for span in left)
+        uneven = abs(lifted - whole / 2.0)
+        if min(lifted, whole - lifted) > SLACK and (best is None or uneven < best[0] - SLACK):
+            best = uneven, valve
+    return best and best[1]
+
+
+def odd_answers(
+    engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
+) -> tuple[Valve, ...]:
+    """Answers that disagree with the rest.
+
+    Args:
+        engine: the engine.
+        cam: the cam.
+        up: valves whose lifters are up on the lobe.
+        down: valves whose lifters are down on the heel.
+
+    Returns:
+        None of them if the answers agree. Otherwise, with as few answers dropped as will do,
+        every valve whose answer may be one of those dropped: feel these again.
+
+    Raises:
+        ValueError: the engine has no such cylinder.
+    """
+    answers = _answers(engine, cam, up, down)
+    against = [
+        frozenset(valve for valve, arc in answers if not _holds(arc, piece))
+        for piece in _pieces(answers)
+    ]
+    fewest = min(map(len, against))
+    return tuple(sorted(frozenset().union(*(odd for odd in against if len(odd) == fewest))))
+
+
+def _answers(
+    engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
+) -> list[tuple[Valve, Arc]]:
+    return [(valve, open_arc(engine, cam, valve)) for valve in sorted(set(up))] + [
+        (valve, heel_arc(engine, cam, valve)) for valve in sorted(set(down))
+    ]
+
+
+def _pieces(answers: Sequence[tuple[Valve, Arc]]) -> list[Arc]:
+    """The circle cut at every end of an answer's arc; slivers left out."""
+    cuts = sorted({end for _, arc in answers for end in (arc.start, arc.end)})
+    if not cuts:
+        return [Arc(0.0, CYCLE)]
+    nexts = [*cuts[1:], cuts[0] + CYCLE]
+    return [
+        Arc(cut, after - cut) for cut, after in zip(cuts, nexts, strict=True) if after - cut > SLACK
+    ]
+
+
+def _holds(arc: Arc, piece: Arc) -> bool:
+    # A piece has no end of the arc within it, so its middle speaks for all of it.
+    return arc.length > SLACK and arc.contains(piece.middle)
+
+
+def _joined(pieces: list[Arc]) -> tuple[Span, ...]:
+    """Neighbouring pieces as one range, across 720 too."""
+    joined: list[Arc] = []
+    for piece in pieces:
+        if joined and abs(joined[-1].start + joined[-1].length - piece.start) <= SLACK:
+            joined[-1] = Arc(joined[-1].start, joined[-1].length + piece.length)
+        else:
+            joined.append(piece)
+    if len(joined) > 1 and _follows(joined[-1], joined[0]):
+        first = joined.pop(0)
+        joined[-1] = Arc(joined[-1].start, joined[-1].length + first.length)
+    spans = []
+    for arc in joined:
+        if arc.length >= CYCLE - SLACK:
+            return (Span(0.0, CYCLE),)
+        # A range up to the end of the cycle ends at 720, not at 0 of the next.
+        end = wrap(arc.start + arc.length)
+        spans.append(Span(arc.start, end if end > 0.0 else CYCLE))
+    return tuple(sorted(spans, key=lambda span: span.from_deg))
+
+
+def _follows(last: Arc, first: Arc) -> bool:
+    return abs(last.start + last.length - CYCLE - first.start) <= SLACK

@@ -1,4 +1,4 @@
-"""Writing a whole file at one stroke, as sheets and drafts are: the old one or the new, never half."""
+"""Writing a whole file at one stroke, as sheets and drafts are: the old or the new, never half."""
 
 import os
 import secrets
@@ -6,7 +6,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from heelwise.storage.errors import telling
-from heelwise.storage.files import REAL, Files, replace_patiently, write_new
+from heelwise.storage.files import REAL, Files, refuse_odd, replace_patiently, write_new
 
 
 def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
@@ -18,11 +18,13 @@ def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
         files: The file layer.
 
     Raises:
+        Unreadable: The name is a folder's or a device's.
         NotKept: A call failed; what was there before is there still, or the new file whole.
     """
     path = Path(os.path.realpath(path))
     temporary = path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
     with telling(path, "it was not written"):
+        refuse_odd(files, path)
         write_new(files, temporary, data)
         try:
             replace_patiently(files, temporary, path)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from heelwise.storage.errors import FlushFailed, TooLarge
+from heelwise.storage.errors import FlushFailed, TooLarge, Unreadable
 
 _CHUNK = 1 << 20
 _BINARY = getattr(os, "O_BINARY", 0)
@@ -317,6 +317,29 @@ def replace_patiently(files: Files, source: Path, target: Path) -> None:
     files.replace(source, target)
 
 
+def refuse_odd(files: Files, path: Path) -> None:
+    """Refuse a folder, a pipe or a device where a file is meant.
+
+    Args:
+        files: The file layer.
+        path: The name; nothing need be there.
+
+    Raises:
+        OSError: That can't be found out.
+        Unreadable: It is no ordinary file.
+    """
+    try:
+        state = files.state_at(path)
+    except FileNotFoundError:
+        return
+    if not state.ordinary:
+        raise _odd(path)
+
+
+def _odd(where: Path) -> Unreadable:
+    return Unreadable("it is not an ordinary file", where, "name a file")
+
+
 def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
     """Read an open file from its beginning to its end.
 
@@ -330,12 +353,12 @@ def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
         The bytes.
 
     Raises:
-        OSError: It can't be read, or is no ordinary file.
+        OSError: It can't be read.
+        Unreadable: It is no ordinary file.
         TooLarge: It has more than `cap` bytes.
     """
-    state = files.state(fd)
-    if not state.ordinary:
-        raise OSError(errno.EINVAL, "it is not an ordinary file")
+    if not files.state(fd).ordinary:
+        raise _odd(where)
     parts: list[bytes] = []
     total = 0
     while total <= cap and (part := files.read(fd, min(_CHUNK, cap + 1 - total))):

@@ -12,7 +12,7 @@ from heelwise.storage.errors import (
     Unreadable,
     telling,
 )
-from heelwise.storage.files import REAL, Files
+from heelwise.storage.files import REAL, Files, refuse_odd
 from heelwise.storage.fitting import entry_bytes, head_bytes
 from heelwise.storage.locks import RecordLock, who_holds
 from heelwise.storage.openfile import ELSEWHERE, OpenFile
@@ -112,6 +112,7 @@ class Journal:
         path = followed(Path(path))
         with telling(path, "it can't be read", Unreadable):
             files.state_at(path)
+            refuse_odd(files, path)
         journal = cls(path, files, RecordLock.take(path, files, holder), holder)
         return journal._or_closed(journal._resume)
 

@@ -64,7 +64,8 @@ def _back_off(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
 
 def hold_minutes(scene: Scene) -> float:
     """Minutes the lifters need to bleed down, by their condition."""
-    return float(scene.build.procedure.defaults.hold_minutes[scene.standing.lifters])
+    by_condition = scene.build.procedure.defaults.hold_minutes
+    return by_condition.get(scene.standing.lifters, max(by_condition.values(), default=20.0))
 
 
 def hold_over(scene: Scene) -> datetime:

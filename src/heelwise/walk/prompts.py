@@ -87,6 +87,7 @@ class Prompt:
     options: tuple[Option, ...] = ()
     reading: str = ""
     example: str = ""
+    suggested: str = ""
     facts: tuple[Fact, ...] = ()
     valve: Valve | None = None
     crank_target_deg: float | None = None

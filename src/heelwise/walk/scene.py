@@ -11,8 +11,7 @@ from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.lobes import margin, tdc_distance
-from heelwise.valvetrain.positions import Placed, Plan, Position
-from heelwise.valvetrain.preferred import PreferredPlan, preferred_plan
+from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan, preferred_plan
 from heelwise.valvetrain.travel import Trial, TravelInPlay
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.verdict import Ceiling, Window, never_past, window_in_turns

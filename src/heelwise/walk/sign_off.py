@@ -97,7 +97,8 @@ def _not_covered(scene: Scene) -> tuple[str, ...]:
 def closed_prompt(scene: Scene) -> Prompt:
     """What a closed record offers: reading it, or reopening it for a reason."""
     closed = scene.standing.closed
-    assert closed is not None and isinstance(closed.body, SignedOff)
+    assert closed is not None
+    assert isinstance(closed.body, SignedOff)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         body = Reopened(person=texts[0], reason=texts[1])

@@ -170,6 +170,7 @@ def _fit_trial(scene: Scene, one: ValveStanding) -> Prompt:
         options=(SETTLE,) if again else (),
         reading="its length, as measured",
         example=example_of("length"),
+        suggested=length,
         facts=(Fact(f"try {length}", source), *_travel_facts(scene)),
         valve=one.valve,
         guarded=True,

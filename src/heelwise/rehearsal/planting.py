@@ -1,0 +1,58 @@
+"""Faults planted in a rehearsal: which, where, and how they are written in [build]."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from heelwise.valvetrain.valves import Valve
+
+
+class Fault(StrEnum):
+    """What can be wrong with one valve of the virtual engine."""
+
+    NOT_SEATED = "pushrod not in the lifter cup"
+    LENGTH_OFF = "stands a length off"
+    UP_THE_LOBE = "first counted a little up its lobe"
+    BOLT_MOVES = "bolt moves in the proof"
+
+
+@dataclass(frozen=True)
+class Planted:
+    """A fault and its valve."""
+
+    fault: Fault
+    valve: Valve
+
+    def __str__(self) -> str:
+        return f"{self.valve}: {self.fault.value}"
+
+    @classmethod
+    def parse(cls, text: str) -> Planted:
+        """Read a fault as `str` wrote it.
+
+        Raises:
+            ValueError: If it names no fault or no valve.
+        """
+        name, _, fault = text.partition(": ")
+        return cls(Fault(fault), Valve.parse(name))
+
+
+def plant(seed: int, valves: Sequence[Valve], tried: Collection[Valve]) -> tuple[Planted, ...]:
+    """Choose a valve for each fault.
+
+    Args:
+        seed: The same seed plants the same faults.
+        valves: The engine's valves.
+        tried: Valves of the trials, left alone while there are others: a fault in a
+            trial would be taken for the engine's dimensions.
+
+    Returns:
+        One of each fault on valves of its own; fewer on an engine with few valves.
+    """
+    chance = random.Random(seed)
+    free = [v for v in valves if v not in tried]
+    chance.shuffle(free)
+    return tuple(Planted(fault, valve) for fault, valve in zip(Fault, free, strict=False))

@@ -1,0 +1,107 @@
+"""A rehearsal: a build against the virtual engine, begun or gone on with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+
+from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.procedure import Procedure
+from heelwise.documents.record_reading import Head
+from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record
+from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.hands import Sensed, sense
+from heelwise.rehearsal.planting import Planted, plant
+from heelwise.rehearsal.scenario import setup_for
+from heelwise.rehearsal.truth import Truth, make_truth
+from heelwise.walk.build import Build
+from heelwise.walk.scene import Scene
+from heelwise.walk.sign_off import Outcome
+from heelwise.walk.standing import fold
+from heelwise.walk.trial import trial_valves
+from heelwise.walk.walker import Walker
+
+BY = "AR"
+
+
+def begin_rehearsal(
+    path: Path, card: str, seed: int, procedure: Procedure, procedure_text: str, at: datetime
+) -> OpenRecord:
+    """Make the record of a new rehearsal, its faults planted by the seed.
+
+    Raises:
+        Faulty: If there is no such card.
+        StorageError: If the record can't be made.
+    """
+    setup = setup_for(card)
+    build = Build(setup, procedure)
+    engine = build.engine
+    tried = trial_valves(Scene(build, fold(engine.valves, ())))
+    planted = plant(seed, engine.valves, tried)
+    kept = Rehearsal(seed, tuple(str(p) for p in planted))
+    return begin_record(path, setup, procedure, procedure_text, BY, at, kept)
+
+
+def truth_of(head: Head) -> Truth:
+    """The virtual engine a rehearsal's record was made with.
+
+    Raises:
+        Faulty: If [build] names no seed, or faults that are none.
+    """
+    if head.build.seed is None:
+        problem = Fault("build.seed", "is missing", "a record made by a rehearsal")
+        raise Faulty(head.build.name, [problem])
+    try:
+        planted = tuple(Planted.parse(text) for text in head.build.planted or ())
+    except ValueError as error:
+        found = Fault("build.planted", str(error), "an untouched record")
+        raise Faulty(head.build.name, [found]) from None
+    return make_truth(head.setup, head.build.seed, planted)
+
+
+def walker_of(record: OpenRecord, clock: RehearsalClock) -> Walker:
+    """A walker on an open rehearsal."""
+    build = Build(record.head.setup, record.head.procedure)
+
+    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> Entry:
+        return record.keep(draft, at, by, rows_of(outcome))
+
+    return Walker(build, fold(build.engine.valves, record.entries), keep, clock)
+
+
+def rows_of(outcome: Iterable[Outcome] | None) -> list[dict[str, object]] | None:
+    """Outcomes as rows of `[[signoff]]`: what is not there is left out."""
+    if outcome is None:
+        return None
+    return [{k: v for k, v in asdict(o).items() if v is not None} for o in outcome]
+
+
+def hands_off(
+    walker: Walker, truth: Truth, told: Callable[[Entry], None], most: int = 5000
+) -> None:
+    """Answer every prompt from the virtual engine until the build is signed off.
+
+    Args:
+        walker: The walk.
+        truth: The virtual engine.
+        told: Called with each entry once it is durable.
+        most: Answers after which the walk is taken to be going round in a circle.
+
+    Raises:
+        RuntimeError: If the walk does not come to an end.
+    """
+    for _ in range(most):
+        if walker.closed:
+            return
+        found = sensed(walker, truth)
+        for entry in walker.reply(found.answer, found.texts).entries:
+            told(entry)
+    raise RuntimeError(f"the rehearsal did not end in {most} answers")
+
+
+def sensed(walker: Walker, truth: Truth) -> Sensed:
+    """What hands and eyes report at the prompt that stands now."""
+    return sense(walker.scene, walker.prompt, truth)

@@ -1,0 +1,85 @@
+"""The virtual engine's true dimensions, drawn from its seed. The walk never sees them."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.setup import Setup
+from heelwise.rehearsal.planting import Fault, Planted
+from heelwise.valvetrain.travel import worked_out
+from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.verdict import Window
+
+INCH = 25.4
+TOO_LONG_MM = 0.062 * INCH
+LENGTH_OFF_MM = 0.060 * INCH
+UP_THE_LOBE_MM = 0.022 * INCH
+SCATTER_MM = 0.004 * INCH
+SEAT_TURNS = 0.08
+LIFTERS = ("dry", "soaked", "pumped", "used")
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What is so in the virtual engine.
+
+    Attributes:
+        seed: Everything here follows from it.
+        travel_mm: True plunger travel per turn: thread and lever, less a little give.
+        just_touching_mm: Pushrod length per valve that leaves no lash and no preload at the click.
+        plunger_mm: Whole travel of a plunger.
+        planted: The faults, by valve.
+        lifters: The lifters' condition.
+    """
+
+    seed: int
+    travel_mm: float
+    just_touching_mm: Mapping[Valve, float]
+    plunger_mm: float
+    planted: Mapping[Valve, Fault]
+    lifters: str
+
+    def preload_mm(self, valve: Valve, pushrod_mm: float, lobe_mm: float = 0.0) -> float:
+        """True preload at the click; below 0 when lash is left."""
+        return pushrod_mm - self.just_touching_mm[valve] + lobe_mm
+
+    def turns(self, valve: Valve, pushrod_mm: float, lobe_mm: float = 0.0) -> float:
+        """True turns from zero lash to the click; 0 when lash is left at the click."""
+        preload = self.preload_mm(valve, pushrod_mm, lobe_mm)
+        return 0.0 if preload <= 0 else SEAT_TURNS + preload / self.travel_mm
+
+
+def make_truth(setup: Setup, seed: int, planted: tuple[Planted, ...]) -> Truth:
+    """Draw an engine's true dimensions.
+
+    Args:
+        setup: Its setup; the trial pushrods in it come out too long by about 0.06 in.
+        seed: The same seed draws the same engine.
+        planted: The faults planted in it.
+    """
+    chance = random.Random(f"dimensions {seed}")
+    rocker, lifter = setup.rocker, setup.lifter
+    assert rocker is not None
+    assert lifter is not None
+    lever = worked_out(rocker.pitch_mm or 1.25, rocker.ratio) * (1 - 0.015 * chance.random())
+    faults = {p.valve: p.fault for p in planted}
+    middle = _middle(setup)
+    lengths = {}
+    for valve in setup.make_engine().valves:
+        first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0
+        right = first - TOO_LONG_MM + chance.uniform(-SCATTER_MM, SCATTER_MM)
+        if faults.get(valve) is Fault.LENGTH_OFF:
+            right += LENGTH_OFF_MM
+        lengths[valve] = right - (middle - SEAT_TURNS) * lever
+    plunger = length_mm(lifter.plunger_travel or "0.200 in")
+    return Truth(seed, lever, lengths, plunger, faults, LIFTERS[seed % len(LIFTERS)])
+
+
+def _middle(setup: Setup) -> float:
+    sheet = setup.window_sheet()
+    if sheet.least_turns is None or sheet.most_turns is None:
+        raise ValueError("a rehearsal needs a window in turns")
+    return Window(sheet.least_turns, sheet.most_turns, "").middle

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from heelwise.storage.errors import Unreadable, telling
 from heelwise.storage.export import write_whole
-from heelwise.storage.files import REAL, Files, read_open
+from heelwise.storage.files import REAL, Files
+from heelwise.storage.handling import read_open
 from heelwise.storage.names import inside, safe_name
 
 CAP = 1 << 20

@@ -6,7 +6,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from heelwise.storage.errors import telling
-from heelwise.storage.files import REAL, Files, refuse_odd, replace_patiently, write_new
+from heelwise.storage.files import REAL, Files
+from heelwise.storage.handling import refuse_odd, replace_patiently, write_new
 
 
 def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:

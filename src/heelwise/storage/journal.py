@@ -12,8 +12,9 @@ from heelwise.storage.errors import (
     Unreadable,
     telling,
 )
-from heelwise.storage.files import REAL, Files, refuse_odd
+from heelwise.storage.files import REAL, Files
 from heelwise.storage.fitting import entry_bytes, head_bytes
+from heelwise.storage.handling import refuse_odd
 from heelwise.storage.locks import RecordLock, who_holds
 from heelwise.storage.openfile import ELSEWHERE, OpenFile
 from heelwise.storage.placing import (

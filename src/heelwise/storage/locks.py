@@ -13,7 +13,8 @@ from datetime import datetime
 from pathlib import Path
 
 from heelwise.storage.errors import StorageError, telling
-from heelwise.storage.files import REAL, Files, HeldLock, read_open, write_all
+from heelwise.storage.files import REAL, Files, HeldLock
+from heelwise.storage.handling import read_open, write_all
 
 WAIT_S = 0.25
 """How long an opener waits for a lock: longer than a glance at who holds it takes."""

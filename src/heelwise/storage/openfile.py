@@ -4,7 +4,8 @@ from contextlib import suppress
 from pathlib import Path
 
 from heelwise.storage.errors import Changed
-from heelwise.storage.files import Files, FileState, flush, read_open, write_all
+from heelwise.storage.files import Files, FileState
+from heelwise.storage.handling import flush, read_open, write_all
 from heelwise.storage.placing import CAP, cut, read_at
 
 ELSEWHERE = "keep the build in another folder: all that was shown as kept is still in memory"

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from heelwise.storage.errors import AlreadyThere, telling
-from heelwise.storage.files import Files, flush, read_open, replace_patiently, write_new
+from heelwise.storage.files import Files
+from heelwise.storage.handling import flush, read_open, replace_patiently, write_new
 
 CAP = 16 << 20
 """The most bytes of a record: 16 MiB."""

@@ -1,9 +1,12 @@
 """What is wrong with a document, where, and what would be right."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from heelwise.plain_text import one_line
+
+_PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
 
 FILE = "file"
 """The ``where`` of a fault of the whole file."""
@@ -63,6 +66,8 @@ def quoted(value: object, limit: int = 40) -> str:
         return f'"{one_line(value, limit)}"'
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, int) and abs(value) >= 10**20:
+        return "a huge number"  # Python itself refuses to write one of 4,301 digits
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list | tuple):
@@ -86,3 +91,25 @@ def where_text(path: Iterable[object]) -> str:
         else:
             text += ("." if text else "") + one_line(str(part), 60)
     return text.strip() or FILE
+
+
+def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
+    """Put faults in the order of their document, each only once.
+
+    Args:
+        faults: In any order.
+        tables: The names of the document's tables and bare keys, as they follow each other.
+
+    Returns:
+        The faults of each table together, arrays of tables by number; what the document doesn't
+        have comes last.
+    """
+    order = {name: place for place, name in enumerate(tables)}
+
+    def place(fault: Fault) -> tuple[int, int]:
+        found = _PLACE.match(fault.where)
+        if found is None:
+            return (len(order), 0)
+        return (order.get(found["table"], len(order)), int(found["number"] or 0))
+
+    return sorted(dict.fromkeys(faults), key=place)

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, model_validator
 
-from heelwise.documents.faults import Faulty
+from heelwise.documents.faults import Faulty, in_order
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.procedure_checks import naming_steps, procedure_faults
 from heelwise.documents.setup import FORMAT, format_faults
@@ -192,7 +192,7 @@ def parse_procedure(raw: Mapping[str, object], file: str, digest: str = "") -> P
         faults += naming_steps(faults_of(error, model=_Document), raw)
     faults += procedure_faults(raw)
     if faults or document is None:
-        raise Faulty(file, dict.fromkeys(faults))
+        raise Faulty(file, in_order(faults, raw))
     head = document.procedure.model_dump()
     head["id"] = head["id"] or _id_of(file)
     return Procedure(**head, defaults=document.defaults, steps=tuple(document.step), digest=digest)

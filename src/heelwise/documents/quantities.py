@@ -20,6 +20,7 @@ from heelwise.documents.unit_names import (
     WHOLE_TURNS,
     Measure,
     Unit,
+    bare_number,
     normal,
     unit_of,
 )
@@ -47,9 +48,9 @@ _DEFINITIONS = (
     "pound_force = 4.4482216152605 * newton",  # exact, NIST SP 811 B.8
     "kilogram_force = 9.80665 * newton",  # exact, NIST SP 811 B.8
 )
-_TURNS_EXAMPLE = '1 3/4, "1.75" or "630°"'
+_TURNS_EXAMPLE = '"1 3/4", 1.75 or "630°"'
 _DEGREES_EXAMPLE = "30 or 30°"
-_MOST_TURNS = 50
+_MOST_TURNS = 20  # "45" and "90" are degrees without their sign
 _MOST_DEGREES = 36_000
 _AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.IGNORECASE)
 
@@ -75,10 +76,10 @@ def _factor(measure: Measure, unit: Unit) -> Fraction:
 
 def _read(measure: Measure, text: object) -> tuple[Fraction, Unit]:
     if not isinstance(text, str):
-        problem = f"{quoted(text)} stands where {measure.name} is wanted"
         if isinstance(text, int | float) and not isinstance(text, bool):
-            problem = f"{quoted(text)} is a bare number where {measure.name} is wanted"
-        raise QuantityFault(problem, f'write it as text with its unit, like "{measure.example}"')
+            raise bare_number(measure, text)
+        problem = f"{quoted(text)} stands where {measure.name} is wanted"
+        raise QuantityFault(problem, f"write text with its unit: {measure.example}")
     number, rest = typed_number(text, measure.example)
     unit = unit_of(measure, rest, text)
     if number * _factor(measure, unit) > measure.most:
@@ -127,7 +128,7 @@ def turns(typed: object) -> float:
         typed: A number, or text: "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°".
 
     Returns:
-        Turns, from 0 to 50.
+        Turns, from 0 to 20.
 
     Raises:
         QuantityFault: If it is nothing of the kind.
@@ -137,7 +138,8 @@ def turns(typed: object) -> float:
         assert isinstance(typed, str)
         value = _turns_of_text(typed)
     if not 0 <= value <= _MOST_TURNS:
-        hint = "for degrees write 630°" if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
+        in_degrees = f'for degrees write "{float(value):g}°"'
+        hint = in_degrees if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
         raise QuantityFault(f"{quoted(typed)} is no number of turns from 0 to {_MOST_TURNS}", hint)
     return float(value)
 

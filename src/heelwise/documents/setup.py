@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
-from heelwise.documents.faults import Fault, Faulty, quoted
+from heelwise.documents.faults import Fault, Faulty, in_order, quoted
 from heelwise.documents.library import load_card
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.quantities import length_mm, turns
@@ -200,7 +200,7 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
         faults += [f for f in faults_of(error, model=Setup) if not (card_faults and _by_card(f))]
     faults += setup_faults(whole)
     if faults or setup is None:
-        raise Faulty(file, dict.fromkeys(faults))
+        raise Faulty(file, in_order(faults, raw))
     return setup
 
 

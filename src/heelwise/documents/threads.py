@@ -47,6 +47,8 @@ def thread_pitch_mm(text: object) -> float:
     if found := _NUMBERED.fullmatch(name):
         across_in = 0.060 + 0.013 * int(found["size"])
         return _per_inch(int(found["count"]), across_in, text)
+    if "," in name:
+        raise QuantityFault(f"{quoted(text)} has a comma", f"use a point, like {_EXAMPLE}")
     return _no_thread(text)
 
 

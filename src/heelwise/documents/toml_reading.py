@@ -120,8 +120,7 @@ def parse_toml(data: bytes, file: str, cap: int = CAP) -> dict[str, object]:
     except tomllib.TOMLDecodeError as error:
         raise Faulty(file, [_in_words(str(error))]) from error
     except (ValueError, OverflowError, RecursionError) as error:
-        problem = "a number or a table is out of all proportion"
-        raise Faulty(file, [Fault(FILE, problem, "write numbers of fewer digits")]) from error
+        raise Faulty(file, [_out_of_proportion(text)]) from error
     if odd := list(_odd_numbers(document)):
         raise Faulty(file, odd)
     return document
@@ -208,6 +207,12 @@ def _in_words(said: str) -> Fault:
         if said.startswith(begins):
             return Fault(where, problem, instead)
     return Fault(where, f"is no TOML: {said[:1].lower()}{said[1:]}", "write key = value lines")
+
+
+def _out_of_proportion(text: str) -> Fault:
+    digits = re.search(r"[0-9_]{4000}", text)  # int() takes 4,300
+    where = FILE if digits is None else _line(text, digits.start())
+    return Fault(where, "a number or a table is out of all proportion", "write a plain number")
 
 
 def _odd_numbers(value: object, path: tuple[object, ...] = ()) -> Iterator[Fault]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from heelwise.documents.faults import quoted
 from heelwise.documents.typed_numbers import QuantityFault
+from heelwise.plain_text import one_line
 
 _BETWEEN = re.compile(r"[\s·⋅∙•∗*.‐‑‒–-]+")
 
@@ -141,13 +142,29 @@ def unit_of(measure: Measure, text: str, whole: str) -> Unit:
     if name in mine:
         return mine[name]
     if not text:
-        problem = f"{quoted(whole)} is a bare number where {measure.name} is wanted"
-        raise QuantityFault(problem, f"write the unit too, like {measure.example}")
+        raise bare_number(measure, whole)
     if name in other:
         problem = f"{quoted(whole)} is {_other(measure).name}, not {measure.name}"
         raise QuantityFault(problem, f"write {measure.example}")
     problem = f"{quoted(whole)} is no {measure.name.split()[-1]}: unit {quoted(text)} isn't known"
     raise QuantityFault(problem, f"write {measure.example}")
+
+
+def bare_number(measure: Measure, typed: object) -> QuantityFault:
+    """Say that a unit is wanted.
+
+    Args:
+        measure: LENGTH or TORQUE.
+        typed: The number alone, as typed.
+
+    Returns:
+        The fault, to be raised; it shows the number with each of the two usual units.
+    """
+    number = one_line(str(typed), 24)
+    units = ("in", "mm") if measure is LENGTH else ("lbf ft", "N·m")
+    would_be = " or ".join(f'"{number} {unit}"' for unit in units)
+    problem = f"{quoted(typed)} is a bare number where {measure.name} is wanted"
+    return QuantityFault(problem, f"write its unit too: {would_be}")
 
 
 def _other(measure: Measure) -> Measure:

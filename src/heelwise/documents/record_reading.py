@@ -18,8 +18,8 @@ from heelwise.documents.setup import Setup, format_faults, parse_setup
 from heelwise.documents.toml_reading import parse_toml
 from heelwise.documents.typed_fields import Paragraph, ShortLine, Table
 from heelwise.storage.errors import StorageError
-from heelwise.storage.placing import CAP as RECORD_CAP
 from heelwise.storage.journal import read
+from heelwise.storage.placing import CAP as RECORD_CAP
 from heelwise.storage.seals import Scan, State
 
 TORN = "the end is torn: what follows the last sealed entry was never finished"

@@ -190,4 +190,3 @@ _SPECIAL = {
     ANOTHER: _receive,
     SIGN: _sign,
 }
-

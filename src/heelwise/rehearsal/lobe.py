@@ -33,4 +33,3 @@ def lift_mm(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
     x = into / arc.length
     s = 2 * x if x <= 0.5 else 2 * (1 - x)
     return PEAK_MM * (s - sin(2 * pi * s) / (2 * pi))
-

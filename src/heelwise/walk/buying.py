@@ -79,7 +79,9 @@ def _order(scene: Scene) -> Prompt:
     texts = {v: quantities.show_length(mm, "in") for v, mm in wanted.items()}
     count = Counter(texts.values())
     rests = tuple(
-        sorted(e.number for s in scene.standing.valves.values() for e in (*s.trials, s.settled) if e)
+        sorted(
+            e.number for s in scene.standing.valves.values() for e in (*s.trials, s.settled) if e
+        )
     )
 
     def take(answer: str, texts_given: tuple[str, ...], now: datetime) -> Taken:

@@ -17,6 +17,7 @@ from heelwise.documents.entries import (
     Unloaded,
 )
 from heelwise.documents.procedure import Step
+from heelwise.documents.resolution import turns_resolution
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
 from heelwise.valvetrain.valves import Valve
@@ -110,9 +111,11 @@ def _with_change(scene: Scene, prompt: Prompt, one: ValveStanding, phase: Phase)
             return _fitted(one, texts[0], phase)
         return prompt.take(answer, texts, now)
 
-    fact = Fact(f"its pushrod: {scene.pushrod_text(one)}", "measured when it was received or fitted")
+    fact = Fact(
+        f"its pushrod: {scene.pushrod_text(one)}", "measured when it was received or fitted"
+    )
     options, facts = (*prompt.options, CHANGE), (*prompt.facts, fact)
-    return replace(prompt, options=options, facts=facts, take=take)
+    return replace(prompt, phase=phase, options=options, facts=facts, take=take)
 
 
 def _fitted(one: ValveStanding, length: str, phase: Phase) -> Taken:
@@ -144,8 +147,9 @@ def _count(
 ) -> Prompt:
     pushrod = scene.pushrod_text(one)
     if phase == "trial":
-        assert one.fitted is not None and isinstance(one.fitted.body, Fitted)
-        pushrod = one.fitted.body.pushrod
+        fitted = one.fitted.body if one.fitted else None
+        assert isinstance(fitted, Fitted), "a trial is counted with a trial pushrod in"
+        pushrod = fitted.pushrod
     never = quantities.show_turns(scene.never_past)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
@@ -183,15 +187,20 @@ def _counted(
     name, never = str(one.valve), scene.never_past
     if answer == NO_CLICK:
         body = Ceiling(valve=name, phase=phase, pushrod=pushrod, never_past_turns=never)
-        return Taken((Draft(body, rests),), f"{name}: no click by {never:g} turns. Too long.", "bad")
+        return Taken(
+            (Draft(body, rests),), f"{name}: no click by {never:g} turns. Too long.", "bad"
+        )
     turns = read_quantity("turns", answer)
     if turns < 0:
-        raise Refused(f"{answer} turns is no count", "turns from zero lash to the click, 0 if lash was left")
+        raise Refused(
+            f"{answer} turns is no count", "turns from zero lash to the click, 0 if lash was left"
+        )
     if turns > never + 1e-9:
         body = Ceiling(
             valve=name, phase=phase, pushrod=pushrod, never_past_turns=never, turns=answer
         )
-        said = f"{name}: {answer} is past the {never:g} turns never to pass. Taken as bottomed."
+        shown = quantities.show_turns(never)
+        said = f"{name}: {answer} is past the {shown} turns never to pass. Taken as bottomed."
         return Taken((Draft(body, rests),), said, "bad")
     return _judged(scene, one, phase, pushrod, answer, rests, recount)
 
@@ -207,7 +216,7 @@ def _judged(
 ) -> Taken:
     defaults = scene.build.procedure.defaults
     turns = read_quantity("turns", answer)
-    resolution = quantities.turns_resolution(answer, defaults.resolution_turns)
+    resolution = turns_resolution(answer, defaults.resolution_turns)
     found = judge(turns, scene.window, resolution, defaults.rule)
     at = scene.crank_deg
     assert at is not None
@@ -287,8 +296,7 @@ def outside_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt:
         if answer == "4":
             body = Accepted(valve=name, of=entry.number, person=texts[0], reason=texts[1])
             return Taken((Draft(body, (entry.number,)),), f"{name}: accepted as is by {texts[0]}.")
-        why = "come back later" if answer == "3" else "count again"
-        off = Draft(BackedOff(valves=[name], why=why), scene.crank_number)
+        off = _off(scene, name, later=answer == "3")
         if answer == "2":
             return Taken((off, *_fitted(one, texts[0], phase).drafts))
         return Taken((off,))
@@ -307,6 +315,11 @@ def outside_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt:
         guarded=True,
         take=take,
     )
+
+
+def _off(scene: Scene, name: str, *, later: bool) -> Draft:
+    body = BackedOff(valves=[name], why="come back later" if later else "count again")
+    return Draft(body, scene.crank_number)
 
 
 def may_accept(scene: Scene, one: ValveStanding) -> bool:

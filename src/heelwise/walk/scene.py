@@ -12,7 +12,7 @@ from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.lobes import margin, tdc_distance
 from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan, preferred_plan
-from heelwise.valvetrain.travel import Trial, TravelInPlay
+from heelwise.valvetrain.travel import TravelInPlay, Trial
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.verdict import Ceiling, Window, never_past, window_in_turns
 from heelwise.walk.build import Build

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import TypedDict
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
@@ -48,7 +49,8 @@ def step_applies(scene: Scene, step: Step) -> bool:
     if step.only_if is None:
         return True
     told = scene.standing.step(step.only_if.step)
-    return isinstance(told and told.body, Answered) and told.body.answer == step.only_if.is_  # type: ignore[union-attr]
+    body = told.body if told else None
+    return isinstance(body, Answered) and body.answer == step.only_if.is_
 
 
 def words(scene: Scene, text: str, valve: Valve | None, position: Position | None) -> str:
@@ -113,9 +115,9 @@ def step_prompt(
         The prompt; its `id` is the step's.
     """
     asking = _Asking(scene, step, valve, position, rests_on)
-    held = scene.standing.not_yet
+    held = scene.standing.not_yet.body if scene.standing.not_yet else None
     why = step.why
-    if held is not None and held.body.step == step.id and held.body.valve == asking.valve_name:  # type: ignore[union-attr]
+    if isinstance(held, NotYet) and (held.step, held.valve) == (step.id, asking.valve_name):
         why = step.if_not or step.why
     plain_reading = step.ask in _READERS
     return Prompt(
@@ -135,6 +137,12 @@ def step_prompt(
         fills=step.fills or "",
         rests_on=rests_on,
     )
+
+
+class _Where(TypedDict):
+    step: str
+    position: int | None
+    valve: str | None
 
 
 class _Asking:
@@ -164,33 +172,34 @@ class _Asking:
 
     def take(self, answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         step = self.step
-        where = {"step": step.id, "position": self.position_number, "valve": self.valve_name}
         if texts:
-            return self._keep(Skipped(reason=texts[0], **where))
+            return self._keep(Skipped(reason=texts[0], **self._where()))
         if step.ask == "confirm":
-            return self._confirm(answer, where)
+            return self._confirm(answer)
         if step.ask == "choice":
             option = next(o for o in step.options if o.key == answer)
-            chosen = option.value or option.label
-            return self._keep(Answered(answer=chosen, said=option.label, fills=step.fills, **where))
+            body = Answered(
+                answer=option.value, said=option.label, fills=step.fills, **self._where()
+            )
+            return self._keep(body)
         if step.ask == "note":
             return self._keep(Noted(text=answer, step=step.id, valve=self.valve_name))
         read_quantity(step.ask, answer)
-        return self._keep(Measured(reading=answer, what=step.ask, **where))
+        return self._keep(Measured(reading=answer, what=step.ask, **self._where()))
 
-    def _confirm(self, answer: str, where: dict[str, object]) -> Taken:
+    def _where(self) -> _Where:
+        return {"step": self.step.id, "position": self.position_number, "valve": self.valve_name}
+
+    def _confirm(self, answer: str) -> Taken:
         step = self.step
         if answer == "n":
-            said = step.no or "not yet"
-            draft = Draft(NotYet.model_validate({**where, "said": said}), self.rests_on)
-            return Taken((draft,), step.if_not or "", "warn")
-        body = Answered.model_validate(
-            {**where, "answer": "yes", "said": step.yes or "it is so", "fills": step.fills}
-        )
-        drafts = [Draft(body, self.rests_on)]
+            body = NotYet(said=step.no or "not yet", **self._where())
+            return Taken((Draft(body, self.rests_on),), step.if_not or "", "warn")
+        said = step.yes or "it is so"
+        confirmed = Answered(answer="yes", said=said, fills=step.fills, **self._where())
+        drafts = [Draft(confirmed, self.rests_on)]
         if step.fills == "crank_reference":
-            seen = step.yes or ""
-            at_zero = Crank(at_deg=0.0, how="reference", seen=seen)
+            at_zero = Crank(at_deg=0.0, how="reference", seen=said)
             drafts.append(Draft(at_zero, (REST_ON_PREVIOUS,)))
         return Taken(tuple(drafts))
 

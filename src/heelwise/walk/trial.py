@@ -15,7 +15,7 @@ from heelwise.documents.entries import (
     Settled,
 )
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.counting import count_chain, proposal, verdict_said
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
 from heelwise.walk.rounds import go_round
@@ -30,7 +30,8 @@ SETTLE = Option("s", "not to be had: go by the arithmetic", ("the reason",))
 
 def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     """The valves tried: one intake and one exhaust on each bank, at the earliest positions."""
-    engine, chosen = scene.build.engine, {}
+    engine = scene.build.engine
+    chosen: dict[tuple[str, Kind], Valve] = {}
     for position in scene.plan.positions:
         for placed in position.valves:
             valve = placed.valve
@@ -90,8 +91,9 @@ def _outside(scene: Scene, one: ValveStanding) -> Prompt:
     last = last_trial(scene, one)
     said = "its trial was crossed out."
     if last is not None:
-        clicked = isinstance(last.body, Read)
-        said = verdict_said(scene, last.body) if clicked else "no click before the ceiling."
+        body = last.body
+        said = "no click before the ceiling."
+        said = verdict_said(scene, body) if isinstance(body, Read) else said
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         body = BackedOff(valves=[str(one.valve)], why="trial over")
@@ -102,8 +104,7 @@ def _outside(scene: Scene, one: ValveStanding) -> Prompt:
         phase="trial",
         ask=Ask.CHOICE,
         heading=f"{one.valve} is outside its window",
-        question=f"{one.valve}: {said} "
-        "Back it off and take the trial pushrod out.",
+        question=f"{one.valve}: {said} Back it off and take the trial pushrod out.",
         why="The next one to try is worked out from this count.",
         options=(Option("y", "backed off, pushrod out"),),
         facts=_next_facts(scene, one, last),
@@ -157,8 +158,10 @@ def _fit_trial(scene: Scene, one: ValveStanding) -> Prompt:
         mm = read_quantity("length", answer)
         usual = quantities.length_mm(scene.set_length(one.valve))
         if abs(mm - usual) > usual / 4:
-            raise Refused(f"{answer} is far from the setup's {scene.set_length(one.valve)}",
-                          "measure it again, or mend the setup")
+            raise Refused(
+                f"{answer} is far from the setup's {scene.set_length(one.valve)}",
+                "measure it again, or mend the setup",
+            )
         return Taken((Draft(Fitted(valve=name, pushrod=answer, phase="trial")),))
 
     return Prompt(
@@ -179,7 +182,9 @@ def _fit_trial(scene: Scene, one: ValveStanding) -> Prompt:
 
 
 def _travel_facts(scene: Scene) -> tuple[Fact, ...]:
-    return (Fact(
-        f"{quantities.show_length(scene.travel.used.mm, 'in')} of travel a turn",
-        scene.travel.used.said,
-    ),)
+    return (
+        Fact(
+            f"{quantities.show_length(scene.travel.used.mm, 'in')} of travel a turn",
+            scene.travel.used.said,
+        ),
+    )

@@ -1,0 +1,213 @@
+"""A sitting: one record open for work, its walker, and the virtual engine of a rehearsal.
+
+Shared by the full screen and the line-by-line walk; imports no Textual.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+
+from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.library import find_procedures
+from heelwise.documents.procedure import Procedure, load_procedure
+from heelwise.documents.record_reading import Head
+from heelwise.documents.record_writing import OpenRecord, begin_record, open_record
+from heelwise.documents.setup import Setup
+from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.hands import Sensed, sense
+from heelwise.rehearsal.rehearse import rows_of, truth_of
+from heelwise.rehearsal.truth import Truth
+from heelwise.storage.names import inside
+from heelwise.walk.build import Build
+from heelwise.walk.clock import Clock, RealClock
+from heelwise.walk.scene import Scene
+from heelwise.walk.sign_off import Outcome
+from heelwise.walk.standing import fold
+from heelwise.walk.walker import Walker
+
+NEEDED = ("rocker", "rocker.torque", "lifter", "pushrods")
+
+
+@dataclass(frozen=True)
+class Method:
+    """A procedure that serves a setup, with the text a record keeps of it."""
+
+    procedure: Procedure
+    text: str
+
+
+class Sitting:
+    """A record open for work. Close it, or use it with `with`."""
+
+    def __init__(self, record: OpenRecord, clock: Clock | None = None) -> None:
+        self.record = record
+        self.truth: Truth | None = truth_of(record.head) if is_rehearsal(record.head) else None
+        build = Build(record.head.setup, record.head.procedure)
+        standing = fold(build.engine.valves, record.entries)
+        self.walker = Walker(build, standing, self._keep, clock or self._clock())
+
+    def _clock(self) -> Clock:
+        return RehearsalClock(self.record.entries[-1].at) if self.truth else RealClock()
+
+    def _keep(
+        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+    ) -> Entry:
+        return self.record.keep(draft, at, by, rows_of(outcome))
+
+    @property
+    def file(self) -> Path:
+        """Where the record is."""
+        return self.record.file
+
+    def sense(self) -> Sensed | None:
+        """In a rehearsal, what hands and eyes report at the prompt; else None."""
+        if self.truth is None:
+            return None
+        return sense(self.walker.scene, self.walker.prompt, self.truth)
+
+    def take_up_again(self) -> None:
+        """Keep what opening found and that work goes on; a closed record is left as it is."""
+        found = self.record.recovered
+        if found is not None and not self.walker.closed:
+            self.walker.recovered(found.set_aside, Path(found.file).name)
+        if len(self.record.entries) > 1 and not self.walker.closed:
+            self.walker.resume()
+
+    def go_on_in(self, folder: Path) -> Path:
+        """After a failure: put every kept entry in a new file in another folder and go on there.
+
+        Returns:
+            The new file.
+
+        Raises:
+            StorageError: If that can't be done either.
+        """
+        path = inside(folder, self.file.stem)
+        self.record.go_on_elsewhere(path)
+        return path
+
+    def try_again(self) -> None:
+        """After a failure: go on in the same file, if all that was kept is there.
+
+        Raises:
+            StorageError: If it is not.
+        """
+        self.record.try_again_here()
+
+    def close(self) -> None:
+        """Give the record back."""
+        self.record.close()
+
+    def __enter__(self) -> Sitting:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+def is_rehearsal(head: Head) -> bool:
+    """Whether a record is of the virtual engine."""
+    return head.build.seed is not None
+
+
+def open_sitting(path: Path, by: str = "") -> Sitting:
+    """Open a record for work and keep that it was taken up again.
+
+    Args:
+        path: The record.
+        by: Initials of whoever goes on; the last person's by default.
+
+    Raises:
+        StorageError: If it is held by another or damaged, or this could not be kept.
+        Faulty: If it can't be understood.
+    """
+    sitting = Sitting(open_record(path, by))
+    try:
+        sitting.take_up_again()
+        if by and by != sitting.walker.by and not sitting.walker.closed:
+            sitting.walker.hand_over(by)
+    except BaseException:
+        sitting.close()
+        raise
+    return sitting
+
+
+def begin_sitting(setup: Setup, method: Method, folder: Path, name: str, by: str) -> Sitting:
+    """Begin a build of a setup.
+
+    Args:
+        setup: The setup.
+        method: The procedure to build by.
+        folder: Where the record goes.
+        name: Its name: letters, digits and dashes.
+        by: Initials of whoever begins.
+
+    Raises:
+        StorageError: If the name won't do, is taken, or the record can't be made.
+    """
+    clock = RealClock()
+    path = inside(folder, name)
+    made = begin_record(path, setup, method.procedure, method.text, by, clock.now())
+    return Sitting(made, clock)
+
+
+def methods_for(setup: Setup, file: str) -> list[Method]:
+    """The procedures that serve a setup; a faulty one is passed over, never half-run.
+
+    Raises:
+        Faulty: If the setup lacks what a walk needs, nothing serves it, or its figures
+            allow no plan or window.
+    """
+    setup.require(*NEEDED, file=file)
+    rocker, lifter = setup.rocker, setup.lifter
+    assert rocker is not None
+    assert lifter is not None
+    found = []
+    for path in find_procedures().values():
+        try:
+            procedure = load_procedure(path)
+        except Faulty:
+            continue
+        if procedure.serves(rocker.mount, lifter.kind):
+            found.append(Method(procedure, path.read_text(encoding="utf-8")))
+    if not found:
+        problem = f"no procedure serves {rocker.mount} rockers with a {lifter.kind} lifter"
+        raise Faulty(file, [Fault("rocker.mount", problem, f"one of {_served()}")])
+    _must_be_walkable(setup, found[0].procedure, file)
+    return found
+
+
+def _served() -> str:
+    served: Mapping[str, None] = {}
+    for path in find_procedures().values():
+        try:
+            served = {**served, **dict.fromkeys(load_procedure(path).for_mount)}
+        except Faulty:
+            continue
+    return ", ".join(served) or "a mount some procedure is for"
+
+
+def _must_be_walkable(setup: Setup, procedure: Procedure, file: str) -> None:
+    """Find out before the first question what would stop the walk later."""
+    build = Build(setup, procedure)
+    scene = Scene(build, fold(build.engine.valves, ()))
+    checks = (
+        ("cam", lambda: scene.plan, "a shorter cam, or known = false"),
+        ("lifter.travel_per_turn", lambda: scene.travel, "give it, or rocker.thread"),
+        ("lifter", lambda: scene.window, "least_turns and most_turns, or the preload"),
+    )
+    for where, check, instead in checks:
+        try:
+            check()
+        except ValueError as error:
+            raise Faulty(file, [Fault(where, str(error), instead)]) from None

@@ -11,6 +11,7 @@ from heelwise.documents.faults import Fault, quoted, where_text
 from heelwise.documents.typed_numbers import QuantityFault
 
 _Said = tuple[str, str]
+_MOST_LISTED = 15
 
 
 def faults_of(
@@ -60,7 +61,10 @@ def did_you_mean(typed: str, known: Iterable[str], of_what: str = "the keys here
     near = get_close_matches(typed[:80], words, n=1, cutoff=0.6)
     if near:
         return f"did you mean {near[0]}?"
-    return f"{of_what} {', '.join(words)}" if words else "leave it out"
+    listed = ", ".join(words[:_MOST_LISTED])
+    more = len(words) - _MOST_LISTED
+    listed += f" and {more} more" if more > 0 else ""
+    return f"{of_what} {listed}" if words else "leave it out"
 
 
 def _owner(model: type[BaseModel] | None, place: Iterable[int | str]) -> type[BaseModel] | None:

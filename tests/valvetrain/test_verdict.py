@@ -102,10 +102,15 @@ def test_turns_and_preload_that_both_hold_give_the_tighter_of_each() -> None:
     assert (mixed.least_turns, mixed.most_turns) == (0.5, 0.9)
 
 
-def test_windows_that_touch_still_hold() -> None:
-    window = window_in_turns(WindowSheet(0.75, 1.25, 1.0, 1.5), 2.0)  # preload: 0.5 to 0.75
-    assert (window.least_turns, window.most_turns) == (0.75, 0.75)
-    assert "barely agree" in window.notes[0]
+def test_less_than_an_eighth_in_common_is_no_agreement() -> None:
+    window = window_in_turns(WindowSheet(0.75, 1.25, 1.0, 1.7), 2.0)  # preload: 0.5 to 0.85
+    assert (window.least_turns, window.most_turns) == (0.75, 1.25)
+    assert "less than an eighth of a turn in common" in window.notes[0]
+    assert window_in_turns(WindowSheet(0.75, 1.25, 1.0, 1.75), 2.0).most_turns == 0.875
+    # A sheet may itself be narrower than an eighth: that is its maker's word.
+    narrow = window_in_turns(WindowSheet(1.0, 1.05, 1.0, 3.0), 2.0)
+    assert (narrow.least_turns, narrow.most_turns, narrow.notes) == (1.0, 1.05, ())
+    assert window_in_turns(WindowSheet(1.0, None, None, 2.1), 2.0).most_turns == 1.05
 
 
 def test_sheets_that_disagree_keep_the_turns_and_say_so() -> None:

@@ -26,7 +26,9 @@ MATERIALS: Mapping[str, Material] = MappingProxyType(
         for each in (
             Material("aluminium 356.0", 21.5e-6, CALLISTER),
             Material("aluminium 319.0", 22.0e-6, FROM_MEMORY),
+            Material("copper C11000", 17.0e-6, CALLISTER),
             Material("grey iron", 11.4e-6, CALLISTER),
+            Material("stainless steel 304", 17.2e-6, CALLISTER),
             Material("steel 1020", 11.7e-6, CALLISTER),
             Material("steel 4130", 11.5e-6, FROM_MEMORY),
             Material("steel 4140", 12.3e-6, CALLISTER),

@@ -127,8 +127,8 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
         seat_turns: Turns that seat the rocker without moving the plunger.
 
     Returns:
-        The window. Where turns and preload can't both hold, the turns, with a note that
-        the sheets disagree and both figures.
+        The window. Where turns and preload can't both hold, or only within less than can
+        be counted, the turns, with a note that the sheets disagree and both figures.
 
     Raises:
         ValueError: A limit is missing, below 0 or no number, a window is upside down, or
@@ -146,14 +146,15 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
     if least is None or most is None:
         missing = "least" if least is None else "most"
         raise ValueError(f"the window has no {missing}: give {missing}_turns or {missing}_preload")
-    if least <= most + SLACK_TURNS:
-        return Window(least, max(least, most), _said(sheet), _narrow(sheet, least, most))
+    agree = least <= most + SLACK_TURNS
+    if agree and not _unreadable(sheet, least, most):
+        return Window(least, max(least, most), _said(sheet))
     if sheet.least_turns is None or sheet.most_turns is None:
         raise ValueError(
             f"the limits leave no window with {length_text(travel_mm)} a turn: at least "
             f"{turns_text(least)} and at most {turns_text(most)}; give both limits in turns"
         )
-    note = _disagreement(sheet, by_preload, travel_mm)
+    note = _disagreement(sheet, by_preload, travel_mm, agree)
     return Window(sheet.least_turns, sheet.most_turns, f"{sheet.source}: turns", (note,))
 
 
@@ -315,23 +316,25 @@ def _said(sheet: WindowSheet) -> str:
     return f"{sheet.source}: turns" if turns else f"{sheet.source}: preload / travel per turn"
 
 
-def _narrow(sheet: WindowSheet, least: float, most: float) -> tuple[str, ...]:
-    both = (sheet.least_turns, sheet.most_turns, sheet.least_preload_mm, sheet.most_preload_mm)
-    if len(_given(*both)) < len(both) or most - least >= READABLE_TURNS - SLACK_TURNS:
-        return ()
-    return (
-        f"Turns and preload leave only {turns_text(least)} to {turns_text(most)} between them, "
-        "less than an eighth of a turn: the sheets barely agree; check the travel per turn.",
-    )
+def _unreadable(sheet: WindowSheet, least: float, most: float) -> bool:
+    """Say whether preload cuts a window of turns down to less than can be counted."""
+    if sheet.least_turns is None or sheet.most_turns is None:
+        return False
+    cut = most - least < sheet.most_turns - sheet.least_turns - SLACK_TURNS
+    return cut and most - least < READABLE_TURNS - SLACK_TURNS
 
 
 def _disagreement(
-    sheet: WindowSheet, by_preload: tuple[float | None, float | None], travel_mm: float
+    sheet: WindowSheet,
+    by_preload: tuple[float | None, float | None],
+    travel_mm: float,
+    agree: bool,
 ) -> str:
     preload = _range(length_text, sheet.least_preload_mm, sheet.most_preload_mm)
     turns = _range(turns_text, sheet.least_turns, sheet.most_turns)
+    how = "have less than an eighth of a turn in common" if agree else "can't both hold"
     return (
-        f"The sheets disagree: {turns} and a preload of {preload} can't both hold with "
+        f"The sheets disagree: {turns} and a preload of {preload} {how} with "
         f"{length_text(travel_mm)} a turn, which makes that preload "
         f"{_range(turns_text, *by_preload)}. The turns are kept."
     )

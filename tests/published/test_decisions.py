@@ -1,0 +1,101 @@
+"""Decisions near a limit: ILAC-G8, JCGM 106, and figures worked by hand."""
+
+from math import isclose, sqrt
+
+import pytest
+from scipy import stats
+
+from heelwise.valvetrain.uncertainty import COVERAGE, chance_inside, root_sum_square, uniform
+from heelwise.valvetrain.verdict import (
+    GUARDED,
+    Outcome,
+    Window,
+    WindowSheet,
+    Word,
+    judge,
+    window_in_turns,
+)
+
+STANDARD = root_sum_square(uniform(0.001), 0.002)
+
+
+def test_worked_uncertainty() -> None:
+    # Limits .025 to .075, δ .001, other u .002: u .002021, U (k = 2) .004041 (worked).
+    assert isclose(STANDARD, 0.002021, abs_tol=5e-7)
+    assert isclose(COVERAGE * STANDARD, 0.004041, abs_tol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("value", "chance", "within"),
+    [
+        (0.030, 0.9933, 5e-5),
+        (0.026, 0.690, 5e-4),
+        (0.025, 0.500, 5e-4),
+        (0.024, 0.310, 5e-4),
+        (0.020, 0.0067, 5e-5),
+    ],
+)
+def test_worked_chances(value: float, chance: float, within: float) -> None:
+    ours = chance_inside(value, STANDARD, 0.025, 0.075)
+    assert isclose(ours, chance, abs_tol=within)
+    # JCGM 106:2012, 7.3: the share of the distribution between the limits.
+    rival = stats.norm(value, STANDARD)
+    assert isclose(ours, float(rival.cdf(0.075) - rival.cdf(0.025)), abs_tol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("turns", "outcome", "word"),
+    [
+        # ILAC-G8:09/2019, 4.2.3, non-binary statement with guard band w, limits .5 and 1.0:
+        # pass inside by more than w, conditional pass within w inside, conditional fail
+        # within w outside, fail beyond (seen).
+        (0.75, Outcome.PASS, Word.INSIDE),
+        (0.55, Outcome.CONDITIONAL_PASS, Word.INSIDE),
+        (0.95, Outcome.CONDITIONAL_PASS, Word.INSIDE),
+        (0.45, Outcome.CONDITIONAL_FAIL, Word.SHORT),
+        (1.05, Outcome.CONDITIONAL_FAIL, Word.LONG),
+        (0.40, Outcome.FAIL, Word.SHORT),
+        (1.10, Outcome.FAIL, Word.LONG),
+    ],
+)
+def test_four_outcomes(turns: float, outcome: Outcome, word: Word) -> None:
+    verdict = judge(turns, Window(0.5, 1.0, "a test"), rule=GUARDED)
+    assert (verdict.outcome, verdict.word) == (outcome, word)
+
+
+def test_simple_acceptance() -> None:
+    # ILAC-G8:09/2019, 4.2.1, w = 0: pass or fail at the limit alone (seen). Its own figure:
+    # at most a 50 % chance of being wrong, on the limit.
+    window = Window(0.5, 1.0, "a test")
+    assert judge(0.5, window).outcome is Outcome.PASS
+    assert judge(0.49, window).outcome is Outcome.FAIL
+    assert isclose(chance_inside(0.5, uniform(0.125), 0.5, 1.0), 0.5, abs_tol=1e-9)
+
+
+def test_finding_our_guard_band_is_a_little_less_than_the_usual_one() -> None:
+    # ILAC-G8 takes w = U = 2u as its usual band; for a resolution alone that is
+    # 2 · δ/√12 = .577 δ. Ours is δ/2: rounding can't move a reading by more (GUM 4.3.7), and
+    # half of an eighth is a figure a hand can use.
+    usual, ours = COVERAGE * uniform(0.125), 0.125 / 2
+    assert isclose(usual / ours, 2 / sqrt(3), rel_tol=1e-12)
+    window = Window(0.0, 4.0, "a test")
+    assert judge(ours - 1e-6, window, rule=GUARDED).outcome is Outcome.CONDITIONAL_PASS
+    assert judge(ours + 1e-6, window, rule=GUARDED).outcome is Outcome.PASS
+    assert stats.uniform(-ours, 2 * ours).cdf(ours) == 1.0
+
+
+def test_finding_sheets_can_disagree() -> None:
+    # Turns .75 to 1.25 make .0375 to .0625 in by a sheet's .050 in a turn, and .059 to
+    # .098 in by the lever's .0782 (M8x1.25, ratio 1.7). Turns are what was specified.
+    by_sheet = [turns * 0.050 for turns in (0.75, 1.25)]
+    by_lever = [turns * 0.0782 for turns in (0.75, 1.25)]
+    assert by_sheet == pytest.approx([0.0375, 0.0625])
+    assert by_lever == pytest.approx([0.059, 0.098], abs=5e-4)
+    sheet = WindowSheet(0.75, 1.25, 0.0375 * 25.4, 0.0625 * 25.4)
+    agreed = window_in_turns(sheet, 0.050 * 25.4)
+    assert agreed.notes == ()
+    assert (agreed.least_turns, agreed.most_turns) == pytest.approx((0.75, 1.25))
+    window = window_in_turns(sheet, 0.0782 * 25.4)
+    assert (window.least_turns, window.most_turns) == (0.75, 1.25)
+    assert "The sheets disagree" in window.notes[0]
+    assert "The turns are kept" in window.notes[0]

@@ -1,0 +1,116 @@
+"""Preload, pushrods and checking lengths as print gives them."""
+
+from math import isclose, sqrt
+
+import pytest
+
+from heelwise.valvetrain.checking import (
+    CHECKING_PITCH_MM,
+    HOW_MEASURED,
+    checking_length,
+    travel_left,
+)
+from heelwise.valvetrain.figures import MM_PER_INCH
+from heelwise.valvetrain.pushrods import Reading, expected_turns, sold_lengths
+from heelwise.valvetrain.travel import worked_out
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.verdict import WindowSheet, preload_mm, window_in_turns
+
+INCH = MM_PER_INCH
+STUD_7_16 = worked_out(INCH / 20, 1.5)
+STUD_3_8 = worked_out(INCH / 24, 1.5)
+BOLT_M8 = worked_out(1.25, 1.7)
+
+
+def inches(turns: float, travel_mm: float) -> float:
+    return preload_mm(turns, travel_mm) / INCH
+
+
+@pytest.mark.parametrize(
+    ("turns", "pitch_inch", "least", "most"),
+    [
+        (0.50, 1 / 20, 0.020, 0.040),  # ½ to ¾ turn beside .020 to .040 in
+        (0.75, 1 / 20, 0.020, 0.040),  # (Popular Hot Rodding 2006, seen)
+        (1.00, 1 / 24, 0.020, 0.060),  # factory stud rockers, 1 turn (1993 data, seen) beside
+        (0.75, 1 / 24, 0.020, 0.060),  # .020 to .060 in (Engine Builder, June 2011, seen)
+        (1.00, 1 / 20, 0.045, 0.055),  # about .050 in a turn (common practice, no source)
+    ],
+)
+def test_print_agrees_with_itself_by_the_pitch_alone(
+    turns: float, pitch_inch: float, least: float, most: float
+) -> None:
+    assert least <= inches(turns, pitch_inch * INCH) <= most
+
+
+@pytest.mark.parametrize(
+    ("turns", "travel", "lever_inch", "most"),
+    [
+        (0.75, STUD_7_16, 0.0625, 0.040),
+        (1.00, STUD_3_8, 0.0694, 0.060),
+        (1.25, BOLT_M8, 0.0977, 0.050),
+    ],
+)
+def test_finding_by_the_lever_the_same_turns_are_more_than_the_same_print_allows(
+    turns: float, travel: float, lever_inch: float, most: float
+) -> None:
+    assert isclose(inches(turns, travel), lever_inch, abs_tol=1e-4)
+    assert inches(turns, travel) > most
+
+
+def test_usual_preload_in_turns() -> None:
+    # .020 to .060 in (Engine Builder, June 2011, seen) with M8x1.25 and ratio 1.7: by hand
+    # .020/.0782 = .256 and .060/.0782 = .767 turn; by the pitch alone .406 and 1.219.
+    sheet = WindowSheet(None, None, 0.020 * INCH, 0.060 * INCH)
+    window = window_in_turns(sheet, BOLT_M8)
+    assert (window.least_turns, window.most_turns) == pytest.approx((0.256, 0.767), abs=1e-3)
+    alone = window_in_turns(sheet, 1.25)
+    assert (alone.least_turns, alone.most_turns) == pytest.approx((0.406, 1.219), abs=1e-3)
+
+
+def test_bolt_down_practice() -> None:
+    # ¾ to 1¼ turns to the click, "about .050 in" (common practice, no source): true in the
+    # middle by the pitch alone; by the lever .059 to .098 in.
+    assert isclose(1.0 * 1.25 / INCH, 0.050, abs_tol=0.001)
+    assert isclose(inches(0.75, BOLT_M8), 0.059, abs_tol=5e-4)
+    assert isclose(inches(1.25, BOLT_M8), 0.098, abs_tol=5e-4)
+
+
+def test_gap_at_the_valve_with_the_plunger_bottomed() -> None:
+    # .096 to .146 in (1990 Grand Marquis 5.8 L service data, seen), ratio 1.6 (from memory):
+    # gap/ratio is .060 to .091 in of travel left (worked).
+    assert isclose(travel_left(0.096 * INCH, 1.6) / INCH, 0.060, abs_tol=5e-4)
+    assert isclose(travel_left(0.146 * INCH, 1.6) / INCH, 0.091, abs_tol=5e-4)
+
+
+def test_pushrods_sold_and_service_lengths() -> None:
+    # Steps of .025 in (common practice, no source): .32 turn a step by the lever, and
+    # 6.600 to 7.200 in is 25 lengths. Service pushrods ± .060 in (1990 5.8 L, seen).
+    sold = sold_lengths(6.600 * INCH, 7.200 * INCH, 0.025 * INCH)
+    assert len(sold) == 25
+    reading = Reading(Valve(1, Kind.INTAKE), 6.850 * INCH, 1.0)
+    step = expected_turns(reading, 6.875 * INCH, BOLT_M8) - 1.0
+    assert isclose(step, 0.32, abs_tol=0.005)
+    service = expected_turns(reading, (6.850 + 0.060) * INCH, BOLT_M8) - 1.0
+    assert isclose(service, 0.77, abs_tol=0.005)
+
+
+def test_checking_pushrod() -> None:
+    # A cam maker's technical questions and answers (seen): stamped 7.800, one rotation
+    # lengthens the gauge length by .050 in: 7.850.
+    assert isclose(CHECKING_PITCH_MM / INCH, 0.050)
+    assert isclose(checking_length(7.800 * INCH, 1.0) / INCH, 7.850)
+
+
+def test_theoretical_length_over_oil_holes() -> None:
+    # "About .017 in" longer for 5/16 with .100 in oil holes, "minimally chamfered" (the same
+    # answers, seen). Ball ends of 5/16 in, cut off at a .100 in hole, lack by geometry
+    # 2·(r - √(r² - .05²)) = .0165 in; a hole opened to .102 in gives .0171.
+    def lacking(hole: float) -> float:
+        radius = 0.3125 / 2
+        return 2 * (radius - sqrt(radius**2 - (hole / 2) ** 2))
+
+    assert isclose(lacking(0.100), 0.0165, abs_tol=1e-4)
+    assert isclose(lacking(0.102), 0.017, abs_tol=2e-4)
+    assert "0.017 in (0.43 mm)" in HOW_MEASURED
+    # What that is in turns at the click, if a length is taken the one way and sold the other.
+    assert isclose(0.017 * INCH / BOLT_M8, 0.22, abs_tol=0.005)

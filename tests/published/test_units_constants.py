@@ -1,0 +1,49 @@
+"""Units and constants against NIST and scipy."""
+
+from math import isclose
+
+import pytest
+from scipy import constants
+
+from heelwise.valvetrain.figures import MM_PER_INCH
+from heelwise.valvetrain.torque import (
+    NM_PER_KGF_M,
+    NM_PER_LBF_FT,
+    NM_PER_LBF_IN,
+    kgf_m_from_nm,
+    lbf_ft_from_nm,
+    lbf_in_from_nm,
+    nm_from_lbf_ft,
+)
+
+
+def test_nist_sp_811() -> None:
+    # NIST SP 811, Appendix B.8: foot pound-force 1.355 818, inch pound-force 0.112 984 8,
+    # kilogram-force metre 9.806 65, inch 25.4 mm exactly (values seen as quoted).
+    assert isclose(NM_PER_LBF_FT, 1.355818, abs_tol=5e-7)
+    assert isclose(NM_PER_LBF_FT, 1.355817948, abs_tol=5e-10)
+    assert isclose(NM_PER_LBF_IN, 0.1129848, abs_tol=5e-8)
+    assert NM_PER_KGF_M == 9.80665
+    assert MM_PER_INCH == 25.4
+
+
+def test_scipy_constants() -> None:
+    assert isclose(NM_PER_LBF_FT, constants.foot * constants.pound_force, rel_tol=1e-12)
+    assert isclose(NM_PER_LBF_IN, constants.inch * constants.pound_force, rel_tol=1e-12)
+    assert isclose(NM_PER_KGF_M, constants.kilogram_force, rel_tol=1e-12)
+    assert isclose(MM_PER_INCH, constants.inch * 1000, rel_tol=1e-12)
+    assert isclose(lbf_in_from_nm(1.0), 8.850746, abs_tol=1e-6)  # 1/0.1129848, by hand
+    assert isclose(kgf_m_from_nm(nm_from_lbf_ft(7.233014)), 1.0, abs_tol=1e-6)  # 9.80665/1.355818
+
+
+@pytest.mark.parametrize(
+    ("newton_metres", "pound_feet"),
+    [(30, 22), (28, 21), (27, 20), (28, 22)],  # TM 5-3805-258-24-1: the last as 28 ± 4, 22 ± 3
+)
+def test_printed_pairs_round_to_two_newton_metres(newton_metres: int, pound_feet: int) -> None:
+    assert abs(nm_from_lbf_ft(pound_feet) - newton_metres) <= 2.0
+
+
+def test_finding_a_printed_pair_may_be_off_by_a_pound_foot() -> None:
+    # 28 N·m is 20.65 lbf·ft, printed as 21 in one row of that manual and as 22 in another.
+    assert isclose(lbf_ft_from_nm(28.0), 20.65, abs_tol=0.005)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
 
-from heelwise.documents.faults import Fault, Faulty, in_order
+from heelwise.documents.faults import Fault, Faulty, in_order, not_said_twice
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.setup import FORMAT, format_faults
 from heelwise.documents.setup_checks import setup_faults
@@ -52,7 +52,7 @@ def parse_card(raw: Mapping[str, object], file: str) -> Card:
         card = Card.model_validate({**raw, "format": FORMAT})
     except ValidationError as error:
         faults += faults_of(error, model=Card)
-    faults += setup_faults({"engine": raw.get("engine")})
+    faults += not_said_twice(faults, setup_faults({"engine": raw.get("engine")}))
     if card is not None and card.engine.card is not None:
         faults.append(Fault("engine.card", "names another card", "write the fields themselves"))
     if faults or card is None:

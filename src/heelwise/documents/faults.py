@@ -113,3 +113,22 @@ def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
         return (order.get(found["table"], len(order)), int(found["number"] or 0))
 
     return sorted(dict.fromkeys(faults), key=place)
+
+
+def not_said_twice(said: Iterable[Fault], more: Iterable[Fault]) -> list[Fault]:
+    """Leave out what the arithmetic says of a key of [engine] that is at fault already.
+
+    Args:
+        said: Faults found so far.
+        more: Faults found by another check.
+
+    Returns:
+        Those of `more` to be told besides.
+    """
+    places = [fault.where for fault in said]
+    return [
+        fault
+        for fault in more
+        if not fault.where.startswith("engine.")
+        or not any(at == fault.where or at.startswith(f"{fault.where} ") for at in places)
+    ]

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
-from heelwise.documents.faults import Fault, Faulty, in_order, quoted
+from heelwise.documents.faults import Fault, Faulty, in_order, not_said_twice, quoted
 from heelwise.documents.library import load_card
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.quantities import length_mm, turns
@@ -198,7 +198,7 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
         setup = Setup.model_validate({**whole, "format": FORMAT})
     except ValidationError as error:
         faults += [f for f in faults_of(error, model=Setup) if not (card_faults and _by_card(f))]
-    faults += setup_faults(whole)
+    faults += not_said_twice(faults, setup_faults(whole))
     if faults or setup is None:
         raise Faulty(file, in_order(faults, raw))
     return setup

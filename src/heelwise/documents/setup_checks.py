@@ -234,8 +234,9 @@ def _travel_known(raw: Raw) -> Iterator[Fault]:
 
 def _readings(raw: Raw) -> Iterator[Fault]:
     readings, engine = raw.get("reading"), raw.get("engine")
-    order = engine.get("firing_order") if isinstance(engine, Mapping) else None
-    if not isinstance(readings, list) or not isinstance(order, list) or not order:
+    given = engine.get("firing_order") if isinstance(engine, Mapping) else None
+    order = _list_of(int, given)
+    if not isinstance(readings, list) or not order:
         return
     valves = {Valve(number, kind) for number in order if isinstance(number, int) for kind in Kind}
     for index, reading in enumerate(readings, start=1):

@@ -1,5 +1,6 @@
 """What pydantic found wrong, said in plain words."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from typing import Any, get_args
@@ -12,6 +13,7 @@ from heelwise.documents.typed_numbers import QuantityFault
 
 _Said = tuple[str, str]
 _MOST_LISTED = 15
+_QUOTED = re.compile(r"'([^']*)'")
 
 
 def faults_of(
@@ -162,9 +164,10 @@ def _wrong_type(kind: str, value: object) -> _Said:
 
 
 def _choices(value: object, context: Mapping[str, Any]) -> _Said:
-    words = [part.strip().strip("'") for part in str(context["expected"]).split(" or ")]
-    listed = [word.strip("'") for part in words for word in part.split(", ")]
-    near = get_close_matches(str(value)[:80].lower(), listed, n=1, cutoff=0.7)
+    listed = _QUOTED.findall(str(context["expected"]))
+    by_case = {word.lower(): word for word in listed}
+    found = get_close_matches(str(value)[:80].lower(), by_case, n=1, cutoff=0.6)
+    near = [by_case[word] for word in found]
     hint = f"did you mean {quoted(near[0])}? " if near else ""
     return f"is {quoted(value)}", f"{hint}write one of: {', '.join(map(quoted, listed))}"
 

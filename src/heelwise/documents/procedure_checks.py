@@ -232,14 +232,17 @@ def _ids(steps: Sequence[tuple[str, Raw]]) -> Iterator[Fault]:
 
 
 def _conditions(steps: Sequence[tuple[str, Raw]]) -> Iterator[Fault]:
-    by_id = {step.get("id"): (number, step) for number, (_, step) in reversed([*enumerate(steps)])}
+    by_id: dict[str, tuple[int, Raw]] = {}
+    for number, (_, step) in enumerate(steps):
+        if isinstance(step.get("id"), str):
+            by_id.setdefault(str(step["id"]), (number, step))
     for number, (where, step) in enumerate(steps):
         condition = step.get("only_if")
         if not isinstance(condition, Mapping) or not isinstance(condition.get("step"), str):
             continue
         name = str(condition["step"])
         if name not in by_id:
-            instead = did_you_mean(name, [str(one) for one in by_id if one], "there are")
+            instead = did_you_mean(name, by_id, "there are")
             yield Fault(f"{where}.only_if", f"there is no step {quoted(name)}", instead)
             continue
         place, earlier = by_id[name]

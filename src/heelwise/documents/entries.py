@@ -382,7 +382,7 @@ def parse_entry(raw: dict[str, Any], expected: int, file: str) -> Entry:
     try:
         body = _adapter().validate_python({k: v for k, v in raw.items() if k not in COMMON})
     except ValidationError as error:
-        found += faults_of(error, where)
+        found += faults_of(error, where, tagged=True)
     if found or body is None:
         raise Faulty(file, tuple(found))
     return Entry(

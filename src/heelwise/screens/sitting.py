@@ -22,7 +22,7 @@ from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.rehearse import rows_of, truth_of
 from heelwise.rehearsal.truth import Truth
-from heelwise.storage.names import inside
+from heelwise.storage.names import inside, safe_name
 from heelwise.walk.build import Build
 from heelwise.walk.clock import Clock, RealClock
 from heelwise.walk.scene import Scene
@@ -87,7 +87,7 @@ class Sitting:
         Raises:
             StorageError: If that can't be done either.
         """
-        path = inside(folder, self.file.stem)
+        path = inside(folder, self.file.name)
         self.record.go_on_elsewhere(path)
         return path
 
@@ -156,7 +156,7 @@ def begin_sitting(setup: Setup, method: Method, folder: Path, name: str, by: str
         StorageError: If the name won't do, is taken, or the record can't be made.
     """
     clock = RealClock()
-    path = inside(folder, name)
+    path = inside(folder, safe_name(name) + ".toml")
     made = begin_record(path, setup, method.procedure, method.text, by, clock.now())
     return Sitting(made, clock)
 

@@ -1,0 +1,53 @@
+"""`heelwise` and `heelwise FILE`: the bench, a record, or a new build from a setup file."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+from heelwise.commands.reading import Kind, kind_of
+from heelwise.commands.reporting import Usage
+from heelwise.documents.faults import Fault, Faulty
+
+FOLDER = "HEELWISE_FOLDER"
+"""Environment variable naming the folder of builds."""
+
+
+def run(given: argparse.Namespace) -> int:
+    """Open what was named, full screen or line by line."""
+    file = Path(given.file) if given.file else None
+    folder = _folder(given, file)
+    if file is not None:
+        _must_be_build_or_setup(file, given.file)
+    if given.plain:
+        return _in_lines(given, file, folder)
+    from heelwise.screens.app import run_app
+
+    return run_app(folder, file=file, by=given.by)
+
+
+def _folder(given: argparse.Namespace, file: Path | None) -> Path:
+    named = given.folder or os.environ.get(FOLDER)
+    folder = Path(named) if named else file.parent if file else Path()
+    if not folder.is_dir():
+        fault = Fault("folder", "is not there", "name a folder that exists")
+        raise Faulty(str(folder), [fault])
+    return folder
+
+
+def _must_be_build_or_setup(file: Path, named: str) -> None:
+    kind = kind_of(file)
+    if kind in (Kind.PROCEDURE, Kind.CARD):
+        fault = Fault("file", f"is a {kind}", "a record to open, or a setup to start from")
+        raise Faulty(named, [fault])
+
+
+def _in_lines(given: argparse.Namespace, file: Path | None, folder: Path) -> int:
+    from heelwise.commands import plain_walk
+
+    if file is None:
+        raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
+    if kind_of(file) is Kind.RECORD:
+        return plain_walk.open_in_lines(file, given.by)
+    return plain_walk.begin_in_lines(file, folder, given.by)

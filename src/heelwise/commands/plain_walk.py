@@ -1,0 +1,233 @@
+"""The walk line by line: the same prompts and answers, for screen readers and plain consoles."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from heelwise.commands.reporting import DONE, FAULTS, complain, say
+from heelwise.documents.setup import load_setup
+from heelwise.plain_text import plain
+from heelwise.screens.sitting import Sitting, begin_sitting, methods_for, open_sitting
+from heelwise.sheet.words import entry_words
+from heelwise.storage.errors import StorageError
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.prompts import Ask, Option, Prompt, Refused
+from heelwise.walk.walker import Said, Walker
+
+MARKS = {"good": "[ok] ", "warn": "[look] ", "bad": "[!] ", "plain": ""}
+
+WORDS = """\
+help               these words
+record             every entry so far, crossed-out ones shown so
+cross N REASON     cross entry N out; what depended on it is asked again
+where REASON       the crank's place is not known: find it by feel
+note TEXT          keep a note (begin it with a valve's name to keep it there)
+over INITIALS      another person goes on
+pause              lay the work down here and leave
+quit               leave; what was kept stays kept"""
+
+
+class Leave(Exception):
+    """The person leaves the walk."""
+
+
+def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
+    """Begin a build of a setup file and walk it."""
+    setup = load_setup(setup_file)
+    methods = methods_for(setup, str(setup_file))
+    try:
+        say(f"Setup read from {setup_file}.")
+        by = by or _ask("Your initials: ")
+        name = _ask("A name for this build (letters, digits, dashes): ")
+        method = methods[0] if len(methods) == 1 else methods[_which(methods)]
+    except Leave:
+        say("Nothing was begun.")
+        return DONE
+    return walk_in_lines(begin_sitting(setup, method, folder, name, by))
+
+
+def open_in_lines(record: Path, by: str) -> int:
+    """Open a record and walk on from where it stands."""
+    return walk_in_lines(open_sitting(record, by))
+
+
+def walk_in_lines(sitting: Sitting) -> int:
+    """Ask and answer until the record is closed or the person leaves."""
+    with sitting:
+        _context(sitting.walker)
+        try:
+            while True:
+                _show(sitting)
+                if sitting.walker.closed and sitting.truth is not None:
+                    return DONE
+                _answer(sitting)
+        except Leave:
+            say(f"Left. The record is {sitting.file}.")
+            return DONE
+        except StorageError as error:
+            complain([str(error), "everything shown as kept is in the record"])
+            return FAULTS
+
+
+def _which(methods: Sequence[object]) -> int:
+    for number, method in enumerate(methods, start=1):
+        say(f"{number}  {getattr(method, 'procedure').title}")  # noqa: B009
+    typed = _ask("Which method? ")
+    return int(typed) - 1 if typed.isdigit() and 0 < int(typed) <= len(methods) else 0
+
+
+def _context(walker: Walker) -> None:
+    """What was done last, before anything is asked."""
+    if len(walker.standing.entries) > 2:
+        say("Last done:")
+        for entry in walker.standing.entries[-4:]:
+            say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {entry_words(entry)}")
+
+
+def _show(sitting: Sitting) -> None:
+    prompt = sitting.walker.prompt
+    progress = f"  ({prompt.progress})" if prompt.progress else ""
+    say(f"\n--- {prompt.phase}{progress}")
+    if prompt.caution is not None:
+        c = prompt.caution
+        say(f"{c.level}: {c.hazard} {c.consequence} {c.avoid}")
+    if prompt.heading:
+        say(prompt.heading.upper())
+    say(prompt.question)
+    if prompt.why:
+        say(f"  why: {prompt.why}")
+    for fact in prompt.facts:
+        say(f"  - {fact.text}  [{fact.source}]")
+    if prompt.wait_until is not None and sitting.truth is None:
+        say(f"  not before {prompt.wait_until:%H:%M:%S}")
+    sensed = sitting.sense() if not sitting.walker.closed else None
+    if sensed is not None:
+        say(f"  your hands and eyes: {sensed.report}")
+    for option in prompt.options:
+        say(f"  {option.key} = {option.label}")
+    if prompt.reading:
+        say(f"  or {prompt.reading} {prompt.example}".rstrip())
+
+
+def _answer(sitting: Sitting) -> None:
+    """Take lines until one is kept, or a word was done."""
+    prompt = sitting.walker.prompt
+    while True:
+        typed = _ask("> ")
+        try:
+            said = _word(sitting.walker, prompt, typed) or _reply(sitting, prompt, typed)
+        except Refused as refused:
+            say(f"[!] {refused.problem}; {refused.instead}")
+            continue
+        if said is None:
+            continue
+        if said.entries:
+            say(f"kept {said.entries[-1].number}")
+        if said.text:
+            say(MARKS[said.tone] + said.text)
+        return
+
+
+def _reply(sitting: Sitting, prompt: Prompt, typed: str) -> Said:
+    option = prompt.option(typed)
+    texts = _wanted(option) if option else ()
+    return _kept(sitting, lambda: sitting.walker.reply(typed, texts))
+
+
+def _wanted(option: Option) -> tuple[str, ...]:
+    return tuple(_ask(f"  {want}: ") for want in option.wants)
+
+
+def _kept(sitting: Sitting, keep: Callable[[], Said]) -> Said:
+    """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand."""
+    while True:
+        try:
+            return keep()
+        except StorageError as error:
+            complain([str(error)])
+            say("This answer is not kept yet; everything before it is.")
+            _mend(sitting)
+
+
+def _mend(sitting: Sitting) -> None:
+    typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
+    try:
+        if typed == "quit":
+            raise Leave
+        if typed in ("again", ""):
+            sitting.try_again()
+        else:
+            say(f"Going on in {sitting.go_on_in(Path(typed))}.")
+    except StorageError as error:
+        complain([str(error)])
+
+
+def _word(walker: Walker, prompt: Prompt, typed: str) -> Said | None:
+    """What may be done at any prompt, by a whole word; None when the line is an answer."""
+    word, _, rest = typed.partition(" ")
+    if prompt.ask is Ask.NOTE and rest and word != "cross":
+        return None
+    done = _DONE_BY.get(word.lower())
+    return done(walker, rest.strip()) if done else None
+
+
+def _help(walker: Walker, rest: str) -> Said:
+    say(WORDS)
+    return Said("", "plain", ())
+
+
+def _record(walker: Walker, rest: str) -> Said:
+    for entry in walker.standing.entries:
+        mark = "x" if entry.number in walker.standing.crossed else " "
+        mark = "~" if entry.number in walker.standing.void and mark == " " else mark
+        say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {entry_words(entry)}")
+    say("x = crossed out, ~ = rested on one that was")
+    return Said("", "plain", ())
+
+
+def _cross(walker: Walker, rest: str) -> Said:
+    number, _, reason = rest.partition(" ")
+    if not number.isdigit():
+        raise Refused("which entry?", "cross N REASON, with N from `record`")
+    return walker.cross_out(int(number), reason)
+
+
+def _note(walker: Walker, rest: str) -> Said:
+    name, _, text = rest.partition(" ")
+    try:
+        valve = Valve.parse(name)
+    except ValueError:
+        return walker.note(rest)
+    return walker.note(text, valve if valve in walker.standing.valves else None)
+
+
+def _pause(walker: Walker, rest: str) -> Said:
+    say(walker.pause().text)
+    raise Leave
+
+
+def _quit(walker: Walker, rest: str) -> Said:
+    raise Leave
+
+
+_DONE_BY: dict[str, Callable[[Walker, str], Said]] = {
+    "help": _help,
+    "record": _record,
+    "cross": _cross,
+    "where": lambda walker, rest: walker.lose_crank(rest),
+    "note": _note,
+    "over": lambda walker, rest: walker.hand_over(rest),
+    "pause": _pause,
+    "quit": _quit,
+}
+
+
+def _ask(label: str) -> str:
+    sys.stdout.write(plain(label))
+    sys.stdout.flush()
+    line = sys.stdin.readline()
+    if not line:
+        raise Leave
+    return line.strip()

@@ -1,0 +1,109 @@
+"""`heelwise positions`: where to park the crank, and which valves to set there."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
+from heelwise.documents.setup import Setup, load_setup
+from heelwise.valvetrain.positions import (
+    NoPlan,
+    Plan,
+    Position,
+    each_cylinder,
+    fewest_positions,
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Give the command its arguments."""
+    parser.add_argument("setup", help="a setup file; [engine] and [cam] are enough")
+    parser.add_argument("--margin", type=float, default=10.0, metavar="DEG")
+    parser.add_argument("--marks", type=float, metavar="DEG", help="only multiples of the marks")
+    parser.add_argument("--pistons-down", type=float, default=0.0, metavar="DEG")
+    parser.add_argument("--each", action="store_true", help="one cylinder at a time")
+    parser.add_argument("--json", action="store_true")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Work the positions out and print them."""
+    setup = load_setup(Path(given.setup))
+    _check(given, setup)
+    try:
+        plan = _plan(given, setup)
+    except NoPlan as impossible:
+        return _impossible(given, impossible)
+    if given.json:
+        say_json(plan_json(plan))
+    else:
+        _print(plan, setup)
+    return DONE
+
+
+def _check(given: argparse.Namespace, setup: Setup) -> None:
+    if given.each and (given.marks is not None or given.pistons_down):
+        raise Usage("--each goes with neither --marks nor --pistons-down: its places are fixed")
+    if not 0 <= given.margin < 360:
+        raise Usage(f"--margin {given.margin:g}: give degrees from 0 up to 360")
+    if not 0 <= given.pistons_down <= 180:
+        raise Usage(f"--pistons-down {given.pistons_down:g}: give degrees from 0 to 180")
+    if setup.make_cam() is None and not given.each:
+        given.each = True
+        complain(["the cam is not known: one cylinder at a time, right for any four-stroke cam"])
+
+
+def _plan(given: argparse.Namespace, setup: Setup) -> Plan:
+    engine, cam = setup.make_engine(), setup.make_cam()
+    if given.each or cam is None:
+        return each_cylinder(engine, cam, given.margin)
+    try:
+        return fewest_positions(engine, cam, given.margin, given.marks, given.pistons_down)
+    except NoPlan:
+        raise
+    except ValueError as error:
+        raise Usage(str(error)) from None
+
+
+def _impossible(given: argparse.Namespace, impossible: NoPlan) -> int:
+    if given.json:
+        say_json({"most_margin_deg": impossible.most_margin_deg, "message": str(impossible)})
+    else:
+        complain([str(impossible)])
+    return FAULTS
+
+
+def plan_json(plan: Plan) -> dict[str, Any]:
+    """A plan with the keys `positions --json` promises."""
+    return {
+        "method": plan.method,
+        "least_margin_deg": plan.least_margin_deg,
+        "positions": [_position_json(p) for p in plan.positions],
+    }
+
+
+def _position_json(position: Position) -> dict[str, Any]:
+    fields = asdict(position)
+    fields["valves"] = [{**asdict(v), "valve": str(v.valve)} for v in position.valves]
+    fields["also_free"] = [{**asdict(v), "valve": str(v.valve)} for v in position.also_free]
+    return fields
+
+
+def _print(plan: Plan, setup: Setup) -> None:
+    cam = setup.make_cam()
+    for position in plan.positions:
+        say(f"{position.number}. turn on {position.turn_deg:.1f}° to {position.landmark}")
+        for placed in position.valves:
+            margin = ""
+            if placed.margin_deg is not None:
+                margin = f"  {placed.margin_deg:6.1f}° from its lobe"
+            say(f"     {placed.valve!s:<4}{margin}  piston {placed.from_tdc_deg:.0f}° from TDC")
+        if position.also_free:
+            say(f"     also on the heel: {' '.join(str(f.valve) for f in position.also_free)}")
+    if plan.least_margin_deg is not None:
+        say(f"least margin {plan.least_margin_deg:.2f}°")
+    say("Worked out from the firing order and the cam card." if cam else "The cam is not known.")
+    for note in cam.notes() if cam else ():
+        say(f"note: {note}")

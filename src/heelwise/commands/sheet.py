@@ -1,0 +1,32 @@
+"""`heelwise sheet`: a record laid out for reading, printing or another program."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import sys
+from pathlib import Path
+
+from heelwise.commands.reporting import DONE, complain
+from heelwise.documents.record_reading import read_record
+
+FORMS = ("text", "markdown", "html", "csv", "json")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Give the command its arguments."""
+    parser.add_argument("record", help="a record, under way or signed off; it is only read")
+    parser.add_argument("--as", dest="form", choices=FORMS, default="text")
+    parser.add_argument("--json", action="store_const", const="json", dest="form")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Lay the record out and print it."""
+    record = read_record(Path(given.record))
+    module = importlib.import_module(f"heelwise.sheet.as_{given.form}")
+    laid_out = getattr(module, f"{given.form}_sheet")(record)
+    sys.stdout.write(laid_out if laid_out.endswith("\n") else laid_out + "\n")
+    sys.stdout.flush()
+    if record.torn:
+        complain([f"{given.record}: the end is torn; shown up to its last sealed entry"])
+    return DONE

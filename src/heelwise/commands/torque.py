@@ -1,0 +1,50 @@
+"""`heelwise torque`: a setting in both units, and what to set with an adapter in line."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+
+from heelwise.commands.reporting import DONE, Usage, say, say_json
+from heelwise.documents.quantities import length_mm, show_length, torque_nm
+from heelwise.documents.typed_numbers import QuantityFault
+from heelwise.valvetrain.torque import adapter_setting, lbf_ft_from_nm
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Give the command its arguments."""
+    parser.add_argument("setting", help='the torque wanted at the bolt: "25 lbf ft", "34 N·m"')
+    parser.add_argument("--wrench-length", metavar="L", help="grip to square drive")
+    parser.add_argument("--adapter", metavar="E", help="square drive to bolt, in line")
+    parser.add_argument("--json", action="store_true")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Convert the setting and print it."""
+    wanted = _quantity("SETTING", given.setting, torque_nm)
+    setting, how = wanted, "no adapter: set what is wanted"
+    if (given.wrench_length is None) != (given.adapter is None):
+        raise Usage("--wrench-length and --adapter go together")
+    if given.adapter is not None:
+        wrench = _quantity("--wrench-length", given.wrench_length, length_mm)
+        adapter = _quantity("--adapter", given.adapter, length_mm)
+        try:
+            setting = adapter_setting(wanted, wrench, adapter)
+        except ValueError as error:
+            raise Usage(str(error)) from None
+        inches = f"{show_length(wrench, 'in')}, {show_length(adapter, 'in')}"
+        how = f"T·L/(L+E) with L, E = {inches}, the adapter in line with the wrench"
+    pounds = lbf_ft_from_nm(setting)
+    if given.json:
+        say_json({"setting_nm": setting, "setting_lbf_ft": pounds})
+    else:
+        say(f"set {pounds:.1f} lbf ft = {setting:.1f} N·m")
+        say(f"Worked out: {how}; 1 lbf·ft = 1.355818 N·m (NIST SP 811).")
+    return DONE
+
+
+def _quantity(name: str, text: str, read: Callable[[object], float]) -> float:
+    try:
+        return read(text)
+    except QuantityFault as fault:
+        raise Usage(f"{name} {text}: {fault.problem}; {fault.instead}") from None

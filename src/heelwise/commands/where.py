@@ -1,0 +1,63 @@
+"""`heelwise where`: where the crank is, from lifters felt up on the lobe or down on the heel."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import asdict
+from pathlib import Path
+
+from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.setup import load_setup
+from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.landmarks import landmark
+from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.where import feel_next, odd_answers, ranges
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Give the command its arguments."""
+    parser.add_argument("setup", help="a setup file; [engine] and [cam] are enough")
+    parser.add_argument("--up", default="", metavar="VALVES", help="up on the lobe: 1I,5E")
+    parser.add_argument("--down", default="", metavar="VALVES", help="down on the heel: 3E")
+    parser.add_argument("--json", action="store_true")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Work out the ranges that agree with what was felt, and print them."""
+    setup = load_setup(Path(given.setup))
+    engine, cam = setup.make_engine(), setup.make_cam()
+    if cam is None:
+        problem = "is not known, so no lobe's place is"
+        fault = Fault("cam", problem, "give the cam card, or find TDC by watching 1I close")
+        raise Faulty(given.setup, [fault])
+    up, down = _valves("--up", given.up, engine), _valves("--down", given.down, engine)
+    found = ranges(engine, cam, up, down)
+    following = feel_next(engine, cam, up, down) if found else None
+    if given.json:
+        told = {"ranges": [asdict(s) for s in found]}
+        say_json({**told, "feel_next": str(following) if following else None})
+        return DONE if found else FAULTS
+    if not found:
+        odd = " or ".join(str(v) for v in odd_answers(engine, cam, up, down))
+        complain([f"no place of the crank agrees with all of this; feel {odd} again"])
+        return FAULTS
+    for span in found:
+        place = landmark(engine, span.from_deg)
+        say(f"from {span.from_deg:.1f}° to {span.to_deg:.1f}°   (begins {place})")
+    say(f"feel {following} next" if following else "no other lifter narrows it further")
+    say("Worked out from the cam card and what was felt; 0° is cylinder 1 at TDC on compression.")
+    return DONE
+
+
+def _valves(option: str, text: str, engine: Engine) -> list[Valve]:
+    found = []
+    for name in filter(None, (part.strip() for part in text.split(","))):
+        try:
+            valve = Valve.parse(name)
+        except ValueError as error:
+            raise Usage(f"{option} {name}: {error}") from None
+        if valve not in engine.valves:
+            raise Usage(f"{option} {name}: this engine has cylinders 1 to {engine.cylinders}")
+        found.append(valve)
+    return found

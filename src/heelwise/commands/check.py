@@ -7,12 +7,11 @@ from pathlib import Path
 
 from heelwise.commands.reading import Kind, kind_of
 from heelwise.commands.reporting import DONE, FAULTS, complain, faults_json, say, say_json
-from heelwise.documents.card import card_faults
+from heelwise.documents.cards import read_card
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record_reading import record_faults
 from heelwise.documents.setup import load_setup
-from heelwise.documents.toml_reading import read_toml
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -43,7 +42,7 @@ def faults_in(path: Path) -> list[Fault]:
         if kind is Kind.PROCEDURE:
             load_procedure(path)
         elif kind is Kind.CARD:
-            return card_faults(read_toml(path), str(path))
+            read_card(path)
         else:
             load_setup(path)
     except Faulty as faulty:

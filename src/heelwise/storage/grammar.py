@@ -19,8 +19,8 @@ _STRINGS = re.compile(_STRING)
 _HEADER = re.compile(rb"\[.*\][ \t]*(?:#.*)?")
 _PLAIN_HEADER = re.compile(rb"\[\[?[a-z_]+(?:\.[A-Za-z0-9_-]+)*\]\]?")
 _NAMES_ENTRY = re.compile(rb"""[\[\s]*["']?entry["']?[\s.\]=]""")
-_NUMBER = re.compile(rb"number = ([0-9]+)")
-_SEAL_WORD = re.compile(rb"""["']?seal["']?[ \t]*=|seal(?![A-Za-z0-9_.-])""")
+_NUMBER = re.compile(rb"number = ([1-9][0-9]{0,8})")
+_SEAL_WORD = re.compile(rb"""(?:"seal"|'seal')[ \t]*=|seal(?![A-Za-z0-9_.-])""")
 _SEAL_BEGUN = re.compile(rb'seal(?: (?:=(?: (?:"(?:[0-9a-f]{0,64}"?)?)?)?)?)?')
 
 
@@ -94,7 +94,7 @@ def _by_line(body: bytes, number: int) -> str | None:
             return "it has no seal"
         if line.startswith(b"number = ") and begun and not numbers:
             found = _NUMBER.fullmatch(line)
-            if found is None or len(found[1]) > 9 or int(found[1]) != number:
+            if found is None or int(found[1]) != number:
                 return _misnumbered(line.removeprefix(b"number = "), number)
             numbers.append(number)
             continue

@@ -12,7 +12,7 @@ from heelwise.documents.entries import (
     Felt,
     Phase,
 )
-from heelwise.valvetrain.turning import landmark
+from heelwise.valvetrain.landmarks import landmark
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
 from heelwise.walk.guards import before_turning, names

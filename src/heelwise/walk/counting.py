@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
+from math import ceil
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
@@ -84,7 +85,7 @@ def _unload(scene: Scene, phase: Phase, one: ValveStanding) -> Prompt:
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         if now < over:
-            left = int((over - now).total_seconds()) + 1
+            left = ceil((over - now).total_seconds())
             raise Refused(f"its minute has {left} s to run", "leave it slack until then")
         return Taken((Draft(Unloaded(valve=str(one.valve), minutes=minutes)),))
 

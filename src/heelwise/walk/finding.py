@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Literal
 
 from heelwise.documents.entries import (
     Answered,
@@ -16,7 +17,7 @@ from heelwise.valvetrain.landmarks import landmark
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
 from heelwise.walk.guards import before_turning, names
-from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Taken
+from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import RESUME_STEP
 
@@ -25,6 +26,8 @@ FIND_MARK = "walk/find-mark"
 WATCH_ONE = "walk/watch-cylinder-one"
 
 CYCLE_DEG = 720.0
+
+_STATES: dict[str, Literal["up", "down", "unsure"]] = {"1": "up", "2": "down", "3": "unsure"}
 
 
 def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
@@ -122,11 +125,9 @@ def _feel(
     scene: Scene, phase: Phase, valve: Valve, left: tuple[Span, ...], odd: tuple[Valve, ...]
 ) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        if answer == "1":
-            return Taken((Draft(Felt(valve=str(valve), state="up")),))
-        if answer == "2":
-            return Taken((Draft(Felt(valve=str(valve), state="down")),))
-        return Taken((Draft(Felt(valve=str(valve), state="unsure")),))
+        state = _STATES.get(answer)
+        felt = Felt(valve=str(valve), state=state) if state else _other_valve(scene, answer)
+        return Taken((Draft(felt),))
 
     if odd:
         doubt = "these answers can't all hold"
@@ -137,7 +138,7 @@ def _feel(
     return Prompt(
         id=FEEL,
         phase=phase,
-        ask=Ask.CHOICE,
+        ask=Ask.READING,
         question=f"Feel {valve}'s lifter or pushrod {again}without turning the crank: "
         "is it up on its lobe, or down on its heel (base circle)?",
         why="Each answer rules out places the crank could be. This one rules out most.",
@@ -146,11 +147,30 @@ def _feel(
             Option("2", "down on the heel"),
             Option("3", "can't tell"),
         ),
+        reading="another valve and how it stands",
+        example="like 3E up or 4I down",
         facts=(fact,),
         valve=valve,
         guarded=True,
         take=take,
     )
+
+
+def _other_valve(scene: Scene, answer: str) -> Felt:
+    """What was felt of a valve the walk had not asked for."""
+    name, _, state = answer.partition(" ")
+    state = state.strip().lower()
+    try:
+        valve = Valve.parse(name)
+    except ValueError as error:
+        raise Refused(str(error), "1, 2 or 3, or another valve like 3E up") from None
+    if valve not in scene.standing.valves:
+        raise Refused(f"{valve} is not on this engine", "a valve of its own")
+    if state == "up":
+        return Felt(valve=str(valve), state="up")
+    if state == "down":
+        return Felt(valve=str(valve), state="down")
+    raise Refused(f"{answer!r} doesn't say how it stands", "like 3E up or 4I down")
 
 
 def _turn_to_mark(scene: Scene, phase: Phase, mark: float, left: tuple[Span, ...]) -> Prompt:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from math import ceil
 
 from heelwise.documents.entries import BackedOff, Draft, Held, Phase
 from heelwise.valvetrain.valves import Valve
@@ -82,7 +83,7 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         if now < over:
-            left = int((over - now).total_seconds()) + 1
+            left = ceil((over - now).total_seconds())
             raise Refused(
                 f"the hold has {left // 60} min {left % 60:02d} s to run",
                 "leave the crank alone until then",

@@ -1,0 +1,121 @@
+"""A walk in memory: entries kept in a list, answers from the virtual engine or from a test."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+from functools import cache
+
+from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.library import find_procedures
+from heelwise.documents.procedure import Procedure, load_procedure
+from heelwise.documents.setup import Setup, parse_setup
+from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.hands import Sensed, sense
+from heelwise.rehearsal.planting import Fault, Planted, plant
+from heelwise.rehearsal.scenario import setup_for
+from heelwise.rehearsal.truth import Truth, make_truth
+from heelwise.walk.build import Build
+from heelwise.walk.next_prompt import next_prompt
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.scene import Scene
+from heelwise.walk.sign_off import Outcome
+from heelwise.walk.standing import fold
+from heelwise.walk.trial import trial_valves
+from heelwise.walk.walker import Walker
+
+BEGAN = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
+
+
+@cache
+def bolt_down() -> Procedure:
+    return load_procedure(find_procedures()["bolt-down-rockers"])
+
+
+class Drive:
+    """One build in memory against a virtual engine."""
+
+    def __init__(
+        self, card: str, seed: int = 1, planted: tuple[Planted, ...] | None = None
+    ) -> None:
+        self.setup = setup_for(card)
+        self.build = Build(self.setup, bolt_down())
+        valves = self.build.engine.valves
+        tried = trial_valves(Scene(self.build, fold(valves, ())))
+        self.planted = plant(seed, valves, tried) if planted is None else planted
+        self.truth: Truth = make_truth(self.setup, seed, self.planted)
+        self.kept: list[Entry] = []
+        self.outcome: tuple[Outcome, ...] = ()
+        self.clock = RehearsalClock(BEGAN)
+        self.prompts: list[Prompt] = []
+        self.said: list[str] = []
+        self.walker = Walker(self.build, fold(valves, ()), self.keep, self.clock)
+        self.walker.by = "T1"
+
+    def keep(
+        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+    ) -> Entry:
+        entry = Entry(len(self.kept) + 1, at, by, draft.body, draft.rests_on)
+        self.kept.append(entry)
+        if outcome is not None:
+            self.outcome = outcome
+        return entry
+
+    @property
+    def prompt(self) -> Prompt:
+        return self.walker.prompt
+
+    @property
+    def scene(self) -> Scene:
+        return self.walker.scene
+
+    def sensed(self) -> Sensed:
+        return sense(self.scene, self.prompt, self.truth)
+
+    def step(self, answer: str | None = None, texts: tuple[str, ...] = ()) -> Prompt:
+        """Answer the prompt that stands, as the engine would unless told; give the next."""
+        prompt = self.prompt
+        self.prompts.append(prompt)
+        if answer is None:
+            found = self.sensed()
+            answer, texts = found.answer, found.texts
+        self.said.append(self.walker.reply(answer, texts).text)
+        return self.prompt
+
+    def until(self, reached: Callable[[Prompt], bool], most: int = 1500) -> Prompt:
+        """Answer as the engine would until a prompt is reached."""
+        for _ in range(most):
+            if reached(self.prompt):
+                return self.prompt
+            self.step()
+        raise AssertionError(f"not reached in {most} answers; stands at {self.prompt}")
+
+    def to_the_end(self, most: int = 1500) -> None:
+        """Answer as the engine would until the build is signed off."""
+        for _ in range(most):
+            if self.walker.closed:
+                return
+            self.step()
+        raise AssertionError(f"no end in {most} answers; stands at {self.prompt}")
+
+    def from_the_record(self) -> Prompt:
+        """The prompt a fresh fold of the kept entries leads to."""
+        return next_prompt(self.build, fold(self.build.engine.valves, self.kept))
+
+
+def no_faults(card: str = "i4-1342", seed: int = 0) -> Drive:
+    """A drive without planted faults."""
+    return Drive(card, seed, planted=())
+
+
+def with_fault(fault: Fault, name: str, card: str = "v8-15426378", seed: int = 1) -> Drive:
+    """A drive with one planted fault."""
+    return Drive(card, seed, planted=(Planted.parse(f"{name}: {fault.value}"),))
+
+
+def changed_setup(card: str, **tables: dict[str, object]) -> Setup:
+    """A rehearsal's setup with some keys changed: `lifter={"most_turns": 2}`."""
+    raw = setup_for(card).to_toml_dict()
+    for name, keys in tables.items():
+        raw[name] = {k: v for k, v in {**raw.get(name, {}), **keys}.items() if v is not None}
+    return parse_setup(raw, "changed", resolve=False)

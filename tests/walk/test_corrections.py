@@ -1,0 +1,182 @@
+"""Crossing out, pausing, a crank that was moved, notes and hand-over."""
+
+import pytest
+
+from heelwise.documents.entries import Answered, Crank, Felt, Noted, Proved, Read
+from heelwise.rehearsal.lobe import lift_mm
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.finding import FEEL
+from heelwise.walk.prompts import Refused
+from heelwise.walk.standing import RESUME_STEP
+from heelwise.walk.turning import TURN
+from tests.walk.driving import Drive, no_faults
+
+
+def _number(drive: Drive, kind: type, **fields: object) -> int:
+    return next(
+        e.number
+        for e in reversed(drive.kept)
+        if isinstance(e.body, kind) and all(getattr(e.body, k) == v for k, v in fields.items())
+    )
+
+
+def test_a_crossed_out_reading_is_asked_again_and_stays_readable() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == TURN and p.phase == "fit")
+    number = _number(drive, Read, phase="fit")
+    name = drive.kept[number - 1].body.valve  # type: ignore[union-attr]
+    drive.walker.cross_out(number, "wrong valve")
+    assert drive.kept[number - 1].body.kind == "read"
+    prompt = drive.until(lambda p: p.fills == "count")
+    assert str(prompt.valve) == name
+    drive.to_the_end()
+    assert all(o.proved for o in drive.outcome)
+
+
+def test_a_crossed_out_reading_takes_its_proof_with_it() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == "walk/recount-loosen")
+    proof = next(e for e in drive.kept if isinstance(e.body, Proved))
+    assert isinstance(proof.body, Proved)
+    valve = Valve.parse(proof.body.valve)
+    read = _number(drive, Read, valve=str(valve), phase="fit")
+    said = drive.walker.cross_out(read, "counted from the wrong mark")
+    assert str(proof.number) in said.text
+    assert drive.walker.standing.valve(valve).proof is None
+    drive.to_the_end()
+    assert next(o for o in drive.outcome if o.valve == str(valve)).proved
+
+
+def test_crossing_out_where_the_crank_stood_takes_every_reading_there() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == TURN and p.phase == "fit")
+    here = drive.walker.standing.crank
+    assert here is not None
+    readings = [e for e in drive.kept if isinstance(e.body, Read) and here.number in e.rests_on]
+    assert readings
+    drive.walker.cross_out(here.number, "the mark had slipped")
+    assert {e.number for e in readings} <= drive.walker.standing.void
+    assert drive.walker.standing.crank is None
+    assert drive.prompt.id == "walk/hold" or drive.prompt.id == FEEL
+    drive.to_the_end()
+    assert all(o.proved for o in drive.outcome)
+
+
+def test_crossing_out_the_reference_brings_everything_after_it_down() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == TURN and p.phase == "fit")
+    reference = _number(drive, Answered, step="cylinder-one")
+    fits = {e.number for e in drive.kept if isinstance(e.body, Read)}
+    drive.walker.cross_out(reference, "that was overlap")
+    assert fits <= drive.walker.standing.void
+    assert drive.prompt.id == "cylinder-one"
+    drive.to_the_end()
+    assert all(o.proved for o in drive.outcome)
+
+
+@pytest.mark.parametrize(
+    ("number", "reason", "said"),
+    [(1, "x", "stays"), (9999, "x", "no entry"), (3, "  ", "nothing was given")],
+)
+def test_what_can_not_be_crossed_out(number: int, reason: str, said: str) -> None:
+    drive = no_faults()
+    drive.walker.pause()
+    drive.until(lambda p: p.id == "heads")
+    with pytest.raises(Refused, match=said):
+        drive.walker.cross_out(number, reason)
+
+
+def test_an_entry_is_crossed_out_once() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == "heads")
+    drive.walker.cross_out(2, "mistaken")
+    with pytest.raises(Refused, match="doesn't count any more"):
+        drive.walker.cross_out(2, "mistaken")
+
+
+def test_a_resume_asks_for_the_crank_and_repeats_the_interrupted_step() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    valve = drive.prompt.valve
+    drive.walker.resume()
+    assert drive.prompt.id == RESUME_STEP
+    drive.step("y")
+    assert isinstance(drive.kept[-1].body, Crank)
+    assert drive.prompt.id == "seated"
+    assert drive.prompt.valve == valve
+
+
+def test_a_pause_is_an_entry_that_says_what_it_holds_at() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    asked = drive.prompt.question
+    drive.walker.pause()
+    assert drive.kept[-1].body.kind == "paused"
+    assert asked in drive.kept[-1].body.holding  # type: ignore[union-attr]
+    assert drive.prompt.id == RESUME_STEP
+
+
+def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
+    drive = no_faults("v8-18436572")
+    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.walker.resume()
+    drive.step("m")
+    cam, at = drive.build.cam, 222.0
+    assert cam is not None
+    felt = 0
+    while drive.prompt.id == FEEL:
+        valve = drive.prompt.valve
+        assert valve is not None
+        drive.step("1" if lift_mm(drive.build.engine, cam, valve, at) > 0.3 else "2")
+        felt += 1
+        assert felt < 9
+    assert drive.prompt.id == "walk/find-mark"
+    assert drive.prompt.crank_target_deg == 360.0
+    drive.step("y")
+    assert drive.walker.standing.crank_deg == 360.0
+    drive.to_the_end()
+
+
+def test_answers_that_contradict_are_felt_again() -> None:
+    drive = no_faults("v8-18436572")
+    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.walker.lose_crank("someone leaned on the bar")
+    drive.step("1I up")
+    drive.step("6I up")  # half a cycle from 1I: never both
+    facts = " ".join(f.text for f in drive.prompt.facts)
+    assert "disagree" in facts
+    assert str(drive.prompt.valve) in facts
+    for bad in ("9I up", "1I sideways", "up", "1X up"):
+        with pytest.raises(Refused):
+            drive.walker.reply(bad)
+
+
+def test_a_lifter_that_can_not_be_told_is_not_asked_again() -> None:
+    drive = no_faults("v8-18436572")
+    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.walker.lose_crank("moved")
+    first = drive.prompt.valve
+    drive.step("3")
+    assert isinstance(drive.kept[-1].body, Felt)
+    assert drive.prompt.valve != first
+
+
+def test_notes_belong_to_a_valve_and_a_hand_over_changes_the_initials() -> None:
+    drive = no_faults()
+    drive.walker.note("scratched seat", Valve.parse("2E"))
+    assert isinstance(drive.kept[-1].body, Noted)
+    history = drive.walker.standing.valve(Valve.parse("2E")).history
+    assert [e.number for e in history] == [1]
+    drive.walker.hand_over("Z9")
+    drive.step()
+    assert drive.kept[-1].by == "Z9"
+    with pytest.raises(Refused):
+        drive.walker.note("   ")
+
+
+def test_a_clock_that_went_backwards_is_noted() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == "heads")
+    drive.clock._now = drive.kept[0].at.replace(year=2030)
+    drive.walker.resume()
+    assert drive.kept[-1].body.clock_went_back is True  # type: ignore[union-attr]

@@ -287,10 +287,13 @@ class Journal:
         self._pending = data
         try:
             with telling(self.path, what):
+                self._file.check_untouched(self._kept)
                 if not self._lock.still_ours():
                     raise Changed("it is no longer locked for this program", self.path, ELSEWHERE)
-                self._file.check_untouched(self._kept)
                 self._file.add(data)
+        except Changed as error:
+            self._trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
+            raise self._trouble from error
         except NotKept as error:
             self._trouble = error
             raise

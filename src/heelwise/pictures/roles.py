@@ -1,0 +1,110 @@
+"""Roles that parts of pictures play, and the states of valves with the shapes that stand for them.
+
+A role is a name; screens give it a style and the SVG writer a colour. No meaning hangs on
+colour: every state has a shape or letter of its own, in plain ASCII too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """Parts of pictures that are no valve's state."""
+
+    LABEL = "label"
+    FAINT = "faint"
+    CRANK = "crank"
+    POSITION = "position"
+    TARGET = "target"
+    ARC = "arc"
+    MARK = "mark"
+    LOBE_INTAKE = "intake lobe"
+    LOBE_EXHAUST = "exhaust lobe"
+    OVERLAP = "overlap"
+    MARGIN = "margin"
+    HEEL = "heel"
+    RANGE = "range"
+    WINDOW = "window"
+    NEVER_PAST = "never past"
+
+
+class ValveState(StrEnum):
+    """How a valve stands; its value is the word for it and the role of its cells."""
+
+    NOT_DONE = "not done"
+    NEXT = "next"
+    TRIAL = "trial"
+    COUNTED = "counted"
+    INSIDE = "inside"
+    NEAR = "near"
+    SHORT = "short"
+    LONG = "long"
+    ACCEPTED = "accepted"
+    PROVED = "proved"
+    BACKED_OFF = "backed off"
+
+
+_GLYPHS: dict[ValveState, tuple[str, str]] = {
+    ValveState.NOT_DONE: ("·", "."),
+    ValveState.NEXT: ("►", ">"),
+    ValveState.TRIAL: ("t", "t"),
+    ValveState.COUNTED: ("c", "c"),
+    ValveState.INSIDE: ("○", "o"),
+    ValveState.NEAR: ("◐", "n"),
+    ValveState.SHORT: ("▼", "-"),
+    ValveState.LONG: ("▲", "+"),
+    ValveState.ACCEPTED: ("◆", "a"),
+    ValveState.PROVED: ("●", "P"),
+    ValveState.BACKED_OFF: ("↑", "b"),
+}
+
+_MEANINGS: dict[ValveState, str] = {
+    ValveState.TRIAL: "trial pushrod in, rocker tight",
+    ValveState.COUNTED: "counted, touched since: count again",
+    ValveState.NEAR: "inside, near a limit",
+    ValveState.SHORT: "short: too little preload",
+    ValveState.LONG: "long: too much preload",
+    ValveState.ACCEPTED: "accepted as is",
+    ValveState.BACKED_OFF: "rocker backed off",
+}
+
+
+def glyph(state: ValveState, ascii_only: bool = False) -> str:
+    """The one-cell shape or letter of a state.
+
+    Args:
+        state: the state.
+        ascii_only: use no glyph outside ASCII.
+
+    Returns:
+        One character, no two states alike.
+    """
+    return _GLYPHS[state][1 if ascii_only else 0]
+
+
+def meaning(state: ValveState) -> str:
+    """What a state means, for a legend.
+
+    Args:
+        state: the state.
+
+    Returns:
+        A few words.
+    """
+    return _MEANINGS.get(state, state.value)
+
+
+def legend(states: Iterable[ValveState], ascii_only: bool = False) -> list[tuple[str, str, str]]:
+    """The legend of some states.
+
+    Args:
+        states: those that are shown; repeats don't matter.
+        ascii_only: use no glyph outside ASCII.
+
+    Returns:
+        Glyph, role and meaning of each, in the order of a valve's progress.
+    """
+    shown = set(states)
+    return [(glyph(s, ascii_only), s.value, meaning(s)) for s in ValveState if s in shown]

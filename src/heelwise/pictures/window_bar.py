@@ -1,0 +1,203 @@
+"""One valve's turns against its window and the turns never to pass."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from heelwise.pictures.cells import Grid, Size, blank, in_ascii, put, words_in
+from heelwise.pictures.roles import Role, ValveState, glyph
+from heelwise.pictures.svg import FAINT, GOOD, INK, PALE, PAPER, Svg
+from heelwise.valvetrain.figures import turns_text
+from heelwise.valvetrain.verdict import SLACK_TURNS, Word
+
+SMALLEST_BAR = Size(16, 1)
+"""Below it the bar is said in words."""
+BEYOND_TURNS = 0.25
+"""How far the scale goes on past the largest figure on it."""
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A scale of turns from 0.
+
+    Attributes:
+        least_turns: lower limit of the window.
+        most_turns: upper limit.
+        never_past_turns: turns never to pass; None if not known.
+        turns: the reading; None before it is taken.
+        near: whether a limit is near it.
+        scale_turns: where the scale ends.
+    """
+
+    least_turns: float
+    most_turns: float
+    never_past_turns: float | None
+    turns: float | None
+    near: bool
+    scale_turns: float
+
+    @property
+    def word(self) -> Word | None:
+        """The reading against the window, limits inside; None without a reading."""
+        if self.turns is None:
+            return None
+        if self.turns < self.least_turns - SLACK_TURNS:
+            return Word.SHORT
+        return Word.LONG if self.turns > self.most_turns + SLACK_TURNS else Word.INSIDE
+
+    @property
+    def state(self) -> ValveState:
+        """The state its reading is drawn with."""
+        if self.word is None:
+            return ValveState.NOT_DONE
+        if self.word is Word.INSIDE and self.near:
+            return ValveState.NEAR
+        return ValveState(self.word.value)
+
+
+def bar(
+    least_turns: float,
+    most_turns: float,
+    never_past_turns: float | None = None,
+    turns: float | None = None,
+    near: bool = False,
+    scale_turns: float | None = None,
+) -> Bar:
+    """Lay out a bar.
+
+    Args:
+        least_turns: lower limit of the window, in turns.
+        most_turns: upper limit, in turns.
+        never_past_turns: turns never to pass; None if not known.
+        turns: the reading; None before it is taken.
+        near: whether a limit is near it.
+        scale_turns: where the scale ends; worked out if None. Give bars under each other the same.
+
+    Returns:
+        The bar.
+    """
+    largest = max(most_turns, never_past_turns or 0.0, turns or 0.0)
+    end = largest + BEYOND_TURNS if scale_turns is None else max(scale_turns, largest)
+    return Bar(least_turns, most_turns, never_past_turns, turns, near, end)
+
+
+def bar_words(one: Bar) -> str:
+    """Say a bar.
+
+    Args:
+        one: the bar.
+
+    Returns:
+        Such as "1 1/8 turns: inside 3/4 to 1 1/4 turns; never past 2 turns".
+    """
+    window = f"{_bare(one.least_turns)} to {turns_text(one.most_turns)}"
+    said = f"window {window}"
+    if one.turns is not None and one.word is not None:
+        near = ", near a limit" if one.near and one.word is Word.INSIDE else ""
+        said = f"{turns_text(one.turns)}: {one.word.value}{near}; {said}"
+    if one.never_past_turns is not None:
+        said += f"; never past {turns_text(one.never_past_turns)}"
+    return said
+
+
+def bar_cells(one: Bar, width: int, height: int = 1, ascii_only: bool = False) -> Grid:
+    """Draw a bar: `[` and `]` enclose the window, `!` is never to be passed.
+
+    A short reading is always left of the window and a long one right of it, however coarse
+    the scale.
+
+    Args:
+        one: the bar.
+        width: columns.
+        height: rows; with 2 or more the figures are written under the bar.
+        ascii_only: use no glyph outside ASCII.
+
+    Returns:
+        A grid of exactly that size; words in it below `SMALLEST_BAR`.
+    """
+    if width < SMALLEST_BAR.width or height < SMALLEST_BAR.height:
+        return words_in(bar_words(one), width, height, ascii_only)
+    grid = blank(width, height)
+    put(grid, 0, 0, "─" * width, Role.FAINT)
+    low, high = _window_columns(one, width)
+    put(grid, 0, low, "═" * (high - low + 1), Role.WINDOW)
+    put(grid, 0, low - 1, "[", Role.WINDOW)
+    put(grid, 0, high + 1, "]", Role.WINDOW)
+    if one.never_past_turns is not None:
+        put(grid, 0, _never_column(one, width), "!", Role.NEVER_PAST)
+    if one.turns is not None:
+        put(grid, 0, _reading_column(one, width), glyph(one.state, ascii_only), one.state)
+    grid[1:] = words_in(bar_words(one), width, height - 1, role=Role.LABEL)
+    return in_ascii(grid) if ascii_only else grid
+
+
+def _column(one: Bar, turns: float, width: int) -> int:
+    return round(max(turns, 0.0) / one.scale_turns * (width - 1))
+
+
+def _window_columns(one: Bar, width: int) -> tuple[int, int]:
+    """The window's columns, with room left beside it: bracket and reading, `!` and reading."""
+    low = min(max(_column(one, one.least_turns, width), 2), width - 6)
+    high = min(max(_column(one, one.most_turns, width), low), width - 5)
+    return low, high
+
+
+def _never_column(one: Bar, width: int) -> int:
+    assert one.never_past_turns is not None
+    beside = _window_columns(one, width)[1] + 3
+    return min(max(_column(one, one.never_past_turns, width), beside), width - 2)
+
+
+def _reading_column(one: Bar, width: int) -> int:
+    assert one.turns is not None
+    low, high = _window_columns(one, width)
+    column = _column(one, one.turns, width)
+    if one.word is Word.SHORT:
+        return min(column, low - 2)
+    if one.word is Word.INSIDE:
+        return min(max(column, low), high)
+    if one.never_past_turns is None:
+        return min(max(column, high + 2), width - 1)
+    never = _never_column(one, width)
+    if one.turns < one.never_past_turns:
+        return min(max(column, high + 2), never - 1)
+    return min(max(column, never + 1), width - 1)
+
+
+def bar_svg(one: Bar, width: float = 220.0) -> str:
+    """Draw a bar as SVG.
+
+    Args:
+        one: the bar.
+        width: its width in user units, 60 or more.
+
+    Returns:
+        An `<svg>` element.
+    """
+    svg = Svg(width, 22, bar_words(one))
+    left, right = 8.0, width - 8.0
+
+    def at(turns: float) -> float:
+        return left + (right - left) * max(turns, 0.0) / one.scale_turns
+
+    svg.line((left, 11), (right, 11), FAINT, 1)
+    svg.rect((at(one.least_turns), 5), (at(one.most_turns) - at(one.least_turns), 12), PALE, INK)
+    if one.never_past_turns is not None:
+        x = at(one.never_past_turns)
+        svg.line((x, 2), (x, 20), INK, 3)
+    if one.turns is not None:
+        _reading(svg, at(one.turns), one.word)
+    return svg.done()
+
+
+def _reading(svg: Svg, x: float, word: Word | None) -> None:
+    if word is Word.INSIDE:
+        svg.circle((x, 11), 5.5, GOOD, INK, 1)
+        return
+    tip = 16.5 if word is Word.SHORT else 5.5
+    base = 22 - tip
+    svg.polygon([(x - 6, base), (x + 6, base), (x, tip)], PAPER)
+
+
+def _bare(turns: float) -> str:
+    return turns_text(turns).rpartition(" ")[0]

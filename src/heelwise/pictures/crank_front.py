@@ -18,7 +18,7 @@ from heelwise.pictures.cells import (
     words_in,
 )
 from heelwise.pictures.roles import Role
-from heelwise.pictures.svg import FAINT, INK, INTAKE, PALE, PAPER, Point, Svg, on_circle
+from heelwise.pictures.svg import on_circle
 from heelwise.valvetrain.arcs import wrap
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.landmarks import SHOWN_DEG, degrees, landmark
@@ -158,7 +158,15 @@ def _turn_words(view: CrankFront) -> str:
     return f"{turns_in_words(view.turn_deg)} ({degrees(view.turn_deg)})"
 
 
-def _centre_lines(view: CrankFront) -> list[str]:
+def centre_lines(view: CrankFront) -> list[str]:
+    """The figures written in the middle of the picture.
+
+    Args:
+        view: the damper as seen.
+
+    Returns:
+        Two or three short lines; the turn's begins with "turn".
+    """
     if view.at_deg is None:
         return ["crank", "not known"]
     if view.to_deg is None or view.turn_deg is None:
@@ -191,7 +199,7 @@ def crank_cells(view: CrankFront, width: int, height: int, ascii_only: bool = Fa
     _cells_arc(rim, view)
     _cells_marks(rim, view, ascii_only)
     centred(rim.grid, 0, rim.middle, "▼", Role.CRANK)
-    lines = _centre_lines(view)
+    lines = centre_lines(view)
     for row, line in enumerate(lines, start=rim.centre - (len(lines) - 1) // 2):
         said = line.replace("°", "") if ascii_only else line
         role = Role.TARGET if line.startswith("turn") else Role.LABEL
@@ -253,57 +261,3 @@ def _label(rim: _Rim, mark: Mark, text: str, role: str, ascii_only: bool) -> Non
         centred(rim.grid, row, col, said, role)
     else:
         put(rim.grid, row, col - len(said) + 1 if left_half else col, said, role)
-
-
-RADIUS = 78.0
-CENTRE: Point = (130.0, 128.0)
-
-
-def crank_svg(view: CrankFront) -> str:
-    """Draw the crank from the front as SVG.
-
-    Args:
-        view: the damper as seen.
-
-    Returns:
-        An `<svg>` element.
-    """
-    svg = Svg(260, 262, f"The crank from the front. {crank_words(view)}")
-    svg.circle(CENTRE, RADIUS, PAPER, INK, 2)
-    _svg_arc(svg, view)
-    for mark in view.marks:
-        _svg_mark(svg, mark, INK, 6.0)
-    if view.target is not None:
-        _svg_mark(svg, view.target, INTAKE, 12.0)
-    x, top = CENTRE[0], CENTRE[1] - RADIUS
-    svg.polygon([(x - 8, top - 20), (x + 8, top - 20), (x, top - 3)], INK)
-    lines = _centre_lines(view)
-    for place, line in enumerate(lines):
-        bold = len(lines) == 1 or line.startswith("turn")
-        y = CENTRE[1] + 6 + 20 * (place - (len(lines) - 1) / 2)
-        svg.text((x, y), line, 17 if bold else 13, INK, bold=bold)
-    svg.text((x, 252), f"turns {view.rotation}, seen from the front", 12, FAINT)
-    return svg.done()
-
-
-def _svg_arc(svg: Svg, view: CrankFront) -> None:
-    ring = RADIUS - 12
-    if view.whole_turns:
-        svg.circle(CENTRE, ring, "none", PALE, 12)
-        svg.circle(CENTRE, ring - 6, "none", INTAKE, 1)
-        svg.circle(CENTRE, ring + 6, "none", INTAKE, 1)
-    if view.target is not None and view.arc_deg > SHOWN_DEG:
-        sweep = view.sign * view.arc_deg
-        svg.arc(CENTRE, ring, view.target.clock_deg, sweep, INTAKE, 9)
-    if view.turn_deg:
-        x, y = CENTRE[0], CENTRE[1] - ring
-        ahead = 14 * view.sign
-        svg.polygon([(x, y), (x - ahead, y - 9), (x - ahead, y + 9)], INTAKE, INTAKE)
-
-
-def _svg_mark(svg: Svg, mark: Mark, colour: str, long: float) -> None:
-    inner = on_circle(CENTRE, RADIUS - long, mark.clock_deg)
-    svg.line(inner, on_circle(CENTRE, RADIUS, mark.clock_deg), colour, 2.5)
-    x, y = on_circle(CENTRE, RADIUS + 20, mark.clock_deg)
-    if mark.clock_deg > SHOWN_DEG and mark.clock_deg < 360.0 - SHOWN_DEG:
-        svg.text((x, y + 4), mark.label, 12, colour, bold=colour != INK)

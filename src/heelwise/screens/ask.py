@@ -1,0 +1,95 @@
+"""A few texts asked for one after the other, over any screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from heelwise.screens.doable import key
+from heelwise.screens.glyphs import glyphs
+from heelwise.screens.keeping import keep
+from heelwise.screens.sitting import Sitting
+from heelwise.screens.tones import content, shown
+from heelwise.screens.widgets.text_line import TextLine
+from heelwise.walk.prompts import Refused
+from heelwise.walk.walker import Said
+
+Act = Callable[[tuple[str, ...]], Said]
+"""What is done with the texts; it may raise Refused or a StorageError."""
+
+
+class AskScreen(ModalScreen[Said]):
+    """Asks, does it, and closes once it was kept; what is refused can be mended in place."""
+
+    CSS_PATH = "modal.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("escape", "back", "Back", "Back, without keeping anything.", shown=True),
+    ]
+
+    def __init__(
+        self, sitting: Sitting, title: str, about: Content, wants: tuple[str, ...], act: Act
+    ) -> None:
+        super().__init__()
+        self._sitting, self._title, self._about = sitting, title, about
+        self._wants, self._act = wants, act
+        self._given: tuple[str, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """The title, what it is about, one line to type in."""
+        with Vertical(classes="box"):
+            yield Static(shown(self._title, "next"), classes="title")
+            with VerticalScroll(classes="body", can_focus=False):
+                yield Static(self._about)
+            yield Static(classes="asked")
+            yield TextLine()
+            yield Static(classes="remark")
+            yield Static(content([("Enter", "next"), (" keeps it   ", "quiet"), *_BACK]))
+
+    def on_mount(self) -> None:
+        """Ask for the first text."""
+        self._ask("")
+
+    def _ask(self, typed: str) -> None:
+        wanted = self._wants[len(self._given)]
+        self.query_one(".asked", Static).update(shown(f"{wanted[:1].upper()}{wanted[1:]}:", "strong"))
+        self.query_one(".remark", Static).display = False
+        line = self.query_one(TextLine)
+        line.put(typed)
+        line.focus()
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Take the text; do what was asked for after the last."""
+        event.stop()
+        texts = (*self._given, event.value.strip())
+        if len(texts) < len(self._wants):
+            self._given = texts
+            self._ask("")
+            return
+        keep(self, self._sitting, lambda: self._act(texts), self._done, self._refused)
+
+    def _done(self, said: Said | None) -> None:
+        self.dismiss(said)
+
+    def _refused(self, fault: Refused) -> None:
+        remark = self.query_one(".remark", Static)
+        remark.update(content([(f"{glyphs().bad} {fault.problem}. ", "bad"), (fault.instead, "plain")]))
+        remark.display = True
+
+    def action_back(self) -> None:
+        """Back one text, or out."""
+        if not self._given:
+            self.dismiss(None)
+            return
+        *kept, last = self._given
+        self._given = tuple(kept)
+        self._ask(last)
+
+
+_BACK = [("Esc", "next"), (" back", "quiet")]

@@ -1,0 +1,72 @@
+"""What can be done on a screen now: read from its bindings, for the key bar, help and menus."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from typing import Any
+
+from textual.binding import Binding
+from textual.dom import DOMNode
+from textual.screen import Screen
+
+
+@dataclass(frozen=True)
+class Doable:
+    """One thing a key does here."""
+
+    key: str
+    label: str
+    says: str
+    shown: bool
+    run: Callable[[], Awaitable[object]]
+
+
+def key(
+    keys: str, action: str, label: str, says: str, *, shown: bool = False, first: bool = False
+) -> Binding:
+    """A binding as this program has them: a label for the key bar and a sentence for the help.
+
+    Args:
+        keys: One key, or several with commas between; the first is the one told.
+        action: The action.
+        label: One or two words.
+        says: What it does, in a sentence.
+        shown: Whether the key bar shows it.
+        first: Whether it goes before what the focused widget would do with the key.
+    """
+    told = named(keys.split(",")[0])
+    return Binding(keys, action, label, shown, told, priority=first, tooltip=says)
+
+
+def named(name: str) -> str:
+    """A key as it is printed on the keyboard."""
+    known = {
+        "escape": "Esc",
+        "enter": "Enter",
+        "pageup": "PgUp",
+        "pagedown": "PgDn",
+        "question_mark": "?",
+        "ctrl+q": "Ctrl+Q",
+        "ctrl+p": "Ctrl+P",
+        "up": "Up",
+        "down": "Down",
+    }
+    return known.get(name, name.upper() if len(name) > 1 else name)
+
+
+def doable(screen: Screen[Any]) -> list[Doable]:
+    """Everything that has a key on a screen and can be done now, each once."""
+    found: dict[str, Doable] = {}
+    for node, binding, enabled, _ in screen.active_bindings.values():
+        if enabled and binding.tooltip and binding.action not in found:
+            found[binding.action] = _doable(node, binding)
+    return list(found.values())
+
+
+def _doable(node: DOMNode, binding: Binding) -> Doable:
+    def run() -> Awaitable[object]:
+        return node.app.run_action(binding.action, node)
+
+    told = binding.key_display or named(binding.key)
+    return Doable(told, binding.description, binding.tooltip, binding.show, run)

@@ -1,0 +1,54 @@
+"""Taking a build up again: what was done last, how long ago, and what comes next."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from textual.content import Content
+
+from heelwise.documents.entries import Entry, Paused, Resumed
+from heelwise.screens.entry_words import OF_THE_RECORD, ago, entry_words
+from heelwise.screens.tones import Part, lines
+from heelwise.walk.next_prompt import next_prompt
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.standing import RESUME_STEP
+from heelwise.walk.walker import Walker
+
+SHOWN = 3
+
+
+def facts(prompt: Prompt, walker: Walker) -> Content | None:
+    """The context of a resume, or None for any other prompt."""
+    if prompt.id != RESUME_STEP:
+        return None
+    rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
+    for entry in last_work(walker.standing.entries):
+        rows.append(
+            [
+                (f"{entry.number:>4} {entry.at:%d %b %H:%M}  ", "quiet"),
+                (entry_words(entry), "plain"),
+            ]
+        )
+    rows += [[("next, if the crank is where it was", "next")], [(_next(walker), "plain")]]
+    return lines(rows)
+
+
+def last_work(entries: list[Entry]) -> list[Entry]:
+    """The last three entries about the engine, oldest first."""
+    work = [e for e in entries if not isinstance(e.body, OF_THE_RECORD)]
+    return work[-SHOWN:]
+
+
+def _laid_down(walker: Walker) -> str:
+    entries = walker.standing.entries
+    before = [e for e in entries if not isinstance(e.body, Resumed)]
+    last = before[-1]
+    when = f"{last.at:%d %b %H:%M}, {ago(last.at, walker.now())}"
+    if isinstance(last.body, Paused):
+        return f"Laid down by {last.by}: {when}."
+    return f"Left without being laid down. Last entry by {last.by}: {when}."
+
+
+def _next(walker: Walker) -> str:
+    going_on = replace(walker.standing, resume_asked=None)
+    return next_prompt(walker.build, going_on).question

@@ -1,0 +1,127 @@
+"""What was answered could not be kept: what happened, and what can be done about it."""
+
+from __future__ import annotations
+
+from enum import Enum
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from heelwise.screens.doable import key
+from heelwise.screens.sitting import Sitting
+from heelwise.screens.tones import content, lines, shown
+from heelwise.screens.widgets.text_line import TextLine
+from heelwise.storage.errors import StorageError
+
+
+class Mended(Enum):
+    """How it ended."""
+
+    YES = "yes"
+    LEFT = "left"
+
+
+class TroubleScreen(ModalScreen[Mended]):
+    """Stands until the record can be appended to again, or is left."""
+
+    CSS_PATH = "modal.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("1", "again", "Try again", "Try to keep it in the same file.", shown=True),
+        key("2", "elsewhere", "Other folder", "Go on in another folder.", shown=True),
+        key("3", "leave", "Leave", "Leave. Everything kept before stays.", shown=True),
+        key("escape", "back", "Back", "Back to the choice.", shown=True),
+    ]
+
+    def __init__(self, sitting: Sitting, error: StorageError) -> None:
+        super().__init__()
+        self._sitting = sitting
+        self._error = error
+
+    def compose(self) -> ComposeResult:
+        """What happened, what to do."""
+        with Vertical(classes="box"):
+            yield Static(shown(" NOT KEPT ", "danger"), classes="title")
+            with VerticalScroll(classes="body", can_focus=False):
+                yield Static(id="what")
+            yield Static(_choices(), id="choices")
+            yield TextLine(id="folder", placeholder="a folder that is there")
+
+    def on_mount(self) -> None:
+        """Say what happened."""
+        self._tell()
+        self._ask_folder(False)
+
+    def _tell(self) -> None:
+        error = self._error
+        self.query_one("#what", Static).update(
+            lines(
+                [
+                    [("What was answered last is not kept: ", "plain"), (error.problem, "bad")],
+                    [("Where: ", "quiet"), (error.where, "plain")],
+                    [("What to do: ", "quiet"), (error.instead, "plain")],
+                    [("What was typed is still there and is answered again.", "plain")],
+                ]
+            )
+        )
+
+    def _ask_folder(self, asked: bool) -> None:
+        folder = self.query_one("#folder", TextLine)
+        folder.display = asked
+        if asked:
+            folder.focus()
+        else:
+            self.set_focus(None)
+
+    def action_again(self) -> None:
+        """Try the same file."""
+        try:
+            self._sitting.try_again()
+        except StorageError as error:
+            self._error = error
+            self._tell()
+        else:
+            self.dismiss(Mended.YES)
+
+    def action_elsewhere(self) -> None:
+        """Ask for a folder."""
+        self._ask_folder(True)
+
+    def action_back(self) -> None:
+        """Back to the choice."""
+        self._ask_folder(False)
+
+    def action_leave(self) -> None:
+        """Give up; what was kept before stays."""
+        self.dismiss(Mended.LEFT)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Go on in the folder that was typed."""
+        event.stop()
+        if not event.value.strip():
+            return
+        try:
+            self._sitting.go_on_in(Path(event.value.strip()).expanduser())
+        except StorageError as error:
+            self._error = error
+            self._tell()
+        else:
+            self.dismiss(Mended.YES)
+
+
+def _choices() -> Content:
+    return content(
+        [
+            (" 1 ", "key"),
+            (" try again in the same file\n", "plain"),
+            (" 2 ", "key"),
+            (" keep the whole build in another folder and go on there\n", "plain"),
+            (" 3 ", "key"),
+            (" leave; everything kept before stays\n", "plain"),
+        ]
+    )

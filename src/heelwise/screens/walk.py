@@ -1,0 +1,156 @@
+"""The walk: one question, its answer line, the verdict at once, and what was read so far."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+
+from heelwise.screens import walk_actions
+from heelwise.screens.answering import Answering, Remark
+from heelwise.screens.doable import key
+from heelwise.screens.keeping import keep
+from heelwise.screens.sitting import Sitting
+from heelwise.screens.walk_view import WalkView
+from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.walk.prompts import Refused
+from heelwise.walk.walker import Said
+
+
+class WalkScreen(Screen[None]):
+    """Shows the prompt that stands and keeps what it is answered."""
+
+    CSS_PATH = "walk.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("f1", "app.help", "Help", "What is asked here, why, and every key.", shown=True),
+        key("f2", "record", "Record", "The record so far, entry by entry.", shown=True),
+        key("f3", "crank", "Crank?", "The crank was moved, or its place is not sure.", shown=True),
+        key("f4", "cross_out", "Cross out", "Cross out an entry, with a reason.", shown=True),
+        key("f5", "pause", "Pause", "Lay the work down; it goes on from here.", shown=True),
+        key("f6", "sheet", "Sheet", "The record laid out.", shown=True),
+        key("f7", "note", "Note", "Add a note, of the build or of a valve.", shown=True),
+        key("f8", "hand_over", "Hand over", "Another person goes on.", shown=True),
+        key("f9", "pushrods", "Pushrods", "What was read against the window, what to buy.", shown=True),
+        key("pagedown", "more(1)", "More", "Read on in the reason and the figures."),
+        key("pageup", "more(-1)", "Back up", "Read back in the reason and the figures."),
+        key("escape", "back", "More", "Back one text; else everything that can be done.", shown=True),
+    ]
+
+    def __init__(self, sitting: Sitting, held_key_s: float) -> None:
+        super().__init__()
+        self.sitting = sitting
+        self._held_key_s = held_key_s
+        self._said: Said | None = None
+
+    def compose(self) -> ComposeResult:
+        """The top lines, the question with its answer line, what was read beside it."""
+        yield WalkView(self._held_key_s)
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Show the prompt; look at the clock once a second while one waits."""
+        self.show()
+        self.set_interval(1.0, self._tick)
+
+    @property
+    def _answer(self) -> AnswerLine:
+        return self.query_one(AnswerLine)
+
+    def show(self, said: Said | None = None, typed: str = "") -> None:
+        """Show the prompt that stands now, and what the last answer came to."""
+        if said is not None:
+            self._said = said
+        self.query_one(WalkView).show(self.sitting, self._said)
+        self._answer.ask(Answering(self.sitting.walker.prompt), typed)
+        self.refresh_bindings()
+
+    def _tick(self) -> None:
+        if self.sitting.walker.prompt.wait_until is not None:
+            self.query_one(WalkView).show_figures(self.sitting)
+
+    def on_key(self, event: events.Key) -> None:
+        """A key of an option acts; Enter alone answers nothing."""
+        if event.key == "enter":
+            self._answer.remark(Remark("Enter alone answers nothing here", "press a key shown"))
+        elif not self._answer.take_key(event):
+            return
+        event.stop()
+
+    def on_answer_line_answered(self, event: AnswerLine.Answered) -> None:
+        """Keep an answer, then show what it came to and the next question."""
+        send = event.send
+        self.perform(lambda: self.sitting.walker.reply(send.answer, send.texts))
+
+    def perform(self, act: Callable[[], Said]) -> None:
+        """Do something that keeps an entry and show what comes of it."""
+        keep(self, self.sitting, act, self.went_on, self._refused)
+
+    def went_on(self, said: Said | None) -> None:
+        """Show the next question; a record just signed off is shown as a sheet."""
+        self.show(said)
+        if said is not None and self.sitting.walker.closed:
+            self.action_sheet()
+
+    def _refused(self, fault: Refused) -> None:
+        self._answer.remark(Remark(fault.problem, fault.instead))
+
+    # ------------------------------------------------------------------ keys
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only what can be done now."""
+        return walk_actions.possible(action, self.sitting.walker)
+
+    def action_more(self, pages: int) -> None:
+        """Scroll the reason and the figures."""
+        more = self.query_one("#more", VerticalScroll)
+        more.scroll_relative(y=pages * max(more.size.height - 1, 1), animate=False)
+
+    def action_back(self) -> None:
+        """Back one text; where there is none, everything that can be done."""
+        if not self._answer.back():
+            self.app.run_action("app.menu")
+
+    def choose(self, option_key: str) -> None:
+        """Take an option of the prompt, as the menu does."""
+        self._answer.choose(option_key)
+
+    def action_crank(self) -> None:
+        """Say that the crank's place is not sure."""
+        self.app.push_screen(walk_actions.lose_crank(self.sitting), self._after)
+
+    def action_note(self) -> None:
+        """Add a note."""
+        self.app.push_screen(walk_actions.note(self.sitting), self._after)
+
+    def action_hand_over(self) -> None:
+        """Let another person go on."""
+        self.app.push_screen(walk_actions.hand_over(self.sitting), self._after)
+
+    def _after(self, said: Said | None) -> None:
+        if said is not None:
+            self.show(said, self._answer.typed)
+
+    def action_pause(self) -> None:
+        """Lay the work down and go back to the bench."""
+        keep(self, self.sitting, self.sitting.walker.pause, self._paused, self._refused)
+
+    def _paused(self, said: Said | None) -> None:
+        self.app.call_later(self.app.run_action, "app.leave_for_bench")
+
+    def action_record(self) -> None:
+        """Show the record entry by entry."""
+
+    def action_cross_out(self) -> None:
+        """Choose an entry to cross out."""
+
+    def action_sheet(self) -> None:
+        """Show the record laid out."""
+
+    def action_pushrods(self) -> None:
+        """Show what was read against the window."""

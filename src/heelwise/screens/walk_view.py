@@ -1,0 +1,131 @@
+"""What the walk screen shows of a sitting; it decides nothing."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.widgets import Static
+
+from heelwise.pictures.cells import Grid
+from heelwise.pictures.states import states_of
+from heelwise.pictures.top_view_cells import engine_cells
+from heelwise.screens import resuming
+from heelwise.screens.figures import answer_figures, prompt_figures
+from heelwise.screens.glyphs import glyphs
+from heelwise.screens.sitting import Sitting, is_rehearsal
+from heelwise.screens.tones import content
+from heelwise.screens.widgets import question, read_so_far
+from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.picture import Picture
+from heelwise.screens.widgets.placard import Placard
+from heelwise.screens.widgets.top_line import TopLine, Where
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.scene import Scene
+from heelwise.walk.walker import Said
+
+
+class WalkView(Vertical):
+    """The top lines over two columns: the question and its answer; what was read so far."""
+
+    def __init__(self, held_key_s: float) -> None:
+        super().__init__()
+        self._held_key_s = held_key_s
+
+    def compose(self) -> ComposeResult:
+        """The parts, empty until something is shown."""
+        yield TopLine(id="top")
+        with Horizontal(id="middle"):
+            with Vertical(id="left"):
+                yield Placard(id="figures")
+                yield Static(id="question")
+                yield Static(id="caution")
+                with VerticalScroll(id="more", can_focus=False):
+                    yield Static(id="why")
+                    yield Static(id="facts")
+                yield Static(id="sensed")
+                yield AnswerLine(held_key_s=self._held_key_s, id="answer")
+                with Vertical(id="said"):
+                    yield Placard(id="verdict")
+                    yield Static(id="words")
+            with Vertical(id="right"):
+                yield Picture(id="above")
+                yield Static(id="valves")
+                yield Static(id="last")
+
+    def show(self, sitting: Sitting, said: Said | None) -> None:
+        """Show the prompt that stands, and what the last answer came to."""
+        walker = sitting.walker
+        prompt, scene = walker.prompt, walker.scene
+        self.query_one(TopLine).show(
+            Where(
+                sitting.record.head.build.name,
+                walker.by,
+                len(walker.standing.entries),
+                prompt.phase,
+                prompt.progress,
+                prompt.done,
+                prompt.total,
+            )
+        )
+        self.show_figures(sitting)
+        self._show_question(prompt, sitting)
+        self._show_said(said)
+        self._show_read(prompt, scene)
+
+    def show_figures(self, sitting: Sitting) -> None:
+        """Show the figures that are told large; the time left of a wait is one."""
+        walker = sitting.walker
+        now = None if is_rehearsal(sitting.record.head) else walker.now()
+        self.query_one("#figures", Placard).show(prompt_figures(walker.prompt, walker.scene, now))
+
+    def _show_question(self, prompt: Prompt, sitting: Sitting) -> None:
+        self.query_one("#question", Static).update(question.question(prompt))
+        caution = self.query_one("#caution", Static)
+        caution.display = prompt.caution is not None
+        if prompt.caution is not None:
+            caution.update(question.caution(prompt.caution))
+        self.query_one("#why", Static).update(question.reason(prompt))
+        known = resuming.facts(prompt, sitting.walker)
+        self.query_one("#facts", Static).update(known or question.facts(prompt.facts))
+        self.query_one("#more", VerticalScroll).scroll_home(animate=False)
+        sensed = sitting.sense()
+        told = self.query_one("#sensed", Static)
+        told.display = sensed is not None
+        if sensed is not None:
+            told.update(
+                content([(" YOUR HANDS AND EYES ", "notice"), (f" {sensed.report}", "strong")])
+            )
+
+    def _show_said(self, said: Said | None) -> None:
+        place = self.query_one("#said")
+        place.display = said is not None and bool(said.text or said.entries)
+        if said is None:
+            return
+        self.query_one("#verdict", Placard).show(answer_figures(said.entries))
+        words = self.query_one("#words", Static)
+        words.display = bool(said.text)
+        sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)
+        parts = [(f"{sign} " if sign else "", said.tone), (said.text, "plain")]
+        words.update(content(parts))
+
+    def _show_read(self, prompt: Prompt, scene: Scene) -> None:
+        right = self.query_one("#right")
+        width = right.size.width or 26
+        standing = scene.standing
+        self.query_one("#valves", Static).update(
+            read_so_far.valves(scene, prompt.valve, width)
+        )
+        last = read_so_far.last_entries(standing.entries[-3:], standing, width)
+        self.query_one("#last", Static).update(last)
+
+        def draw(wide: int, high: int) -> Grid:
+            return engine_cells(
+                scene.build.engine,
+                states_of(standing),
+                prompt.valve,
+                wide,
+                high,
+                not glyphs().blocks,
+            )
+
+        self.query_one("#above", Picture).show(draw)

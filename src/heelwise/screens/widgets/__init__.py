@@ -1,0 +1,1 @@
+"""Pieces the screens are made of."""

@@ -1,0 +1,162 @@
+"""The answer line: options by their keys, or a line to type in, and what was wrong last."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Input, Static
+
+from heelwise.plain_text import plain
+from heelwise.screens.answering import Answering, HeldKey, Remark, Send
+from heelwise.screens.glyphs import glyphs
+from heelwise.screens.tones import content, lines, shown
+from heelwise.screens.widgets.text_line import TextLine
+
+class Line(TextLine):
+    """The line of an answer: a key that is an option's acts before it is typed."""
+
+    async def _on_key(self, event: events.Key) -> None:
+        if self.query_ancestor(AnswerLine).take_key(event):
+            event.stop()
+            event.prevent_default()
+
+
+class AnswerLine(Vertical):
+    """Takes the answer to one prompt at a time."""
+
+    DEFAULT_CSS = """
+    AnswerLine { height: auto; }
+    AnswerLine Horizontal { height: 1; }
+    AnswerLine #asked { width: auto; max-width: 60%; padding: 0 1 0 0; }
+    AnswerLine Line { width: 1fr; }
+    """
+
+    class Answered(Message):
+        """A complete answer."""
+
+        def __init__(self, send: Send) -> None:
+            super().__init__()
+            self.send = send
+
+    def __init__(self, *, held_key_s: float, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._answering: Answering | None = None
+        self._held = HeldKey(held_key_s)
+
+    def compose(self) -> ComposeResult:
+        """Options, the line, a remark."""
+        yield Static(id="options")
+        with Horizontal(id="typing"):
+            yield Static(id="asked")
+            yield Line(id="line")
+        yield Static(id="remark")
+
+    @property
+    def typed(self) -> str:
+        """What stands in the line."""
+        return self._line.value
+
+    @property
+    def _line(self) -> Line:
+        return self.query_one(Line)
+
+    def ask(self, answering: Answering, typed: str = "") -> None:
+        """Take answers to this prompt from now on."""
+        self._answering = answering
+        self._line.put(typed)
+        self.remark(None)
+        self._draw()
+
+    def remark(self, said: Remark | None) -> None:
+        """Say why nothing was answered; what was typed stays."""
+        place = self.query_one("#remark", Static)
+        place.display = said is not None
+        if said is not None:
+            parts = [(f"{glyphs().bad} {said.problem}. ", "bad"), (said.instead, "plain")]
+            place.update(content(parts))
+
+    def take_key(self, event: events.Key) -> bool:
+        """Let a key act if it is an option's now.
+
+        Returns:
+            Whether the key was used up.
+        """
+        if self._answering is None or event.character is None or not event.is_printable:
+            return False
+        if not self._answering.key_acts(event.character, self.typed):
+            return self._no_answer(event)
+        if self._held.repeats(event.key, event.time):
+            self.remark(Remark("the same key again at once", "press it once more if you meant it"))
+            return True
+        self._choose(event.character)
+        return True
+
+    def choose(self, key: str) -> None:
+        """Take an option as if its key had been pressed."""
+        if self._answering is not None and self._answering.chosen is None:
+            self._choose(key)
+
+    def back(self) -> bool:
+        """Go back one text; whether there was anything to go back from."""
+        if self._answering is None:
+            return False
+        typed = self._answering.back()
+        if typed is None:
+            return False
+        self.ask(self._answering, typed)
+        return True
+
+    def _choose(self, key: str) -> None:
+        assert self._answering is not None
+        send = self._answering.choose(key)
+        if send is None:
+            self.ask(self._answering)
+        else:
+            self.post_message(self.Answered(send))
+
+    def _no_answer(self, event: events.Key) -> bool:
+        assert self._answering is not None
+        if self._answering.types:
+            return False
+        keys = ", ".join(o.key for o in self._answering.prompt.options)
+        self.remark(Remark(f"{plain(event.character or '')} is no answer here", f"one of {keys}"))
+        return True
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Send what was typed."""
+        event.stop()
+        if self._answering is None or not self._answering.types:
+            return
+        found = self._answering.entered(event.value)
+        if isinstance(found, Remark):
+            self.remark(found)
+        elif found is None:
+            self.ask(self._answering)
+        else:
+            self.post_message(self.Answered(found))
+
+    def _draw(self) -> None:
+        answering = self._answering
+        assert answering is not None
+        self.query_one("#options", Static).update(options(answering))
+        self.query_one("#typing").display = answering.types
+        asked = answering.label[:1].upper() + answering.label[1:]
+        self.query_one("#asked", Static).update(shown(f"{asked}:", "next"))
+        self._line.placeholder = plain(answering.example)
+        if answering.types:
+            self._line.focus()
+        else:
+            self.screen.set_focus(None)
+
+
+def options(answering: Answering) -> Content:
+    """The options by their keys; only the chosen one once one is."""
+    prompt, chosen = answering.prompt, answering.chosen
+    rows = []
+    for option in prompt.options if chosen is None else (chosen,):
+        wants = f" (asks {', '.join(option.wants)})" if option.wants and chosen is None else ""
+        rows.append([(f" {option.key} ", "key"), (f" {option.label}", "strong"), (wants, "quiet")])
+    return lines(rows)

@@ -1,0 +1,76 @@
+"""What was read so far: every valve with its turns and mark, and the last entries."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.content import Content
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Entry, Read
+from heelwise.pictures.roles import ValveState, glyph, legend
+from heelwise.pictures.states import states_of
+from heelwise.plain_text import one_line
+from heelwise.screens.entry_words import entry_words
+from heelwise.screens.glyphs import glyphs
+from heelwise.screens.tones import ROLE_TONES, Part, lines
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.scene import Scene
+from heelwise.walk.standing import Standing, ValveStanding
+
+ROW = 12
+"""Cells of one valve: its name, a sign, its turns."""
+
+
+def valves(scene: Scene, asked: Valve | None, width: int) -> Content:
+    """Every valve in columns, bank by bank, the one asked about pointed at.
+
+    Args:
+        scene: The moment.
+        asked: The valve the prompt is about.
+        width: Cells there are.
+    """
+    states = states_of(scene.standing)
+    rows: list[list[Part]] = []
+    columns = max(width // ROW, 1)
+    for bank in scene.build.engine.banks:
+        members = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
+        if len(scene.build.engine.banks) > 1:
+            rows.append([(one_line(bank.name, width), "quiet")])
+        cells = [_cell(scene.standing.valve(v), states[v], v == asked) for v in members]
+        rows += [sum(cells[i : i + columns], []) for i in range(0, len(cells), columns)]
+    return lines(rows)
+
+
+def signs(scene: Scene) -> Content:
+    """The meaning of the signs in use now."""
+    found = legend(states_of(scene.standing).values(), not glyphs().blocks)
+    return lines([[(sign, ROLE_TONES[role]), (f" {said}", "quiet")] for sign, role, said in found])
+
+
+def _cell(one: ValveStanding, state: ValveState, asked: bool) -> list[Part]:
+    sign = glyph(state, not glyphs().blocks)
+    name = f"{glyphs().next if asked else ' '}{one.valve}"
+    return [
+        (name.ljust(5), "next" if asked else "plain"),
+        (sign, ROLE_TONES[state]),
+        (f" {turns_of(one)}".ljust(ROW - 6), "plain"),
+    ]
+
+
+def turns_of(one: ValveStanding) -> str:
+    """The turns read last that still count; of trials before any other."""
+    entry = one.reading or (one.trials[-1] if one.trials else None)
+    if entry is None or not isinstance(entry.body, Read):
+        return ""
+    return quantities.show_turns(quantities.turns(entry.body.turns))
+
+
+def last_entries(entries: Sequence[Entry], standing: Standing, width: int) -> Content:
+    """Entries with their numbers and times, one line each; crossed out ones shown so."""
+    rows = []
+    for entry in entries:
+        holds = standing.counts(entry)
+        said = one_line(f"{entry.number} {entry.at:%H:%M} {entry_words(entry)}", max(width, 1))
+        rows.append([(said, "quiet" if holds else "gone")])
+    return lines(rows)

@@ -1,0 +1,35 @@
+"""A line to type in that takes no control characters, typed or pasted."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.widgets import Input
+
+from heelwise.plain_text import one_line
+
+LONGEST = 500
+"""Characters a line takes."""
+
+
+class TextLine(Input):
+    """One line of text."""
+
+    DEFAULT_CSS = """
+    TextLine, TextLine:focus { height: 1; border: none; padding: 0; background: $panel; }
+    """
+
+    def __init__(self, *, id: str | None = None, placeholder: str = "") -> None:
+        super().__init__(
+            id=id, placeholder=placeholder, max_length=LONGEST, select_on_focus=False
+        )
+        self.cursor_blink = False
+
+    def put(self, typed: str) -> None:
+        """Put a text in, the cursor after it."""
+        self.value = typed
+        self.cursor_position = len(typed)
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.prevent_default()
+        event.stop()
+        self.insert_text_at_cursor(one_line(event.text, LONGEST))

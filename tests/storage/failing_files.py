@@ -87,6 +87,12 @@ class FailingFiles:
             raise OSError(self._error, os.strerror(self._error))
         return self.inner.write(fd, data)
 
+    def overwrite(self, path: Path, place: int, data: bytes) -> None:
+        if self._fails("overwrite"):
+            self.inner.overwrite(path, place, data[: len(data) // 2])
+            raise OSError(self._error, os.strerror(self._error))
+        self.inner.overwrite(path, place, data)
+
     def sync(self, fd: int) -> None:
         if self._fails("sync"):
             if isinstance(self.inner, MemoryFiles):

@@ -111,6 +111,12 @@ class MemoryFiles:
         node.changed += 1
         return len(data)
 
+    def overwrite(self, path: Path, place: int, data: bytes) -> None:
+        node = self._named(path)
+        node.seen[place : place + len(data)] = data
+        node.dirty.append((place, place + len(data)))
+        node.changed += 1
+
     def sync(self, fd: int) -> None:
         self._node(fd).flush()
 

@@ -61,6 +61,9 @@ class Files(Protocol):
     def write(self, fd: int, data: bytes | memoryview) -> int:
         """Write some of `data` and return how many bytes went."""
 
+    def overwrite(self, path: Path, place: int, data: bytes) -> None:
+        """Write bytes from offset `place` on over what is there, without flushing."""
+
     def sync(self, fd: int) -> None:
         """Flush a file down to the drive."""
 
@@ -116,6 +119,17 @@ class RealFiles:
     def write(self, fd: int, data: bytes | memoryview) -> int:
         """Write some of `data` and return how many bytes went."""
         return os.write(fd, data)
+
+    def overwrite(self, path: Path, place: int, data: bytes) -> None:
+        """Write bytes from offset `place` on over what is there, without flushing."""
+        fd = os.open(path, os.O_RDWR | _BINARY)
+        try:
+            os.lseek(fd, place, os.SEEK_SET)
+            rest = memoryview(data)
+            while rest:
+                rest = rest[os.write(fd, rest) :]
+        finally:
+            os.close(fd)
 
     def sync(self, fd: int) -> None:
         """Flush a file down to the drive."""

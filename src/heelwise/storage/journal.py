@@ -7,6 +7,7 @@ from types import TracebackType
 from heelwise.storage.errors import (
     Changed,
     Damaged,
+    FlushFailed,
     NotKept,
     TooLarge,
     Unreadable,
@@ -205,8 +206,6 @@ class Journal:
         trouble = self._trouble
         if trouble is None:
             return None
-        if not self._lock.still_ours():
-            raise Changed("it is no longer locked for this program", self.path, ELSEWHERE)
         self._file.close()
         try:
             recovered = self._mend(trouble)
@@ -263,11 +262,24 @@ class Journal:
             kept = self._take_in(data)
             if kept < len(data):
                 self.recovered = set_aside(self._files, self.path, data[kept:], self.count + 1)
-            # A program killed between writing and flushing may have left the last entry in the
-            # system's memory alone; it is shown as kept from here on, so it has to be.
-            self._file.cut(kept)
+            self._settle(data, kept)
             self._files.sync_folder(self.path.parent)
             self._file.note()
+
+    def _settle(self, data: bytes, kept: int) -> None:
+        """Make sure of the last entry: it is shown as kept from here on.
+
+        A program killed before its flush may have left it in the system's memory alone; where a
+        flush failed, it looks flushed there and is not. The same bytes written over themselves
+        are due for flushing again in either case.
+        """
+        last = self.opened.blocks[-1] if self.opened is not None else None
+        try:
+            if last is not None:
+                self._files.overwrite(self.path, last.start, data[last.start : last.end])
+            self._file.cut(kept)
+        except FlushFailed:
+            self._put_anew()
 
     def _take_in(self, data: bytes) -> int:
         """Check the seals and hold what they cover; give its length."""
@@ -288,21 +300,27 @@ class Journal:
         try:
             with telling(self.path, what):
                 self._file.check_untouched(self._kept)
-                if not self._lock.still_ours():
-                    raise Changed("it is no longer locked for this program", self.path, ELSEWHERE)
+                self._check_lock()
                 self._file.add(data)
         except Changed as error:
             self._trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
             raise self._trouble from error
         except NotKept as error:
             self._trouble = error
+            if error.flush_failed:
+                self._file.take_back(len(self._kept))
             raise
         self._trouble = None
         self._pending = b""
 
+    def _check_lock(self) -> None:
+        if not self._lock.still_ours():
+            raise Changed("it is no longer locked for this program", self.path, ELSEWHERE)
+
     def _mend(self, trouble: NotKept) -> Recovered | None:
         recovered = None
         with telling(self.path, "the record could not be mended"):
+            self._check_lock()
             self._file.open()
             data = self._file.read()
             if data[: len(self._kept)] != self._kept:
@@ -312,10 +330,13 @@ class Journal:
             if not self._pending.startswith(tail):
                 recovered = set_aside(self._files, self.path, tail, self.count + 1)
             if trouble.flush_failed:
-                self._file.close()
-                put_anew(self._files, self.path, bytes(self._kept))
-                self._file.open()
+                self._put_anew()
             else:
                 self._file.cut(len(self._kept))
             self._file.note()
         return recovered
+
+    def _put_anew(self) -> None:
+        self._file.close()
+        put_anew(self._files, self.path, bytes(self._kept))
+        self._file.open()

@@ -16,7 +16,7 @@ from heelwise.storage.errors import StorageError, telling
 from heelwise.storage.files import REAL, Files, HeldLock
 from heelwise.storage.handling import read_open, write_all
 
-WAIT_S = 0.25
+WAIT_S = 0.1
 """How long an opener waits for a lock: longer than a glance at who holds it takes."""
 
 _NOTE_CAP = 4096
@@ -101,7 +101,9 @@ class RecordLock:
         if held is None:
             return
         self._forget()
-        held.release()
+        # A lock that can't be let go ends with the program; what was kept is on the drive.
+        with suppress(OSError):
+            held.release()
 
     def _tell(self, who: str) -> None:
         since = datetime.now().astimezone().isoformat(timespec="seconds")

@@ -12,7 +12,7 @@ ELSEWHERE = "keep the build in another folder: all that was shown as kept is sti
 
 
 class OpenFile:
-    """The descriptor a journal appends with; every call may raise OSError."""
+    """The descriptor a journal appends with; calls may raise OSError."""
 
     def __init__(self, files: Files, path: Path) -> None:
         self._files = files
@@ -39,6 +39,15 @@ class OpenFile:
         flush(self._files, self._descriptor())
         self.note()
 
+    def take_back(self, size: int) -> None:
+        """After a failed flush, cut what it should have flushed, as far as that still works.
+
+        Whoever opens the record next would find those bytes in the system's memory, flush them
+        with success, and take for kept what never reached the drive.
+        """
+        with suppress(OSError):
+            self._files.truncate(self._descriptor(), size)
+
     def cut(self, size: int) -> None:
         """Cut it to `size` bytes and flush that; where it has that size already, flush alone."""
         if self._files.state(self._descriptor()).size == size:
@@ -47,8 +56,10 @@ class OpenFile:
             cut(self._files, self._descriptor(), size)
 
     def note(self) -> None:
-        """Remember how the file is now."""
-        self._left = self._files.state(self._descriptor())
+        """Remember how the file is now; where that fails, the next check reads it all again."""
+        self._left = None
+        with suppress(OSError):
+            self._left = self._files.state(self._descriptor())
 
     def check_untouched(self, kept: bytes | bytearray) -> None:
         """Make sure that the name still leads to this file and that it ends where we left it.

@@ -37,3 +37,10 @@ def test_faults_follow_their_document_and_are_told_once() -> None:
     head, unknown = Fault("procedure.title", "p", "i"), Fault("zzz", "p", "i")
     ordered = in_order([unknown, late, early, head, early], ["format", "procedure", "step"])
     assert ordered == [head, early, late, unknown]
+
+
+def test_of_very_many_faults_the_first_are_told_and_the_rest_counted() -> None:
+    ordered = in_order([Fault(f"step {n}.say", "p", "i") for n in range(5_000)], ["step"])
+    assert len(ordered) == 201
+    assert ordered[0].where == "step 0.say"
+    assert str(ordered[-1]) == "file: has 4,800 more faults; mend these first"

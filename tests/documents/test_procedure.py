@@ -238,6 +238,16 @@ def test_the_packaged_procedures_are_whole(path: Path) -> None:
     assert {step.phase for step in made.steps} == {"prepare", "trial", "fit", "prove", "sign off"}
 
 
+def test_a_flood_of_steps_and_options_becomes_a_few_short_lines() -> None:
+    def flood(raw: dict[str, Any]) -> None:
+        raw["step"][0]["options"] = [{"key": "1", "value": str(n)} for n in range(20_000)]
+        raw["step"] += [{"id": f"s{n}", "only_if": {"step": f"q{n}"}} for n in range(5_000)]
+
+    faults = told(flood)
+    assert len(faults) == 201
+    assert max(map(len, faults)) <= 500
+
+
 _VALUES = st.one_of(
     st.text(alphabet="{}valvebnk ", max_size=12),
     st.integers(),

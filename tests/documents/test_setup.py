@@ -301,6 +301,18 @@ def test_the_samples_are_whole_and_come_back_from_toml_as_they_were(sample: Path
     assert again.make_engine() == setup.make_engine()
     assert setup.travel_in_play(setup.trials()).largest_mm > 1.0
     assert setup.make_cam() is not None
+    assert setup.readings() or len(setup.lengths()) == 21  # 7.100 to 7.600 by 0.025
+
+
+def test_what_the_rockers_leave_out_is_not_made_up() -> None:
+    raw = whole()
+    raw["rocker"] = {"mount": "shaft", "ratio": 1.5}
+    raw["pushrods"] = {"intake": "7 in", "exhaust": "7 in", "on_hand": ["7.1 in", "7 in"]}
+    setup = parse_setup(raw, "s.toml")
+    assert setup.rocker is not None
+    assert (setup.rocker.pitch_mm, setup.rocker.torque_nm) == (None, None)
+    assert setup.lengths() == pytest.approx((177.8, 180.34))
+    assert setup.travel_in_play().used.mm == pytest.approx(1.778)
 
 
 def test_quantities_stay_as_typed() -> None:
@@ -308,6 +320,25 @@ def test_quantities_stay_as_typed() -> None:
     assert kept["lifter"]["least_turns"] == "1/2"
     assert kept["rocker"]["torque"] == "20 lbf ft"
     assert kept["reading"][0] == {"valve": "1I", "pushrod": "7.0 in", "turns": "270°"}
+
+
+@pytest.mark.parametrize(
+    ("table", "change"),
+    [
+        ("engine", {"firing_order": [1] * 100_000}),
+        ("engine", {f"firing_{n}": 1 for n in range(20_000)}),
+        ("engine", {"valve_rows": {f"row {n}": ["1I"] for n in range(20_000)}}),
+        ("engine", {"card": "../" * 300_000}),
+        ("pushrods", {"on_hand": ["1 i"] * 50_000}),
+        ("wrench", {"name": "x" * 1_000_000}),
+        ("lifter", {"kind": "\x1b" * 1_000_000}),
+    ],
+    ids=["order", "keys", "rows", "card", "lengths", "name", "kind"],
+)
+def test_a_flood_becomes_a_few_short_lines(table: str, change: dict[str, object]) -> None:
+    faults = told(lambda raw: raw[table].update(change))
+    assert len(faults) <= 201
+    assert max(map(len, faults)) <= 500
 
 
 _ODD = st.one_of(
@@ -329,7 +360,7 @@ def test_any_values_make_a_setup_or_faults_and_a_setup_works(data: st.DataObject
     raw = whole()
     for _ in range(data.draw(st.integers(1, 4))):
         table = data.draw(st.sampled_from(_TABLES))
-        if not isinstance(raw[table], dict):
+        if not isinstance(raw[table], dict) or not raw[table]:
             continue
         key = data.draw(st.sampled_from(sorted(raw[table])) | st.text(max_size=8))
         value = data.draw(_ODD)

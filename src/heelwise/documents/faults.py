@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from heelwise.plain_text import one_line
 
+MOST_TOLD = 200
+"""Faults told of one document; after those, how many more there are."""
+
 _PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
 
 FILE = "file"
@@ -102,7 +105,7 @@ def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
 
     Returns:
         The faults of each table together, arrays of tables by number; what the document doesn't
-        have comes last.
+        have comes last. At most 200, and then how many more there are.
     """
     order = {name: place for place, name in enumerate(tables)}
 
@@ -112,7 +115,11 @@ def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
             return (len(order), 0)
         return (order.get(found["table"], len(order)), int(found["number"] or 0))
 
-    return sorted(dict.fromkeys(faults), key=place)
+    ordered = sorted(dict.fromkeys(faults), key=place)
+    more = len(ordered) - MOST_TOLD
+    if more <= 0:
+        return ordered
+    return [*ordered[:MOST_TOLD], Fault(FILE, f"has {more:,} more faults", "mend these first")]
 
 
 def not_said_twice(said: Iterable[Fault], more: Iterable[Fault]) -> list[Fault]:

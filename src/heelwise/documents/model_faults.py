@@ -13,6 +13,7 @@ from heelwise.documents.typed_numbers import QuantityFault
 
 _Said = tuple[str, str]
 _MOST_LISTED = 15
+_MOST_WORDED = 1000
 _QUOTED = re.compile(r"'([^']*)'")
 
 
@@ -32,10 +33,10 @@ def faults_of(
             each place and a reader should not see.
 
     Returns:
-        One fault per error, in pydantic's order.
+        One fault per error, in pydantic's order; of a thousand and more, the first thousand.
     """
     found = []
-    for item in error.errors(include_url=False):
+    for item in error.errors(include_url=False)[:_MOST_WORDED]:
         place = item["loc"][1:] if tagged else item["loc"]
         known = _known_keys(model, place[:-1])
         problem, instead = _in_words(item["type"], item["input"], item.get("ctx", {}), place, known)

@@ -9,7 +9,12 @@ from pydantic import Field, ValidationError, model_validator
 
 from heelwise.documents.faults import Faulty, in_order
 from heelwise.documents.model_faults import faults_of
-from heelwise.documents.procedure_checks import naming_steps, procedure_faults
+from heelwise.documents.procedure_checks import (
+    MOST_OPTIONS,
+    MOST_STEPS,
+    naming_steps,
+    procedure_faults,
+)
 from heelwise.documents.setup import FORMAT, format_faults
 from heelwise.documents.setup_tables import LifterKind, Mount
 from heelwise.documents.toml_reading import CAP, parse_toml, read_bytes
@@ -66,7 +71,7 @@ class Step(Table):
     yes: ShortLine | None = None
     no: ShortLine | None = None
     if_not: Paragraph | None = None
-    options: list[StepOption] = Field(default_factory=list, max_length=20)
+    options: list[StepOption] = Field(default_factory=list, max_length=MOST_OPTIONS)
     fills: str | None = None
     only_if: OnlyIf | None = None
     skippable: bool = False
@@ -153,7 +158,9 @@ class _Document(Table):
     format: Literal[1]
     procedure: Head
     defaults: Defaults = Field(default_factory=Defaults)
-    step: Annotated[list[Step], Field(min_length=1, max_length=500, examples=["a [[step]] table"])]
+    step: Annotated[
+        list[Step], Field(min_length=1, max_length=MOST_STEPS, examples=["a [[step]] table"])
+    ]
 
 
 def procedure_digest(data: bytes) -> str:

@@ -25,6 +25,8 @@ EACH_IN_PHASE: Mapping[str, tuple[str, ...]] = {
     "sign off": ("build",),
 }
 """Where the walk goes round positions and valves, and where it doesn't."""
+MOST_STEPS = 500
+MOST_OPTIONS = 20
 LIFTER_CONDITIONS = ("dry", "soaked", "pumped", "used")
 FILLS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "lifter_condition": ("choice", LIFTER_CONDITIONS),
@@ -59,7 +61,7 @@ def procedure_faults(raw: Raw) -> list[Fault]:
     """
     found = list(_defaults(raw.get("defaults")))
     given = raw.get("step")
-    tables = given if isinstance(given, list) else []
+    tables = given[:MOST_STEPS] if isinstance(given, list) else []
     steps = [
         (_name(step, number), step)
         for number, step in enumerate(tables, start=1)
@@ -120,7 +122,7 @@ def _defaults(raw: object) -> Iterator[Fault]:
         for condition in LIFTER_CONDITIONS:
             if condition not in hold:
                 yield Fault(f"defaults.hold_minutes.{condition}", "is missing", "add its minutes")
-        for condition in sorted(set(map(str, hold)) - set(LIFTER_CONDITIONS)):
+        for condition in sorted(set(map(str, hold)) - set(LIFTER_CONDITIONS))[:MOST_OPTIONS]:
             instead = did_you_mean(condition, LIFTER_CONDITIONS, "lifters are")
             yield Fault(f"defaults.hold_minutes.{condition}", "no lifter is so", instead)
 
@@ -173,7 +175,7 @@ def _choice(step: Raw) -> _Found:
     if not isinstance(options, list) or len(options) < 2:
         yield "options", "are fewer than two", "a choice needs at least two"
         return
-    tables = [option for option in options if isinstance(option, Mapping)]
+    tables = [option for option in options[:MOST_OPTIONS] if isinstance(option, Mapping)]
     for key in _texts(tables, "key"):
         if not _OPTION_KEY.fullmatch(key):
             yield "options", f"{quoted(key)} is no key", "a key is a single letter or digit"

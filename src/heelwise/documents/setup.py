@@ -205,7 +205,8 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
 
 
 def _by_card(fault: Fault) -> bool:
-    return fault.where == "engine.firing_order" and fault.problem == "is missing"
+    missing = fault.where == "engine.firing_order" and fault.problem == "is missing"
+    return missing or fault.where == "engine.card"
 
 
 def _with_card(raw: Mapping[str, object]) -> tuple[dict[str, object], list[Fault]]:

@@ -239,7 +239,7 @@ def _readings(raw: Raw) -> Iterator[Fault]:
     if not isinstance(readings, list) or not order:
         return
     valves = {Valve(number, kind) for number in order if isinstance(number, int) for kind in Kind}
-    for index, reading in enumerate(readings, start=1):
+    for index, reading in enumerate(readings[:1000], start=1):
         name = reading.get("valve") if isinstance(reading, Mapping) else None
         valve = _valve(name)
         if valve is not None and valve not in valves:

@@ -45,7 +45,10 @@ class SingleArcs:
     def __init__(self, circle: Circle, arcs: Sequence[tuple[int, int]]) -> None:
         self._circle = circle
         begun = sorted((left % circle.ticks, right - left) for left, right in arcs)
-        turns = [(left + turn * circle.ticks, span) for turn in range(3) for left, span in begun]
+        # From a turn before to two after: shrinking moves an arc's beginning forward.
+        turns = [
+            (left + turn * circle.ticks, span) for turn in range(-1, 3) for left, span in begun
+        ]
         self._lefts = [left for left, _ in turns]
         # The nearest right end of all arcs from here on: shrinking moves all alike, so it is
         # worked out once.

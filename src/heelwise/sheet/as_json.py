@@ -1,0 +1,95 @@
+"""A record as JSON for other programs: everything in it, and what every valve came to."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+from heelwise.documents.entries import Entry
+from heelwise.documents.record_reading import Record
+from heelwise.sheet.valve_rows import turns_or_none
+from heelwise.walk.sign_off import Outcome, outcomes
+from heelwise.walk.standing import Standing, fold
+
+
+def as_json(record: Record) -> str:
+    """Write a record as JSON.
+
+    Args:
+        record: the record as read.
+
+    Returns:
+        One object, ASCII only, with a line feed after it. Its keys are those of `json_dict`.
+    """
+    text = json.dumps(json_dict(record), indent=2, allow_nan=False)
+    # The one control character that JSON may hold bare.
+    return text.replace("\x7f", "\\u007f") + "\n"
+
+
+def json_dict(record: Record) -> dict[str, Any]:
+    """Lay a record out for a JSON writer.
+
+    Args:
+        record: the record as read.
+
+    Returns:
+        Keys `setup`, `build`, `entries` (flat, times in ISO 8601), `signoff` (rows of every
+        signing), `last_seal`, `valves` (every valve: `valve`, `turns`, `verdict`, `proved` and
+        more), `does_not_count` (numbers of entries crossed out or fallen with one).
+    """
+    standing = fold(record.head.setup.make_engine().valves, record.entries)
+    return {
+        "setup": _plain_data(record.head.setup.to_toml_dict()),
+        "build": _plain_data(record.head.build.model_dump(exclude_none=True)),
+        "entries": [_entry(entry) for entry in record.entries],
+        "signoff": [_plain_data(row) for row in record.signoff],
+        "last_seal": record.last_seal,
+        "valves": [_valve(outcome, standing) for outcome in outcomes(standing)],
+        "does_not_count": sorted(standing.void),
+        "signed_off": standing.closed is not None,
+        "torn": record.torn,
+    }
+
+
+def _entry(entry: Entry) -> dict[str, Any]:
+    flat: dict[str, Any] = {
+        "number": entry.number,
+        "at": entry.at.isoformat(),
+        "by": entry.by,
+        "kind": entry.body.kind,
+    }
+    fields = entry.body.model_dump(exclude_none=True, exclude={"kind"})
+    flat.update(_plain_data(fields))
+    flat["rests_on"] = list(entry.rests_on)
+    flat["seal"] = entry.seal
+    return flat
+
+
+def _valve(outcome: Outcome, standing: Standing) -> dict[str, Any]:
+    one = standing.by_name[outcome.valve]
+    return {
+        "valve": outcome.valve,
+        "turns": None if outcome.turns is None else turns_or_none(outcome.turns),
+        "verdict": outcome.verdict,
+        "proved": one.proof is not None,
+        "proof": outcome.proved,
+        "pushrod": outcome.pushrod,
+        "accepted_by": outcome.accepted_by,
+        "recounted": outcome.recounted,
+    }
+
+
+def _plain_data(value: object) -> Any:
+    """TOML values as JSON ones: times as ISO text, numbers that JSON lacks as text."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain_data(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain_data(each) for each in value]
+    if isinstance(value, datetime | date | time):
+        return value.isoformat()
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
+    return value

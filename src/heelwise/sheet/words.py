@@ -1,0 +1,253 @@
+"""One line of words for each kind of entry, for screens and sheets alike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from heelwise.documents import entries as e
+from heelwise.documents.quantities import QuantityFault, show_turns, turns
+from heelwise.plain_text import one_line
+
+LONGEST = 2000
+"""Characters of one entry's words; the record keeps all of it."""
+
+SANE_TURNS = 1000.0
+"""More than any bolt can make: beyond it a figure is not written in sixteenths."""
+
+
+def entry_words(entry: e.Entry) -> str:
+    """Say an entry in one line: what was done or read, without its number, time and person.
+
+    Args:
+        entry: any entry.
+
+    Returns:
+        Plain text, control characters made visible, at most `LONGEST` characters.
+    """
+    return one_line(_WORDS[type(entry.body)](entry.body), LONGEST)
+
+
+def turns_said(typed: str) -> str:
+    """Turns as typed, in the trade's way of writing.
+
+    Args:
+        typed: a reading as the record has it.
+
+    Returns:
+        Such as "1 3/8 turns" for "1.375" and "495°"; as typed if it can't be understood.
+    """
+    try:
+        value = turns(typed)
+    except QuantityFault:
+        return one_line(typed)
+    return f"{show_turns(value)} {'turn' if 0 < value <= 1 else 'turns'}"
+
+
+def figure_said(value: float) -> str:
+    """Turns worked out by the program, however odd the record.
+
+    Args:
+        value: any finite number of turns.
+
+    Returns:
+        Such as "1 3/8"; in powers of ten where no engine has so many.
+    """
+    return show_turns(value) if abs(value) <= SANE_TURNS else f"{value:g}"
+
+
+def names_said(names: Iterable[str]) -> str:
+    """Valves by name.
+
+    Args:
+        names: their names.
+
+    Returns:
+        Such as "1I, 2E and 5I".
+    """
+    *most, last = [one_line(name, 20) for name in names] or ["none"]
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def entry_valves(entry: e.Entry) -> tuple[str, ...]:
+    """The valves an entry is about.
+
+    Args:
+        entry: any entry.
+
+    Returns:
+        Their names as the record has them; none for an entry about the whole build.
+    """
+    named = getattr(entry.body, "valves", None)
+    one = getattr(entry.body, "valve", None)
+    return tuple(named) if named else (one,) if one else ()
+
+
+def _about(body: Any) -> str:
+    return f"{body.valve} " if body.valve else ""
+
+
+def _begun(body: e.Begun) -> str:
+    return (
+        f"begun with {body.program}, procedure {body.procedure} "
+        f"(digest {body.procedure_digest[:12]}…)"
+    )
+
+
+def _answered(body: e.Answered) -> str:
+    return f"{_about(body)}{body.step}: {body.said or body.answer}"
+
+
+def _not_yet(body: e.NotYet) -> str:
+    return f"{_about(body)}{body.step}: not yet, {body.said}"
+
+
+def _skipped(body: e.Skipped) -> str:
+    return f"{_about(body)}{body.step}: left out, because {body.reason}"
+
+
+def _measured(body: e.Measured) -> str:
+    return f"{_about(body)}{body.step}: {body.reading}"
+
+
+def _noted(body: e.Noted) -> str:
+    return f"{_about(body)}note: {body.text}"
+
+
+def _crank(body: e.Crank) -> str:
+    seen = f": {body.seen}" if body.seen else ""
+    return f"crank at {body.at_deg:g}° ({body.how}){seen}"
+
+
+def _crank_lost(body: e.CrankLost) -> str:
+    return f"the crank's place is not known: {body.reason}"
+
+
+def _felt(body: e.Felt) -> str:
+    told = {"up": "up on the lobe", "down": "down on the heel", "unsure": "not to be told"}
+    return f"{body.valve} felt {told[body.state]}"
+
+
+def _fitted(body: e.Fitted) -> str:
+    trial = "trial " if body.phase == "trial" else ""
+    return f"{body.valve} {trial}pushrod {body.pushrod} fitted"
+
+
+def _read(body: e.Read) -> str:
+    what = "counted again, " if body.recount else "trial, " if body.phase == "trial" else ""
+    near = ", near a limit" if body.near else ""
+    window = f"{figure_said(body.least_turns)} to {figure_said(body.most_turns)}"
+    return (
+        f"{body.valve} {what}{turns_said(body.turns)}: {body.verdict}{near} "
+        f"({window}, pushrod {body.pushrod})"
+    )
+
+
+def _ceiling(body: e.Ceiling) -> str:
+    return (
+        f"{body.valve} {figure_said(body.never_past_turns)} turns reached without a click: count "
+        f"ended there (pushrod {body.pushrod})"
+    )
+
+
+def _unloaded(body: e.Unloaded) -> str:
+    return f"{body.valve} loosened, its lifter left to rise for {body.minutes:g} min"
+
+
+def _backed_off(body: e.BackedOff) -> str:
+    return f"{names_said(body.valves)} backed off: {body.why}"
+
+
+def _held(body: e.Held) -> str:
+    return f"{names_said(body.valves)} left {body.minutes:g} min to bleed down"
+
+
+def _accepted(body: e.Accepted) -> str:
+    return f"{body.valve} entry {body.of} accepted as is by {body.person}: {body.reason}"
+
+
+def _settled(body: e.Settled) -> str:
+    return f"{names_said(body.valves)} settled at pushrod {body.pushrod}, untried: {body.reason}"
+
+
+def _ordered(body: e.Ordered) -> str:
+    groups: dict[str, list[str]] = {}
+    for valve, pushrod in zip(body.valves, body.pushrods, strict=False):
+        groups.setdefault(pushrod, []).append(valve)
+    return "pushrods to buy: " + "; ".join(
+        f"{len(valves)} of {pushrod} for {names_said(valves)}" for pushrod, valves in groups.items()
+    )
+
+
+def _received(body: e.Received) -> str:
+    told = "as ordered" if body.as_ordered else f"NOT as ordered ({body.ordered})"
+    return f"{body.valve} pushrod received, measures {body.pushrod}, {told}"
+
+
+def _proved(body: e.Proved) -> str:
+    told = {
+        "clicked": "clicked, did not move",
+        "settled": "settled a little before the click",
+        "moved": "moved: counted again from zero lash",
+    }
+    return f"{body.valve} {body.torque} again on the heel: {told[body.outcome]}"
+
+
+def _crossed_out(body: e.CrossedOut) -> str:
+    return f"entry {body.of} crossed out: {body.reason}"
+
+
+def _paused(body: e.Paused) -> str:
+    return f"laid down, {body.holding}"
+
+
+def _resumed(body: e.Resumed) -> str:
+    back = "; the clock had gone back" if body.clock_went_back else ""
+    return f"taken up again{back}"
+
+
+def _recovered(body: e.Recovered) -> str:
+    return f"a torn end of {body.bytes_set_aside} bytes was set aside in {body.aside}"
+
+
+def _handed_over(body: e.HandedOver) -> str:
+    return f"handed over to {body.to}"
+
+
+def _signed_off(body: e.SignedOff) -> str:
+    return f"signed off by {body.person}"
+
+
+def _reopened(body: e.Reopened) -> str:
+    return f"reopened by {body.person}: {body.reason}"
+
+
+_WORDS: Mapping[type, Callable[[Any], str]] = {
+    e.Begun: _begun,
+    e.Answered: _answered,
+    e.NotYet: _not_yet,
+    e.Skipped: _skipped,
+    e.Measured: _measured,
+    e.Noted: _noted,
+    e.Crank: _crank,
+    e.CrankLost: _crank_lost,
+    e.Felt: _felt,
+    e.Fitted: _fitted,
+    e.Read: _read,
+    e.Ceiling: _ceiling,
+    e.Unloaded: _unloaded,
+    e.BackedOff: _backed_off,
+    e.Held: _held,
+    e.Accepted: _accepted,
+    e.Settled: _settled,
+    e.Ordered: _ordered,
+    e.Received: _received,
+    e.Proved: _proved,
+    e.CrossedOut: _crossed_out,
+    e.Paused: _paused,
+    e.Resumed: _resumed,
+    e.Recovered: _recovered,
+    e.HandedOver: _handed_over,
+    e.SignedOff: _signed_off,
+    e.Reopened: _reopened,
+}

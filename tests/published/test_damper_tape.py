@@ -1,0 +1,30 @@
+"""Tape on a damper: arc = pi x D x degrees / 360.
+
+Source: worked from the circumference; the figures are those timing-tape tables show (from memory).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from heelwise.valvetrain.damper import tape_deg, tape_mm
+
+INCH = 25.4
+
+
+@pytest.mark.parametrize(
+    ("inches", "deg", "printed", "half_digit"),
+    [
+        (8.0, 90.0, 6.283, 0.0005),
+        (6.75, 90.0, 5.301, 0.0005),
+        (7.0, 90.0, 5.498, 0.0005),
+        (8.0, 1.0, 0.0698, 0.00005),
+    ],
+)
+def test_tables_in_inches(inches: float, deg: float, printed: float, half_digit: float) -> None:
+    assert tape_mm(inches * INCH, deg) / INCH == pytest.approx(printed, abs=half_digit)
+
+
+def test_a_metric_row() -> None:
+    assert tape_mm(133.44, 40.0) == pytest.approx(46.58, abs=0.005)
+    assert tape_deg(133.44, 46.58) == pytest.approx(40.0, abs=0.005)

@@ -21,7 +21,7 @@ def wrap(deg: float) -> float:
         The same place in [0, 720), rounded to 1e-9 degree; never 720 and never minus zero.
     """
     # Rounding first: a hair below 720 (or below 0) is 0, not 719.999999999999.
-    return round(deg, 9) % CYCLE % CYCLE + 0.0
+    return round(round(deg, 9) % CYCLE, 9) % CYCLE + 0.0
 
 
 def apart(one_deg: float, other_deg: float) -> float:

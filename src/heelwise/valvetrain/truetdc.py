@@ -45,7 +45,7 @@ def true_tdc(first_reading_deg: float, second_reading_deg: float) -> float:
         )
     if gap > WHEEL / 2.0:
         gap -= WHEEL
-    return round(first + gap / 2.0, 9) % WHEEL % WHEEL + 0.0
+    return round(round(first + gap / 2.0, 9) % WHEEL, 9) % WHEEL + 0.0
 
 
 def pointer_error(first_reading_deg: float, second_reading_deg: float) -> float:

@@ -1,0 +1,106 @@
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.engine import Problem, check_engine, make_engine
+from tests.crank_model import Model, models, valves
+
+
+def test_angles_are_from_cylinder_1_wherever_it_stands() -> None:
+    # By hand: 90 degrees a step in 1-8-4-3-6-5-7-2, written from the fifth on.
+    engine = make_engine([6, 5, 7, 2, 1, 8, 4, 3])
+    assert [engine.phase(n) for n in range(1, 9)] == [0, 630, 270, 180, 450, 360, 540, 90]
+    assert engine.cylinders == 8
+    assert engine.clockwise
+    assert engine.valves[:3] == tuple(valves("1I", "1E", "2I"))
+    assert len(engine.valves) == 16
+
+
+def test_gaps_run_from_each_cylinder_to_the_next_and_from_the_last_to_the_first() -> None:
+    engine = make_engine([2, 1, 3], [100, 200, 420])
+    assert (engine.phase(1), engine.phase(3), engine.phase(2)) == (0, 200, 620)
+
+
+@given(model=models(24), turns=st.integers(0, 23))
+def test_where_the_order_begins_makes_no_difference(model: Model, turns: int) -> None:
+    turns %= len(model.order)
+    order, gaps = model.order, model.gaps
+    turned = make_engine(order[turns:] + order[:turns], gaps[turns:] + gaps[:turns])
+    for cylinder in order:
+        phase = turned.phase(cylinder)
+        assert phase == make_engine(order, gaps).phase(cylinder)
+        assert (phase - model.tdc(cylinder) + 360) % 720 == pytest.approx(360, abs=1e-6)
+        assert 0 <= phase < 720
+
+
+def test_two_cylinders_may_fire_together() -> None:
+    engine = make_engine([1, 2, 3, 4], [0, 360, 0, 360])
+    assert [engine.phase(n) for n in (1, 2, 3, 4)] == [0, 0, 360, 360]
+
+
+def test_gaps_rounded_in_print_still_close_the_cycle() -> None:
+    engine = make_engine([1, 2, 3, 4, 5, 6, 7], [102.857] * 7)
+    assert sum(engine.firing_gaps) == pytest.approx(720, abs=1e-9)
+    assert engine.phase(7) == pytest.approx(6 * 720 / 7, abs=1e-6)
+
+
+def test_one_bank_of_all_unless_banks_are_given() -> None:
+    assert [(b.name, b.cylinders) for b in make_engine([1, 2]).banks] == [("all", (1, 2))]
+    engine = make_engine(
+        [1, 3, 4, 2],
+        banks={"left": [1, 2], "right": [3, 4]},
+        valve_rows={"left": ["1e", "1I", *valves("2I", "2E")]},
+    )
+    assert engine.bank_of(4).name == "right"
+    assert engine.bank_of(4).valve_row == ()
+    assert engine.bank_of(1).valve_row == tuple(valves("1E", "1I", "2I", "2E"))
+    for ask in (engine.phase, engine.bank_of):
+        with pytest.raises(ValueError, match="no cylinder 5: the engine has 4"):
+            ask(5)
+
+
+@pytest.mark.parametrize(
+    ("fields", "at_fault"),
+    [
+        ({"firing_order": []}, ["firing_order"]),
+        ({"firing_order": list(range(1, 26))}, ["firing_order"]),
+        ({"firing_order": [1, 2, 2]}, ["firing_order"]),
+        ({"firing_order": [0, 1, 2]}, ["firing_order"]),
+        ({"firing_order": [True, 2]}, ["firing_order"]),
+        ({"firing_order": [1.0, 2]}, ["firing_order"]),
+        ({"firing_order": [1, 2], "cylinders": 4}, ["cylinders"]),
+        ({"firing_order": [1, 2], "firing_gaps": [720]}, ["firing_gaps"]),
+        ({"firing_order": [1, 2], "firing_gaps": [-10, 730]}, ["firing_gaps"]),
+        ({"firing_order": [1, 2], "firing_gaps": [float("nan"), 360]}, ["firing_gaps"]),
+        ({"firing_order": [1, 2], "firing_gaps": [float("inf"), 360]}, ["firing_gaps"]),
+        ({"firing_order": [1, 2], "firing_gaps": [360, 360.011]}, ["firing_gaps"]),
+        ({"firing_order": [1, 2], "banks": {"a": [1]}}, ["banks"]),
+        ({"firing_order": [1, 2], "banks": {"a": [1], "b": [1, 2]}}, ["banks"]),
+        ({"firing_order": [1, 2], "banks": {"a": [1, 2], "b": []}}, ["banks"]),
+        ({"firing_order": [1], "valve_rows": {"b": ["1I", "1E"]}}, ["valve_rows.b"]),
+        ({"firing_order": [1], "valve_rows": {"all": ["1I", "1Q"]}}, ["valve_rows.all"]),
+        ({"firing_order": [1], "valve_rows": {"all": ["1I", "1I"]}}, ["valve_rows.all"]),
+        ({"firing_order": [1], "damper_diameter_mm": 0.0}, ["damper_diameter"]),
+        ({"firing_order": [1], "damper_marks_deg": 7.0}, ["damper_marks"]),
+        ({"firing_order": [1], "damper_marks_deg": -90.0}, ["damper_marks"]),
+        (
+            {"firing_order": [1, 3], "firing_gaps": [1], "banks": {"a": [9]}, "damper_marks_deg": 7},
+            ["firing_order", "firing_gaps", "banks", "damper_marks"],
+        ),
+    ],
+)  # fmt: skip
+def test_every_fault_is_named_at_once(fields: dict[str, object], at_fault: list[str]) -> None:
+    problems: list[Problem] = check_engine(**fields)  # type: ignore[arg-type]
+    assert [each.field for each in problems] == at_fault
+    assert all(each.problem and each.instead for each in problems)
+    if "cylinders" not in fields:
+        with pytest.raises(ValueError, match=at_fault[-1]):
+            make_engine(**fields)  # type: ignore[arg-type]
+
+
+def test_sound_fields_have_no_faults() -> None:
+    assert check_engine([1], cylinders=1, damper_diameter_mm=200.0, damper_marks_deg=10.0) == []
+    assert check_engine([2, 1], [359.995, 360.0]) == []
+    assert check_engine(list(range(24, 0, -1))) == []

@@ -9,18 +9,29 @@ from typing import ClassVar
 from textual.app import App
 from textual.binding import BindingType
 
-from heelwise.screens import glyphs, themes
+from heelwise.screens import glyphs, opening, themes
 from heelwise.screens.answering import HELD_KEY_S
-from heelwise.screens.doable import key
+from heelwise.screens.bench import BenchScreen
+from heelwise.screens.doable import Doable, doable, key
+from heelwise.screens.help import HelpScreen
+from heelwise.screens.menu import MenuScreen
+from heelwise.screens.palette import DoableNow
 from heelwise.screens.sitting import Sitting
+from heelwise.screens.start import StartScreen
 from heelwise.screens.walk import WalkScreen
+
+PAGES = {"WalkScreen": "walk", "BenchScreen": "bench", "StartScreen": "start"}
+PAGES |= {"TimelineScreen": "timeline", "SheetScreen": "sheet", "PushrodsScreen": "pushrods"}
 
 
 class HeelwiseApp(App[int]):
-    """Opens the bench, or a build at once."""
+    """Opens the bench, or a build at once; keeps one build open at a time."""
 
     CSS_PATH = "app.tcss"
     TITLE = "Heelwise"
+    COMMANDS: ClassVar = {DoableNow}
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (96, "-middle"), (128, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (28, "-medium"), (40, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f10,ctrl+q", "leave", "Leave", "Leave the program. Everything kept stays."),
         key("f12", "look", "Look", "Dark, light or high contrast."),
@@ -43,21 +54,72 @@ class HeelwiseApp(App[int]):
         self.theme = themes.first_theme()
 
     def on_mount(self) -> None:
-        """Show the first screen."""
+        """The bench; over it the build or setup that was named."""
+        self.push_screen(BenchScreen(self.folder))
         if self.sitting is not None:
-            self.push_screen(WalkScreen(self.sitting, self.held_key_s))
+            self.walk(self.sitting)
+        elif self.file is not None:
+            self.action_open_file(str(self.file))
+
+    def walk(self, sitting: Sitting | None) -> None:
+        """Go on with a build that is open."""
+        self.sitting = sitting
+        if sitting is not None:
+            screen = WalkScreen(sitting, self.held_key_s)
+            self.push_screen(screen)
+            if sitting.walker.closed:
+                self.call_after_refresh(screen.action_sheet)
+
+    def action_open_file(self, path: str) -> None:
+        """Open a record, or start a build from a setup."""
+        found = opening.open_file(Path(path), self.folder, self.by)
+        if isinstance(found, Sitting):
+            self.walk(found)
+        elif isinstance(found, StartScreen):
+            self.push_screen(found, self.walk)
+        else:
+            self.push_screen(found)
+
+    def action_help(self) -> None:
+        """Help for the screen there is."""
+        screen = self.screen
+        here = screen.here() if isinstance(screen, WalkScreen) else None
+        page = PAGES[type(screen).__name__]
+        self.push_screen(HelpScreen(page, doable(screen), here))
+
+    async def action_menu(self) -> None:
+        """Everything that can be done now."""
+        first = self.screen.options_now() if isinstance(self.screen, WalkScreen) else []
+        things = [t for t in doable(self.screen) if t.key != "Esc"]
+        self.push_screen(MenuScreen([*first, *things]), self._do)
+
+    async def _do(self, thing: Doable | None) -> None:
+        if thing is not None:
+            await thing.run()
 
     def action_look(self) -> None:
         """The next look."""
         self.theme = themes.after(self.theme)
 
     def action_leave(self) -> None:
-        """Leave; the record is the state, so nothing is lost."""
+        """Leave; the record is the state, so nothing kept is lost."""
         self.exit(0)
+
+    def action_help_quit(self) -> None:
+        """Ctrl+C: say how to leave."""
+        self.notify("F10 leaves. Esc shows everything that can be done.", markup=False)
 
     def action_leave_for_bench(self) -> None:
         """Close the build and go back to the bench."""
-        self.exit(0)
+        while not isinstance(self.screen, BenchScreen):
+            self.pop_screen()
+        self.close()
+
+    def close(self) -> None:
+        """Give the record back."""
+        if self.sitting is not None:
+            self.sitting.close()
+            self.sitting = None
 
 
 def run_app(
@@ -81,5 +143,4 @@ def run_app(
     try:
         return app.run() or 0
     finally:
-        if app.sitting is not None:
-            app.sitting.close()
+        app.close()

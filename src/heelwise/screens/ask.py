@@ -58,7 +58,9 @@ class AskScreen(ModalScreen[Said]):
 
     def _ask(self, typed: str) -> None:
         wanted = self._wants[len(self._given)]
-        self.query_one(".asked", Static).update(shown(f"{wanted[:1].upper()}{wanted[1:]}:", "strong"))
+        self.query_one(".asked", Static).update(
+            shown(f"{wanted[:1].upper()}{wanted[1:]}:", "strong")
+        )
         self.query_one(".remark", Static).display = False
         line = self.query_one(TextLine)
         line.put(typed)
@@ -79,7 +81,9 @@ class AskScreen(ModalScreen[Said]):
 
     def _refused(self, fault: Refused) -> None:
         remark = self.query_one(".remark", Static)
-        remark.update(content([(f"{glyphs().bad} {fault.problem}. ", "bad"), (fault.instead, "plain")]))
+        remark.update(
+            content([(f"{glyphs().bad} {fault.problem}. ", "bad"), (fault.instead, "plain")])
+        )
         remark.display = True
 
     def action_back(self) -> None:

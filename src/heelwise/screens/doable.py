@@ -11,6 +11,9 @@ from textual.dom import DOMNode
 from textual.screen import Screen
 
 
+PALETTE = "command_palette"
+
+
 @dataclass(frozen=True)
 class Doable:
     """One thing a key does here."""
@@ -59,7 +62,8 @@ def doable(screen: Screen[Any]) -> list[Doable]:
     """Everything that has a key on a screen and can be done now, each once."""
     found: dict[str, Doable] = {}
     for node, binding, enabled, _ in screen.active_bindings.values():
-        if enabled and binding.tooltip and binding.action not in found:
+        ours = binding.tooltip and binding.action != PALETTE
+        if enabled and ours and binding.action not in found:
             found[binding.action] = _doable(node, binding)
     return list(found.values())
 

@@ -7,8 +7,9 @@ from dataclasses import replace
 from textual.content import Content
 
 from heelwise.documents.entries import Entry, Paused, Resumed
-from heelwise.screens.entry_words import OF_THE_RECORD, ago, entry_words
 from heelwise.screens.tones import Part, lines
+from heelwise.screens.when import OF_THE_RECORD, ago
+from heelwise.sheet.words import entry_words
 from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.standing import RESUME_STEP

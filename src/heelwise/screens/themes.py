@@ -45,7 +45,10 @@ def _theme(name: str, dark: bool, base: dict[str, str], tones: dict[str, str]) -
             "scrollbar": tones["hw-quiet"],
             "scrollbar-background": base["surface"],
         },
-        **base,
+        foreground=base["foreground"],
+        background=base["background"],
+        surface=base["surface"],
+        panel=base["panel"],
     )
 
 

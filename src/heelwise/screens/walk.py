@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import VerticalScroll
+from textual.content import Content
 from textual.screen import Screen
 
 from heelwise.screens import walk_actions
 from heelwise.screens.answering import Answering, Remark
-from heelwise.screens.doable import key
+from heelwise.screens.doable import Doable, key
 from heelwise.screens.keeping import keep
+from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting
+from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk_view import WalkView
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.key_bar import KeyBar
-from heelwise.walk.prompts import Refused
+from heelwise.screens.widgets.question import in_full
+from heelwise.walk.prompts import Ask, Refused
 from heelwise.walk.walker import Said
 
 
@@ -36,10 +42,18 @@ class WalkScreen(Screen[None]):
         key("f6", "sheet", "Sheet", "The record laid out.", shown=True),
         key("f7", "note", "Note", "Add a note, of the build or of a valve.", shown=True),
         key("f8", "hand_over", "Hand over", "Another person goes on.", shown=True),
-        key("f9", "pushrods", "Pushrods", "What was read against the window, what to buy.", shown=True),
+        key(
+            "f9",
+            "pushrods",
+            "Pushrods",
+            "What was read against the window, what to buy.",
+            shown=True,
+        ),
         key("pagedown", "more(1)", "More", "Read on in the reason and the figures."),
         key("pageup", "more(-1)", "Back up", "Read back in the reason and the figures."),
-        key("escape", "back", "More", "Back one text; else everything that can be done.", shown=True),
+        key(
+            "escape", "back", "More", "Back one text; else everything that can be done.", shown=True
+        ),
     ]
 
     def __init__(self, sitting: Sitting, held_key_s: float) -> None:
@@ -114,11 +128,7 @@ class WalkScreen(Screen[None]):
     def action_back(self) -> None:
         """Back one text; where there is none, everything that can be done."""
         if not self._answer.back():
-            self.app.run_action("app.menu")
-
-    def choose(self, option_key: str) -> None:
-        """Take an option of the prompt, as the menu does."""
-        self._answer.choose(option_key)
+            self.app.call_later(self.app.run_action, "app.menu")
 
     def action_crank(self) -> None:
         """Say that the crank's place is not sure."""
@@ -145,12 +155,35 @@ class WalkScreen(Screen[None]):
 
     def action_record(self) -> None:
         """Show the record entry by entry."""
+        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=False), self._after)
 
     def action_cross_out(self) -> None:
         """Choose an entry to cross out."""
+        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=True), self._after)
 
     def action_sheet(self) -> None:
         """Show the record laid out."""
+        self.app.push_screen(SheetScreen(self.sitting.record.as_record()))
 
     def action_pushrods(self) -> None:
         """Show what was read against the window."""
+        self.app.push_screen(PushrodsScreen(self.sitting.walker.scene))
+
+    # ------------------------------------------------- for the help and the menu
+
+    def here(self) -> Content:
+        """The prompt in full, for the help."""
+        return in_full(self.sitting.walker.prompt)
+
+    def options_now(self) -> list[Doable]:
+        """Options that no key of theirs reaches now: those of a prompt that takes a note."""
+        prompt = self.sitting.walker.prompt
+        if prompt.ask is not Ask.NOTE:
+            return []
+        return [
+            Doable(o.key, "Answer", o.label, False, partial(self._choose, o.key))
+            for o in prompt.options
+        ]
+
+    async def _choose(self, option_key: str) -> None:
+        self._answer.choose(option_key)

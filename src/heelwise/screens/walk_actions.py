@@ -31,7 +31,11 @@ def lose_crank(sitting: Sitting) -> AskScreen:
     place = landmark(walker.build.engine, at) if at is not None else "no place yet"
     about = lines(
         [
-            [("The walk has it at ", "plain"), (f"{at or 0:g}°", "strong"), (f": {place}.", "plain")],
+            [
+                ("The walk has it at ", "plain"),
+                (f"{at or 0:g}°", "strong"),
+                (f": {place}.", "plain"),
+            ],
             [("Where it really is will be found by feeling lifters.", "plain")],
         ]
     )

@@ -112,9 +112,7 @@ class WalkView(Vertical):
         right = self.query_one("#right")
         width = right.size.width or 26
         standing = scene.standing
-        self.query_one("#valves", Static).update(
-            read_so_far.valves(scene, prompt.valve, width)
-        )
+        self.query_one("#valves", Static).update(read_so_far.valves(scene, prompt.valve, width))
         last = read_so_far.last_entries(standing.entries[-3:], standing, width)
         self.query_one("#last", Static).update(last)
 

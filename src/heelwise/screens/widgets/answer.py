@@ -15,6 +15,7 @@ from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import content, lines, shown
 from heelwise.screens.widgets.text_line import TextLine
 
+
 class Line(TextLine):
     """The line of an answer: a key that is an option's acts before it is typed."""
 

@@ -55,7 +55,7 @@ Z  #### ...# ..#. .#.. #... ####
 
 
 def _letters() -> dict[str, tuple[str, ...]]:
-    found = {" ": ("..",) * 6}
+    found: dict[str, tuple[str, ...]] = {" ": ("..",) * 6}
     for line in _DRAWN.strip().splitlines():
         letter, *rows = line.split()
         found[letter] = tuple(rows)

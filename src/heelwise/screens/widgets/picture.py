@@ -43,6 +43,9 @@ def grid_content(grid: Grid) -> Content:
     for row in grid:
         runs = groupby(row, key=lambda cell: cell.role)
         rows.append(
-            [("".join(c.char for c in cells), ROLE_TONES.get(role, "plain")) for role, cells in runs]
+            [
+                ("".join(c.char for c in cells), ROLE_TONES.get(role, "plain"))
+                for role, cells in runs
+            ]
         )
     return lines(rows)

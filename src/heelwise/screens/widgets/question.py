@@ -43,3 +43,14 @@ def facts(known: tuple[Fact, ...]) -> Content:
             for fact in known
         ]
     )
+
+
+def in_full(prompt: Prompt) -> Content:
+    """A prompt with all that belongs to it, one under the other."""
+    parts = [question(prompt)]
+    if prompt.caution is not None:
+        parts.append(caution(prompt.caution))
+    parts.append(reason(prompt))
+    if prompt.facts:
+        parts.append(facts(prompt.facts))
+    return Content("\n").join(parts)

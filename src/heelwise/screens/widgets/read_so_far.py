@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import chain
 
 from textual.content import Content
 
@@ -11,9 +12,9 @@ from heelwise.documents.entries import Entry, Read
 from heelwise.pictures.roles import ValveState, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.plain_text import one_line
-from heelwise.screens.entry_words import entry_words
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import ROLE_TONES, Part, lines
+from heelwise.sheet.words import entry_words
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, ValveStanding
@@ -38,7 +39,8 @@ def valves(scene: Scene, asked: Valve | None, width: int) -> Content:
         if len(scene.build.engine.banks) > 1:
             rows.append([(one_line(bank.name, width), "quiet")])
         cells = [_cell(scene.standing.valve(v), states[v], v == asked) for v in members]
-        rows += [sum(cells[i : i + columns], []) for i in range(0, len(cells), columns)]
+        starts = range(0, len(cells), columns)
+        rows += [list(chain.from_iterable(cells[i : i + columns])) for i in starts]
     return lines(rows)
 
 

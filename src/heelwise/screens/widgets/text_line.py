@@ -19,9 +19,7 @@ class TextLine(Input):
     """
 
     def __init__(self, *, id: str | None = None, placeholder: str = "") -> None:
-        super().__init__(
-            id=id, placeholder=placeholder, max_length=LONGEST, select_on_focus=False
-        )
+        super().__init__(id=id, placeholder=placeholder, max_length=LONGEST, select_on_focus=False)
         self.cursor_blink = False
 
     def put(self, typed: str) -> None:

@@ -83,5 +83,3 @@ def _second(where: Where, width: int) -> list[Part]:
         parts += [(glyphs().empty * (bar - full), "line")]
     used = sum(len(t) for t, _ in parts)
     return [*parts, (kept.rjust(width - used), "quiet")]
-
-

@@ -1,0 +1,59 @@
+"""Everything that can be done now, by single keys: for keyboards and consoles without F keys."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from heelwise.screens.doable import Doable, key
+from heelwise.screens.tones import content, lines, shown
+
+LETTERS = "123456789abcdefghijklmnop"
+
+
+class MenuScreen(ModalScreen[Doable]):
+    """A list of what can be done; a digit or letter does it."""
+
+    CSS_PATH = "modal.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("escape", "back", "Back", "Back to where you were.", shown=True),
+    ]
+
+    def __init__(self, things: list[Doable]) -> None:
+        super().__init__()
+        self._things = dict(zip(LETTERS, things, strict=False))
+
+    def compose(self) -> ComposeResult:
+        """Each with its digit, its own key and what it does."""
+        with Vertical(classes="box"):
+            yield Static(shown("What can be done now", "next"), classes="title")
+            with VerticalScroll(classes="body", can_focus=False):
+                yield Static(
+                    lines(
+                        [
+                            (f" {letter} ", "key"),
+                            (f" {thing.label:<12}", "strong"),
+                            (f"{thing.says} ", "plain"),
+                            (thing.key, "quiet"),
+                        ]
+                        for letter, thing in self._things.items()
+                    )
+                )
+            yield Static(content([("Esc", "next"), (" back", "quiet")]), classes="foot")
+
+    def on_key(self, event: events.Key) -> None:
+        """Do what a digit or letter stands for."""
+        thing = self._things.get(event.character or "")
+        if thing is not None:
+            event.stop()
+            self.dismiss(thing)
+
+    def action_back(self) -> None:
+        """Do nothing."""
+        self.dismiss(None)

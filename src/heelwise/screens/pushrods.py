@@ -1,0 +1,166 @@
+"""The set of pushrods: every valve read against its window, what to try, what to buy."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Read
+from heelwise.pictures.window_bar import bar, bar_cells
+from heelwise.screens.doable import key
+from heelwise.screens.glyphs import glyphs
+from heelwise.screens.tones import ROLE_TONES, Part, lines, shown
+from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.valvetrain.pushrods import Reading, order, try_pushrod
+from heelwise.walk.scene import Scene
+from heelwise.walk.standing import ValveStanding
+
+BAR = 30
+
+
+class PushrodsScreen(Screen[None]):
+    """One row a valve, then the order."""
+
+    CSS_PATH = "pushrods.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
+        key("down,pagedown", "scroll(1)", "Down", "Read on.", shown=True),
+        key("up,pageup", "scroll(-1)", "Up", "Read back.", shown=True),
+        key("escape,f9", "back", "Back", "Back to the question.", shown=True),
+    ]
+
+    def __init__(self, scene: Scene) -> None:
+        super().__init__()
+        self._scene = scene
+
+    def compose(self) -> ComposeResult:
+        """The figures in use, the valves, the order."""
+        yield Static(
+            shown(" Pushrods: what was read, what to try, what to buy", "next"), id="title"
+        )
+        with VerticalScroll(id="page", can_focus=False):
+            yield Static(lines(figures(self._scene)))
+            yield Static(id="rows")
+            yield Static(lines(to_buy(self._scene)))
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Draw for the present width."""
+        self._draw()
+
+    def on_resize(self) -> None:
+        """Draw again for another width."""
+        self._draw()
+
+    def _draw(self) -> None:
+        wide = max(self.app.size.width - 56, 16)
+        self.query_one("#rows", Static).update(lines(valve_rows(self._scene, min(wide, BAR))))
+
+    def action_scroll(self, pages: int) -> None:
+        """Scroll most of a screenful."""
+        page = self.query_one("#page", VerticalScroll)
+        page.scroll_relative(y=pages * max(page.size.height - 2, 1), animate=False)
+
+    def action_back(self) -> None:
+        """Back to the question."""
+        self.dismiss(None)
+
+
+def figures(scene: Scene) -> list[list[Part]]:
+    """The window, the travel per turn and the ceiling, with where they come from."""
+    window, used = scene.window, scene.travel.used
+    least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
+    never = scene.never_past_fact
+    rows: list[list[Part]] = [
+        [(f"window {least} to {most} turns", "strong"), (f"  {window.said}", "quiet")],
+        [(f"{_length(used.mm)} of travel a turn", "strong"), (f"  {used.said}", "quiet")],
+        [
+            (f"never past {quantities.show_turns(scene.never_past)} turns", "strong"),
+            (f"  {never.source}", "quiet"),
+        ],
+    ]
+    rows += [[(note, "warn")] for note in (*scene.travel.notes, *window.notes)]
+    return [*rows, [("", "plain")]]
+
+
+def valve_rows(scene: Scene, bar_width: int) -> list[list[Part]]:
+    """A row for every valve read: its bar, turns, verdict, pushrod and what to try."""
+    rows = []
+    for one in scene.standing.valves.values():
+        found = latest(one)
+        if found is not None:
+            rows.append(_row(scene, found, one, bar_width))
+    return rows
+
+
+def latest(one: ValveStanding) -> Read | None:
+    """A valve's latest reading that counts: in the engine, or else in a trial."""
+    entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else None
+    return entry.body if entry is not None and isinstance(entry.body, Read) else None
+
+
+def _row(scene: Scene, read: Read, one: ValveStanding, wide: int) -> list[Part]:
+    turns = quantities.turns(read.turns)
+    drawn = bar(
+        scene.window.least_turns, scene.window.most_turns, scene.never_past, turns, read.near
+    )
+    cells = bar_cells(drawn, wide, 1, not glyphs().blocks)[0]
+    word = "near" if read.near and read.verdict == "inside" else read.verdict
+    trial = " trial" if read.phase == "trial" else ""
+    return [
+        (f"{one.valve!s:<4}", "strong"),
+        *((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells),
+        (f" {quantities.show_turns(turns):>6} ", "strong"),
+        (f"{word.upper():<7}", ROLE_TONES[word]),
+        (f"{read.pushrod}{trial}", "plain"),
+        (_try(scene, read, one), "next"),
+    ]
+
+
+def _try(scene: Scene, read: Read, one: ValveStanding) -> str:
+    if read.verdict == "inside":
+        return ""
+    reading = _reading(read, one)
+    found = try_pushrod(reading, scene.window, scene.travel.used.mm, scene.build.setup.lengths())
+    if found.pushrod_mm is None or found.expect_turns is None:
+        return "  nothing to be had lands inside"
+    return f"  try {_length(found.pushrod_mm)}, expect {quantities.show_turns(found.expect_turns)}"
+
+
+def _reading(read: Read, one: ValveStanding) -> Reading:
+    length, turns = quantities.length_mm(read.pushrod), quantities.turns(read.turns)
+    return Reading(one.valve, length, turns)
+
+
+def to_buy(scene: Scene) -> list[list[Part]]:
+    """The fewest lengths that put every valve read inside."""
+    readings = [
+        _reading(found, one)
+        for one in scene.standing.valves.values()
+        if (found := latest(one)) is not None
+    ]
+    lengths = scene.build.setup.lengths()
+    bought = order(readings, scene.window, scene.travel.used.mm, lengths)
+    source = "worked out from the readings above: the fewest lengths, then nearest the middle"
+    rows: list[list[Part]] = [
+        [("", "plain")],
+        [("to put every valve read inside", "next"), (f"  {source}", "quiet")],
+    ]
+    for purchase in bought.buy:
+        names = " ".join(map(str, purchase.valves))
+        said = f"{len(purchase.valves):>3} of {_length(purchase.pushrod_mm)}"
+        rows.append([(said, "strong"), (f"  {names}", "plain")])
+    if bought.not_served:
+        names = " ".join(map(str, bought.not_served))
+        rows.append([(f"nothing to be had lands inside for {names}", "bad")])
+    return rows
+
+
+def _length(mm: float) -> str:
+    return f"{quantities.show_length(mm, 'in')} ({quantities.show_length(mm, 'mm')})"

@@ -1,0 +1,177 @@
+"""The record entry by entry: what was crossed out stays readable, and more can be crossed out."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Static
+
+from heelwise.documents.entries import Entry
+from heelwise.plain_text import one_line
+from heelwise.screens.ask import AskScreen
+from heelwise.screens.doable import key
+from heelwise.screens.glyphs import glyphs
+from heelwise.screens.sitting import Sitting
+from heelwise.screens.tones import Part, content, lines
+from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.screens.widgets.rows import Rows
+from heelwise.sheet.words import entry_words
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.standing import Standing
+from heelwise.walk.walker import Said, can_be_crossed_out
+
+
+class TimelineScreen(Screen[Said]):
+    """Every entry, the latest last."""
+
+    CSS_PATH = "timeline.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
+        key(
+            "f4",
+            "cross_out",
+            "Cross out",
+            "Cross out the entry pointed at, with a reason.",
+            shown=True,
+        ),
+        key(
+            "v",
+            "valve",
+            "Valve",
+            "Only one valve's entries, then the next; at last all.",
+            shown=True,
+        ),
+        key("escape", "back", "Back", "Back to the question.", shown=True),
+    ]
+
+    def __init__(self, sitting: Sitting, *, crossing_out: bool) -> None:
+        super().__init__()
+        self._sitting = sitting
+        self._crossing_out = crossing_out
+        self._valve: Valve | None = None
+        self._entries: list[Entry] = []
+
+    def compose(self) -> ComposeResult:
+        """A title, the rows, the entry pointed at in full."""
+        yield Static(id="title")
+        yield Rows()
+        yield Static(id="whole")
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Show all entries, pointing at the last that can be crossed out."""
+        self._fill()
+        self.query_one(Rows).focus()
+
+    @property
+    def _standing(self) -> Standing:
+        return self._sitting.walker.standing
+
+    def _fill(self) -> None:
+        self._entries = [e for e in self._standing.entries if self._about(e)]
+        open_ones = [n for n, e in enumerate(self._entries) if self._can_go(e)]
+        cursor = open_ones[-1] if open_ones else len(self._entries) - 1
+        self.query_one(Rows).show(len(self._entries), self._row, cursor)
+        whose = f"entries of {self._valve}" if self._valve else "the record so far"
+        crossing = "  Cross out which? Point at it and press Enter." if self._crossing_out else ""
+        count = f"  {len(self._entries)} entries"
+        title: list[Part] = [(f" {whose}", "next"), (count, "quiet"), (crossing, "warn")]
+        self.query_one("#title", Static).update(content(title))
+        self.refresh_bindings()
+
+    def _about(self, entry: Entry) -> bool:
+        if self._valve is None:
+            return True
+        named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
+        return str(self._valve) in named
+
+    def _can_go(self, entry: Entry) -> bool:
+        open_still = not self._sitting.walker.closed and self._standing.counts(entry)
+        return open_still and can_be_crossed_out(entry.body)
+
+    def _row(self, number: int, width: int) -> list[Part]:
+        entry = self._entries[number]
+        start = f"{entry.number:>4} {entry.at:%d %b %H:%M} {one_line(entry.by, 6):<6} "
+        fate = _fate(entry, self._standing)
+        said = one_line(entry_words(entry), max(width - len(start) - len(fate), 8))
+        tone = "gone" if fate else "plain"
+        return [(start, "quiet"), (said, tone), (fate, "bad")]
+
+    def on_rows_moved(self, event: Rows.Moved) -> None:
+        """Show the entry pointed at in full."""
+        event.stop()
+        if self._entries:
+            entry = self._entries[self.query_one(Rows).cursor]
+            self.query_one("#whole", Static).update(whole(entry, self._standing))
+        self.refresh_bindings()
+
+    def on_rows_chosen(self, event: Rows.Chosen) -> None:
+        """Cross the entry out that was taken, where that was asked for."""
+        event.stop()
+        if self._crossing_out and self.check_action("cross_out", ()):
+            self.action_cross_out()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Only what can be done to the entry pointed at."""
+        if action != "cross_out":
+            return True
+        cursor = self.query_one(Rows).cursor
+        return bool(self._entries) and self._can_go(self._entries[cursor])
+
+    def action_cross_out(self) -> None:
+        """Ask for the reason, then cross out."""
+        entry = self._entries[self.query_one(Rows).cursor]
+        walker = self._sitting.walker
+
+        def act(texts: tuple[str, ...]) -> Said:
+            return walker.cross_out(entry.number, texts[0])
+
+        title = f"Cross out entry {entry.number}"
+        ask = AskScreen(self._sitting, title, whole(entry, self._standing), ("the reason",), act)
+        self.app.push_screen(ask, self._crossed)
+
+    def _crossed(self, said: Said | None) -> None:
+        if said is not None:
+            self.dismiss(said)
+
+    def action_valve(self) -> None:
+        """Show the next valve's entries; after the last valve, all of them."""
+        every: list[Valve | None] = [None, *self._standing.valves]
+        self._valve = every[(every.index(self._valve) + 1) % len(every)]
+        self._fill()
+
+    def action_back(self) -> None:
+        """Back without a change."""
+        self.dismiss(None)
+
+
+def _fate(entry: Entry, standing: Standing) -> str:
+    """What became of an entry that no longer counts, short."""
+    if entry.number in standing.crossed:
+        return f" {glyphs().bad} crossed out"
+    return "" if standing.counts(entry) else f" {glyphs().bad} fell with it"
+
+
+def whole(entry: Entry, standing: Standing) -> Content:
+    """An entry in full, with what became of it and why."""
+    rows: list[list[Part]] = [
+        [
+            (f"{entry.number} ", "strong"),
+            (f"{entry.at:%Y-%m-%d %H:%M} {entry.by}  ", "quiet"),
+            (entry_words(entry), "plain"),
+        ]
+    ]
+    struck = standing.crossed.get(entry.number)
+    if struck is not None:
+        said = f"crossed out by {struck.by} at {struck.at:%Y-%m-%d %H:%M}: "
+        rows.append([(said, "bad"), (getattr(struck.body, "reason", ""), "plain")])
+    elif not standing.counts(entry):
+        gone = ", ".join(str(n) for n in entry.rests_on if n in standing.void)
+        rows.append([(f"no longer counts: it rested on {gone}", "bad")])
+    elif entry.rests_on:
+        rows.append([(f"rests on {', '.join(map(str, entry.rests_on))}", "quiet")])
+    return lines(rows)

@@ -90,7 +90,7 @@ def _travel(scene: Scene) -> tuple[Figure, ...]:
         both += f", standard uncertainty {show_length(used.uncertainty_mm, 'in')}"
     said = [Figure("travel per turn", both, plain(used.said))]
     said += [
-        Figure("instead of", show_length(other.mm, "in"), plain(other.said))
+        Figure("not used", show_length(other.mm, "in"), plain(other.said))
         for other in travel.candidates
         if other != used
     ]

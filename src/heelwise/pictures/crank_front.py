@@ -204,7 +204,9 @@ def crank_cells(view: CrankFront, width: int, height: int, ascii_only: bool = Fa
         said = line.replace("°", "") if ascii_only else line
         role = Role.TARGET if line.startswith("turn") else Role.LABEL
         centred(rim.grid, row, rim.middle, said, role)
-    centred(rim.grid, height - 1, rim.middle, f"{view.rotation}, from the front", Role.LABEL)
+    whole = f"{view.rotation}, from the front"
+    said = whole if len(whole) <= width else view.rotation
+    centred(rim.grid, height - 1, rim.middle, said, Role.LABEL)
     return in_ascii(rim.grid) if ascii_only else rim.grid
 
 
@@ -253,11 +255,13 @@ def _cells_marks(rim: _Rim, view: CrankFront, ascii_only: bool) -> None:
 
 
 def _label(rim: _Rim, mark: Mark, text: str, role: str, ascii_only: bool) -> None:
-    """A mark's name outside the rim."""
+    """A mark's name outside the rim, clear of the pointer."""
     said = text.replace("°", "") if ascii_only else text
     row, col = rim.cell(mark.clock_deg, 1.0)
-    left_half = 180.0 < mark.clock_deg < 360.0
-    if abs(mark.clock_deg - 180.0) < 12.0 or min(mark.clock_deg, 360 - mark.clock_deg) < 12.0:
-        centred(rim.grid, row, col, said, role)
-    else:
-        put(rim.grid, row, col - len(said) + 1 if left_half else col, said, role)
+    left = col - len(said) + 1 if mark.clock_deg > 180.0 else col
+    if row == rim.cell(180.0, 1.0)[0]:
+        left = col - len(said) // 2
+    elif row <= 1:
+        left = rim.middle - 1 - len(said) if mark.clock_deg > 180.0 else rim.middle + 2
+        row = 0
+    put(rim.grid, row, left, said, role)

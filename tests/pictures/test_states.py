@@ -1,0 +1,76 @@
+"""A valve's state in the picture, from the entries of a record."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from heelwise.documents.entries import (
+    Accepted,
+    AnyBody,
+    BackedOff,
+    Ceiling,
+    CrossedOut,
+    Entry,
+    Proved,
+    Read,
+    Unloaded,
+)
+from heelwise.pictures.roles import ValveState
+from heelwise.pictures.states import states_of
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.standing import fold
+
+VALVES = (Valve.parse("1I"), Valve.parse("1E"))
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
+
+
+def read(verdict: str = "inside", near: bool = False, phase: str = "fit") -> Read:
+    return Read.model_validate(
+        {
+            "valve": "1I",
+            "turns": "1",
+            "phase": phase,
+            "pushrod": "7.400 in",
+            "at_deg": 90.0,
+            "resolution_turns": 0.125,
+            "verdict": verdict,
+            "near": near,
+            "rule": "as read",
+            "least_turns": 0.75,
+            "most_turns": 1.25,
+            "never_past_turns": 2.0,
+            "travel_mm": 2.0,
+            "travel_from": "measured",
+        }
+    )
+
+
+PROOF = Proved(valve="1I", outcome="clicked", torque="24 lbf ft", at_deg=90.0)
+MOVED = Proved(valve="1I", outcome="moved", torque="24 lbf ft", at_deg=90.0)
+ACCEPTANCE = Accepted(valve="1I", of=1, person="A. Builder", reason="agreed")
+CEILING = Ceiling(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0)
+
+
+@pytest.mark.parametrize(
+    ("bodies", "state"),
+    [
+        ([], ValveState.NOT_DONE),
+        ([read(phase="trial")], ValveState.TRIAL),
+        ([read(phase="trial"), BackedOff(valves=["1I"], why="trial over")], ValveState.NOT_DONE),
+        ([read()], ValveState.INSIDE),
+        ([read(near=True)], ValveState.NEAR),
+        ([read("short")], ValveState.SHORT),
+        ([read("long")], ValveState.LONG),
+        ([read("long"), ACCEPTANCE], ValveState.ACCEPTED),
+        ([CEILING], ValveState.LONG),
+        ([read(), PROOF], ValveState.PROVED),
+        ([read(), MOVED], ValveState.COUNTED),
+        ([read(), Unloaded(valve="1I", minutes=1.0)], ValveState.COUNTED),
+        ([read(), PROOF, BackedOff(valves=["1I"], why="recount")], ValveState.BACKED_OFF),
+        ([read(), CrossedOut(of=1, reason="misread")], ValveState.NOT_DONE),
+    ],
+)
+def test_state(bodies: list[AnyBody], state: ValveState) -> None:
+    entries = [Entry(number, AT, "AB", body) for number, body in enumerate(bodies, start=1)]
+    states = states_of(fold(VALVES, entries))
+    assert states == {VALVES[0]: state, VALVES[1]: ValveState.NOT_DONE}

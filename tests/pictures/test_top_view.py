@@ -1,0 +1,150 @@
+"""The engine from above: where valves are, what is drawn, and what is said instead."""
+
+from itertools import cycle
+
+import pytest
+
+from heelwise.pictures.cells import text_of
+from heelwise.pictures.roles import ValveState
+from heelwise.pictures.top_view import (
+    Place,
+    along_size,
+    down_size,
+    engine_words,
+    shown,
+    top_view,
+)
+from heelwise.pictures.top_view_cells import engine_cells
+from heelwise.pictures.top_view_svg import engine_svg
+from heelwise.valvetrain.engine import make_engine
+from heelwise.valvetrain.valves import Valve
+from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
+
+PROVED, INSIDE, SHORT = ValveState.PROVED, ValveState.INSIDE, ValveState.SHORT
+
+
+def valve(name: str) -> Valve:
+    return Valve.parse(name)
+
+
+def test_left_is_left_seen_from_above_and_rows_run_front_to_rear() -> None:
+    view = top_view(v8())
+    assert [bank.name for bank in view.banks] == ["left", "right"]
+    assert view.banks[0].places[:3] == (
+        Place(valve("5E"), 0, 0),
+        Place(valve("5I"), 1, 0),
+        Place(valve("6E"), 2, 0),
+    )
+
+
+def test_without_a_valve_row_nothing_is_claimed_about_the_order() -> None:
+    (bank,) = top_view(inline(2)).banks
+    assert (bank.slots, bank.lanes) == (2, 2)
+    assert bank.places == (
+        Place(valve("1I"), 0, 0),
+        Place(valve("1E"), 0, 1),
+        Place(valve("2I"), 1, 0),
+        Place(valve("2E"), 1, 1),
+    )
+
+
+def test_a_v8_at_its_smallest_size_along() -> None:
+    states = {valve("1I"): PROVED, valve("1E"): INSIDE, valve("5E"): SHORT}
+    size = along_size(v8())
+    assert size == (26, 7)
+    assert text_of(engine_cells(v8(), states, valve("2I"), *size)) == (
+        "◄ front, from above\n"
+        "right\n"
+        " 1I 1E►2I 2E 3I 3E 4I 4E\n"
+        "  ●  ○  ►  ·  ·  ·  ·  ·\n"
+        "left\n"
+        " 5E 5I 6E 6I 7E 7I 8E 8I\n"
+        "  ▼  ·  ·  ·  ·  ·  ·  ·"
+    )
+
+
+def test_a_v8_with_room_for_words() -> None:
+    states = {valve("1I"): PROVED, valve("5E"): SHORT}
+    text = text_of(engine_cells(v8(), states, valve("2I"), 60, 10))
+    assert text.splitlines()[:4] == [
+        "▲ front, from above",
+        " left             right",
+        " 5E ▼ short       1I ● proved",
+        " 5I · not done    1E · not done",
+    ]
+    assert "►2I ► next" in text
+
+
+def test_two_cylinders_in_ascii_with_the_legend() -> None:
+    text = text_of(engine_cells(inline(2), {}, valve("2E"), 26, 7, ascii_only=True))
+    assert text == ("< front, from above\nall\n 1I 2I\n  .  .\n 1E>2E\n  .  >\n. not done   > next")
+
+
+def test_the_next_valve_keeps_a_state_already_known() -> None:
+    states = {valve("1I"): SHORT}
+    assert shown(states, valve("1I"), valve("1I")) is SHORT
+    assert shown(states, valve("1E"), valve("1E")) is ValveState.NEXT
+    assert shown(states, valve("1E"), None) is ValveState.NOT_DONE
+
+
+@pytest.mark.parametrize("ascii_only", [False, True])
+def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> None:
+    for engine in every_engine():
+        states = dict(zip(engine.valves, cycle(ValveState), strict=False))
+        for size in (along_size(engine), down_size(engine)):
+            grid = engine_cells(engine, states, engine.valves[-1], *size, ascii_only)
+            assert len(grid) == size.height
+            assert all(len(row) == size.width for row in grid)
+            text = text_of(grid)
+            words = text.replace("►", " ").replace(">", " ").split()
+            for each in engine.valves:
+                assert words.count(str(each)) == 1, f"{each} in\n{text}"
+            glyphs = sum(
+                cell.role in set(ValveState) and len(cell.char) == 1
+                for row in grid
+                for cell in row
+                if not cell.char.isalnum()
+            )
+            assert glyphs > 0
+            assert text.isascii() or not ascii_only
+
+
+def test_below_both_sizes_the_same_is_said_in_words() -> None:
+    engine = v8()
+    states = dict.fromkeys(engine.valves, PROVED)
+    words = engine_words(engine, states, valve("8I"))
+    assert words == "Next 8I, bank left, 8 of 8 from the front. Proved: all."
+    assert text_of(engine_cells(engine, states, valve("8I"), 60, 6)).strip() == words
+    assert text_of(engine_cells(engine, states, valve("8I"), 25, 40)).split() == words.split()
+
+
+def test_words_name_every_valve_by_its_state() -> None:
+    states = {valve("1I"): PROVED, valve("1E"): SHORT}
+    assert engine_words(inline(2), states) == "Not done: 2I, 2E. Short: 1E. Proved: 1I."
+    assert engine_words(inline(2), {}, valve("2I")) == (
+        "Next 2I, bank all, cylinder 2 of 2 from the front. Not done: 1I, 1E, 2E."
+    )
+
+
+def test_every_svg_is_well_formed_and_names_every_valve_inside_its_frame() -> None:
+    for engine in every_engine():
+        states = dict(zip(engine.valves, cycle(ValveState), strict=False))
+        root = well_formed(engine_svg(engine, states, engine.valves[0]))
+        texts = {text.text: text for text in root.iter(f"{SVG}text")}
+        places = set()
+        for each in engine.valves:
+            place = float(texts[str(each)].attrib["x"]), float(texts[str(each)].attrib["y"])
+            assert 0 < place[0] < float(root.attrib["width"])
+            assert 0 < place[1] < float(root.attrib["height"])
+            places.add(place)
+        assert len(places) == len(engine.valves)
+
+
+def test_a_bank_may_have_any_name() -> None:
+    name = "<script>&\"'汉字 a very long name"
+    engine = make_engine([1, 2], banks={name: [1], "b": [2]})
+    root = well_formed(engine_svg(engine, {}, None))
+    assert name in [text.text for text in root.iter(f"{SVG}text")]
+    for size in (along_size(engine), down_size(engine)):
+        grid = engine_cells(engine, {}, None, *size)
+        assert all(len(row) == size.width for row in grid)

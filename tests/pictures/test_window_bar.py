@@ -1,0 +1,100 @@
+"""Turns against the window: never on the wrong side, however coarse."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelwise.pictures.cells import text_of
+from heelwise.pictures.roles import ValveState
+from heelwise.pictures.window_bar import SMALLEST_BAR, bar, bar_cells, bar_svg, bar_words
+from heelwise.valvetrain.verdict import Word
+from tests.pictures.engines import well_formed
+
+TURNS = st.floats(0.0, 6.0, allow_nan=False)
+
+
+def test_hand_worked_bars() -> None:
+    """Scale 0 to 2 1/4 turns over 37 columns: a column is a sixteenth."""
+
+    def drawn(turns: float | None) -> str:
+        return text_of(bar_cells(bar(0.75, 1.25, 2.0, turns), 37))
+
+    assert drawn(None) == "───────────[═════════]──────────!────"
+    assert drawn(1.0) == "───────────[════○════]──────────!────"
+    assert drawn(0.75) == "───────────[○════════]──────────!────"
+    assert drawn(0.5) == "────────▼──[═════════]──────────!────"
+    assert drawn(1.5) == "───────────[═════════]──▲───────!────"
+    assert drawn(2.0) == "───────────[═════════]──────────!▲───"
+
+
+def test_words() -> None:
+    assert bar_words(bar(0.75, 1.25, 2.0, 1.125)) == (
+        "1 1/8 turns: inside; window 3/4 to 1 1/4 turns; never past 2 turns"
+    )
+    assert bar_words(bar(0.75, 1.25, None, 1.25, near=True)) == (
+        "1 1/4 turns: inside, near a limit; window 3/4 to 1 1/4 turns"
+    )
+    assert bar_words(bar(0.5, 1.0)) == "window 1/2 to 1 turn"
+
+
+def test_states() -> None:
+    states = [bar(0.75, 1.25, 2.0, t, near=t == 0.75).state for t in (0.0, 0.75, 1.0, 1.5)]
+    assert states == [ValveState.SHORT, ValveState.NEAR, ValveState.INSIDE, ValveState.LONG]
+    assert bar(0.75, 1.25).state is ValveState.NOT_DONE
+
+
+def test_limits_are_inside_to_a_billionth_of_a_turn() -> None:
+    assert bar(0.3, 1.0, None, 0.1 + 0.2).word is Word.INSIDE
+    assert bar(0.3, 1.0, None, 0.3 - 1e-8).word is Word.SHORT
+
+
+@given(
+    limits=st.tuples(TURNS, TURNS).map(sorted),
+    never=st.none() | TURNS,
+    turns=TURNS,
+    width=st.integers(SMALLEST_BAR.width, 90),
+    ascii_only=st.booleans(),
+)
+def test_the_reading_is_drawn_on_its_side_of_every_mark(
+    limits: list[float], never: float | None, turns: float, width: int, ascii_only: bool
+) -> None:
+    least, most = limits
+    never = None if never is None else max(never, most)
+    one = bar(least, most, never, turns)
+    grid = bar_cells(one, width, 1, ascii_only)
+    line = "".join(cell.char for cell in grid[0])
+    assert len(grid[0]) == width
+    column = next(c for c, cell in enumerate(grid[0]) if cell.role == one.state)
+    left, right = line.index("["), line.index("]")
+    assert {
+        Word.SHORT: column < left,
+        Word.INSIDE: left < column < right,
+        Word.LONG: column > right,
+    }[one.word or Word.INSIDE]
+    if never is not None:
+        mark = line.index("!")
+        assert mark > right
+        if one.word is Word.LONG:
+            assert (column > mark) is (turns >= never)
+
+
+def test_with_a_second_row_the_figures_are_written_under_it() -> None:
+    text = text_of(bar_cells(bar(0.75, 1.25, 2.0, 1.0), 40, 3, ascii_only=True))
+    assert text.splitlines()[1:] == [
+        "1 turn: inside; window 3/4 to 1 1/4",
+        "turns; never past 2 turns",
+    ]
+
+
+def test_below_the_smallest_size_it_is_said() -> None:
+    assert text_of(bar_cells(bar(0.75, 1.25, 2.0, 1.0), 15, 1)) == "1 turn:…"
+
+
+def test_bars_under_each_other_share_a_scale() -> None:
+    short, tall = bar(0.75, 1.25, scale_turns=3.0), bar(0.75, 1.25, 2.0, 1.0, scale_turns=3.0)
+    window = [text_of(bar_cells(one, 40)).index("[") for one in (short, tall)]
+    assert window[0] == window[1]
+
+
+@given(limits=st.tuples(TURNS, TURNS).map(sorted), turns=st.none() | TURNS)
+def test_svgs_are_well_formed(limits: list[float], turns: float | None) -> None:
+    well_formed(bar_svg(bar(limits[0], limits[1], limits[1] + 0.5, turns)))

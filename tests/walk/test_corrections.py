@@ -112,7 +112,7 @@ def test_a_pause_is_an_entry_that_says_what_it_holds_at() -> None:
     asked = drive.prompt.question
     drive.walker.pause()
     assert drive.kept[-1].body.kind == "paused"
-    assert asked in drive.kept[-1].body.holding  # type: ignore[union-attr]
+    assert asked in drive.kept[-1].body.holding
     assert drive.prompt.id == RESUME_STEP
 
 

@@ -1,5 +1,6 @@
 """Wrong order is impossible: what bars the crank, the count, the acceptance and the signature."""
 
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
@@ -137,13 +138,14 @@ def test_sign_off_is_last_and_a_closed_record_only_reopens() -> None:
     assert all(one.proof is not None for one in drive.walker.standing.valves.values())
     drive.step()
     assert drive.prompt.id == CLOSED
-    for act in (
+    acts: tuple[Callable[[], object], ...] = (
         lambda: drive.walker.note("late"),
         lambda: drive.walker.cross_out(3, "late"),
         drive.walker.pause,
         lambda: drive.walker.hand_over("XY"),
         lambda: drive.walker.lose_crank("late"),
-    ):
+    )
+    for act in acts:
         with pytest.raises(Refused, match="signed off"):
             act()
     drive.step("r", ("R. Signer", "a rocker was found loose"))

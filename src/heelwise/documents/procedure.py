@@ -22,7 +22,7 @@ from heelwise.documents.typed_fields import Length, Paragraph, ShortLine, Table,
 
 Phase = Literal["prepare", "trial", "fit", "prove", "sign off"]
 Each = Literal["build", "position", "valve"]
-AskKind = Literal["confirm", "choice", "turns", "length", "torque", "lash", "note"]
+AskKind = Literal["confirm", "choice", "turns", "length", "torque", "lash", "degrees", "note"]
 TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
 
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]

@@ -34,12 +34,15 @@ FILLS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "crank_reference": ("confirm", ()),
     "count": ("turns", ()),
     "proof": ("choice", ("clicked", "settled", "moved")),
+    "wheel_first": ("degrees", ()),
+    "wheel_second": ("degrees", ()),
+    "tape_between": ("length", ()),
 }
 """What the walk can learn from a step: the ask it needs and, of a choice, the values."""
 _FILLS_EACH = {"count": "valve", "proof": "valve"}
 
 PLACEHOLDERS: Mapping[str, frozenset[str]] = {
-    "build": frozenset({"torque", "turns"}),
+    "build": frozenset({"torque", "turns", "true_tdc"}),
     "position": frozenset({"torque", "turns", "position"}),
     "valve": frozenset({"torque", "turns", "position", "valve", "pushrod", "bank"}),
 }

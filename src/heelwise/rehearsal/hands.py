@@ -168,6 +168,8 @@ def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     """Steps and guards: as told, but for a pushrod that stands beside its cup."""
     if prompt.ask is Ask.NOTE:
         return Sensed("Nothing to add.", "s", ("nothing to add",))
+    if prompt.ask is Ask.READING and prompt.fills in _WHEEL:
+        return Sensed(f"The wheel reads {_WHEEL[prompt.fills]}.", _WHEEL[prompt.fills])
     if prompt.valve and _beside_its_cup(scene, prompt, truth):
         return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
     option = prompt.options[0]
@@ -181,6 +183,9 @@ def _beside_its_cup(scene: Scene, prompt: Prompt, truth: Truth) -> bool:
     seen = any(isinstance(e.body, NotYet) for e in one.history)
     return planted and asked_for_seat and not seen
 
+
+_WHEEL = {"wheel_first": "31°", "wheel_second": "334°", "tape_between": "3.500 in"}
+"""A piston stop met on both sides; the wheel's own zero is a little off."""
 
 _SPECIAL = {
     OUTSIDE: _outside,

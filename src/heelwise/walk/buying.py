@@ -48,11 +48,17 @@ def ordered_lengths(scene: Scene) -> dict[Valve, str]:
 
 
 def wanted_lengths(scene: Scene) -> dict[Valve, float]:
-    """The length (mm) for every valve: its trial valve's, by bank and kind."""
+    """The length (mm) for every valve: its own trial's, or that of its bank and kind, or kind."""
     engine = scene.build.engine
     tried = _tried_lengths(scene)
+    by_kind = {v.kind: mm for v, mm in tried.items()}
     by_group = {(engine.bank_of(v.cylinder).name, v.kind): mm for v, mm in tried.items()}
-    return {v: by_group[engine.bank_of(v.cylinder).name, v.kind] for v in engine.valves}
+    return {
+        v: tried.get(v)
+        or by_group.get((engine.bank_of(v.cylinder).name, v.kind))
+        or by_kind[v.kind]
+        for v in engine.valves
+    }
 
 
 def _tried_lengths(scene: Scene) -> dict[Valve, float]:

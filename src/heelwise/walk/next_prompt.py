@@ -8,6 +8,7 @@ from heelwise.documents.entries import Phase
 from heelwise.walk import prove
 from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
+from heelwise.walk.by_eye import UNKNOWN_CAM, unknown_cam_prompt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.fit import fit_prompt
 from heelwise.walk.guards import trials_off
@@ -31,6 +32,8 @@ def next_prompt(build: Build, standing: Standing) -> Prompt:
         return closed_prompt(scene)
     if standing.resume_asked is not None:
         return resume_prompt(scene, phase_of(scene))
+    if build.cam is None and standing.step(UNKNOWN_CAM) is None:
+        return unknown_cam_prompt()
     prepare = _prepare(scene)
     if prepare is not None:
         return prepare
@@ -41,11 +44,17 @@ def next_prompt(build: Build, standing: Standing) -> Prompt:
 
 def _work(scene: Scene) -> Prompt:
     if not prove.begun(scene):
-        early = trial_prompt(scene) or trials_off(scene, "trial") or buying_prompt(scene)
-        early = early or fit_prompt(scene)
+        early = _opening(scene, "trial") or trial_prompt(scene) or trials_off(scene, "trial")
+        early = early or buying_prompt(scene) or _opening(scene, "fit") or fit_prompt(scene)
         if early is not None:
             return early
     return prove.prove_prompt(scene) or sign_off_prompt(scene)
+
+
+def _opening(scene: Scene, phase: Phase) -> Prompt | None:
+    """The first step asked once at the start of a phase that is not answered yet."""
+    due = steps_due(scene, scene.build.steps(phase, "build"), 0)
+    return step_prompt(scene, due) if due is not None else None
 
 
 def _prepare(scene: Scene) -> Prompt | None:

@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
-from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.cam import ANY_CAM, Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.lobes import margin, tdc_distance
 from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan, preferred_plan
@@ -16,6 +16,7 @@ from heelwise.valvetrain.travel import TravelInPlay, Trial
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.verdict import Ceiling, Window, never_past, window_in_turns
 from heelwise.walk.build import Build
+from heelwise.walk.by_eye import BY_EYE, UNKNOWN_CAM, by_eye_plan
 from heelwise.walk.prompts import Fact
 from heelwise.walk.standing import Standing, ValveStanding
 
@@ -23,7 +24,9 @@ NEAR_A_POSITION_DEG = 20.0
 """How far past a position the crank may have been turned and still be called that position."""
 
 UNKNOWN_CAM_SLACK_DEG = 5.0
-"""How far from compression TDC a cylinder's valves may be set when the cam is not known."""
+"""With the cam not known: how far outside the strokes in which any cam has a valve shut (the
+intake's power stroke, the exhaust's compression stroke) it may be worked on. No cam opens a
+valve to speak of in those few degrees."""
 
 
 @lru_cache(maxsize=64)
@@ -58,6 +61,9 @@ class Scene:
     @cached_property
     def preferred(self) -> PreferredPlan:
         """The positions of Fit and Prove, and what was preferred at what price."""
+        told = self.standing.step(UNKNOWN_CAM)
+        if self.build.cam is None and told and getattr(told.body, "answer", "") == BY_EYE:
+            return PreferredPlan(by_eye_plan(self.build.engine), ("by eye: the cam is not known",))
         down = self.build.procedure.defaults.pistons_down_deg if self.loaded_lifters_wait else 0.0
         return _plan(self.build.engine, self.build.cam, self.build.margin_deg, down)
 
@@ -79,8 +85,8 @@ class Scene:
         if at is None:
             return False
         if self.build.cam is None:
-            away = (at - self.build.engine.phase(valve.cylinder) + 360) % 720 - 360
-            return abs(away) <= UNKNOWN_CAM_SLACK_DEG
+            shut = margin(self.build.engine, ANY_CAM, valve, at)
+            return shut >= -UNKNOWN_CAM_SLACK_DEG
         return margin(self.build.engine, self.build.cam, valve, at) >= self.build.margin_deg - 1e-9
 
     def position_here(self, plan: Plan) -> Position | None:

@@ -21,6 +21,7 @@ from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
+from heelwise.walk.true_tdc import LAST_READINGS, known_true_tdc, true_tdc_said
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
@@ -60,6 +61,7 @@ def words(scene: Scene, text: str, valve: Valve | None, position: Position | Non
         "bank": scene.build.engine.bank_of(valve.cylinder).name if valve else "",
         "position": str(position.number) if position else "",
         "torque": scene.build.torque,
+        "true_tdc": known_true_tdc(scene) if "{true_tdc}" in text else "",
         "turns": quantities.show_turns(scene.never_past),
         "pushrod": scene.pushrod_text(scene.standing.valve(valve)) if valve else "",
     }
@@ -185,7 +187,11 @@ class _Asking:
         if step.ask == "note":
             return self._keep(Noted(text=answer, step=step.id, valve=self.valve_name))
         read_quantity(step.ask, answer)
-        return self._keep(Measured(reading=answer, what=step.ask, **self._where()))
+        said = ""
+        if step.fills in LAST_READINGS:
+            said = true_tdc_said(self.scene, step.fills, answer)
+        measured = Measured(reading=answer, what=step.ask, **self._where())
+        return Taken((Draft(measured, self.rests_on),), said)
 
     def _where(self) -> _Where:
         return {"step": self.step.id, "position": self.position_number, "valve": self.valve_name}

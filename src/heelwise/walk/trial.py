@@ -29,13 +29,19 @@ SETTLE = Option("s", "not to be had: go by the arithmetic", ("the reason",))
 
 
 def trial_valves(scene: Scene) -> tuple[Valve, ...]:
-    """The valves tried: one intake and one exhaust on each bank, at the earliest positions."""
-    engine = scene.build.engine
+    """The valves tried, by the procedure's rule: by default one of each kind a bank.
+
+    Of several that would do, those at the earliest positions.
+    """
+    engine, rule = scene.build.engine, scene.build.procedure.defaults.trial
+    if rule == "every valve":
+        return engine.valves
     chosen: dict[tuple[str, Kind], Valve] = {}
     for position in scene.plan.positions:
         for placed in position.valves:
             valve = placed.valve
-            chosen.setdefault((engine.bank_of(valve.cylinder).name, valve.kind), valve)
+            bank = engine.bank_of(valve.cylinder).name if rule.endswith("a bank") else ""
+            chosen.setdefault((bank, valve.kind), valve)
     return tuple(sorted(chosen.values()))
 
 

@@ -16,17 +16,74 @@ from heelwise.walk.steps import read_quantity
 TURN = "walk/turn"
 MOST_OVERSHOT_DEG = 180.0
 
+_SOLID = Hazard(
+    "WARNING",
+    "A crank that goes solid is a valve on a piston.",
+    "Forced, it bends valves and pushrods.",
+    "By hand, slowly, running direction only. If it goes solid, never force it.",
+)
+
 
 def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
     """The prompt that sends the crank to a position, or the guard that must be served first."""
     barred = before_turning(scene, phase)
-    return barred if barred is not None else _turn(scene, phase, position)
+    if barred is not None:
+        return barred
+    return (
+        _by_eye(scene, phase, position) if _seen_by_eye(position) else _turn(scene, phase, position)
+    )
+
+
+def _seen_by_eye(position: Position) -> bool:
+    return position.landmark.endswith(("begins to open", "almost closed"))
+
+
+def _by_eye(scene: Scene, phase: Phase, position: Position) -> Prompt:
+    """Turning on until the cylinder's other valve shows the place."""
+    names = " and ".join(str(p.valve) for p in position.valves)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
+        if answer == "n":
+            return Taken(
+                (), "Then go on round: two whole turns bring the same place again.", "warn"
+            )
+        place = Crank(at_deg=position.crank_deg, how="turned", seen=position.landmark)
+        return Taken((Draft(place, scene.crank_number),))
+
+    return Prompt(
+        id=TURN,
+        phase=phase,
+        ask=Ask.CHOICE,
+        heading=f"turn on until {position.landmark}",
+        question=f"Turn the crank on, {way_round(scene)}, until {position.landmark}. "
+        f"Then {names} is on its heel (base circle).",
+        why="Set by eye, because the cam is not known. A little early or late does no harm: it is "
+        "a range, not a point.",
+        caution=_SOLID,
+        options=(Option("y", f"{position.landmark}"), Option("n", "went past it")),
+        facts=(
+            Fact(f"place {position.number}", "the firing order; how far open is common practice"),
+        ),
+        crank_target_deg=position.crank_deg,
+        guarded=True,
+        take=take,
+        rests_on=scene.crank_number,
+    )
+
+
+def way_round(scene: Scene) -> str:
+    """Which way the engine runs."""
+    way = "clockwise" if scene.build.engine.clockwise else "counter-clockwise"
+    return f"{way} from the front"
 
 
 def _turn(scene: Scene, phase: Phase, position: Position) -> Prompt:
     at = scene.crank_deg
     assert at is not None, "the crank's place is asked before it is turned"
-    turn = turn_to(scene.build.engine, scene.build.cam, at, position.crank_deg)
+    worked_on = [placed.valve for placed in position.valves]
+    turn = turn_to(scene.build.engine, scene.build.cam, at, position.crank_deg, worked_on)
+    deg = turn.turn_deg or 720.0
+    how_far = turn.revolutions_text if turn.turn_deg else "2 whole turns"
     rests = scene.crank_number
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
@@ -42,21 +99,16 @@ def _turn(scene: Scene, phase: Phase, position: Position) -> Prompt:
         said = f"Counted from where it is: {past:g}° past. Margins are worked out anew."
         return Taken((Draft(body, rests),), said if past else "")
 
-    way = "clockwise" if scene.build.engine.clockwise else "counter-clockwise"
+    way = way_round(scene)
     return Prompt(
         id=TURN,
         phase=phase,
         ask=Ask.READING,
-        heading=turn.landmark,
-        question=f"Turn the crank on {turn.revolutions_text}, {way} from the front. {turn.proof}",
+        heading=f"turn on {deg:g}°, to {turn.landmark}",
+        question=f"Turn the crank on {deg:g}° ({how_far}), {way}. {turn.proof}.",
         why="What rises, falls or stays still on the way proves the revolution and the heel "
         "(base circle).",
-        caution=Hazard(
-            "WARNING",
-            "A crank that goes solid is a valve on a piston.",
-            "Forced, it bends valves and pushrods.",
-            "By hand, slowly, running direction only. If it goes solid, never force it.",
-        ),
+        caution=_SOLID,
         options=(
             Option("y", "there, and seen as told"),
             Option("n", "not seen as told", ("what was seen instead",)),

@@ -1,0 +1,130 @@
+"""No order of answers reaches a signature with a valve unproved or a plunger at its end."""
+
+from __future__ import annotations
+
+from hypothesis import HealthCheck, Phase, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Accepted, Crank, Proved, Read, SignedOff
+from heelwise.valvetrain.lobes import margin
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.prompts import Refused
+from heelwise.walk.sign_off import CLOSED
+from heelwise.walk.standing import fold
+from heelwise.walk.turning import TURN
+from tests.walk.driving import Drive
+
+TURNS = ("1/8", "1/2", "3/4", "1", "1 1/4", "1 3/8", "2", "3", "0", "495°", "x", "-1")
+LENGTHS = ("7.400 in", "7.350 in", "187 mm", "9 in", "7,4 in")
+
+
+class AnyOrder(RuleBasedStateMachine):
+    """A hasty person: any option, any reading, crossing out and pausing at any moment."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.drive = Drive("i2-360", 1, planted=())
+        self.drive.until(lambda p: p.phase != "prepare")
+
+    @rule(many=st.integers(1, 25))
+    def go_on_as_the_engine_would(self, many: int) -> None:
+        for _ in range(many):
+            if not self.drive.walker.closed:
+                self.drive.step()
+
+    @precondition(lambda self: self.drive.prompt.options)
+    @rule(pick=st.integers(0, 7), text=st.sampled_from(["R. Signer", "7.350 in", "why not"]))
+    def any_option(self, pick: int, text: str) -> None:
+        options = self.drive.prompt.options
+        option = options[pick % len(options)]
+        self._try(option.key, tuple(text for _ in option.wants))
+
+    @rule(reading=st.sampled_from(TURNS + LENGTHS + ("5°", "179", "")))
+    def any_reading(self, reading: str) -> None:
+        self._try(reading, ())
+
+    @rule(back=st.integers(0, 40))
+    @precondition(lambda self: len(self.drive.kept) > 1)
+    def cross_out(self, back: int) -> None:
+        number = max(1, len(self.drive.kept) - back)
+        try:
+            self.drive.walker.cross_out(number, "hasty")
+        except Refused:
+            return
+
+    @rule()
+    def pause(self) -> None:
+        try:
+            self.drive.walker.pause()
+        except Refused:
+            assert self.drive.walker.closed
+
+    def _try(self, answer: str, texts: tuple[str, ...]) -> None:
+        before = len(self.drive.kept)
+        try:
+            self.drive.walker.reply(answer, texts)
+        except Refused:
+            assert len(self.drive.kept) == before, "a refused answer keeps nothing"
+
+    @invariant()
+    def the_prompt_is_the_records(self) -> None:
+        assert self.drive.from_the_record() == self.drive.prompt
+
+    @invariant()
+    def the_crank_never_turns_on_a_loaded_lifter(self) -> None:
+        if self.drive.prompt.id == TURN:
+            assert not self.drive.walker.standing.load_times
+            assert not self.drive.walker.standing.trial_loaded
+
+    @invariant()
+    def only_valves_on_their_heel_are_asked_for(self) -> None:
+        prompt = self.drive.prompt
+        if prompt.fills in ("count", "proof"):
+            assert prompt.valve is not None
+            assert self.drive.scene.on_heel(prompt.valve)
+
+    @invariant()
+    def a_signature_stands_on_proofs(self) -> None:
+        if not isinstance(self.drive.kept[-1].body, SignedOff):
+            return
+        assert self.drive.prompt.id == CLOSED
+        for valve in self.drive.build.engine.valves:
+            self._is_proved(valve)
+
+    def _is_proved(self, valve: Valve) -> None:
+        """Looked up in the entries themselves, not in what the walk made of them."""
+        entries, name = self.drive.kept, str(valve)
+        void = fold(self.drive.build.engine.valves, entries).void
+        mine = [e for e in entries if getattr(e.body, "valve", None) == name]
+        held = [e for e in mine if e.number not in void]
+        read = [e for e in held if isinstance(e.body, Read) and e.body.phase != "trial"][-1]
+        proof = [e for e in held if isinstance(e.body, Proved)][-1]
+        assert isinstance(read.body, Read)
+        assert isinstance(proof.body, Proved)
+        assert proof.number > read.number
+        assert proof.body.outcome in ("clicked", "settled")
+        assert quantities.turns(read.body.turns) < read.body.never_past_turns
+        accepted = [e for e in held if isinstance(e.body, Accepted) and e.body.of == read.number]
+        assert read.body.verdict == "inside" or accepted
+        loosening = [e.number for e in mine if e.body.kind in ("unloaded", "fitted", "ceiling")]
+        assert all(n < proof.number for n in loosening)
+        self._stood_on_its_heel(valve, read.body.at_deg, read.rests_on)
+
+    def _stood_on_its_heel(self, valve: Valve, at_deg: float, rests: tuple[int, ...]) -> None:
+        cam = self.drive.build.cam
+        assert cam is not None
+        assert margin(self.drive.build.engine, cam, valve, at_deg) >= self.drive.build.margin_deg
+        places = [self.drive.kept[n - 1].body for n in rests]
+        assert any(isinstance(p, Crank) and p.at_deg == at_deg for p in places)
+
+
+AnyOrder.TestCase.settings = settings(
+    max_examples=300,
+    stateful_step_count=80,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+TestAnyOrder = AnyOrder.TestCase

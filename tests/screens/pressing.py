@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 os.environ["TEXTUAL_ANIMATIONS"] = "none"
 
-from textual.pilot import Pilot
+from textual.events import Key
 
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record_writing import open_record
 from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.menu import MenuScreen
 from heelwise.screens.sitting import Sitting
 from heelwise.screens.walk import WalkScreen
+from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Ask
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=timezone(timedelta(hours=1)))
+
+LIMIT = 10_000
+"""How often a condition is looked at before it is said never to hold."""
 
 SMALL, MIDDLE, LARGE = (80, 24), (100, 30), (140, 45)
 
@@ -57,25 +63,66 @@ def walked(sitting: Sitting, answers: int) -> Iterator[Sitting]:
     sitting.close()
 
 
-def keys_for(sitting: Sitting) -> list[str]:
-    """The key presses that give the answer hands and eyes lead to."""
+async def until(what: str, holds: Callable[[], bool]) -> None:
+    """Let the program go on until something holds; fails by name if it never does."""
+    for _ in range(LIMIT):
+        if holds():
+            return
+        await asyncio.sleep(0.001)
+    raise AssertionError(f"never came: {what}")
+
+
+def send_key(app: HeelwiseApp, key: str) -> None:
+    """One key press, as the console would send it."""
+    name = {" ": "space", "/": "slash", ".": "full_stop"}.get(key, key)
+    character = key if len(key) == 1 else {"enter": "\r", "escape": None}.get(key)
+    app.post_message(Key(name, character))
+
+
+async def type_text(app: HeelwiseApp, text: str) -> int:
+    """Type a text and Enter; how many key presses that is."""
+    await until("a line to type in", lambda: isinstance(app.focused, TextLine))
+    line = app.focused
+    assert isinstance(line, TextLine)
+    before = line.value
+    for character in text:
+        send_key(app, character)
+    await until(f"{text!r} typed", lambda: line.value == before + text)
+    send_key(app, "enter")
+    return len(text) + 1
+
+
+async def answer(app: HeelwiseApp, sitting: Sitting) -> int:
+    """Answer the prompt that stands by key presses; how many there were."""
     found = sitting.sense()
     assert found is not None
-    prompt = sitting.walker.prompt
-    typed = [key for text in found.texts for key in (*text, "enter")]
+    prompt, kept = sitting.walker.prompt, len(sitting.record.entries)
+    await until("the question", lambda: shows(app, prompt.question[:20]))
     option = prompt.option(found.answer)
     if option is None:
-        return [*found.answer, "enter"]
-    if prompt.ask is Ask.NOTE:
-        return ["escape", "1", *typed]
-    return [option.key, *typed]
+        presses = await type_text(app, found.answer)
+    else:
+        presses = await _press_option(app, option.key, prompt.ask is Ask.NOTE)
+    for text in found.texts:
+        presses += await type_text(app, text)
+    await until("an entry", lambda: len(sitting.record.entries) > kept)
+    return presses
 
 
-async def answer(pilot: Pilot[int], sitting: Sitting) -> int:
-    """Answer the prompt that stands by key presses; how many there were."""
-    keys = keys_for(sitting)
-    await pilot.press(*keys)
-    return len(keys)
+async def _press_option(app: HeelwiseApp, key: str, by_menu: bool) -> int:
+    if not by_menu:
+        send_key(app, key)
+        return 1
+    send_key(app, "escape")
+    await until("the menu", lambda: isinstance(app.screen, MenuScreen))
+    send_key(app, "1")
+    await until("the walk", lambda: isinstance(app.screen, WalkScreen))
+    return 2
+
+
+def shows(app: HeelwiseApp, text: str) -> bool:
+    """Whether the screen shows a text."""
+    return text in text_of(app)
 
 
 def text_of(app: HeelwiseApp) -> str:

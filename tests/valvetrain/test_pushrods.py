@@ -75,6 +75,9 @@ def test_nothing_lands_inside() -> None:
     assert "6.516 in (165.50 mm)" in told  # 170 - 2.25 * 2
     assert "would read 3 turns" in told
     assert "the nearest" not in nothing_serves(reading, WINDOW, 2.0, [])
+    low = Reading(I1, 170.0, 0.0)  # wants 171.5
+    assert "the nearest, 6.732 in (171.00 mm)" in nothing_serves(low, WINDOW, 2.0, [170.0, 171.0])
+    assert "(172.00 mm)" in nothing_serves(low, WINDOW, 2.0, [171.0, 172.0])
 
 
 def test_order_by_hand() -> None:

@@ -45,3 +45,10 @@ def test_a_pushrod_nobody_ordered() -> None:
 def test_a_length_is_above_zero() -> None:
     with pytest.raises(ValueError, match="1I"):
         check_received(ORDERED, {I1: 0.0})
+
+
+def test_a_pushrod_that_fits_one_way_only_is_no_swap() -> None:
+    found = check_received(ORDERED, {I1: 176.0, E1: 175.0, I2: 174.0, E2: 170.0})
+    assert found.wrong == (I1, E2)
+    assert found.swaps == ()
+    assert len(found.notes) == 2

@@ -11,7 +11,7 @@ from heelwise.valvetrain.repeats import repeats
 def test_by_hand() -> None:
     twice = repeats([1.0, 1.125])
     assert (twice.count, twice.mean, twice.spread, twice.agree) == (2, 1.0625, 0.125, True)
-    assert "agree within 1/8 turn" in twice.said
+    assert twice.said == "2 readings, 1 turn to 1 1/8 turns: they agree within 1/8 turn"
     apart = repeats([1.0, 1.25, 1.0])
     assert not apart.agree
     assert "disagree" in apart.said

@@ -57,3 +57,12 @@ def test_figures_that_cannot_be() -> None:
 @given(st.floats(0, 2), st.floats(-0.5, 0.5), st.floats(1, 2))
 def test_cold_and_hot_turn_back(lash: float, growth: float, ratio: float) -> None:
     assert isclose(lash_hot(lash_cold(lash, growth, ratio), growth, ratio), lash, abs_tol=1e-12)
+
+
+def test_a_feeler_gauge_steps_by_a_thousandth() -> None:
+    thousandth = 0.0254
+    assert judge_lash(0.40 + thousandth / 2, 0.40, 0.50).near
+    assert not judge_lash(0.40 + thousandth * 0.51, 0.40, 0.50).near
+    assert judge_lash(0.50, 0.50, 0.50).word is LashWord.INSIDE
+    assert judge_lash(0.50 + 1e-10, 0.40, 0.50).word is LashWord.INSIDE
+    assert judge_lash(0.50 + 1e-7, 0.40, 0.50).word is LashWord.LOOSE

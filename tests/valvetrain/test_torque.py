@@ -91,12 +91,19 @@ def test_calibration_not_known_or_from_a_leap_day() -> None:
 
 def test_figures_that_cannot_be() -> None:
     with pytest.raises(ValueError, match="range"):
-        Wrench(100.0, 10.0)
+        Wrench(100.0, 100.0)
+    with pytest.raises(ValueError, match="range"):
+        Wrench(-0.5, 10.0)
     with pytest.raises(ValueError, match="cycles"):
         Wrench(10.0, 100.0, None, -1)
     with pytest.raises(ValueError, match="torque"):
-        adapter_setting(0.0, 400.0, 100.0)
+        adapter_setting(0.0, 400.0, 1.0)
     with pytest.raises(ValueError, match="wrench length"):
         adapter_setting(30.0, 0.0, 100.0)
     with pytest.raises(ValueError, match="points back"):
         true_torque(30.0, 400.0, -400.0)
+
+
+def test_the_least_that_is_allowed() -> None:
+    assert check_range(0.5, Wrench(0.0, 2.0, None, 0)).usable
+    assert isclose(adapter_setting(0.5, 0.5, 0.5), 0.25)

@@ -39,3 +39,9 @@ def test_limits_and_uncertainty_are_checked() -> None:
 def test_a_wider_window_is_never_less_likely(value: float, standard: float, more: float) -> None:
     narrow = chance_inside(value, standard, -1.0, 1.0)
     assert 0.0 <= narrow <= chance_inside(value, standard, -1.0 - more, 1.0 + more) <= 1.0
+
+
+def test_the_least_that_is_allowed() -> None:
+    assert uniform(0.0) == 0.0
+    assert chance_inside(1.0, 0.0, 1.0, 1.0) == 1.0
+    assert chance_inside(2.0, 0.0, 1.0, 2.0) == 1.0

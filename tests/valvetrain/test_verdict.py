@@ -67,6 +67,17 @@ def test_guarded(turns: float, outcome: Outcome) -> None:
     assert as_read.outcome is (Outcome.PASS if 0.5 <= turns <= 1.0 else Outcome.FAIL)
 
 
+def test_an_exact_reading_is_near_its_limit_alone() -> None:
+    assert judge(1.0, HALF_TO_ONE, 0.0).near
+    assert not judge(0.999, HALF_TO_ONE, 0.0).near
+
+
+def test_one_figure_may_be_the_whole_window() -> None:
+    window = window_in_turns(WindowSheet(0.0, 0.0), 2.0)
+    assert (window.least_turns, window.most_turns, window.notes) == (0.0, 0.0, ())
+    assert window_in_turns(WindowSheet(None, None, 2.0, 2.0), 2.0).middle == 1.0
+
+
 def test_what_cannot_be_judged() -> None:
     with pytest.raises(ValueError, match="as read, guarded"):
         judge(1.0, HALF_TO_ONE, rule="kindly")
@@ -161,6 +172,8 @@ def test_never_past_by_hand() -> None:
     assert "gained hot" in never_past(4.0, 2.0, hot_gain_mm=0.5).said
     assert never_past(4.0, 2.0, hot_gain_mm=-0.5) == ceiling
     assert never_past(0.2, 2.0).turns == 0.0
+    assert never_past(4.0, 2.0, 0.0).turns == 2.0
+    assert never_past(1.0, 2.0, hot_gain_mm=1.5).bottoms_at == 0.0
 
 
 def test_an_unknown_plunger_travel_gives_no_ceiling() -> None:

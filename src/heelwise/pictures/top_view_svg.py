@@ -14,6 +14,7 @@ from heelwise.pictures.top_view import (
     shown,
     top_view,
 )
+from heelwise.plain_text import one_line
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.valves import Valve
 
@@ -66,9 +67,9 @@ def engine_svg(engine: Engine, states: States, next_valve: Valve | None = None) 
 
 
 def _bank(svg: Svg, bank: BankView, top: float, states: States, next_valve: Valve | None) -> None:
-    svg.text((LEFT, top + 16), bank.name, 13, INK, "start", bold=True)
+    svg.text((LEFT, top + 16), one_line(bank.name, 30), 13, INK, "start", bold=True)
     under = top + HEAD
-    long, high = PITCH * bank.slots, LANE * bank.lanes - 6
+    long, high = PITCH * bank.slots, LANE * bank.lanes - 1
     svg.rect((LEFT - 4, under - 4), (long + 8, high), PAPER, FAINT, 8)
     for place in bank.places:
         centre = _centre(place, under)

@@ -21,6 +21,9 @@ from heelwise.valvetrain.verdict import preload_mm
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, ValveStanding
 
+SANE_MM = 1000.0
+"""More than any plunger moves: beyond it a length is not written out in inches."""
+
 _PROOFS = {"clicked": "clicked", "settled": "settled, clicked", "moved": "moved"}
 
 
@@ -93,7 +96,7 @@ def _preload(scene: Scene, read: Read) -> str:
     if value is None:
         return ""
     mm = preload_mm(value, read.travel_mm, scene.seat_turns)
-    return show_length(mm, "in")
+    return show_length(mm, "in") if mm <= SANE_MM else f"{mm:g} mm"
 
 
 def _accepted(one: ValveStanding) -> str:

@@ -141,7 +141,7 @@ def test_every_svg_is_well_formed_and_names_every_valve_inside_its_frame() -> No
 
 
 def test_a_bank_may_have_any_name() -> None:
-    name = "<script>&\"'汉字 a very long name"
+    name = "<script>&\"'汉字 a very long name indeed"
     engine = make_engine([1, 2], banks={name: [1], "b": [2]})
     root = well_formed(engine_svg(engine, {}, None))
     assert name[:29] + "…" in [text.text for text in root.iter(f"{SVG}text")]

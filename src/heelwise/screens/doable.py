@@ -10,7 +10,6 @@ from textual.binding import Binding
 from textual.dom import DOMNode
 from textual.screen import Screen
 
-
 PALETTE = "command_palette"
 
 

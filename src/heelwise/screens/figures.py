@@ -11,17 +11,21 @@ from heelwise.valvetrain.arcs import wrap
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 
+LONGEST_TYPED = 12
 WORD_TONES = {"inside": "good", "short": "bad", "long": "bad"}
 PROOFS = {"clicked": ("proved", "good"), "settled": ("settled", "good"), "moved": ("moved", "bad")}
 
 
-def prompt_figures(prompt: Prompt, scene: Scene, now: datetime | None) -> list[Figure]:
+def prompt_figures(
+    prompt: Prompt, scene: Scene, now: datetime | None, typed: str = ""
+) -> list[Figure]:
     """The figures of a prompt, the most important first.
 
     Args:
         prompt: The prompt.
         scene: The moment it is asked at.
         now: The time a wait is counted from; None where waits are passed over.
+        typed: The reading as far as it is typed.
     """
     found: list[Figure] = []
     left = time_left(prompt, now)
@@ -29,11 +33,13 @@ def prompt_figures(prompt: Prompt, scene: Scene, now: datetime | None) -> list[F
         found.append(Figure("time\nleft", left, "warn"))
     if prompt.valve is not None:
         found.append(Figure("", str(prompt.valve), "next"))
+    if typed:
+        found.append(Figure("you\ntyped", typed[:LONGEST_TYPED], "strong"))
     found += _turn(prompt, scene)
     if prompt.fills == "count":
         never = quantities.show_turns(scene.never_past)
         found.append(Figure("never\npast\n(turns)", never, "bad"))
-    if prompt.suggested:
+    if prompt.suggested and not typed:
         number, _, unit = prompt.suggested.partition(" ")
         found.append(Figure(f"try\n({unit})", number, "strong"))
     return found
@@ -66,8 +72,7 @@ def answer_figures(entries: tuple[Entry, ...]) -> list[Figure]:
         if isinstance(body, Read):
             turns = quantities.show_turns(quantities.turns(body.turns))
             tone = "warn" if body.near else WORD_TONES[body.verdict]
-            near = "\nnear a\nlimit" if body.near else ""
-            return [Figure(f"{body.valve}{near}", f"{turns} {body.verdict}", tone)]
+            return [Figure(body.valve, f"{turns} {body.verdict}", tone)]
         if isinstance(body, Ceiling):
             return [Figure(f"{body.valve}\nno\nclick", "long", "bad")]
         if isinstance(body, Proved):

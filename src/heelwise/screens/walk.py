@@ -98,6 +98,10 @@ class WalkScreen(Screen[None]):
             return
         event.stop()
 
+    def on_answer_line_typing(self, event: AnswerLine.Typing) -> None:
+        """Show a reading large while it is typed."""
+        self.query_one(WalkView).show_figures(self.sitting, event.typed)
+
     def on_answer_line_answered(self, event: AnswerLine.Answered) -> None:
         """Keep an answer, then show what it came to and the next question."""
         send = event.send

@@ -6,21 +6,17 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Static
 
-from heelwise.pictures.cells import Grid
-from heelwise.pictures.states import states_of
-from heelwise.pictures.top_view_cells import engine_cells
 from heelwise.screens import resuming
 from heelwise.screens.figures import answer_figures, prompt_figures
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.sitting import Sitting, is_rehearsal
 from heelwise.screens.tones import content
-from heelwise.screens.widgets import question, read_so_far
+from heelwise.screens.walk_beside import Beside
+from heelwise.screens.widgets import question
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.picture import Picture
 from heelwise.screens.widgets.placard import Placard
 from heelwise.screens.widgets.top_line import TopLine, Where
 from heelwise.walk.prompts import Prompt
-from heelwise.walk.scene import Scene
 from heelwise.walk.walker import Said
 
 
@@ -42,15 +38,13 @@ class WalkView(Vertical):
                 with VerticalScroll(id="more", can_focus=False):
                     yield Static(id="why")
                     yield Static(id="facts")
-                yield Static(id="sensed")
-                yield AnswerLine(held_key_s=self._held_key_s, id="answer")
+                with Vertical(id="ask"):
+                    yield Static(id="sensed")
+                    yield AnswerLine(held_key_s=self._held_key_s, id="answer")
                 with Vertical(id="said"):
                     yield Placard(id="verdict")
                     yield Static(id="words")
-            with Vertical(id="right"):
-                yield Picture(id="above")
-                yield Static(id="valves")
-                yield Static(id="last")
+            yield Beside(id="right")
 
     def show(self, sitting: Sitting, said: Said | None) -> None:
         """Show the prompt that stands, and what the last answer came to."""
@@ -70,13 +64,14 @@ class WalkView(Vertical):
         self.show_figures(sitting)
         self._show_question(prompt, sitting)
         self._show_said(said)
-        self._show_read(prompt, scene)
+        self.query_one(Beside).show(prompt, scene)
 
-    def show_figures(self, sitting: Sitting) -> None:
-        """Show the figures that are told large; the time left of a wait is one."""
+    def show_figures(self, sitting: Sitting, typed: str = "") -> None:
+        """Show the figures that are told large: the time left of a wait, a reading as typed."""
         walker = sitting.walker
         now = None if is_rehearsal(sitting.record.head) else walker.now()
-        self.query_one("#figures", Placard).show(prompt_figures(walker.prompt, walker.scene, now))
+        figures = prompt_figures(walker.prompt, walker.scene, now, typed)
+        self.query_one("#figures", Placard).show(figures)
 
     def _show_question(self, prompt: Prompt, sitting: Sitting) -> None:
         self.query_one("#question", Static).update(question.question(prompt))
@@ -107,23 +102,3 @@ class WalkView(Vertical):
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)
         parts = [(f"{sign} " if sign else "", said.tone), (said.text, "plain")]
         words.update(content(parts))
-
-    def _show_read(self, prompt: Prompt, scene: Scene) -> None:
-        right = self.query_one("#right")
-        width = right.size.width or 26
-        standing = scene.standing
-        self.query_one("#valves", Static).update(read_so_far.valves(scene, prompt.valve, width))
-        last = read_so_far.last_entries(standing.entries[-3:], standing, width)
-        self.query_one("#last", Static).update(last)
-
-        def draw(wide: int, high: int) -> Grid:
-            return engine_cells(
-                scene.build.engine,
-                states_of(standing),
-                prompt.valve,
-                wide,
-                high,
-                not glyphs().blocks,
-            )
-
-        self.query_one("#above", Picture).show(draw)

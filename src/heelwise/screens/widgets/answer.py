@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
@@ -12,7 +12,7 @@ from textual.widgets import Input, Static
 from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
 from heelwise.screens.glyphs import glyphs
-from heelwise.screens.tones import content, lines, shown
+from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
 
 
@@ -30,10 +30,16 @@ class AnswerLine(Vertical):
 
     DEFAULT_CSS = """
     AnswerLine { height: auto; }
-    AnswerLine Horizontal { height: 1; }
-    AnswerLine #asked { width: auto; max-width: 60%; padding: 0 1 0 0; }
+    AnswerLine Static { height: auto; }
     AnswerLine Line { width: 1fr; }
     """
+
+    class Typing(Message):
+        """Something is typed."""
+
+        def __init__(self, typed: str) -> None:
+            super().__init__()
+            self.typed = typed
 
     class Answered(Message):
         """A complete answer."""
@@ -50,9 +56,8 @@ class AnswerLine(Vertical):
     def compose(self) -> ComposeResult:
         """Options, the line, a remark."""
         yield Static(id="options")
-        with Horizontal(id="typing"):
-            yield Static(id="asked")
-            yield Line(id="line")
+        yield Static(id="asked")
+        yield Line(id="line")
         yield Static(id="remark")
 
     @property
@@ -126,6 +131,12 @@ class AnswerLine(Vertical):
         self.remark(Remark(f"{plain(event.character or '')} is no answer here", f"one of {keys}"))
         return True
 
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Tell what is typed, if it is a reading."""
+        event.stop()
+        reading = self._answering is not None and self._answering.chosen is None
+        self.post_message(self.Typing(event.value if reading else ""))
+
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Send what was typed."""
         event.stop()
@@ -143,9 +154,10 @@ class AnswerLine(Vertical):
         answering = self._answering
         assert answering is not None
         self.query_one("#options", Static).update(options(answering))
-        self.query_one("#typing").display = answering.types
-        asked = answering.label[:1].upper() + answering.label[1:]
-        self.query_one("#asked", Static).update(shown(f"{asked}:", "next"))
+        asked = self.query_one("#asked", Static)
+        asked.display = self._line.display = answering.types
+        label = answering.label[:1].upper() + answering.label[1:]
+        asked.update(content([(label, "next"), (", then Enter:", "quiet")]))
         self._line.placeholder = plain(answering.example)
         if answering.types:
             self._line.focus()

@@ -55,7 +55,7 @@ Z  #### ...# ..#. .#.. #... ####
 
 
 def _letters() -> dict[str, tuple[str, ...]]:
-    found: dict[str, tuple[str, ...]] = {" ": ("..",) * 6}
+    found: dict[str, tuple[str, ...]] = {" ": (".",) * 6}
     for line in _DRAWN.strip().splitlines():
         letter, *rows = line.split()
         found[letter] = tuple(rows)
@@ -66,24 +66,22 @@ _LETTERS = _letters()
 _HALVES = {"..": " ", "#.": "▀", ".#": "▄", "##": "█"}
 
 
-def large(text: str) -> tuple[str, ...]:
+def large(text: str, scale: int = 1) -> tuple[str, ...]:
     """Draw a text large.
 
     Args:
         text: Letters, digits, space and / ° . : - +; anything else is left out.
+        scale: 1 or 2.
 
     Returns:
-        Three rows of equal width; a single row of the text itself on a console without blocks.
+        Three rows of equal width, six at scale 2; a single row of the text itself on a console
+        without blocks.
     """
     if not glyphs().blocks:
         return (text,)
     drawn = [_LETTERS[c] for c in text.upper() if c in _LETTERS]
     pixels = [" ".join(rows).replace(" ", ".") for rows in zip(*drawn, strict=True)]
+    if scale > 1:
+        return tuple("".join("██" if p == "#" else "  " for p in row) for row in pixels)
     pairs = zip(pixels[::2], pixels[1::2], strict=True)
     return tuple("".join(_HALVES[a + b] for a, b in zip(*pair, strict=True)) for pair in pairs)
-
-
-def large_width(text: str) -> int:
-    """Cells a large text is wide."""
-    rows = large(text)
-    return len(rows[0]) if rows else 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from textual.content import Content
 from textual.geometry import Size
@@ -14,6 +14,8 @@ from heelwise.screens.tones import Part, lines
 from heelwise.screens.widgets.large_letters import ROWS, large
 
 GAP = 3
+ROOMY = 40
+"""Rows of a console on which figures are drawn twice as large."""
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,7 @@ class Figure:
 class Placard(Widget):
     """A row of figures; those that don't fit are left out, the last first."""
 
-    DEFAULT_CSS = "Placard { height: auto; width: 1fr; }"
+    DEFAULT_CSS = "Placard { height: auto; width: 1fr; text-wrap: nowrap; text-overflow: clip; }"
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -41,42 +43,54 @@ class Placard(Widget):
         self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Three rows, or one on a console without block signs."""
-        return ROWS if glyphs().blocks else 1
+        """Three rows; six where there is much room; one on a console without block signs."""
+        return ROWS * self._scale(width) if glyphs().blocks else 1
 
     def render(self) -> Content:
         """The figures that fit, side by side."""
-        return placard(self._figures, self.content_size.width)
+        width = self.content_size.width
+        return placard(self._figures, width, self._scale(width))
+
+    def _scale(self, width: int) -> int:
+        """Twice as large on a console of many rows, whose cells are small, if all of it fits."""
+        roomy = self.app.size.height >= ROOMY and glyphs().blocks
+        return 2 if roomy and _wide(self._figures, 2) <= width else 1
 
 
-def placard(figures: Sequence[Figure], width: int) -> Content:
+def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> Content:
     """Figures side by side.
 
     Args:
         figures: The most important first.
         width: Cells there are.
+        scale: 1 or 2.
 
     Returns:
         As many figures as fit; the first one always.
     """
-    rows: list[list[Part]] = [[] for _ in range(ROWS if glyphs().blocks else 1)]
-    used = 0
-    for figure in figures:
-        drawn = _drawn(figure, len(rows))
-        wide = sum(len(text) for text, _ in drawn[0])
-        if used and used + GAP + wide > width:
+    if _wide(figures, scale) > width:
+        figures = [replace(figure, words="") for figure in figures[:1]] + list(figures[1:])
+    rows: list[list[Part]] = [[] for _ in range(ROWS * scale if glyphs().blocks else 1)]
+    for count, figure in enumerate(figures):
+        if count and _wide(figures[: count + 1], scale) > width:
             break
+        drawn = _drawn(figure, len(rows), scale)
         for row, parts in zip(rows, drawn, strict=True):
-            row += [(" " * GAP, "plain"), *parts] if used else parts
-        used += wide + (GAP if used else 0)
+            row += [(" " * GAP, "plain"), *parts] if row else parts
     return lines(rows)
 
 
-def _drawn(figure: Figure, height: int) -> list[list[Part]]:
+def _wide(figures: Sequence[Figure], scale: int) -> int:
+    each = [sum(len(text) for text, _ in _drawn(f, ROWS * scale, scale)[0]) for f in figures]
+    return sum(each) + GAP * (len(each) - 1)
+
+
+def _drawn(figure: Figure, height: int, scale: int) -> list[list[Part]]:
     words = figure.words.split("\n")
-    words = [" ".join(words)] if height == 1 else words[:height] + [""] * (height - len(words))
+    big = large(figure.large, scale)
+    words = [" ".join(words)] if len(big) == 1 else words[:height]
+    words += [""] * (len(big) - len(words))
     wide = max(map(len, words))
-    big = large(figure.large)
     return [
         [(word.ljust(wide) + (" " if wide else ""), "quiet"), (row, figure.tone)]
         for word, row in zip(words, big, strict=True)

@@ -11,7 +11,8 @@ from heelwise.walk.prompts import Fact, Hazard, Prompt
 
 def question(prompt: Prompt) -> Content:
     """The question under its heading."""
-    heading: list[Part] = [(prompt.heading + "\n", "quiet")] if prompt.heading else []
+    told = prompt.heading and prompt.fills != "count"  # that heading's figure is told large
+    heading: list[Part] = [(prompt.heading + "\n", "quiet")] if told else []
     return content([*heading, (prompt.question, "strong")])
 
 

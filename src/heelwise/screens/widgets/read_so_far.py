@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import chain
-
-from textual.content import Content
+from textwrap import wrap
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Entry, Read
@@ -13,17 +12,18 @@ from heelwise.pictures.roles import ValveState, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.plain_text import one_line
 from heelwise.screens.glyphs import glyphs
-from heelwise.screens.tones import ROLE_TONES, Part, lines
+from heelwise.screens.tones import ROLE_TONES, Part
 from heelwise.sheet.words import entry_words
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, ValveStanding
 
-ROW = 12
+LONGEST_ENTRY = 200
+ROW = 13
 """Cells of one valve: its name, a sign, its turns."""
 
 
-def valves(scene: Scene, asked: Valve | None, width: int) -> Content:
+def valves(scene: Scene, asked: Valve | None, width: int) -> list[list[Part]]:
     """Every valve in columns, bank by bank, the one asked about pointed at.
 
     Args:
@@ -33,7 +33,7 @@ def valves(scene: Scene, asked: Valve | None, width: int) -> Content:
     """
     states = states_of(scene.standing)
     rows: list[list[Part]] = []
-    columns = max(width // ROW, 1)
+    columns = max(width // ROW // 2 * 2, 1)  # intake and exhaust side by side
     for bank in scene.build.engine.banks:
         members = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
         if len(scene.build.engine.banks) > 1:
@@ -41,13 +41,16 @@ def valves(scene: Scene, asked: Valve | None, width: int) -> Content:
         cells = [_cell(scene.standing.valve(v), states[v], v == asked) for v in members]
         starts = range(0, len(cells), columns)
         rows += [list(chain.from_iterable(cells[i : i + columns])) for i in starts]
-    return lines(rows)
+    return rows
 
 
-def signs(scene: Scene) -> Content:
-    """The meaning of the signs in use now."""
+def signs(scene: Scene, width: int) -> list[list[Part]]:
+    """The meaning of the signs in use now, one a line."""
     found = legend(states_of(scene.standing).values(), not glyphs().blocks)
-    return lines([[(sign, ROLE_TONES[role]), (f" {said}", "quiet")] for sign, role, said in found])
+    return [
+        [(sign, ROLE_TONES[role]), (f" {one_line(said, max(width - 2, 1))}", "quiet")]
+        for sign, role, said in found
+    ]
 
 
 def _cell(one: ValveStanding, state: ValveState, asked: bool) -> list[Part]:
@@ -61,18 +64,29 @@ def _cell(one: ValveStanding, state: ValveState, asked: bool) -> list[Part]:
 
 
 def turns_of(one: ValveStanding) -> str:
-    """The turns read last that still count; of trials before any other."""
+    """The turns read last that still count; a trial's marked t until there are others."""
     entry = one.reading or (one.trials[-1] if one.trials else None)
     if entry is None or not isinstance(entry.body, Read):
         return ""
-    return quantities.show_turns(quantities.turns(entry.body.turns))
+    said = quantities.show_turns(quantities.turns(entry.body.turns))
+    return said if one.reading else f"t{said}"
 
 
-def last_entries(entries: Sequence[Entry], standing: Standing, width: int) -> Content:
-    """Entries with their numbers and times, one line each; crossed out ones shown so."""
-    rows = []
+def last_entries(
+    entries: Sequence[Entry], standing: Standing, width: int, high: int
+) -> list[list[Part]]:
+    """Entries with their numbers and times, a few lines each; crossed out ones shown so.
+
+    Args:
+        entries: Which.
+        standing: To tell those that no longer count.
+        width: Cells there are.
+        high: Lines an entry may take.
+    """
+    rows: list[list[Part]] = []
     for entry in entries:
-        holds = standing.counts(entry)
-        said = one_line(f"{entry.number} {entry.at:%H:%M} {entry_words(entry)}", max(width, 1))
-        rows.append([(said, "quiet" if holds else "gone")])
-    return lines(rows)
+        tone = "plain" if standing.counts(entry) else "gone"
+        said = one_line(f"{entry.number} {entry.at:%H:%M} {entry_words(entry)}", LONGEST_ENTRY)
+        found = wrap(said, width, max_lines=high, placeholder=glyphs().more, subsequent_indent=" ")
+        rows += [[(line, tone)] for line in found]
+    return rows

@@ -73,7 +73,7 @@ def _phases(phase: str) -> list[Part]:
 
 def _second(where: Where, width: int) -> list[Part]:
     kept = f"  {where.by}  {where.kept} kept"
-    said = where.progress or "one thing at a time"
+    said = where.progress
     room = width - len(kept)
     bar = room - len(said) - 2
     parts: list[Part] = [(one_line(said, room), "plain")]

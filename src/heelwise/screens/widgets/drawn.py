@@ -1,0 +1,39 @@
+"""Lines made for whatever width there is, as high as they need to be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from textual.content import Content
+from textual.geometry import Size
+from textual.widget import Widget
+
+from heelwise.screens.tones import Part, lines
+
+DrawLines = Callable[[int], list[list[Part]]]
+"""Gives lines no wider than a number of cells."""
+
+
+class Drawn(Widget):
+    """Shows what a drawing function gives for its width."""
+
+    DEFAULT_CSS = "Drawn { width: 1fr; height: auto; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._draw: DrawLines | None = None
+
+    def show(self, draw: DrawLines) -> None:
+        """Draw with this from now on."""
+        self._draw = draw
+        self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """As many rows as there are lines."""
+        return len(self._draw(max(width, 1))) if self._draw is not None else 0
+
+    def render(self) -> Content:
+        """The lines for the present width."""
+        if self._draw is None:
+            return Content("")
+        return lines(self._draw(max(self.content_size.width, 1)))

@@ -14,7 +14,7 @@ from heelwise.walk.fit import position_said
 from heelwise.walk.guards import before_turning
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
 from heelwise.walk.rounds import go_round
-from heelwise.walk.sample import recount_plan, recounted, sample
+from heelwise.walk.sample import recount_plan, sample, under_way
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import hazard_of, step_prompt, steps_due, words
 
@@ -38,7 +38,7 @@ def prove_prompt(scene: Scene) -> Prompt | None:
     needy = [v for v, one in scene.standing.valves.items() if one.proof is None]
     if needy:
         return _proof_round(scene, needy)
-    due = {v: why for v, why in sample(scene).items() if not recounted(scene.standing.valve(v))}
+    due = {v: why for v, why in sample(scene).items() if not scene.standing.valve(v).recounted}
     return _recount_round(scene, due) if due else None
 
 
@@ -124,16 +124,8 @@ def _proof_prompt(scene: Scene, step: Step, valve: Valve, position: Position | N
 
 def _recount_under_way(scene: Scene) -> dict[Valve, str]:
     """Valves slackened for the re-count and not yet counted."""
-    return {
-        valve: "under way"
-        for valve, one in scene.standing.valves.items()
-        if _slack_for_recount(scene, valve) and not one.count_stands
-    }
-
-
-def _slack_for_recount(scene: Scene, valve: Valve) -> bool:
-    one = scene.standing.valve(valve)
-    return one.loosened_for == "recount" and not recounted(one)
+    valves = scene.standing.valves.items()
+    return {valve: "under way" for valve, one in valves if under_way(one)}
 
 
 def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
@@ -141,11 +133,11 @@ def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
     plan = recount_plan(scene, {**chosen, **due})
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        if _slack_for_recount(scene, valve):
+        if under_way(scene.standing.valve(valve)):
             return _counted_then_proved(scene, valve, position, recount=True)
         return _loosen(scene, valve, chosen.get(valve, ""))
 
-    done = sum(recounted(scene.standing.valve(v)) for v in chosen)
+    done = sum(scene.standing.valve(v).recounted for v in chosen)
     prompt = go_round(scene, "prove", plan, list(due), serve)
     said = f"re-count {min(done + 1, len(chosen))} of {len(chosen)}"
     return replace(prompt, progress=said, done=done, total=len(chosen))

@@ -37,9 +37,9 @@ def recount_plan(scene: Scene, valves: Mapping[Valve, str]) -> Plan:
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 
-def recounted(one: ValveStanding) -> bool:
-    """Whether the re-count was made and still stands in the record."""
-    return one.recounted
+def under_way(one: ValveStanding) -> bool:
+    """Whether a valve is slack for its re-count, and there is a first count to check."""
+    return one.loosened_for == "recount" and not one.recounted and _first_reading(one) is not None
 
 
 def _first_reading(one: ValveStanding) -> Read | None:

@@ -121,8 +121,8 @@ class AnyOrder(RuleBasedStateMachine):
 
 
 AnyOrder.TestCase.settings = settings(
-    max_examples=300,
-    stateful_step_count=80,
+    max_examples=30,
+    stateful_step_count=50,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],

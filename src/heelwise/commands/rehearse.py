@@ -72,9 +72,9 @@ def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
 
 
 def _sheet(sitting: Sitting) -> str:
-    from heelwise.sheet.as_text import text_sheet
+    from heelwise.sheet.forms import sheet
 
-    return text_sheet(sitting.record.as_record())
+    return sheet(sitting.record.as_record(), "text")
 
 
 def _tell_all(record: OpenRecord, told: object) -> None:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 import sys
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, complain
 from heelwise.documents.record_reading import read_record
-
-FORMS = ("text", "markdown", "html", "csv", "json")
+from heelwise.sheet.forms import FORMS, sheet
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,8 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Lay the record out and print it."""
     record = read_record(Path(given.record))
-    module = importlib.import_module(f"heelwise.sheet.as_{given.form}")
-    laid_out = getattr(module, f"{given.form}_sheet")(record)
+    laid_out = sheet(record, given.form)
     sys.stdout.write(laid_out if laid_out.endswith("\n") else laid_out + "\n")
     sys.stdout.flush()
     if record.torn:

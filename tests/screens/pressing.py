@@ -84,10 +84,10 @@ async def type_text(app: HeelwiseApp, text: str) -> int:
     await until("a line to type in", lambda: isinstance(app.focused, TextLine))
     line = app.focused
     assert isinstance(line, TextLine)
-    before = line.value
+    await until("an empty line", lambda: not line.value)
     for character in text:
         send_key(app, character)
-    await until(f"{text!r} typed", lambda: line.value == before + text)
+    await until(f"{text!r} typed", lambda: line.value == text)
     send_key(app, "enter")
     return len(text) + 1
 

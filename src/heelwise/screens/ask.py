@@ -10,7 +10,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
@@ -30,6 +30,7 @@ class AskScreen(ModalScreen[Said]):
 
     CSS_PATH = "modal.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
+        key("enter", "send", "Keep it", "Take what was typed.", shown=True),
         key("escape", "back", "Back", "Back, without keeping anything.", shown=True),
     ]
 
@@ -66,10 +67,9 @@ class AskScreen(ModalScreen[Said]):
         line.put(typed)
         line.focus()
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def action_send(self) -> None:
         """Take the text; do what was asked for after the last."""
-        event.stop()
-        texts = (*self._given, event.value.strip())
+        texts = (*self._given, self.query_one(TextLine).value.strip())
         if len(texts) < len(self._wants):
             self._given = texts
             self._ask("")

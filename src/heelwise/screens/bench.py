@@ -198,10 +198,6 @@ class BenchScreen(Screen[None]):
         """Point a screenful on."""
         self.query_one(Rows).action_page(by)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter opens the row pointed at."""
-        self.action_open()
-
     def on_rows_chosen(self, event: Rows.Chosen) -> None:
         """A click or Enter opens a row."""
         self.action_open()

@@ -15,13 +15,15 @@ from heelwise.documents.entries import Read
 from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
-from heelwise.screens.tones import ROLE_TONES, Part, lines, shown
+from heelwise.screens.tones import ROLE_TONES, Part, shown
+from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.screens.wrapping import all_wrapped
 from heelwise.valvetrain.pushrods import Reading, order, try_pushrod
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import ValveStanding
 
-BAR = 30
+BESIDE_BAR, LEAST_BAR, MOST_BAR = 56, 16, 40
 
 
 class PushrodsScreen(Screen[None]):
@@ -45,22 +47,21 @@ class PushrodsScreen(Screen[None]):
             shown(" Pushrods: what was read, what to try, what to buy", "next"), id="title"
         )
         with VerticalScroll(id="page", can_focus=False):
-            yield Static(lines(figures(self._scene)))
-            yield Static(id="rows")
-            yield Static(lines(to_buy(self._scene)))
+            yield Drawn(id="rows")
         yield KeyBar()
 
     def on_mount(self) -> None:
-        """Draw for the present width."""
-        self._draw()
+        """Show the set."""
+        self.query_one("#rows", Drawn).show(self._lines)
 
-    def on_resize(self) -> None:
-        """Draw again for another width."""
-        self._draw()
-
-    def _draw(self) -> None:
-        wide = max(self.app.size.width - 56, 16)
-        self.query_one("#rows", Static).update(lines(valve_rows(self._scene, min(wide, BAR))))
+    def _lines(self, width: int) -> list[list[Part]]:
+        bar_width = min(max(width - BESIDE_BAR, LEAST_BAR), MOST_BAR)
+        rows = [
+            *figures(self._scene),
+            *valve_rows(self._scene, bar_width),
+            *to_buy(self._scene),
+        ]
+        return all_wrapped(rows, width, indent=4)
 
     def action_scroll(self, pages: int) -> None:
         """Scroll most of a screenful."""

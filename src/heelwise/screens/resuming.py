@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from textual.content import Content
-
 from heelwise.documents.entries import Entry, Paused, Resumed
-from heelwise.screens.tones import Part, lines
+from heelwise.screens.tones import Part
 from heelwise.screens.when import OF_THE_RECORD, ago
 from heelwise.sheet.words import entry_words
 from heelwise.walk.next_prompt import next_prompt
@@ -18,10 +16,10 @@ from heelwise.walk.walker import Walker
 SHOWN = 3
 
 
-def facts(prompt: Prompt, walker: Walker) -> Content | None:
-    """The context of a resume, or None for any other prompt."""
+def facts(prompt: Prompt, walker: Walker) -> list[list[Part]]:
+    """The context of a resume, nothing for any other prompt."""
     if prompt.id != RESUME_STEP:
-        return None
+        return []
     rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
     for entry in last_work(walker.standing.entries):
         rows.append(
@@ -31,7 +29,7 @@ def facts(prompt: Prompt, walker: Walker) -> Content | None:
             ]
         )
     rows += [[("next, if the crank is where it was", "next")], [(_next(walker), "plain")]]
-    return lines(rows)
+    return rows
 
 
 def last_work(entries: list[Entry]) -> list[Entry]:

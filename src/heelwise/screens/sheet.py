@@ -14,8 +14,10 @@ from heelwise.documents.record_reading import Record
 from heelwise.plain_text import one_line
 from heelwise.screens.doable import key
 from heelwise.screens.sheet_lines import layout_of, sheet_lines
-from heelwise.screens.tones import Part, content, lines
+from heelwise.screens.tones import Part, content
+from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.screens.wrapping import all_wrapped
 
 
 class SheetScreen(Screen[None]):
@@ -51,15 +53,11 @@ class SheetScreen(Screen[None]):
         """The title and the page."""
         yield Static(id="title")
         with VerticalScroll(id="page", can_focus=False):
-            yield Static(id="lines")
+            yield Drawn(id="lines")
         yield KeyBar()
 
     def on_mount(self) -> None:
-        """Draw for the present width."""
-        self._draw()
-
-    def on_resize(self) -> None:
-        """Draw again for another width."""
+        """Show all valves."""
         self._draw()
 
     def _draw(self) -> None:
@@ -67,8 +65,12 @@ class SheetScreen(Screen[None]):
         name = one_line(sheet.name, 60)
         parts: list[Part] = [(f" {name}  ", "next"), (self._said, "warn")]
         self.query_one("#title", Static).update(content(parts))
-        width = self.app.size.width - 4
-        self.query_one("#lines", Static).update(lines(sheet_lines(sheet, width, self._valve)))
+        valve = self._valve
+
+        def lines_for(width: int) -> list[list[Part]]:
+            return all_wrapped(sheet_lines(sheet, width, valve), width, indent=4)
+
+        self.query_one("#lines", Drawn).show(lines_for)
 
     def action_scroll(self, by: int) -> None:
         """Scroll some lines."""

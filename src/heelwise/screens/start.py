@@ -9,14 +9,15 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from heelwise.documents.setup import Setup
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.sitting import Method, Sitting, begin_sitting
-from heelwise.screens.tones import content, shown
+from heelwise.screens.tones import Part, content, shown
 from heelwise.screens.understood import understood
+from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.storage.errors import StorageError
@@ -58,7 +59,7 @@ class StartScreen(Screen[Sitting]):
         """What was understood, then the two lines to fill in."""
         yield Static(shown(f" A new build from {self._file.name}", "next"), id="title")
         with VerticalScroll(id="known", can_focus=False):
-            yield Static(id="understood")
+            yield Drawn(id="understood")
         with Vertical(id="form"):
             with Horizontal():
                 yield Static(shown("Name of the build", "strong"), classes="label")
@@ -77,7 +78,12 @@ class StartScreen(Screen[Sitting]):
         self._show()
 
     def _show(self) -> None:
-        self.query_one("#understood", Static).update(understood(self._setup, self.method))
+        setup, method = self._setup, self.method
+
+        def lines_for(width: int) -> list[list[Part]]:
+            return understood(setup, method, width)
+
+        self.query_one("#understood", Drawn).show(lines_for)
         self._remark("", "")
         self.refresh_bindings()
 
@@ -113,11 +119,6 @@ class StartScreen(Screen[Sitting]):
             self._remark("nobody is named", "your initials")
         else:
             self._begin(name.value.strip(), by.value.strip())
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter goes to the next line, or begins."""
-        event.stop()
-        self.action_next()
 
     def _begin(self, name: str, by: str) -> None:
         try:

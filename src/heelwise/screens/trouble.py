@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from heelwise.screens.doable import key
 from heelwise.screens.sitting import Sitting
@@ -35,6 +35,7 @@ class TroubleScreen(ModalScreen[Mended]):
         key("1", "again", "Try again", "Try to keep it in the same file.", shown=True),
         key("2", "elsewhere", "Other folder", "Go on in another folder.", shown=True),
         key("3", "leave", "Leave", "Leave. Everything kept before stays.", shown=True),
+        key("enter", "go_on", "Go on", "Go on in the folder that was typed."),
         key("escape", "back", "Back", "Back to the choice.", shown=True),
     ]
 
@@ -100,13 +101,13 @@ class TroubleScreen(ModalScreen[Mended]):
         """Give up; what was kept before stays."""
         self.dismiss(Mended.LEFT)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def action_go_on(self) -> None:
         """Go on in the folder that was typed."""
-        event.stop()
-        if not event.value.strip():
+        typed = self.query_one("#folder", TextLine).value.strip()
+        if not typed:
             return
         try:
-            self._sitting.go_on_in(Path(event.value.strip()).expanduser())
+            self._sitting.go_on_in(Path(typed).expanduser())
         except StorageError as error:
             self._error = error
             self._tell()

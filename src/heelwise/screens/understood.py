@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from textual.content import Content
-
 from heelwise.documents import quantities
 from heelwise.documents.setup import Setup
 from heelwise.screens.sitting import Method
-from heelwise.screens.tones import Part, lines
+from heelwise.screens.tones import Part
+from heelwise.screens.wrapping import all_wrapped
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.positions import Position
@@ -18,15 +17,16 @@ from heelwise.walk.standing import fold
 Line = tuple[str, str, str]
 """What it is, what is understood, where it comes from."""
 
-LABEL = 15
+LABEL = 17
 
 
-def understood(setup: Setup, method: Method) -> Content:
+def understood(setup: Setup, method: Method, width: int) -> list[list[Part]]:
     """Lay out what the walk will work with.
 
     Args:
         setup: A setup that `methods_for` found walkable.
         method: The procedure to build by.
+        width: Cells there are.
     """
     build = Build(setup, method.procedure)
     scene = Scene(build, fold(build.engine.valves, ()))
@@ -38,7 +38,7 @@ def understood(setup: Setup, method: Method) -> Content:
         *_positions(scene),
         ("method", method.procedure.title, method.procedure.id),
     ]
-    return lines([_parts(row) for row in rows])
+    return all_wrapped([_parts(row) for row in rows], width, indent=LABEL)
 
 
 def _parts(row: Line) -> list[Part]:
@@ -98,7 +98,7 @@ def _pushrods(setup: Setup) -> list[Line]:
     if pushrods is None:
         return []
     rows = [
-        (f"{kind} pushrod", f"{typed} = {_both(quantities.length_mm(typed))}", "the setup")
+        (f"{kind} pushrod", quantities.understood(typed), "the setup")
         for kind, typed in (("intake", pushrods.intake), ("exhaust", pushrods.exhaust))
     ]
     lengths = setup.lengths()

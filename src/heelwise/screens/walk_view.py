@@ -10,12 +10,14 @@ from heelwise.screens import resuming
 from heelwise.screens.figures import answer_figures, prompt_figures
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.sitting import Sitting, is_rehearsal
-from heelwise.screens.tones import content
+from heelwise.screens.tones import Part, content
 from heelwise.screens.walk_beside import Beside
 from heelwise.screens.widgets import question
 from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.placard import Placard
 from heelwise.screens.widgets.top_line import TopLine, Where
+from heelwise.screens.wrapping import all_wrapped
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.walker import Said
 
@@ -37,7 +39,7 @@ class WalkView(Vertical):
                 yield Static(id="caution")
                 with VerticalScroll(id="more", can_focus=False):
                     yield Static(id="why")
-                    yield Static(id="facts")
+                    yield Drawn(id="facts")
                 with Vertical(id="ask"):
                     yield Static(id="sensed")
                     yield AnswerLine(held_key_s=self._held_key_s, id="answer")
@@ -80,8 +82,7 @@ class WalkView(Vertical):
         if prompt.caution is not None:
             caution.update(question.caution(prompt.caution))
         self.query_one("#why", Static).update(question.reason(prompt))
-        known = resuming.facts(prompt, sitting.walker)
-        self.query_one("#facts", Static).update(known or question.facts(prompt.facts))
+        self._show_facts(prompt, sitting)
         self.query_one("#more", VerticalScroll).scroll_home(animate=False)
         sensed = sitting.sense()
         told = self.query_one("#sensed", Static)
@@ -90,6 +91,15 @@ class WalkView(Vertical):
             told.update(
                 content([(" YOUR HANDS AND EYES ", "notice"), (f" {sensed.report}", "strong")])
             )
+
+    def _show_facts(self, prompt: Prompt, sitting: Sitting) -> None:
+        last = resuming.facts(prompt, sitting.walker)
+
+        def facts(width: int) -> list[list[Part]]:
+            found = all_wrapped(last, width, indent=4)
+            return [*found, *question.facts(prompt.facts, width)]
+
+        self.query_one("#facts", Drawn).show(facts)
 
     def _show_said(self, said: Said | None) -> None:
         place = self.query_one("#said")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
@@ -11,6 +14,7 @@ from textual.widgets import Input, Static
 
 from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
+from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
@@ -33,6 +37,10 @@ class AnswerLine(Vertical):
     AnswerLine Static { height: auto; }
     AnswerLine Line { width: 1fr; }
     """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("enter", "send", "Send", "Send what was typed. Enter alone answers nothing."),
+    ]
 
     class Typing(Message):
         """Something is typed."""
@@ -100,10 +108,10 @@ class AnswerLine(Vertical):
         self._choose(event.character)
         return True
 
-    def choose(self, key: str) -> None:
+    def choose(self, option_key: str) -> None:
         """Take an option as if its key had been pressed."""
         if self._answering is not None and self._answering.chosen is None:
-            self._choose(key)
+            self._choose(option_key)
 
     def back(self) -> bool:
         """Go back one text; whether there was anything to go back from."""
@@ -115,9 +123,9 @@ class AnswerLine(Vertical):
         self.ask(self._answering, typed)
         return True
 
-    def _choose(self, key: str) -> None:
+    def _choose(self, option_key: str) -> None:
         assert self._answering is not None
-        send = self._answering.choose(key)
+        send = self._answering.choose(option_key)
         if send is None:
             self.ask(self._answering)
         else:
@@ -137,12 +145,11 @@ class AnswerLine(Vertical):
         reading = self._answering is not None and self._answering.chosen is None
         self.post_message(self.Typing(event.value if reading else ""))
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def action_send(self) -> None:
         """Send what was typed."""
-        event.stop()
         if self._answering is None or not self._answering.types:
             return
-        found = self._answering.entered(event.value)
+        found = self._answering.entered(self.typed)
         if isinstance(found, Remark):
             self.remark(found)
         elif found is None:

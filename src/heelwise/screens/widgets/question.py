@@ -6,7 +6,10 @@ from textual.content import Content
 
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import Part, content, lines
+from heelwise.screens.wrapping import all_wrapped
 from heelwise.walk.prompts import Fact, Hazard, Prompt
+
+HELP_WIDTH = 74
 
 
 def question(prompt: Prompt) -> Content:
@@ -36,14 +39,18 @@ def reason(prompt: Prompt) -> Content:
     return content([(prompt.why, "plain")])
 
 
-def facts(known: tuple[Fact, ...]) -> Content:
-    """Figures, each with where it comes from."""
-    return lines(
-        [
-            [(f"{glyphs().bullet} ", "quiet"), (fact.text, "plain"), (f"  {fact.source}", "quiet")]
-            for fact in known
-        ]
-    )
+def facts(known: tuple[Fact, ...], width: int) -> list[list[Part]]:
+    """Figures, each with where it comes from.
+
+    Args:
+        known: The figures.
+        width: Cells there are.
+    """
+    rows: list[list[Part]] = [
+        [(f"{glyphs().bullet} ", "quiet"), (fact.text, "plain"), (f"  {fact.source}", "quiet")]
+        for fact in known
+    ]
+    return all_wrapped(rows, width, indent=2)
 
 
 def in_full(prompt: Prompt) -> Content:
@@ -53,5 +60,5 @@ def in_full(prompt: Prompt) -> Content:
         parts.append(caution(prompt.caution))
     parts.append(reason(prompt))
     if prompt.facts:
-        parts.append(facts(prompt.facts))
+        parts.append(lines(facts(prompt.facts, HELP_WIDTH)))
     return Content("\n").join(parts)

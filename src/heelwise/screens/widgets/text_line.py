@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from textual import events
+from textual.binding import Binding, BindingType
 from textual.widgets import Input
 
 from heelwise.plain_text import one_line
@@ -11,8 +14,14 @@ LONGEST = 500
 """Characters a line takes."""
 
 
-class TextLine(Input):
-    """One line of text."""
+class TextLine(Input, inherit_bindings=False):
+    """One line of text. Enter is left to whatever holds the line, after all that was typed."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        binding
+        for binding in Input.BINDINGS
+        if not (isinstance(binding, Binding) and binding.key == "enter")
+    ]
 
     DEFAULT_CSS = """
     TextLine, TextLine:focus { height: 1; border: none; padding: 0; background: $panel; }

@@ -137,6 +137,47 @@ def test_after_a_failed_flush_the_record_is_put_in_a_fresh_file() -> None:
     assert memory.content(PATH) == record(2)
 
 
+def test_a_failed_flush_is_not_forgotten_when_mending_fails_too() -> None:
+    memory = MemoryFiles()
+    files = FailingFiles(memory)
+    journal = Journal.create(PATH, HEAD, entry(1), files=files)
+    before = memory.names[PATH].number
+    looks_and_a_write = 3
+    files.fail_at(looks_and_a_write + 1, errno.EIO, HowLong.ALL)
+    with pytest.raises(StorageError):
+        journal.append(entry(2))
+    assert files.failed[0] == "sync"
+    with pytest.raises(StorageError):
+        journal.recover_in_place()
+    files.mend()
+    journal.recover_in_place()
+    assert memory.names[PATH].number != before
+    journal.append(entry(2))
+    memory.power_cut()
+    assert memory.content(PATH) == record(2)
+
+
+@pytest.mark.parametrize("kind", ["write", "sync", "place_new", "sync_folder"])
+def test_a_record_that_could_not_be_made_leaves_nothing_behind(kind: str) -> None:
+    memory = MemoryFiles()
+    files = FailingFiles(memory, 1 + (kind == "write"), errno.ENOSPC, only=kind)  # 1: the note
+    with pytest.raises(StorageError) as told:
+        Journal.create(PATH, HEAD, entry(1), files=files)
+    assert told.value.problem == "the record was not made: the disk is full"
+    assert [path.name for path in memory.names] == [".block-1.toml.lock"]
+
+
+def test_a_torn_end_that_could_not_be_set_aside_leaves_no_half_of_it() -> None:
+    memory = MemoryFiles()
+    torn = record(1) + b"rest"
+    memory.put(PATH, torn)
+    files = FailingFiles(memory, 2, errno.ENOSPC, only="write")
+    with pytest.raises(StorageError):
+        Journal.open_for_work(PATH, files=files)
+    assert memory.content(PATH) == torn
+    assert {path.name for path in memory.names} == {".block-1.toml.lock", PATH.name}
+
+
 def test_a_flush_that_fails_on_opening_is_made_good_in_a_fresh_file() -> None:
     memory = MemoryFiles()
     memory.put(PATH, record(1))

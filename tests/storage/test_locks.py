@@ -31,6 +31,7 @@ def test_the_second_opener_is_told_who_and_since_when(path: Path) -> None:
         assert who_holds(path) == holder
         assert read(path)[0] == record(1)
     assert who_holds(path) is None
+    assert not path.with_name(".block-1.toml.holder").exists()
     Journal.open_for_work(path, holder="C. Dee").close()
 
 

@@ -214,6 +214,7 @@ PLAIN = "\n[[entry]]\nnumber = 2\n"
         (PLAIN + "text = '''\n[[entry]]\n'''\n", "several lines"),
         (PLAIN + "text = ['\"', '''\"\nhidden''']\n", "several lines"),
         (PLAIN + 'text = ["""", ""]\nx = """"\n', "several lines"),
+        (PLAIN + 'text = ["""", ""]\n', "several lines"),
         (PLAIN + 'number = 2\ntext = "a"\n', "stands twice"),
         ('\nnumber = 2\n[[entry]]\ntext = "a"\n', "outside the entry"),
         ('\n[[entry]]\ntext = "a"\n', "number is missing"),

@@ -1,0 +1,44 @@
+"""`torque`: conversions against NIST SP 811 (B.8: lbf·ft = 1.355 818 N·m) and the adapter rule."""
+
+import pytest
+
+from tests.commands.running import Runner
+
+
+@pytest.mark.parametrize("typed", ["25 lb-ft", "25 ft-lb", "25 lbf ft", "25 lbf·ft", "25 ft·lb"])
+def test_pounds_as_the_trade_writes_them(heelwise: Runner, typed: str) -> None:
+    found = heelwise("torque", typed, "--json").json
+    assert found["setting_lbf_ft"] == pytest.approx(25.0)
+    assert found["setting_nm"] == pytest.approx(25 * 1.355818, rel=1e-6)
+
+
+def test_an_adapter_in_line_lowers_the_setting(heelwise: Runner) -> None:
+    """T·L/(L+E): 25 × 18/20 = 22.5, the same whatever unit the lengths are in."""
+    words = ("--wrench-length", "18 in", "--adapter", "50.8 mm", "--json")
+    assert heelwise("torque", "25 lb-ft", *words).json["setting_lbf_ft"] == pytest.approx(22.5)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("25",),
+        ("25 lb",),
+        ("25,5 N·m",),
+        ("lots",),
+        ("nan N·m",),
+        ("25 N·m", "--adapter", "2 in"),
+        ("25 N·m", "--wrench-length", "18", "--adapter", "2 in"),
+        ("25 N·m", "--wrench-length", "0 in", "--adapter", "2 in"),
+    ],
+)
+def test_what_can_not_be_read_is_usage(heelwise: Runner, words: tuple[str, ...]) -> None:
+    ran = heelwise("torque", *words)
+    assert ran.code == 2
+    assert ran.err
+    assert not ran.out
+
+
+def test_people_are_told_how_it_was_worked_out(heelwise: Runner) -> None:
+    ran = heelwise("torque", "34 N·m", "--wrench-length", "400 mm", "--adapter", "50 mm")
+    assert "T·L/(L+E)" in ran.out
+    assert "set 22.3 lbf ft = 30.2 N·m" in ran.out

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.cam import Cam, Events
@@ -117,6 +117,7 @@ def test_what_is_printed_is_free(row: Row) -> None:
 
 
 @pytest.mark.parametrize("row", [row for row in ROWS if len(row.places) == 3], ids=str)
+@settings(deadline=None)
 @given(evo=st.floats(20.0, 89.9), ivo=st.floats(-10.0, 89.9), evc=st.floats(-10.0, 89.9))
 def test_the_three_place_rows_hold_up_to_ninety_degrees(
     row: Row, evo: float, ivo: float, evc: float
@@ -175,6 +176,7 @@ def test_where_the_two_place_rule_fails(cylinders: int, limit: int) -> None:
     assert least(20, limit + 1) == pytest.approx(-1.0)
 
 
+@settings(deadline=None)
 @given(ivo=st.floats(-10, 80), ivc=st.floats(20, 95), evo=st.floats(20, 95), evc=st.floats(-10, 80))
 def test_exhaust_opening_and_intake_closing(ivo: float, ivc: float, evo: float, evc: float) -> None:
     """EO/IC (Car Craft, April 2014, seen). Authors differ in how far open: so a range is tried."""

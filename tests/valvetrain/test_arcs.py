@@ -3,7 +3,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.arcs import Arc, apart, wrap
@@ -17,6 +17,7 @@ def test_wrapping(deg: float, wrapped: float) -> None:
     assert wrap(deg) == wrapped
 
 
+@settings(deadline=None)
 @given(st.floats(-1e5, 1e5))
 def test_wrapped_angles_are_in_the_cycle_and_never_minus_zero(deg: float) -> None:
     assert 0 <= wrap(deg) < 720
@@ -43,6 +44,7 @@ def test_an_arc_across_720() -> None:
     assert Arc(300, 430).shared(0, 310) == 20
 
 
+@settings(deadline=None)
 @given(*(st.integers(0, 719) for _ in range(2)), *(st.integers(0, 720) for _ in range(2)))
 def test_what_arcs_share_counted_degree_by_degree(
     start: int, other: int, length: int, other_length: int

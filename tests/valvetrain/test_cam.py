@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.cam import (
@@ -22,6 +22,7 @@ def test_the_example_of_the_form() -> None:
     assert events_from_timing(Timing(268, 274, 113, 109)) == ROAD
 
 
+@settings(deadline=None)
 @given(degrees, degrees, degrees, degrees)
 def test_cards_both_ways(ivo: float, ivc: float, evo: float, evc: float) -> None:
     events = Events(ivo, ivc, evo, evc)

@@ -3,7 +3,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.damper import tape_deg, tape_mm
@@ -14,6 +14,7 @@ def test_a_whole_turn_is_the_circumference() -> None:
     assert tape_mm(200.0, -90.0) == pytest.approx(-50.0 * math.pi)
 
 
+@settings(deadline=None)
 @given(st.floats(1, 1000), st.floats(-720, 720))
 def test_both_ways(diameter: float, deg: float) -> None:
     assert tape_deg(diameter, tape_mm(diameter, deg)) == pytest.approx(deg, abs=1e-9)

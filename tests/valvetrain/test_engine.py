@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.engine import Problem, check_engine, make_engine
@@ -23,6 +23,7 @@ def test_gaps_run_from_each_cylinder_to_the_next_and_from_the_last_to_the_first(
     assert (engine.phase(1), engine.phase(3), engine.phase(2)) == (0, 200, 620)
 
 
+@settings(deadline=None)
 @given(model=models(24), turns=st.integers(0, 23))
 def test_where_the_order_begins_makes_no_difference(model: Model, turns: int) -> None:
     turns %= len(model.order)
@@ -86,7 +87,7 @@ def test_one_bank_of_all_unless_banks_are_given() -> None:
         ({"firing_order": [1], "damper_marks_deg": 7.0}, ["damper_marks"]),
         ({"firing_order": [1], "damper_marks_deg": -90.0}, ["damper_marks"]),
         (
-            {"firing_order": [1, 3], "firing_gaps": [1], "banks": {"a": [9]}, "damper_marks_deg": 7},
+            {"firing_order": [3], "firing_gaps": [1], "banks": {"a": [9]}, "damper_marks_deg": 7},
             ["firing_order", "firing_gaps", "banks", "damper_marks"],
         ),
     ],

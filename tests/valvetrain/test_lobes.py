@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.arcs import Arc
@@ -29,6 +29,7 @@ def test_by_hand() -> None:
     assert margin(FOUR, ROAD, first_in, 469) == -134
 
 
+@settings(deadline=None)
 @given(model=models(), crank=st.integers(0, 2879).map(lambda quarter: quarter / 4))
 def test_margins_found_by_turning_a_quarter_degree_at_a_time(model: Model, crank: float) -> None:
     for name, valve in zip(model.names, model.engine.valves, strict=True):

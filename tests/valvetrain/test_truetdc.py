@@ -3,7 +3,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.truetdc import pointer_error, true_tdc, true_tdc_on_tape
@@ -17,6 +17,7 @@ def test_midway_on_the_side_of_tdc(first: float, second: float, tdc: float) -> N
     assert true_tdc(first, second) == tdc
 
 
+@settings(deadline=None)
 @given(tdc=st.integers(0, 359), stop=st.integers(5, 85), flip=st.booleans())
 def test_any_wheel_and_any_piston_stop(tdc: int, stop: int, flip: bool) -> None:
     readings = [(tdc - stop) % 360, (tdc + stop) % 360]

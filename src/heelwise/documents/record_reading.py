@@ -104,7 +104,10 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     raw = parse_toml(data[: scan.sealed_end], str(path), RECORD_CAP)
     head = _head(raw, str(path))
     tables = raw.get("entry", [])
-    assert isinstance(tables, list), "the seals were found, so there are entries"
+    seals = [block.seal for block in scan.blocks]
+    if not isinstance(tables, list) or [t.get("seal") for t in tables] != seals:
+        problem = "are not the entries its seals were found for"
+        raise Faulty(str(path), [Fault("entry", problem, "an untouched record")])
     entries = tuple(parse_entry(t, n, str(path)) for n, t in enumerate(tables, start=1))
     _check_begun(entries, str(path))
     return Record(path, head, entries, _signoff(raw), scan)

@@ -18,7 +18,6 @@ from heelwise.documents.setup import Setup
 from heelwise.storage.files import Files, RealFiles
 from heelwise.storage.journal import Journal
 from heelwise.storage.placing import Recovered
-from heelwise.storage.seals import scan
 
 
 @dataclass(frozen=True)
@@ -128,7 +127,8 @@ def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRec
     """
     journal = Journal.open_for_work(path, files=files or RealFiles(), holder=by)
     try:
-        return OpenRecord(record_of(journal.data, scan(journal.data), path), journal)
+        assert journal.opened is not None, "an open journal was scanned"
+        return OpenRecord(record_of(journal.data, journal.opened, path), journal)
     except BaseException:
         journal.close()
         raise
@@ -177,7 +177,7 @@ def begin_record(
         path, head_text(setup, build), entry_text(entry), files=files or RealFiles(), holder=by
     )
     head = Head(setup, build, procedure)
-    kept = Entry(1, at, by, begun, (), scan(journal.data).last_seal)
+    kept = Entry(1, at, by, begun, (), journal.last_seal)
     return OpenRecord(Record(path, head, (kept,)), journal)
 
 

@@ -1,0 +1,42 @@
+"""The samples are what the program makes, and say what they are there to show."""
+
+from pathlib import Path
+
+from heelwise.documents.record_reading import read_record
+from heelwise.walk.build import Build
+from heelwise.walk.next_prompt import next_prompt
+from heelwise.walk.standing import Standing, fold
+from tests.samples.make_samples import FOLDER, finished, interrupted
+
+
+def _standing(path: Path) -> tuple[Build, Standing]:
+    record = read_record(path)
+    build = Build(record.head.setup, record.head.procedure)
+    return build, fold(build.engine.valves, record.entries)
+
+
+def test_the_finished_one_is_signed_off_with_every_valve_proved() -> None:
+    _, standing = _standing(FOLDER / "harbour-tug-eight-port.toml")
+    assert standing.closed is not None
+    assert all(one.proof for one in standing.valves.values())
+    assert standing.crossed
+    assert {e.by for e in standing.entries} == {"MK", "JD"}
+    record = read_record(FOLDER / "harbour-tug-eight-port.toml")
+    assert len(record.last_signing) == 16
+
+
+def test_the_interrupted_one_asks_where_the_crank_is() -> None:
+    build, standing = _standing(FOLDER / "harbour-tug-eight-starboard.toml")
+    assert standing.closed is None
+    assert next_prompt(build, standing).id == "walk/resume"
+
+
+def test_the_program_still_makes_them_entry_for_entry(tmp_path: Path) -> None:
+    for make, name in (
+        (finished, "harbour-tug-eight-port"),
+        (interrupted, "harbour-tug-eight-starboard"),
+    ):
+        made = read_record(make(tmp_path))
+        kept = read_record(FOLDER / f"{name}.toml")
+        assert made.entries == kept.entries
+        assert made.head == kept.head

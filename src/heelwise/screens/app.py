@@ -90,8 +90,7 @@ class HeelwiseApp(App[int]):
     async def action_menu(self) -> None:
         """Everything that can be done now."""
         first = self.screen.options_now() if isinstance(self.screen, WalkScreen) else []
-        things = [t for t in doable(self.screen) if t.key != "Esc"]
-        self.push_screen(MenuScreen([*first, *things]), self._do)
+        self.push_screen(MenuScreen([*first, *doable(self.screen)]), self._do)
 
     async def _do(self, thing: Doable | None) -> None:
         if thing is not None:

@@ -82,7 +82,7 @@ class AskScreen(ModalScreen[Said]):
     def _refused(self, fault: Refused) -> None:
         remark = self.query_one(".remark", Static)
         remark.update(
-            content([(f"{glyphs().bad} {fault.problem}. ", "bad"), (fault.instead, "plain")])
+            content([(f"{glyphs().bad} {fault.problem}; ", "bad"), (fault.instead, "plain")])
         )
         remark.display = True
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Ceiling, Crank, Entry, Proved, Read
+from heelwise.documents.entries import PASSING, Ceiling, Crank, Entry, Proved, Read
 from heelwise.screens.widgets.placard import Figure
 from heelwise.valvetrain.arcs import wrap
 from heelwise.walk.prompts import Prompt
@@ -13,7 +13,7 @@ from heelwise.walk.scene import Scene
 
 LONGEST_TYPED = 12
 WORD_TONES = {"inside": "good", "short": "bad", "long": "bad"}
-PROOFS = {"clicked": ("proved", "good"), "settled": ("settled", "good"), "moved": ("moved", "bad")}
+PROOFS = {"clicked": ("proved", "good"), "settled": ("settled", "good")}
 
 
 def prompt_figures(
@@ -76,7 +76,8 @@ def answer_figures(entries: tuple[Entry, ...]) -> list[Figure]:
         if isinstance(body, Ceiling):
             return [Figure(f"{body.valve}\nno\nclick", "long", "bad")]
         if isinstance(body, Proved):
-            word, tone = PROOFS[body.outcome]
+            tone = "good" if body.outcome in PASSING else "bad"
+            word, tone = PROOFS.get(body.outcome, (body.outcome, tone))
             return [Figure(body.valve, word, tone)]
         if isinstance(body, Crank) and body.how in ("turned", "overshot"):
             return [Figure("crank\nnow", f"{body.at_deg:g}°", "good")]

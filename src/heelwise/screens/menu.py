@@ -14,7 +14,28 @@ from textual.widgets import Static
 from heelwise.screens.doable import Doable, key
 from heelwise.screens.tones import content, lines, shown
 
-LETTERS = "123456789abcdefghijklmnop"
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+OF_THEMSELVES = ("Esc", "Enter", "PgDn", "PgUp", "Up", "Down", "HOME", "END", "left", "right")
+"""Keys every keyboard has, which a menu need not stand in for."""
+
+
+def lettered(things: list[Doable]) -> dict[str, Doable]:
+    """A key for everything: an F key's digit, a single key itself, else the next letter.
+
+    Args:
+        things: What can be done; what has a key on every keyboard is passed over.
+    """
+    wanted = [thing for thing in things if thing.key not in OF_THEMSELVES]
+    found = {own: thing for thing in wanted if (own := _own_key(thing))}
+    rest = [thing for thing in wanted if not _own_key(thing)]
+    free = (letter for letter in LETTERS if letter not in found)
+    return dict(sorted({**found, **dict(zip(free, rest, strict=False))}.items()))
+
+
+def _own_key(thing: Doable) -> str:
+    if len(thing.key) == 1:
+        return thing.key
+    return thing.key[1] if len(thing.key) == 2 and thing.key[0] == "F" else ""
 
 
 class MenuScreen(ModalScreen[Doable]):
@@ -27,7 +48,7 @@ class MenuScreen(ModalScreen[Doable]):
 
     def __init__(self, things: list[Doable]) -> None:
         super().__init__()
-        self._things = dict(zip(LETTERS, things, strict=False))
+        self._things = lettered(things)
 
     def compose(self) -> ComposeResult:
         """Each with its digit, its own key and what it does."""

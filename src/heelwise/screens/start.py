@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import re
 from pathlib import Path
 from typing import ClassVar
 
@@ -21,6 +23,21 @@ from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.storage.errors import StorageError
+
+
+def free_name(folder: Path, stem: str) -> str:
+    """A name for a build that no file of the folder has.
+
+    Args:
+        folder: Where the record goes.
+        stem: The setup file's name without its ending.
+    """
+    start = re.sub(r"[^A-Za-z0-9]+", "-", stem, flags=re.ASCII).strip("-")[:56] or "build"
+    return next(
+        name
+        for number in itertools.count(1)
+        if not (folder / f"{(name := f'{start}-{number}')}.toml").exists()
+    )
 
 
 class StartScreen(Screen[Sitting]):
@@ -72,7 +89,7 @@ class StartScreen(Screen[Sitting]):
 
     def on_mount(self) -> None:
         """Fill in what is known."""
-        self.query_one("#name", TextLine).put(self._file.stem)
+        self.query_one("#name", TextLine).put(free_name(self._folder, self._file.stem))
         self.query_one("#by", TextLine).put(self._by)
         self.query_one("#name", TextLine).focus()
         self._show()
@@ -90,7 +107,7 @@ class StartScreen(Screen[Sitting]):
     def _remark(self, problem: str, instead: str) -> None:
         remark = self.query_one("#remark", Static)
         remark.display = bool(problem)
-        remark.update(content([(f"{glyphs().bad} {problem}. ", "bad"), (instead, "plain")]))
+        remark.update(content([(f"{glyphs().bad} {problem}; ", "bad"), (instead, "plain")]))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Another method only where there is one."""

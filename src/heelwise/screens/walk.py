@@ -33,6 +33,7 @@ class WalkScreen(Screen[None]):
     """Shows the prompt that stands and keeps what it is answered."""
 
     CSS_PATH = "walk.tcss"
+    AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What is asked here, why, and every key.", shown=True),
         key("f2", "record", "Record", "The record so far, entry by entry.", shown=True),
@@ -105,6 +106,8 @@ class WalkScreen(Screen[None]):
     def on_answer_line_answered(self, event: AnswerLine.Answered) -> None:
         """Keep an answer, then show what it came to and the next question."""
         send = event.send
+        if event.prompt is not self.sitting.walker.prompt:
+            return  # another question stands by now, and this was no answer to it
         self.perform(lambda: self.sitting.walker.reply(send.answer, send.texts))
 
     def perform(self, act: Callable[[], Said]) -> None:

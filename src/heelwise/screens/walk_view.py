@@ -21,6 +21,8 @@ from heelwise.screens.wrapping import all_wrapped
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.walker import Said
 
+SPACED_ROWS = 2
+
 
 class WalkView(Vertical):
     """The top lines over two columns: the question and its answer; what was read so far."""
@@ -67,6 +69,18 @@ class WalkView(Vertical):
         self._show_question(prompt, sitting)
         self._show_said(said)
         self.query_one(Beside).show(prompt, scene)
+        self.call_after_refresh(self._space_out)
+
+    def on_resize(self) -> None:
+        """Look again whether there is room to spare."""
+        self.call_after_refresh(self._space_out)
+
+    def _space_out(self) -> None:
+        """Set the question off by an empty line where nothing would scroll out for it."""
+        more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
+        room = more.size.height + (SPACED_ROWS if question.has_class("-spaced") else 0)
+        used = sum(part.outer_size.height for part in more.children)
+        question.set_class(used <= room - SPACED_ROWS, "-spaced")
 
     def show_figures(self, sitting: Sitting, typed: str = "") -> None:
         """Show the figures that are told large: the time left of a wait, a reading as typed."""

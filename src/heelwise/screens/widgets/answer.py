@@ -18,6 +18,7 @@ from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
+from heelwise.walk.prompts import Prompt
 
 
 class Line(TextLine):
@@ -50,16 +51,17 @@ class AnswerLine(Vertical):
             self.typed = typed
 
     class Answered(Message):
-        """A complete answer."""
+        """A complete answer to one prompt, and to no other that has come since."""
 
-        def __init__(self, send: Send) -> None:
+        def __init__(self, send: Send, prompt: Prompt) -> None:
             super().__init__()
-            self.send = send
+            self.send, self.prompt = send, prompt
 
     def __init__(self, *, held_key_s: float, id: str | None = None) -> None:
         super().__init__(id=id)
         self._answering: Answering | None = None
         self._held = HeldKey(held_key_s)
+        self._sent = False
 
     def compose(self) -> ComposeResult:
         """Options, the line, a remark."""
@@ -86,10 +88,11 @@ class AnswerLine(Vertical):
 
     def remark(self, said: Remark | None) -> None:
         """Say why nothing was answered; what was typed stays."""
+        self._sent = False
         place = self.query_one("#remark", Static)
         place.display = said is not None
         if said is not None:
-            parts = [(f"{glyphs().bad} {said.problem}. ", "bad"), (said.instead, "plain")]
+            parts = [(f"{glyphs().bad} {said.problem}; ", "bad"), (said.instead, "plain")]
             place.update(content(parts))
 
     def take_key(self, event: events.Key) -> bool:
@@ -100,6 +103,8 @@ class AnswerLine(Vertical):
         """
         if self._answering is None or event.character is None or not event.is_printable:
             return False
+        if self._sent:
+            return True
         if not self._answering.key_acts(event.character, self.typed):
             return self._no_answer(event)
         if self._held.repeats(event.key, event.time):
@@ -129,7 +134,13 @@ class AnswerLine(Vertical):
         if send is None:
             self.ask(self._answering)
         else:
-            self.post_message(self.Answered(send))
+            self._send(send)
+
+    def _send(self, send: Send) -> None:
+        """Give an answer away; nothing more is taken until it was kept or refused."""
+        assert self._answering is not None
+        self._sent = True
+        self.post_message(self.Answered(send, self._answering.prompt))
 
     def _no_answer(self, event: events.Key) -> bool:
         assert self._answering is not None
@@ -147,7 +158,7 @@ class AnswerLine(Vertical):
 
     def action_send(self) -> None:
         """Send what was typed."""
-        if self._answering is None or not self._answering.types:
+        if self._answering is None or not self._answering.types or self._sent:
             return
         found = self._answering.entered(self.typed)
         if isinstance(found, Remark):
@@ -155,7 +166,7 @@ class AnswerLine(Vertical):
         elif found is None:
             self.ask(self._answering)
         else:
-            self.post_message(self.Answered(found))
+            self._send(found)
 
     def _draw(self) -> None:
         answering = self._answering

@@ -1,0 +1,119 @@
+"""Laid down, killed, taken up again: the context first, then the crank, then the same step."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from heelwise.documents.record_reading import read_record
+from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.bench import BenchScreen
+from heelwise.screens.sheet import SheetScreen
+from heelwise.walk.standing import RESUME_STEP
+from tests.screens.pressing import (
+    SMALL,
+    answer,
+    app_on,
+    go_on,
+    rehearsal,
+    resumed,
+    send_key,
+    shows,
+    text_of,
+    type_text,
+    until,
+)
+
+
+async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    go_on(sitting, 60)
+    asked = sitting.walker.prompt
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, asked.question[:30]))
+    sitting.close()  # nothing was laid down: the app simply went away
+
+    back = resumed(sitting.file)
+    kept = len(back.record.entries)
+    app = app_on(back)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the resume", lambda: shows(app, "Is the crank still where it was left"))
+        assert back.walker.prompt.id == RESUME_STEP
+        assert "done last" in text_of(app)
+        assert "Left without being laid down" in text_of(app)
+        for shown in ("enter", "x"):
+            send_key(app, shown)
+            await until(app, "a remark", lambda: shows(app, "✗"))
+        assert len(back.record.entries) == kept
+        send_key(app, "y")
+        await until(app, "the crank placed", lambda: len(back.record.entries) == kept + 1)
+        again = back.walker.prompt
+        await until(app, "the same valve", lambda: shows(app, again.question[:30]))
+        assert (again.valve, again.phase) == (asked.valve, asked.phase)
+    back.close()
+
+
+async def test_what_comes_next_is_shown_on_coming_back(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    go_on(sitting, 60)
+    sitting.close()
+    back = resumed(sitting.file)
+    app = app_on(back)
+    async with app.run_test(size=(100, 30), notifications=True):
+        await until(app, "what is next", lambda: shows(app, "next, if the crank is where it was"))
+        told = text_of(app)
+        back.walker.reply("y")
+        assert back.walker.prompt.question[:30] in told
+    back.close()
+
+
+async def test_a_pause_is_an_entry_and_leads_to_the_bench(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    go_on(sitting, 30)
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the walk", lambda: shows(app, "TRIAL"))
+        send_key(app, "f5")
+        await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
+        await until(app, "its row", lambda: shows(app, "trial"))
+        assert read_record(sitting.file).entries[-1].body.kind == "paused"
+        send_key(app, "enter")
+        await until(app, "the resume", lambda: shows(app, "Laid down by AR"))
+    app.close()
+    assert read_record(sitting.file).entries[-1].body.kind == "resumed"
+
+
+async def test_a_record_that_is_held_is_read_only(tmp_path: Path) -> None:
+    held = rehearsal(tmp_path)
+    go_on(held, 30)
+    before = held.file.read_bytes()
+    app = HeelwiseApp(tmp_path, file=held.file, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
+        await until(app, "who has it", lambda: shows(app, "Read only"))
+        assert "has it open since" in text_of(app)
+    held.close()
+    assert held.file.read_bytes() == before
+
+
+async def test_a_signed_off_record_opens_as_its_sheet_and_can_be_reopened(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path, "i4-1342")
+    while not sitting.walker.closed:
+        go_on(sitting, 1)
+    sitting.close()
+    app = HeelwiseApp(tmp_path, file=sitting.file, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
+        send_key(app, "escape")
+        await until(app, "the closed record", lambda: shows(app, "Signed off by A. Rehearser"))
+        assert not shows(app, "Cross out")
+        send_key(app, "r")
+        await type_text(app, "Ann Other")
+        await type_text(app, "a bolt was seen to weep")
+        await until(
+            app, "it is open", lambda: app.sitting is not None and not app.sitting.walker.closed
+        )
+        assert app.sitting is not None
+        assert app.sitting.record.entries[-1].body.kind == "reopened"
+        await answer(app, app.sitting)
+    app.close()

@@ -145,6 +145,8 @@ def every_kind(text: str) -> list[AnyBody]:
         e.Ordered(valves=[text, "1I"], pushrods=[text]),
         e.Received(valve="1I", pushrod=text, ordered=text, as_ordered=False),
         e.Proved(valve="1E", outcome="clicked", torque=text, at_deg=90.0),
+        e.ProvedApart(valve=text, outcome="slipped", torque=text, at_deg=90.0),
+        e.Drawn(valves=[text, "1I"], stand=text, torque=text, at_deg=0.0, on_lobe=[text]),
         e.CrossedOut(of=2, reason=text),
         e.Paused(holding=text),
         e.Resumed(clock_went_back=True),

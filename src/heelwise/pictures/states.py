@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heelwise.documents.entries import Ceiling, Read
+from heelwise.documents.entries import Ceiling, Gauged, Read
 from heelwise.pictures.roles import ValveState
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.standing import Standing, ValveStanding
@@ -37,7 +37,10 @@ def _counted(one: ValveStanding) -> ValveState:
     if isinstance(body, Ceiling):
         # The turns never to pass were reached without a click: more preload than allowed.
         return ValveState.LONG
-    assert isinstance(body, Read), "a count is a reading or ended at the ceiling"
+    if isinstance(body, Gauged) and body.verdict != "inside":
+        word = ValveState.LONG if body.verdict == "tight" else ValveState.SHORT
+        return ValveState.ACCEPTED if one.acceptance else word
+    assert isinstance(body, Read | Gauged), "a count is a reading or ended at the ceiling"
     if body.verdict == "inside":
         return ValveState.NEAR if body.near else ValveState.INSIDE
     return ValveState.ACCEPTED if one.acceptance else ValveState(body.verdict)

@@ -24,7 +24,7 @@ from heelwise.walk.standing import Standing, ValveStanding
 SANE_MM = 1000.0
 """More than any plunger moves: beyond it a length is not written out in inches."""
 
-_PROOFS = {"clicked": "clicked", "settled": "settled, clicked", "moved": "moved"}
+_PROOFS = {"settled": "settled, clicked"}
 
 
 def turns_or_none(typed: str) -> float | None:
@@ -110,7 +110,7 @@ def _proof(one: ValveStanding) -> str:
     proof = one.proof.body if one.proof else None
     if not isinstance(proof, e.Proved):
         return ""
-    return f"{_PROOFS[proof.outcome]} at {one_line(proof.torque, 40)}"
+    return f"{_PROOFS.get(proof.outcome, proof.outcome)} at {one_line(proof.torque, 40)}"
 
 
 def _outstanding(one: ValveStanding) -> str:

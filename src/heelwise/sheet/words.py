@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from heelwise.documents import entries as e
-from heelwise.documents.quantities import QuantityFault, show_turns, turns
+from heelwise.documents.quantities import QuantityFault, show_length, show_turns, turns
 from heelwise.plain_text import one_line
 
 LONGEST = 2000
@@ -111,7 +111,8 @@ def _measured(body: e.Measured) -> str:
 
 
 def _noted(body: e.Noted) -> str:
-    return f"{_about(body)}note: {body.text}"
+    photo = f" (photograph {body.photo})" if body.photo else ""
+    return f"{_about(body)}note: {body.text}{photo}"
 
 
 def _crank(body: e.Crank) -> str:
@@ -184,13 +185,42 @@ def _received(body: e.Received) -> str:
     return f"{body.valve} pushrod received, measures {body.pushrod}, {told}"
 
 
+_PROOFS = {
+    "clicked": "clicked, did not move",
+    "settled": "settled a little before the click",
+    "moved": "moved: counted again from zero lash",
+    "held": "held",
+    "slipped": "the lock slipped: set anew",
+    "play": "play was found: set anew",
+    "tight": "too tight: set anew",
+    "loose": "too loose: set anew",
+}
+
+
 def _proved(body: e.Proved) -> str:
-    told = {
-        "clicked": "clicked, did not move",
-        "settled": "settled a little before the click",
-        "moved": "moved: counted again from zero lash",
-    }
-    return f"{body.valve} {body.torque} again on the heel: {told[body.outcome]}"
+    return f"{body.valve} {body.torque} again on the heel: {_PROOFS[body.outcome]}"
+
+
+def _proved_apart(body: e.ProvedApart) -> str:
+    return f"{body.valve} proved apart, {body.torque} on the heel: {_PROOFS[body.outcome]}"
+
+
+def _gauged(body: e.Gauged) -> str:
+    what = "lash" if body.what == "lash" else "gap with the plunger at its end"
+    when = " after locking" if body.locked else ""
+    near = ", near a limit" if body.near else ""
+    limits = f"{show_length(body.least_mm, 'in')} to {show_length(body.most_mm, 'in')}"
+    return f"{body.valve} {what}{when} {body.reading}: {body.verdict}{near} ({limits})"
+
+
+def _checked(body: e.Checked) -> str:
+    wanted = show_length(body.wanted_mm, "in")
+    return f"{body.valve} {body.length} long at zero lash, so {wanted} is wanted"
+
+
+def _drawn(body: e.Drawn) -> str:
+    lobe = f"; {names_said(body.on_lobe)} on a lobe" if body.on_lobe else ""
+    return f"stand of {names_said(body.valves)} drawn down evenly to {body.torque}{lobe}"
 
 
 def _crossed_out(body: e.CrossedOut) -> str:
@@ -243,6 +273,10 @@ _WORDS: Mapping[type, Callable[[Any], str]] = {
     e.Ordered: _ordered,
     e.Received: _received,
     e.Proved: _proved,
+    e.ProvedApart: _proved_apart,
+    e.Gauged: _gauged,
+    e.Checked: _checked,
+    e.Drawn: _drawn,
     e.CrossedOut: _crossed_out,
     e.Paused: _paused,
     e.Resumed: _resumed,

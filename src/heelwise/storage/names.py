@@ -7,6 +7,7 @@ from pathlib import Path
 from heelwise.storage.errors import BadName
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,63}", re.ASCII)
+_PHOTO = re.compile(r"([A-Za-z0-9][A-Za-z0-9_-]{0,63})\.[A-Za-z0-9]{1,5}", re.ASCII)
 _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]", re.ASCII | re.IGNORECASE)
 
 
@@ -31,6 +32,29 @@ def safe_name(text: str) -> str:
         )
     if _RESERVED.fullmatch(text):
         raise BadName("Windows keeps this name for a device", text, f'try "{text}-1"')
+    return text
+
+
+def photo_name(text: str) -> str:
+    """Check that a text is a photograph's file name and nothing else.
+
+    Args:
+        text: The name with its ending, as a camera gives it.
+
+    Returns:
+        The same text.
+
+    Raises:
+        BadName: It is not letters, digits, dashes and underscores, a dot and a short ending, or
+            Windows keeps the name for a device.
+    """
+    found = _PHOTO.fullmatch(text)
+    if not found or _RESERVED.fullmatch(found[1]):
+        raise BadName(
+            "a photograph is named by its file alone, without a folder",
+            text[:80],
+            'write it like "IMG_0042.jpg"',
+        )
     return text
 
 

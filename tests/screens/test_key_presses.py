@@ -35,7 +35,8 @@ def typed(sitting: Sitting) -> str:
         return prompt.suggested
     if prompt.valve is not None and "length" in prompt.reading:
         return ordered_lengths(sitting.walker.scene)[prompt.valve]
-    return "20" if prompt.reading == "degrees" else ""
+    wheel = {"wheel-first": "20", "wheel-second": "-24"}
+    return wheel.get(prompt.id, "")
 
 
 async def press(app: HeelwiseApp, sitting: Sitting) -> int:

@@ -76,7 +76,7 @@ class AskScreen(ModalScreen[Said]):
             return
         keep(self, self._sitting, lambda: self._act(texts), self._done, self._refused)
 
-    def _done(self, said: Said | None) -> None:
+    def _done(self, said: Said) -> None:
         self.dismiss(said)
 
     def _refused(self, fault: Refused) -> None:

@@ -159,8 +159,9 @@ class BenchScreen(Screen[None]):
     def _title(self) -> None:
         shelf = self._shelf
         reading = f", {shelf.unread} still to be read" if shelf.unread else ""
-        count = f"  {len(shelf.shown)} of {len(shelf.rows)}{reading}" if shelf.rows else ""
-        parts: list[Part] = [(" Heelwise  ", "next"), (str(self.folder), "plain"), (count, "quiet")]
+        count = f"{len(shelf.shown)} of {len(shelf.rows)}{reading}  " if shelf.rows else ""
+        parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
+        parts.append((one_line(str(self.folder.resolve())), "quiet"))
         self.query_one("#title", Static).update(content(parts))
 
     def _row(self, number: int, width: int) -> list[Part]:

@@ -13,12 +13,15 @@ from heelwise.storage.errors import StorageError
 from heelwise.walk.prompts import Refused
 from heelwise.walk.walker import Said
 
+PART = Said("Only a part of that answer was kept before the trouble. Read on here.", "warn", ())
+"""Said where the rest of an answer has to be given anew, to the question that stands now."""
+
 
 def keep(
     screen: Screen[Any],
     sitting: Sitting,
     act: Callable[[], Said],
-    then: Callable[[Said | None], None],
+    then: Callable[[Said], None],
     refused: Callable[[Refused], None],
 ) -> None:
     """Do what keeps an entry; where it could not be kept, say so and let a person choose.
@@ -27,8 +30,7 @@ def keep(
         screen: The screen it is done on.
         sitting: The record it is kept in.
         act: What is to be done; done again once the trouble is mended, if nothing of it was kept.
-        then: Called with what to say; with None where only a part was kept before the trouble,
-            so that the next question has to be looked at anew.
+        then: Called with what to say.
         refused: Called where the answer can't be taken; nothing was kept.
     """
     known = len(sitting.record.entries)
@@ -41,7 +43,7 @@ def keep(
 
     def again() -> None:
         if len(sitting.record.entries) > known:
-            then(None)
+            then(PART)
         else:
             keep(screen, sitting, act, then, refused)
 

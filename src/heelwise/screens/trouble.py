@@ -31,6 +31,7 @@ class TroubleScreen(ModalScreen[Mended]):
     """Stands until the record can be appended to again, or is left."""
 
     CSS_PATH = "modal.tcss"
+    AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
         key("1", "again", "Try again", "Try to keep it in the same file.", shown=True),
         key("2", "elsewhere", "Other folder", "Go on in another folder.", shown=True),

@@ -114,10 +114,10 @@ class WalkScreen(Screen[None]):
         """Do something that keeps an entry and show what comes of it."""
         keep(self, self.sitting, act, self.went_on, self._refused)
 
-    def went_on(self, said: Said | None) -> None:
+    def went_on(self, said: Said) -> None:
         """Show the next question; a record just signed off is shown as a sheet."""
         self.show(said)
-        if said is not None and self.sitting.walker.closed:
+        if self.sitting.walker.closed:
             self.action_sheet()
 
     def _refused(self, fault: Refused) -> None:
@@ -159,7 +159,7 @@ class WalkScreen(Screen[None]):
         """Lay the work down and go back to the bench."""
         keep(self, self.sitting, self.sitting.walker.pause, self._paused, self._refused)
 
-    def _paused(self, said: Said | None) -> None:
+    def _paused(self, said: Said) -> None:
         self.app.call_later(self.app.run_action, "app.leave_for_bench")
 
     def action_record(self) -> None:

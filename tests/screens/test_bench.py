@@ -1,0 +1,148 @@
+"""The bench: whatever lies in the folder is listed, found, opened, and never a crash."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.bench import BenchScreen
+from heelwise.screens.bench_rows import Kind, Shelf, list_folder, read_row
+from heelwise.screens.message import MessageScreen
+from heelwise.screens.start import StartScreen, free_name
+from heelwise.screens.walk import WalkScreen
+from tests.screens.pressing import MIDDLE, SMALL, go_on, rehearsal, send_key, shows, text_of, until
+
+SAMPLES = Path(__file__).parents[2] / "sample_builds"
+SETUP = SAMPLES / "harbour-tug-eight.toml"
+
+
+def hostile_folder(folder: Path) -> Path:
+    """A good build, a setup, and every kind of file that is none."""
+    sitting = rehearsal(folder, "i4-1342", name="mower")
+    go_on(sitting, 40)
+    sitting.close()
+    record = sitting.file.read_bytes()
+    shutil.copy(SETUP, folder / "tug.toml")
+    (folder / "torn.toml").write_bytes(record + b"\n[[entry]]\nnumber = 99")
+    (folder / "damaged.toml").write_bytes(record.replace(b"lead off", b"lead on!", 1))
+    (folder / "bytes.toml").write_bytes(bytes(range(256)) * 40)
+    (folder / "empty.toml").write_bytes(b"")
+    (folder / "brackets.toml").write_text("[/]\n[@click=app.quit]x = 1\n" + "[" * 400)
+    (folder / "newer.toml").write_text('format = 9\n[engine]\ncard = "i4-1342"\n')
+    (folder / "folder.toml").mkdir()
+    (folder / "gone.toml").symlink_to(folder / "nothing")
+    (folder / "shop-procedure.toml").write_text('format = 1\n[procedure]\nid = "x"\n')
+    (folder / "notes.txt").write_text("not listed")
+    return folder
+
+
+def rows_of(folder: Path) -> dict[str, Kind]:
+    return {row.path.stem: read_row(row).kind for row in list_folder(folder)}
+
+
+def test_every_kind_of_file_is_told(tmp_path: Path) -> None:
+    assert rows_of(hostile_folder(tmp_path)) == {
+        "mower": Kind.RECORD,
+        "torn": Kind.RECORD,
+        "tug": Kind.SETUP,
+        "shop-procedure": Kind.OTHER,
+        **dict.fromkeys(
+            ("damaged", "bytes", "empty", "brackets", "newer", "folder", "gone"), Kind.BROKEN
+        ),
+    }
+
+
+def test_how_far_a_build_is_and_what_holds_it_up(tmp_path: Path) -> None:
+    hostile_folder(tmp_path)
+    found = {row.path.stem: read_row(row) for row in list_folder(tmp_path)}
+    assert found["mower"].far == "0 of 8 read"
+    assert found["mower"].phase == "trial"
+    assert found["torn"].outstanding == "rehearsal, torn end"
+    assert "entry" in found["damaged"].faults[0]
+
+
+def test_rows_in_sight_are_read_before_any_other(tmp_path: Path) -> None:
+    for number in range(300):
+        (tmp_path / f"build-{number:03}.toml").write_text("format = 1\n")
+    shelf = Shelf(list_folder(tmp_path))
+    assert shelf.unread == 300
+    shelf.find("29")
+    in_sight = [shelf.rows[n].path.stem for n in shelf.shown[2:5]]
+    read = []
+    for _ in range(4):
+        found = shelf.next_unread(2, 5)
+        assert found is not None
+        read.append(shelf.rows[found].path.stem)
+        shelf.took(found, read_row(shelf.rows[found]))
+    assert read[:3] == in_sight
+    assert read[3] not in in_sight
+
+
+async def test_all_of_them_on_the_screen(tmp_path: Path) -> None:
+    app = HeelwiseApp(hostile_folder(tmp_path), held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await app.workers.wait_for_complete()
+        await until(app, "the faults", lambda: text_of(app).count("broken") >= 7)
+        shown = text_of(app)
+        assert "\x1b" not in shown
+        assert "shop-procedure" not in shown
+        for character in "damaged":
+            send_key(app, character)
+        await until(app, "one row", lambda: shows(app, "1 of "))
+        send_key(app, "enter")
+        await until(app, "what is wrong", lambda: isinstance(app.screen, MessageScreen))
+        await until(app, "the entry", lambda: shows(app, "its seal does not agree"))
+        send_key(app, "escape")
+        await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
+
+
+async def test_a_build_is_started_from_a_setup_on_the_bench(tmp_path: Path) -> None:
+    shutil.copy(SETUP, tmp_path / "tug.toml")
+    app = HeelwiseApp(tmp_path, held_key_s=0.0)
+    async with app.run_test(size=MIDDLE, notifications=True):
+        await until(app, "its row", lambda: shows(app, "not begun"))
+        send_key(app, "enter")
+        await until(app, "what was understood", lambda: shows(app, "1-8-7-2-6-5-4-3"))
+        assert isinstance(app.screen, StartScreen)
+        assert "7.325 in = 186.06 mm" in text_of(app)
+        send_key(app, "enter")
+        await until(app, "the initials", lambda: app.focused is not None and app.focused.id == "by")
+        send_key(app, "enter")
+        await until(app, "no initials", lambda: shows(app, "nobody is named"))
+        for character in "AO":
+            send_key(app, character)
+        send_key(app, "enter")
+        await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
+        await until(app, "its first question", lambda: shows(app, "maker's sheets"))
+    app.close()
+    assert (tmp_path / "tug-1.toml").exists()
+    assert free_name(tmp_path, "tug") == "tug-2"
+
+
+async def test_an_empty_bench_says_how_to_begin(tmp_path: Path) -> None:
+    app = HeelwiseApp(tmp_path, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "how to begin", lambda: shows(app, "heelwise rehearse"))
+
+
+async def test_a_folder_that_went_away_is_told(tmp_path: Path) -> None:
+    app = HeelwiseApp(tmp_path / "gone", held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the fault", lambda: shows(app, "can't be read"))
+
+
+async def test_keys_are_answered_while_hundreds_are_still_read(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path, "i4-1342", name="mower")
+    go_on(sitting, 40)
+    sitting.close()
+    for number in range(200):
+        shutil.copy(sitting.file, tmp_path / f"mower-{number:03}.toml")
+    app = HeelwiseApp(tmp_path, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the names", lambda: shows(app, "of 201"))
+        for character in "mower-19":
+            send_key(app, character)
+        await until(app, "ten of them", lambda: shows(app, "10 of 201"))
+        await until(app, "those in sight read", lambda: shows(app, "0 of 8 read"))
+        assert "still to be read" in text_of(app)

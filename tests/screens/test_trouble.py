@@ -1,0 +1,162 @@
+"""What can't be kept is told, and what was typed is answered again."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+
+from heelwise.documents.entries import Draft, Entry, Read
+from heelwise.documents.record_reading import read_record
+from heelwise.screens.bench import BenchScreen
+from heelwise.screens.sitting import Sitting
+from heelwise.screens.trouble import TroubleScreen
+from heelwise.storage.errors import NotKept
+from heelwise.walk.sign_off import Outcome
+from tests.screens.pressing import (
+    SMALL,
+    app_on,
+    go_on,
+    rehearsal,
+    send_key,
+    shows,
+    text_of,
+    type_text,
+    until,
+)
+
+
+class Failing:
+    """Keeps the first so many entries, then fails so many times, then keeps again."""
+
+    def __init__(self, sitting: Sitting, *, before: int, failures: int) -> None:
+        self._keep = sitting.record.keep
+        self._file = sitting.file
+        self._before, self._failures = before, failures
+
+    def __call__(
+        self,
+        draft: Draft,
+        at: datetime,
+        by: str,
+        outcome: tuple[Outcome, ...] | None = None,
+    ) -> Entry:
+        if self._before:
+            self._before -= 1
+        elif self._failures:
+            self._failures -= 1
+            raise NotKept("the disk is full", self._file, "free some room")
+        return self._keep(draft, at, by, None)
+
+
+def at_a_count(folder: Path) -> Sitting:
+    sitting = rehearsal(folder)
+    go_on(sitting, 25)
+    while sitting.walker.prompt.fills != "count":
+        go_on(sitting, 1)
+    return sitting
+
+
+async def test_a_reading_that_was_not_kept_is_kept_on_trying_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sitting = at_a_count(tmp_path)
+    kept = len(sitting.record.entries)
+    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=1))
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await type_text(app, "1 1/8")
+        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        await until(app, "it told", lambda: shows(app, "the disk is full"))
+        assert "NOT KEPT" in text_of(app)
+        assert "free some room" in text_of(app)
+        assert len(sitting.record.entries) == kept
+        send_key(app, "1")
+        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
+        await until(app, "the verdict", lambda: shows(app, "1 1/8 turns: "))
+    body = read_record(sitting.file).entries[-1].body
+    assert isinstance(body, Read)
+    assert body.turns == "1 1/8"
+    sitting.close()
+
+
+async def test_a_build_goes_on_in_another_folder_with_every_entry(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sitting = at_a_count(tmp_path)
+    kept = len(sitting.record.entries)
+    elsewhere = tmp_path / "other drive"
+    elsewhere.mkdir()
+    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=1))
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await type_text(app, "1 1/8")
+        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        send_key(app, "2")
+        await type_text(app, str(tmp_path / "nowhere"))
+        await until(app, "refused", lambda: shows(app, "nowhere"))
+        assert isinstance(app.screen, TroubleScreen)
+        app.screen.action_elsewhere()
+        for _ in str(tmp_path / "nowhere"):
+            send_key(app, "backspace")
+        await type_text(app, str(elsewhere))
+        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
+    sitting.close()
+    assert sitting.file == elsewhere / "r.toml"
+    assert len(read_record(elsewhere / "r.toml").entries) == kept + 1
+    assert len(read_record(tmp_path / "r.toml").entries) == kept
+
+
+async def test_leaving_goes_to_the_bench_and_keeps_what_was_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sitting = at_a_count(tmp_path)
+    kept = len(sitting.record.entries)
+    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=9))
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await type_text(app, "1 1/8")
+        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        send_key(app, "3")
+        await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
+    assert len(read_record(sitting.file).entries) == kept
+
+
+async def test_half_an_answer_kept_is_never_answered_twice(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sitting = rehearsal(tmp_path)
+    while sitting.walker.prompt.id != "cylinder-one":
+        go_on(sitting, 1)
+    kept = len(sitting.record.entries)
+    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=1, failures=1))
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "1I closes"))
+        send_key(app, "y")
+        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        send_key(app, "1")
+        await until(app, "the next question", lambda: shows(app, "Only a part of that answer"))
+    assert len(sitting.record.entries) == kept + 1
+    sitting.close()
+
+
+async def test_a_note_that_was_not_kept_is_kept_on_trying_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sitting = at_a_count(tmp_path)
+    kept = len(sitting.record.entries)
+    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=1))
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "how many turns"))
+        send_key(app, "f7")
+        await until(app, "the note", lambda: shows(app, "A note"))
+        await type_text(app, "4E")
+        await type_text(app, "guide felt dry")
+        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        send_key(app, "1")
+        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
+        await until(app, "the walk again", lambda: shows(app, "Noted."))
+    sitting.close()

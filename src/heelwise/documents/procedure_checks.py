@@ -20,11 +20,12 @@ PHASES = ("prepare", "trial", "fit", "prove", "sign off")
 EACH_IN_PHASE: Mapping[str, tuple[str, ...]] = {
     "prepare": ("build",),
     "trial": ("build", "position", "valve"),
-    "fit": ("build", "position", "valve"),
-    "prove": ("build", "position", "valve"),
+    "fit": ("build", "position", "stand", "valve"),
+    "prove": ("build", "position", "stand", "valve"),
     "sign off": ("build",),
 }
 """Where the walk goes round positions and valves, and where it doesn't."""
+EACHES = ("build", "position", "stand", "valve")
 MOST_STEPS = 500
 MOST_OPTIONS = 20
 LIFTER_CONDITIONS = ("dry", "soaked", "pumped", "used")
@@ -33,18 +34,30 @@ FILLS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "through_bolts": ("choice", ("through", "blind")),
     "crank_reference": ("confirm", ()),
     "count": ("turns", ()),
-    "proof": ("choice", ("clicked", "settled", "moved")),
+    "checked": ("length", ()),
+    "gauge": ("lash", ()),
+    "recheck": ("lash", ()),
+    "locked": ("confirm", ()),
+    "play": ("choice", ("none", "found")),
+    "drawn": ("confirm", ()),
+    "has_run": ("confirm", ()),
+    "second_person": ("choice", ("wanted", "not wanted")),
+    "proof": (
+        "choice",
+        ("clicked", "settled", "moved", "held", "slipped", "play", "tight", "loose"),
+    ),
     "wheel_first": ("degrees", ()),
     "wheel_second": ("degrees", ()),
     "tape_between": ("length", ()),
 }
 """What the walk can learn from a step: the ask it needs and, of a choice, the values."""
-_FILLS_EACH = {"count": "valve", "proof": "valve"}
 
+_ANYWHERE = frozenset({"torque", "turns", "wanted"})
 PLACEHOLDERS: Mapping[str, frozenset[str]] = {
-    "build": frozenset({"torque", "turns", "true_tdc"}),
-    "position": frozenset({"torque", "turns", "position"}),
-    "valve": frozenset({"torque", "turns", "position", "valve", "pushrod", "bank"}),
+    "build": _ANYWHERE | {"true_tdc"},
+    "position": _ANYWHERE | {"position"},
+    "stand": frozenset({"torque", "position", "stand"}),
+    "valve": _ANYWHERE | {"position", "valve", "pushrod", "bank", "stand", "lash", "least", "most"},
 }
 """What can stand in braces in say, why and if_not, by `each`."""
 _FILLED_IN = ("say", "why", "if_not")
@@ -63,17 +76,44 @@ def procedure_faults(raw: Raw) -> list[Fault]:
         The faults: those of the defaults, then those of the steps, each naming its step.
     """
     found = list(_defaults(raw.get("defaults")))
-    given = raw.get("step")
-    tables = given[:MOST_STEPS] if isinstance(given, list) else []
-    steps = [
-        (_name(step, number), step)
-        for number, step in enumerate(tables, start=1)
-        if isinstance(step, Mapping)
-    ]
+    steps = named_steps(raw)
     for where, step in steps:
         for check in (_placeholders, _confirm, _choice, _fills, _reached):
             found += (Fault(f"{where}.{key}", *said) for key, *said in check(step))
     return [*found, *_ids(steps), *_conditions(steps)]
+
+
+def named_steps(raw: Raw) -> list[tuple[str, Raw]]:
+    """Give the steps that are tables, each with what a fault calls it.
+
+    Args:
+        raw: The document as TOML gives it.
+
+    Returns:
+        Pairs like ("step 3 (heads)", its table).
+    """
+    given = raw.get("step")
+    tables = given[:MOST_STEPS] if isinstance(given, list) else []
+    return [
+        (_name(step, number), step)
+        for number, step in enumerate(tables, start=1)
+        if isinstance(step, Mapping)
+    ]
+
+
+def braces_in(step: Raw) -> Iterator[tuple[str, str]]:
+    """Give the names in braces of a step's texts, each with the key it stands under.
+
+    Args:
+        step: The step's table.
+
+    Yields:
+        Pairs like ("say", "valve").
+    """
+    for key in _FILLED_IN:
+        text = step.get(key)
+        if isinstance(text, str):
+            yield from ((key, name) for name in _BRACES.findall(text))
 
 
 def naming_steps(faults: Sequence[Fault], raw: Raw) -> list[Fault]:
@@ -120,6 +160,20 @@ def _defaults(raw: object) -> Iterator[Fault]:
         problem = f"{quoted(raw['least_turns'])} is more than most_turns, "
         problem += quoted(raw["most_turns"])
         yield Fault("defaults.least_turns", problem, "write the smaller one here")
+    wanted = _turns(raw.get("wanted_turns"))
+    least, most = pair
+    if (
+        wanted is not None
+        and least is not None
+        and most is not None
+        and not least <= wanted <= most
+    ):
+        problem = f"{quoted(raw['wanted_turns'])} is outside least_turns and most_turns"
+        yield Fault("defaults.wanted_turns", problem, "let it lie between them")
+    yield from _hold(raw)
+
+
+def _hold(raw: Raw) -> Iterator[Fault]:
     hold = raw.get("hold_minutes")
     if isinstance(hold, Mapping):
         for condition in LIFTER_CONDITIONS:
@@ -207,9 +261,6 @@ def _fills(step: Raw) -> _Found:
     ask, values = FILLS[name]
     if step.get("ask") != ask:
         yield "ask", f"is {quoted(step.get('ask'))}", f"{name} is filled by ask = {quoted(ask)}"
-    if _FILLS_EACH.get(name, "build") != step.get("each"):
-        each = _FILLS_EACH.get(name, "build")
-        yield "each", f"is {quoted(step.get('each'))}", f"{name} is filled for each {each}"
     options = step.get("options")
     if not values or not isinstance(options, list):
         return
@@ -221,7 +272,7 @@ def _fills(step: Raw) -> _Found:
 def _reached(step: Raw) -> _Found:
     phase, each = step.get("phase"), step.get("each")
     allowed = EACH_IN_PHASE.get(phase) if isinstance(phase, str) else None
-    if allowed is not None and each in ("position", "valve") and each not in allowed:
+    if allowed is not None and isinstance(each, str) and each in EACHES and each not in allowed:
         problem = f"a step of each {each} is never reached in {phase}: nothing is gone round there"
         yield "each", problem, 'let it be "build"'
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError
 
 from heelwise.documents.faults import Fault, Faulty, in_order, not_said_twice, quoted
+from heelwise.documents.lash_table import LashTable
 from heelwise.documents.library import load_card
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.quantities import length_mm, turns
@@ -41,6 +42,7 @@ class Setup(Table):
     cam: CamTable | None = None
     rocker: RockerTable | None = None
     lifter: LifterTable | None = None
+    lash: LashTable | None = None
     pushrods: PushrodsTable | None = None
     wrench: WrenchTable | None = None
     reading: list[ReadingTable] = Field(default_factory=list, max_length=1000)

@@ -7,6 +7,7 @@ reported by the models.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from heelwise.documents.faults import Fault, quoted
+from heelwise.documents.lash_table import lash_faults
 from heelwise.documents.quantities import (
     QuantityFault,
     length_mm,
@@ -44,7 +45,7 @@ def setup_faults(raw: Raw) -> list[Fault]:
         table = raw.get(name)
         if isinstance(table, Mapping):
             found += check(table)
-    return [*found, *_travel_known(raw), *_readings(raw)]
+    return [*found, *lash_faults(raw), *_stands(raw), *_travel_known(raw), *_readings(raw)]
 
 
 def _value(read: Callable[[object], float], typed: object) -> float | None:
@@ -232,19 +233,42 @@ def _travel_known(raw: Raw) -> Iterator[Fault]:
         yield Fault("lifter.travel_per_turn", problem, "check its decimal point and unit")
 
 
-def _readings(raw: Raw) -> Iterator[Fault]:
-    readings, engine = raw.get("reading"), raw.get("engine")
-    given = engine.get("firing_order") if isinstance(engine, Mapping) else None
-    order = _list_of(int, given)
-    if not isinstance(readings, list) or not order:
+def _stands(raw: Raw) -> Iterator[Fault]:
+    rocker, valves = raw.get("rocker"), _valves(raw)
+    stands = rocker.get("stands") if isinstance(rocker, Mapping) else None
+    if not isinstance(stands, list) or not valves:
         return
-    valves = {Valve(number, kind) for number in order if isinstance(number, int) for kind in Kind}
+    named = [_valve(name) for stand in stands if isinstance(stand, list) for name in stand]
+    known = [valve for valve in named if valve is not None]
+    if len(known) < len(named):
+        return
+    for valve in sorted(set(known)):
+        if valve not in valves:
+            yield Fault("rocker.stands", f"the engine has no valve {valve}", "name its own valves")
+        elif known.count(valve) > 1:
+            yield Fault("rocker.stands", f"{valve} stands twice", "each valve has one stand")
+    missing = [str(valve) for valve in sorted(valves - set(known))]
+    if missing:
+        yield Fault("rocker.stands", f"{_and(missing)} have no stand", "name every valve once")
+
+
+def _valves(raw: Raw) -> set[Valve]:
+    engine = raw.get("engine")
+    given = engine.get("firing_order") if isinstance(engine, Mapping) else None
+    order = _list_of(int, given) or []
+    return {Valve(number, kind) for number in order if isinstance(number, int) for kind in Kind}
+
+
+def _readings(raw: Raw) -> Iterator[Fault]:
+    readings, valves = raw.get("reading"), _valves(raw)
+    if not isinstance(readings, list) or not valves:
+        return
     for index, reading in enumerate(readings[:1000], start=1):
         name = reading.get("valve") if isinstance(reading, Mapping) else None
         valve = _valve(name)
         if valve is not None and valve not in valves:
             problem = f"the engine has no valve {quoted(name)}"
-            yield Fault(f"reading {index}.valve", problem, f"it has {len(order)} cylinders")
+            yield Fault(f"reading {index}.valve", problem, f"it has {len(valves) // 2} cylinders")
 
 
 def _valve(name: object) -> Valve | None:

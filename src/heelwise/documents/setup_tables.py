@@ -39,6 +39,7 @@ EVENT_KEYS = (
 )
 
 _Duration = Annotated[float, Field(gt=0, lt=720)]
+_Stand = Annotated[list[ValveName], Field(min_length=1, max_length=48)]
 _Degrees = Annotated[float, Field(gt=-360, lt=360)]
 
 
@@ -110,12 +111,16 @@ class CamTable(Table):
 
 
 class RockerTable(Table):
-    """[rocker]: how it is held, its ratio, the thread that draws it down and the torque."""
+    """[rocker]: how it is held, its ratio, the thread that draws it down and the torque.
+
+    `stands`: valves whose rockers share a stand or shaft; a cylinder's two where it is left out.
+    """
 
     mount: Annotated[Mount, Field(examples=['mount = "bolt-down"'])]
     ratio: Annotated[float, Field(gt=0, lt=10, examples=["ratio = 1.6"])]
     thread: Thread | None = None
     torque: Torque | None = None
+    stands: Annotated[list[_Stand], Field(min_length=1, max_length=48)] | None = None
 
     @property
     def pitch_mm(self) -> float | None:

@@ -15,15 +15,20 @@ from textual.events import Key
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record_writing import open_record
+from heelwise.documents.setup import load_setup
 from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.menu import MenuScreen
-from heelwise.screens.sitting import Sitting
+from heelwise.screens.sitting import Sitting, begin_sitting, methods_for
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.text_line import TextLine
+from heelwise.walk.buying import ordered_lengths
+from heelwise.walk.clock import Clock
 from heelwise.walk.prompts import Ask
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=timezone(timedelta(hours=1)))
+
+SETUP = Path(__file__).parents[2] / "sample_builds" / "harbour-tug-eight.toml"
 
 LIMIT = 3_000
 """How often a condition is looked at before it is said never to hold."""
@@ -37,6 +42,32 @@ def rehearsal(folder: Path, card: str = "v8-15426378", seed: int = 1, name: str 
     text = path.read_text(encoding="utf-8")
     made = begin_rehearsal(folder / f"{name}.toml", card, seed, load_procedure(path), text, AT)
     return Sitting(made)
+
+
+def real_build(folder: Path, clock: Clock) -> Sitting:
+    """A build just begun from a sample setup, no rehearsal, by a clock of ours."""
+    setup = load_setup(SETUP)
+    method = methods_for(setup, SETUP.name)[0]
+    begin_sitting(setup, method, folder, "tug", "AO").close()
+    return Sitting(open_record(folder / "tug.toml"), clock)
+
+
+def well(sitting: Sitting) -> tuple[str, tuple[str, ...]]:
+    """The answer of a person with whom all goes well: blind bolts, middling counts, no moving."""
+    prompt = sitting.walker.prompt
+    readings = {"wheel-first": "20", "wheel-second": "-24"}
+    if prompt.fills == "count":
+        return "1 1/8", ()
+    if prompt.suggested:
+        return prompt.suggested, ()
+    if prompt.valve is not None and "length" in prompt.reading:
+        return ordered_lengths(sitting.walker.scene)[prompt.valve], ()
+    if prompt.ask is not Ask.CHOICE and not prompt.options:
+        return readings.get(prompt.id, "none"), ()
+    if prompt.ask is Ask.NOTE:
+        return "none", ()
+    option = prompt.options[1 if prompt.id == "through-bolts" else 0]
+    return option.key, tuple("Ann Other" for _ in option.wants)
 
 
 def resumed(file: Path) -> Sitting:
@@ -92,14 +123,19 @@ async def answer(app: HeelwiseApp, sitting: Sitting) -> int:
     """Answer the prompt that stands by key presses; how many there were."""
     found = sitting.sense()
     assert found is not None
+    return await press(app, sitting, found.answer, found.texts)
+
+
+async def press(app: HeelwiseApp, sitting: Sitting, given: str, texts: tuple[str, ...] = ()) -> int:
+    """Give an answer by key presses; how many there were."""
     prompt, kept = sitting.walker.prompt, len(sitting.record.entries)
     await until(app, "the question", lambda: shows(app, prompt.question[:20]))
-    option = prompt.option(found.answer)
+    option = prompt.option(given)
     if option is None:
-        presses = await type_text(app, found.answer)
+        presses = await type_text(app, given)
     else:
         presses = await _press_option(app, option.key, prompt.ask is Ask.NOTE)
-    for text in found.texts:
+    for text in texts:
         presses += await type_text(app, text)
     await until(app, "an entry", lambda: len(sitting.record.entries) > kept)
     return presses
@@ -127,7 +163,8 @@ def text_of(app: HeelwiseApp) -> str:
     return "\n".join("".join(segment.text for segment in row).rstrip() for row in rows)
 
 
-def walk_screen(app: HeelwiseApp) -> WalkScreen:
-    """The screen, which is the walk's."""
-    assert isinstance(app.screen, WalkScreen)
-    return app.screen
+def text_in(app: HeelwiseApp, selector: str) -> str:
+    """What one part of the screen shows, in one line."""
+    area = app.screen.query_one(selector).region
+    rows = text_of(app).split("\n")[area.y : area.bottom]
+    return " ".join(" ".join(row[area.x : area.right] for row in rows).split())

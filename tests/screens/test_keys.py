@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 from textual.binding import Binding
 
-from heelwise.screens.app import PAGES, HeelwiseApp
+from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.ask import AskScreen
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.doable import doable
-from heelwise.screens.help import HelpScreen, page_text
+from heelwise.screens.help import PAGES, HelpScreen, page_text
 from heelwise.screens.menu import MenuScreen, lettered
 from heelwise.screens.message import MessageScreen
 from heelwise.screens.palette import DoableNow

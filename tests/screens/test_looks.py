@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import os
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from textual.color import Color
 from heelwise.pictures.roles import Role, ValveState
 from heelwise.screens import glyphs
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.themes import CHOICE, THEMES, after, first_theme
+from heelwise.screens.themes import CHOICE, THEMES, after, colour_as_asked, first_theme
 from heelwise.screens.tones import ROLE_TONES, TONES
 from heelwise.screens.widgets.large_letters import large
 from heelwise.screens.widgets.placard import Figure, placard
@@ -199,4 +200,30 @@ async def test_a_hold_shows_its_clock_and_is_not_cut_short(tmp_path: Path) -> No
         await until(app, "no clock", lambda: not shows(app, "time left"))
         send_key(app, "y")
         await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
+    sitting.close()
+
+
+@pytest.mark.parametrize(("value", "kept"), [("", False), ("1", True), (None, False)])
+def test_no_color_counts_only_when_it_is_not_empty(
+    value: str | None, kept: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    if value is not None:
+        monkeypatch.setenv("NO_COLOR", value)
+    colour_as_asked()
+    assert ("NO_COLOR" in os.environ) is kept
+
+
+async def test_without_colour_every_state_is_told_by_its_sign_or_word(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    sitting = rehearsal(tmp_path)
+    while sitting.walker.prompt.id != "walk/trial-outside":
+        go_on(sitting, 1)
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the walk", lambda: shows(app, "TRIAL"))
+        assert app.no_color
+        assert "LONG: too much preload" in text_of(app)
     sitting.close()

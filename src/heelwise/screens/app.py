@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import ClassVar
 
@@ -13,15 +12,12 @@ from heelwise.screens import glyphs, opening, themes
 from heelwise.screens.answering import HELD_KEY_S
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.doable import Doable, doable, key
-from heelwise.screens.help import HelpScreen
+from heelwise.screens.help import PAGES, HelpScreen
 from heelwise.screens.menu import MenuScreen
 from heelwise.screens.palette import DoableNow
 from heelwise.screens.sitting import Sitting
 from heelwise.screens.start import StartScreen
 from heelwise.screens.walk import WalkScreen
-
-PAGES = {"WalkScreen": "walk", "BenchScreen": "bench", "StartScreen": "start"}
-PAGES |= {"TimelineScreen": "timeline", "SheetScreen": "sheet", "PushrodsScreen": "pushrods"}
 
 
 class HeelwiseApp(App[int]):
@@ -101,7 +97,15 @@ class HeelwiseApp(App[int]):
         self.theme = themes.after(self.theme)
 
     def action_leave(self) -> None:
-        """Leave; the record is the state, so nothing kept is lost."""
+        """Leave; a build that is open is laid down first."""
+        walk = next((s for s in self.screen_stack if isinstance(s, WalkScreen)), None)
+        if walk is None or walk.sitting.walker.closed:
+            self.exit(0)
+        else:
+            walk.lay_down("app.go")
+
+    def action_go(self) -> None:
+        """Go."""
         self.exit(0)
 
     def action_help_quit(self) -> None:
@@ -135,8 +139,7 @@ def run_app(
     Returns:
         The exit code.
     """
-    if not os.environ.get("NO_COLOR"):
-        os.environ.pop("NO_COLOR", None)  # set but empty counts as not set
+    themes.colour_as_asked()
     glyphs.fit_console()
     app = HeelwiseApp(folder, file=file, sitting=sitting, by=by)
     try:

@@ -16,6 +16,10 @@ from heelwise.screens.doable import Doable, key
 from heelwise.screens.tones import Part, lines
 from heelwise.screens.widgets.key_bar import KeyBar
 
+PAGES = {"WalkScreen": "walk", "BenchScreen": "bench", "StartScreen": "start"}
+PAGES |= {"TimelineScreen": "timeline", "SheetScreen": "sheet", "PushrodsScreen": "pushrods"}
+"""The page of help of every screen that has one."""
+
 
 class HelpScreen(Screen[None]):
     """One page that scrolls."""

@@ -120,3 +120,9 @@ def after(name: str) -> str:
     """The look that follows another when they are gone through."""
     names = list(THEMES)
     return names[(names.index(name) + 1) % len(names)] if name in names else names[0]
+
+
+def colour_as_asked() -> None:
+    """NO_COLOR counts when it is set and not empty; Textual takes an empty one for set."""
+    if not os.environ.get("NO_COLOR"):
+        os.environ.pop("NO_COLOR", None)

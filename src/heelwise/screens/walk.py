@@ -121,7 +121,7 @@ class WalkScreen(Screen[None]):
             self.action_sheet()
 
     def _refused(self, fault: Refused) -> None:
-        self._answer.remark(Remark(fault.problem, fault.instead))
+        self._answer.refuse(Remark(fault.problem, fault.instead))
 
     # ------------------------------------------------------------------ keys
 
@@ -157,10 +157,15 @@ class WalkScreen(Screen[None]):
 
     def action_pause(self) -> None:
         """Lay the work down and go back to the bench."""
-        keep(self, self.sitting, self.sitting.walker.pause, self._paused, self._refused)
+        self.lay_down("app.leave_for_bench")
 
-    def _paused(self, said: Said) -> None:
-        self.app.call_later(self.app.run_action, "app.leave_for_bench")
+    def lay_down(self, then: str) -> None:
+        """Keep that the work was laid down, then do what is to come after it."""
+
+        def laid_down(said: Said) -> None:
+            self.app.call_later(self.app.run_action, then)
+
+        keep(self, self.sitting, self.sitting.walker.pause, laid_down, self._refused)
 
     def action_record(self) -> None:
         """Show the record entry by entry."""

@@ -14,6 +14,7 @@ from heelwise.screens.tones import Part, content
 from heelwise.screens.walk_beside import Beside
 from heelwise.screens.widgets import question
 from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.count_bar import count_bar
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.placard import Placard
 from heelwise.screens.widgets.top_line import TopLine, Where
@@ -40,6 +41,7 @@ class WalkView(Vertical):
                 yield Static(id="question")
                 yield Static(id="caution")
                 with VerticalScroll(id="more", can_focus=False):
+                    yield Drawn(id="bar")
                     yield Static(id="why")
                     yield Drawn(id="facts")
                 with Vertical(id="ask"):
@@ -88,6 +90,12 @@ class WalkView(Vertical):
         now = None if is_rehearsal(sitting.record.head) else walker.now()
         figures = prompt_figures(walker.prompt, walker.scene, now, typed)
         self.query_one("#figures", Placard).show(figures)
+        prompt, scene = walker.prompt, walker.scene
+
+        def bar(width: int) -> list[list[Part]]:
+            return count_bar(prompt, scene, typed, width)
+
+        self.query_one("#bar", Drawn).show(bar)
 
     def _show_question(self, prompt: Prompt, sitting: Sitting) -> None:
         self.query_one("#question", Static).update(question.question(prompt))
@@ -98,7 +106,7 @@ class WalkView(Vertical):
         self.query_one("#why", Static).update(question.reason(prompt))
         self._show_facts(prompt, sitting)
         self.query_one("#more", VerticalScroll).scroll_home(animate=False)
-        sensed = sitting.sense()
+        sensed = None if sitting.walker.closed else sitting.sense()
         told = self.query_one("#sensed", Static)
         told.display = sensed is not None
         if sensed is not None:
@@ -117,10 +125,11 @@ class WalkView(Vertical):
 
     def _show_said(self, said: Said | None) -> None:
         place = self.query_one("#said")
-        place.display = said is not None and bool(said.text or said.entries)
+        figures = answer_figures(said.entries) if said is not None else []
+        place.display = said is not None and bool(said.text or figures)
         if said is None:
             return
-        self.query_one("#verdict", Placard).show(answer_figures(said.entries))
+        self.query_one("#verdict", Placard).show(figures)
         words = self.query_one("#words", Static)
         words.display = bool(said.text)
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)

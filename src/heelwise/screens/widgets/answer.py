@@ -20,6 +20,8 @@ from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
 
+EARLY = Remark("keys pressed before this question stood were not taken", "answer it now")
+
 
 class Line(TextLine):
     """The line of an answer: a key that is an option's acts before it is typed."""
@@ -62,6 +64,7 @@ class AnswerLine(Vertical):
         self._answering: Answering | None = None
         self._held = HeldKey(held_key_s)
         self._sent = False
+        self._since = 0.0
 
     def compose(self) -> ComposeResult:
         """Options, the line, a remark."""
@@ -80,15 +83,24 @@ class AnswerLine(Vertical):
         return self.query_one(Line)
 
     def ask(self, answering: Answering, typed: str = "") -> None:
-        """Take answers to this prompt from now on."""
+        """Take answers to this prompt from now on; keys pressed before it stood are no answer."""
         self._answering = answering
+        self._sent = False
+        self._since = Message().time
+        self._ask_next(typed)
+
+    def _ask_next(self, typed: str = "") -> None:
         self._line.put(typed)
         self.remark(None)
         self._draw()
 
+    def refuse(self, said: Remark) -> None:
+        """Say why an answer was not taken, and take another."""
+        self._sent = False
+        self.remark(said)
+
     def remark(self, said: Remark | None) -> None:
         """Say why nothing was answered; what was typed stays."""
-        self._sent = False
         place = self.query_one("#remark", Static)
         place.display = said is not None
         if said is not None:
@@ -104,6 +116,9 @@ class AnswerLine(Vertical):
         if self._answering is None or event.character is None or not event.is_printable:
             return False
         if self._sent:
+            return True
+        if event.time < self._since:
+            self.remark(EARLY)
             return True
         if not self._answering.key_acts(event.character, self.typed):
             return self._no_answer(event)
@@ -125,14 +140,14 @@ class AnswerLine(Vertical):
         typed = self._answering.back()
         if typed is None:
             return False
-        self.ask(self._answering, typed)
+        self._ask_next(typed)
         return True
 
     def _choose(self, option_key: str) -> None:
         assert self._answering is not None
         send = self._answering.choose(option_key)
         if send is None:
-            self.ask(self._answering)
+            self._ask_next()
         else:
             self._send(send)
 
@@ -164,7 +179,7 @@ class AnswerLine(Vertical):
         if isinstance(found, Remark):
             self.remark(found)
         elif found is None:
-            self.ask(self._answering)
+            self._ask_next()
         else:
             self._send(found)
 
@@ -178,7 +193,7 @@ class AnswerLine(Vertical):
         asked.update(content([(label, "next"), (", then Enter:", "quiet")]))
         self._line.placeholder = plain(answering.example)
         if answering.types:
-            self._line.focus()
+            self.screen.set_focus(self._line)  # at once, so that no key is lost on the way
         else:
             self.screen.set_focus(None)
 

@@ -1,0 +1,64 @@
+"""A key held down, pressed twice or pressed ahead answers no question that was not read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from textual.events import Key
+
+from heelwise.screens.app import HeelwiseApp
+from tests.screens.pressing import SMALL, go_on, rehearsal, send_key, shows, until
+
+
+async def test_a_key_held_down_answers_once(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=60.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "maker's sheets"))
+        kept = len(sitting.record.entries)
+        send_key(app, "y")
+        await until(app, "one answer", lambda: shows(app, "Which way is the battery"))
+        send_key(app, "1")
+        await until(app, "another", lambda: shows(app, "spark plugs"))
+        send_key(app, "y")
+        await until(app, "a third", lambda: shows(app, "What turns the crank"))
+        send_key(app, "1")
+        await until(app, "a fourth", lambda: shows(app, "What covers your eyes"))
+        send_key(app, "1")
+        await until(app, "it told", lambda: shows(app, "the same key again at once"))
+        assert len(sitting.record.entries) == kept + 4
+    sitting.close()
+
+
+async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    while sitting.walker.prompt.id != "walk/receive":
+        go_on(sitting, 1)
+    kept, length = len(sitting.record.entries), "7.375 in"
+    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "1I: measure"))
+        for character in length:
+            send_key(app, character)
+        for _ in range(3):
+            send_key(app, "enter")
+        await until(app, "the next valve", lambda: shows(app, "1E: measure"))
+        await until(app, "nothing more", lambda: shows(app, "like 7.400 in"))
+        assert len(sitting.record.entries) == kept + 1
+    sitting.close()
+
+
+async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    while sitting.walker.prompt.fills != "count":
+        go_on(sitting, 1)
+    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=0.0)
+    early = Key("1", "1")  # pressed before the program even stood
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "how many turns"))
+        app.post_message(early)
+        await until(app, "it told", lambda: shows(app, "before this question stood"))
+        assert not shows(app, "typed")
+        send_key(app, "2")
+        await until(app, "it typed", lambda: shows(app, "typed"))
+    sitting.close()

@@ -6,8 +6,9 @@ from datetime import timedelta
 import pytest
 
 from heelwise.documents.entries import Accepted, Ceiling, Crank, Proved, Read
-from heelwise.walk.counting import OUTSIDE, UNLOAD
+from heelwise.walk.chain import UNLOAD
 from heelwise.walk.guards import BACK_OFF, HOLD
+from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.sign_off import CLOSED, SIGN
 from heelwise.walk.turning import TURN

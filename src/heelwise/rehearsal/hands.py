@@ -11,8 +11,9 @@ from heelwise.rehearsal.lobe import lift_mm
 from heelwise.rehearsal.planting import Fault
 from heelwise.rehearsal.truth import UP_THE_LOBE_MM, Truth
 from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
-from heelwise.walk.counting import NO_CLICK, OUTSIDE, proposal
+from heelwise.walk.counting import NO_CLICK, proposal
 from heelwise.walk.finding import FEEL
+from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Ask, Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import SIGN

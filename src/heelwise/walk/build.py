@@ -9,6 +9,8 @@ from heelwise.documents.procedure import Procedure, Step
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.walk.ways import WAYS, Way
 
 
 @dataclass(frozen=True)
@@ -33,12 +35,32 @@ class Build:
         """Degrees a valve must be from its lobe to be worked on."""
         return self.procedure.defaults.margin_deg
 
+    @property
+    def way(self) -> Way:
+        """What the procedure's method makes of the walk."""
+        return WAYS[self.procedure.method]
+
     @cached_property
     def torque(self) -> str:
         """The rocker torque, as the setup says it."""
         rocker = self.setup.require("rocker").rocker
         assert rocker is not None
         return rocker.torque or "the sheet's torque"
+
+    def stand_of(self, valve: Valve) -> tuple[Valve, ...]:
+        """The valves whose rockers share a valve's stand, itself among them.
+
+        Without [rocker] stands a cylinder's two valves share one. Where the method draws
+        down no stands, a valve stands alone.
+        """
+        if not self.way.stands:
+            return (valve,)
+        rocker = self.setup.rocker
+        for stand in (rocker.stands if rocker else None) or ():
+            valves = tuple(sorted(Valve.parse(name) for name in stand))
+            if valve in valves:
+                return valves
+        return tuple(Valve(valve.cylinder, kind) for kind in Kind)
 
     def steps(self, phase: str, each: str) -> tuple[Step, ...]:
         """The procedure's steps of a phase that are asked once per build, position or valve."""

@@ -8,6 +8,7 @@ from datetime import datetime
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
     Accepted,
+    Checked,
     Draft,
     Ordered,
     Read,
@@ -16,6 +17,7 @@ from heelwise.documents.entries import (
 )
 from heelwise.valvetrain.pushrods import Reading, order
 from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.verdict import preload_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import ValveStanding
@@ -67,6 +69,10 @@ def _tried_lengths(scene: Scene) -> dict[Valve, float]:
     for valve in trial_valves(scene):
         one = scene.standing.valve(valve)
         settled = one.settled.body if one.settled else None
+        checked = one.checked.body if one.checked else None
+        if isinstance(checked, Checked):
+            readings.append(_as_counted(scene, valve, checked))
+            fixed[valve] = checked.wanted_mm
         if isinstance(settled, Settled):
             fixed[valve] = quantities.length_mm(settled.pushrod)
         elif one.trials and isinstance(one.trials[-1].body, Read):
@@ -80,13 +86,23 @@ def _tried_lengths(scene: Scene) -> dict[Valve, float]:
     return fixed
 
 
+def _as_counted(scene: Scene, valve: Valve, checked: Checked) -> Reading:
+    """What a count would give with the pushrod that the middle of the window asks for."""
+    travel, middle = scene.travel.used.mm, scene.window.middle
+    deep = preload_mm(middle, travel, scene.seat_turns)
+    return Reading(valve, quantities.length_mm(checked.length) + deep, middle)
+
+
 def _order(scene: Scene) -> Prompt:
     wanted = wanted_lengths(scene)
     texts = {v: quantities.show_length(mm, "in") for v, mm in wanted.items()}
     count = Counter(texts.values())
     rests = tuple(
         sorted(
-            e.number for s in scene.standing.valves.values() for e in (*s.trials, s.settled) if e
+            e.number
+            for s in scene.standing.valves.values()
+            for e in (*s.trials, s.settled, s.checked)
+            if e
         )
     )
 

@@ -16,10 +16,11 @@ from heelwise.documents.entries import (
 from heelwise.valvetrain.landmarks import landmark
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
-from heelwise.walk.guards import before_turning, names
+from heelwise.walk.guards import before_turning
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import RESUME_STEP
+from heelwise.walk.wording import names
 
 FEEL = "walk/feel"
 FIND_MARK = "walk/find-mark"

@@ -1,4 +1,4 @@
-"""Fit: position by position, every valve counted from zero lash with its own pushrod."""
+"""Fit: position by position, every valve read with its own pushrod until it is settled."""
 
 from __future__ import annotations
 
@@ -6,23 +6,23 @@ from dataclasses import replace
 
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.counting import count_chain, outside_prompt
+from heelwise.walk.chain import settled, valve_prompt
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 
 
 def fit_prompt(scene: Scene) -> Prompt | None:
-    """The next prompt of Fit, or None when every count is settled."""
+    """The next prompt of Fit, or None when every valve is settled."""
     standing = scene.standing
-    needy = [v for v, one in standing.valves.items() if not one.settled_count]
+    needy = [v for v in standing.valves if not settled(scene, v)]
     if not needy:
         return None
     later = [v for v in needy if standing.valve(v).loosened_for == "come back later"]
     first = [v for v in needy if v not in later] or later
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        return counted_or_settled(scene, valve, position)
+        return valve_prompt(scene, valve, "fit", position)
 
     prompt = go_round(scene, "fit", scene.plan, first, serve)
     total = len(standing.valves)
@@ -39,12 +39,3 @@ def position_said(scene: Scene) -> str:
     """Which position the crank is at, in words for the progress line."""
     here = scene.position_here(scene.plan)
     return f", position {here.number} of {len(scene.plan.positions)}" if here else ""
-
-
-def counted_or_settled(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
-    """A valve's count, or the question what to do with one that is outside."""
-    one = scene.standing.valve(valve)
-    outside = one.last_count is not None and one.last_count.number >= one.touched
-    if outside:
-        return outside_prompt(scene, valve, "fit")
-    return count_chain(scene, valve, "fit", position)

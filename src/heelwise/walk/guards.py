@@ -9,15 +9,10 @@ from heelwise.documents.entries import BackedOff, Draft, Held, Phase
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
+from heelwise.walk.wording import names
 
 BACK_OFF = "walk/back-off"
 HOLD = "walk/hold"
-
-
-def names(valves: list[Valve]) -> str:
-    """Valves in words: "1I, 2E and 3I"."""
-    said = [str(v) for v in valves]
-    return said[0] if len(said) == 1 else ", ".join(said[:-1]) + " and " + said[-1]
 
 
 def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
@@ -49,7 +44,8 @@ def _back_off(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         phase=phase,
         ask=Ask.CHOICE,
         question=f"Back off the rockers of {names(valves)}, until the pushrods spin freely.",
-        why="A trial pushrod may be too long. It comes off before the crank is turned.",
+        why="A trial or checking pushrod may be too long, or bend under a spring. It comes off "
+        "before the crank is turned.",
         caution=Hazard(
             "WARNING",
             "A trial pushrod that is too long holds its valve open.",

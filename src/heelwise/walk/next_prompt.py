@@ -6,9 +6,11 @@ from dataclasses import replace
 
 from heelwise.documents.entries import Phase
 from heelwise.walk import prove
+from heelwise.walk.apart import apart_prompt
 from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
 from heelwise.walk.by_eye import UNKNOWN_CAM, unknown_cam_prompt
+from heelwise.walk.checking import checking_prompt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.fit import fit_prompt
 from heelwise.walk.guards import trials_off
@@ -44,11 +46,27 @@ def next_prompt(build: Build, standing: Standing) -> Prompt:
 
 def _work(scene: Scene) -> Prompt:
     if not prove.begun(scene):
-        early = _opening(scene, "trial") or trial_prompt(scene) or trials_off(scene, "trial")
-        early = early or buying_prompt(scene) or _opening(scene, "fit") or fit_prompt(scene)
+        early = _trial(scene) or _fit(scene)
         if early is not None:
             return early
-    return prove.prove_prompt(scene) or sign_off_prompt(scene)
+    return prove.prove_prompt(scene) or apart_prompt(scene) or sign_off_prompt(scene)
+
+
+def _trial(scene: Scene) -> Prompt | None:
+    """The next prompt of the trials and of what is bought by them."""
+    opening = _opening(scene, "trial")
+    way = scene.build.way
+    if opening is not None or not way.buys:
+        return opening
+    tried = checking_prompt(scene) if way.trial == "checking" else trial_prompt(scene)
+    return tried or trials_off(scene, "trial") or buying_prompt(scene)
+
+
+def _fit(scene: Scene) -> Prompt | None:
+    """The next prompt of Fit, where the method goes round all valves."""
+    if not scene.build.way.fits:
+        return None
+    return _opening(scene, "fit") or fit_prompt(scene)
 
 
 def _opening(scene: Scene, phase: Phase) -> Prompt | None:
@@ -76,5 +94,13 @@ def phase_of(scene: Scene) -> Phase:
     valves = scene.standing.valves.values()
     if prove.begun(scene):
         return "sign off" if all(one.proof for one in valves) else "prove"
+    if not scene.build.way.buys:
+        return _phase_without_trial(scene)
     received = scene.standing.ordered and all(one.received for one in valves)
     return "fit" if received else "trial"
+
+
+def _phase_without_trial(scene: Scene) -> Phase:
+    if _opening(scene, "trial") is not None:
+        return "trial"
+    return "fit" if scene.build.way.fits and _fit(scene) is not None else "prove"

@@ -73,7 +73,8 @@ class Prompt:
 
     `options` are answered by their key; with `reading` set, anything that is no
     option's key is taken as a reading (a reading never begins with a letter).
-    `take(answer, texts, now)` gives the entries to keep or raises Refused.
+    `take(answer, texts, now)` gives the entries to keep or raises Refused. `blind`: what
+    was found before is not to be shown beside it.
     """
 
     id: str
@@ -98,6 +99,7 @@ class Prompt:
     done: int = 0
     total: int = 0
     rests_on: tuple[int, ...] = ()
+    blind: bool = False
 
     def option(self, key: str) -> Option | None:
         """The option a key stands for, or None."""

@@ -19,6 +19,8 @@ from heelwise.walk.standing import ValveStanding
 
 def sample(scene: Scene) -> dict[Valve, str]:
     """The valves to count again, each with the reason."""
+    if scene.build.procedure.defaults.recount == "all":
+        return dict.fromkeys(scene.build.engine.valves, "the procedure counts every valve")
     chosen = _one_a_bank(scene)
     for valve, one in scene.standing.valves.items():
         reason = _odd(one) or _off_its_kind(scene, one)
@@ -28,7 +30,9 @@ def sample(scene: Scene) -> dict[Valve, str]:
 
 
 def recount_plan(scene: Scene, valves: Mapping[Valve, str]) -> Plan:
-    """Where they are counted again: another place of each one's heel."""
+    """Where they are counted: another place of each one's heel, or its own as found."""
+    if not scene.build.way.fits:
+        return scene.plan
     used = {}
     for valve in valves:
         first = _first_reading(scene.standing.valve(valve))
@@ -37,9 +41,20 @@ def recount_plan(scene: Scene, valves: Mapping[Valve, str]) -> Plan:
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 
-def under_way(one: ValveStanding) -> bool:
-    """Whether a valve is slack for its re-count, and there is a first count to check."""
-    return one.loosened_for == "recount" and not one.recounted and _first_reading(one) is not None
+def under_way(scene: Scene, one: ValveStanding) -> bool:
+    """Whether a valve is slack for its re-count, and there is a first count to check.
+
+    One that was never counted has none, but for a valve as found in an engine that has run.
+    """
+    if one.loosened_for != "recount" or counted_again(scene, one.valve):
+        return False
+    return one.as_found or _first_reading(one) is not None
+
+
+def counted_again(scene: Scene, valve: Valve) -> bool:
+    """Whether a valve of the sample was counted: again, or at all where it came as found."""
+    one = scene.standing.valve(valve)
+    return one.recounted or (not scene.build.way.fits and bool(one.reads))
 
 
 def _first_reading(one: ValveStanding) -> Read | None:
@@ -53,20 +68,29 @@ def _one_a_bank(scene: Scene) -> dict[Valve, str]:
     chosen: dict[Valve, str] = {}
     for bank in scene.build.engine.banks:
         valves = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
-        read = [v for v in valves if _first_reading(scene.standing.valve(v)) is not None]
+        read = [v for v in valves if _known(scene.standing.valve(v))]
         if read:
-            least = min(read, key=lambda v: (_margin(scene.standing.valve(v)), v))
+            least = min(read, key=lambda v: (_margin(scene, scene.standing.valve(v)), v))
             chosen[least] = f"one of bank {bank.name}, read with its least margin"
     return chosen
 
 
-def _margin(one: ValveStanding) -> float:
+def _known(one: ValveStanding) -> bool:
+    return one.as_found or _first_reading(one) is not None
+
+
+def _margin(scene: Scene, one: ValveStanding) -> float:
     first = _first_reading(one)
+    if first is None or one.as_found:
+        placed = (p for position in scene.plan.positions for p in position.valves)
+        return next((p.margin_deg or 0.0 for p in placed if p.valve == one.valve), 0.0)
     return first.margin_deg if first and first.margin_deg is not None else 0.0
 
 
 def _odd(one: ValveStanding) -> str:
     """What is odd about a valve's own history, or an empty text."""
+    if any(isinstance(p.body, Proved) and p.body.outcome == "settled" for p in one.proofs):
+        return "settled in the proof"
     first = _first_reading(one)
     if first is None:
         return ""
@@ -74,11 +98,7 @@ def _odd(one: ValveStanding) -> str:
         return "accepted outside its window"
     if first.near:
         return "near a limit"
-    if one.struck_counts:
-        return "a count was crossed out"
-    if any(isinstance(p.body, Proved) and p.body.outcome == "settled" for p in one.proofs):
-        return "settled in the proof"
-    return ""
+    return "a count was crossed out" if one.struck_counts else ""
 
 
 def _off_its_kind(scene: Scene, one: ValveStanding) -> str:

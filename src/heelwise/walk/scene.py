@@ -11,7 +11,14 @@ from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
 from heelwise.valvetrain.cam import ANY_CAM, Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.lobes import margin, tdc_distance
-from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan, preferred_plan
+from heelwise.valvetrain.positions import (
+    Placed,
+    Plan,
+    Position,
+    PreferredPlan,
+    each_cylinder,
+    preferred_plan,
+)
 from heelwise.valvetrain.travel import TravelInPlay, Trial
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.verdict import Ceiling, Window, never_past, window_in_turns
@@ -56,11 +63,14 @@ class Scene:
     @property
     def loaded_lifters_wait(self) -> bool:
         """Whether the lifters hold oil, so that pistons near TDC matter."""
-        return self.standing.lifters in ("pumped", "used")
+        return self.build.way.reads != "lash" and self.standing.lifters in ("pumped", "used")
 
     @cached_property
     def preferred(self) -> PreferredPlan:
         """The positions of Fit and Prove, and what was preferred at what price."""
+        if self.build.way.stands:
+            plan = each_cylinder(self.build.engine, self.build.cam, self.build.margin_deg)
+            return PreferredPlan(plan, ("A cylinder's two valves are on their heels together.",))
         told = self.standing.step(UNKNOWN_CAM)
         if self.build.cam is None and told and getattr(told.body, "answer", "") == BY_EYE:
             return PreferredPlan(by_eye_plan(self.build.engine), ("by eye: the cam is not known",))
@@ -159,6 +169,14 @@ class Scene:
         if self.ceiling.turns is None:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         return Fact(f"Never past {said} turns: with no click by then, stop and back off", source)
+
+    @property
+    def wanted_turns(self) -> float:
+        """The turns to give where an adjuster sets them: the procedure's, or the middle."""
+        chosen, window = self.build.procedure.defaults.wanted_turns, self.window
+        if chosen is None:
+            return round(window.middle * 16) / 16
+        return min(max(chosen, window.least_turns), window.most_turns)
 
     # ---------------------------------------------------------- the pushrods
 

@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from heelwise.documents.entries import Draft, Proved, Read, Reopened, SignedOff
+from heelwise.documents.entries import (
+    Draft,
+    Gauged,
+    Proved,
+    ProvedApart,
+    Read,
+    Reopened,
+    SignedOff,
+)
 from heelwise.walk.guards import before_turning
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
 from heelwise.walk.scene import Scene
@@ -27,6 +35,10 @@ class Outcome:
     accepted_by: str | None
     proved: str | None
     recounted: bool
+    gauged: str | None = None
+    proved_by: str | None = None
+    apart: str | None = None
+    apart_by: str | None = None
 
 
 def outcomes(standing: Standing) -> tuple[Outcome, ...]:
@@ -34,17 +46,22 @@ def outcomes(standing: Standing) -> tuple[Outcome, ...]:
     found = []
     for valve, one in sorted(standing.valves.items()):
         read = one.last_count.body if one.last_count and one.count_stands else None
+        apart = one.proved_apart
         accepted = one.acceptance
         proof = one.proof.body if one.proof else None
         found.append(
             Outcome(
                 valve=str(valve),
-                pushrod=read.pushrod if isinstance(read, Read) else None,
+                pushrod=read.pushrod if isinstance(read, Read | Gauged) else None,
                 turns=read.turns if isinstance(read, Read) else None,
-                verdict=read.verdict if isinstance(read, Read) else None,
+                verdict=read.verdict if isinstance(read, Read | Gauged) else None,
                 accepted_by=getattr(accepted.body, "person", None) if accepted else None,
                 proved=proof.outcome if isinstance(proof, Proved) else None,
                 recounted=one.recounted,
+                gauged=read.reading if isinstance(read, Gauged) else None,
+                proved_by=one.proof.by if one.proof else None,
+                apart=apart.body.outcome if apart and isinstance(apart.body, ProvedApart) else None,
+                apart_by=apart.by if apart else None,
             )
         )
     return tuple(found)
@@ -65,7 +82,8 @@ def sign_off_prompt(scene: Scene) -> Prompt:
 
 def _sign(scene: Scene) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        proofs = tuple(one.proof.number for one in scene.standing.valves.values() if one.proof)
+        ones = scene.standing.valves.values()
+        proofs = tuple(e.number for one in ones for e in (one.proof, one.proved_apart) if e)
         return Taken((Draft(SignedOff(person=texts[0]), proofs),), "Signed off.", "good")
 
     unchecked = [Fact(f"not checked: {text}", "the procedure") for text in _not_covered(scene)]

@@ -13,16 +13,20 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from heelwise.documents.entries import (
+    PASSING,
     Accepted,
     Answered,
     BackedOff,
     Ceiling,
+    Checked,
     Crank,
     CrankLost,
     CrossedOut,
+    Drawn,
     Entry,
     Felt,
     Fitted,
+    Gauged,
     HandedOver,
     Held,
     Measured,
@@ -31,6 +35,7 @@ from heelwise.documents.entries import (
     Ordered,
     Paused,
     Proved,
+    ProvedApart,
     Read,
     Received,
     Reopened,
@@ -41,81 +46,11 @@ from heelwise.documents.entries import (
     Unloaded,
 )
 from heelwise.valvetrain.valves import Valve
+from heelwise.walk.valve_standing import ValveStanding
+
+__all__ = ["RESUME_STEP", "Standing", "ValveStanding", "advance", "fold"]
 
 STEP_BODIES = (Answered, Skipped, Measured)
-
-
-@dataclass
-class ValveStanding:
-    """One valve: what was read of it that still counts, and what was done to it."""
-
-    valve: Valve
-    trials: list[Entry] = field(default_factory=list)
-    reads: list[Entry] = field(default_factory=list)
-    fitted: Entry | None = None
-    received: Entry | None = None
-    accepted: list[Entry] = field(default_factory=list)
-    proofs: list[Entry] = field(default_factory=list)
-    settled: Entry | None = None
-    history: list[Entry] = field(default_factory=list)
-    last_count: Entry | None = None
-    loosened: Entry | None = None
-    touched: int = 0
-    tightened: int = 0
-    struck_counts: int = 0
-
-    @property
-    def count_stands(self) -> bool:
-        """Whether the latest count still describes the bolt as it is."""
-        if self.last_count is None or not isinstance(self.last_count.body, Read):
-            return False
-        return self.last_count.number >= self.touched
-
-    @property
-    def reading(self) -> Entry | None:
-        """The latest reading in the engine that still counts (not a trial)."""
-        return self.reads[-1] if self.reads else None
-
-    @property
-    def acceptance(self) -> Entry | None:
-        """The acceptance of the latest count, if it was accepted as is."""
-        if self.last_count is None:
-            return None
-        number = self.last_count.number
-        return next((a for a in self.accepted if _of(a) == number), None)
-
-    @property
-    def settled_count(self) -> bool:
-        """Whether the count stands and is inside its window or accepted as is."""
-        if not self.count_stands or self.last_count is None:
-            return False
-        body = self.last_count.body
-        return isinstance(body, Read) and (body.verdict == "inside" or self.acceptance is not None)
-
-    @property
-    def proof(self) -> Entry | None:
-        """The proof that still holds: made after the bolt was last touched."""
-        if not self.proofs or not self.settled_count:
-            return None
-        last = self.proofs[-1]
-        moved = isinstance(last.body, Proved) and last.body.outcome == "moved"
-        return None if moved or last.number < self.touched else last
-
-    @property
-    def recounted(self) -> bool:
-        """Whether the valve was counted again from zero lash as one of the sample."""
-        return any(isinstance(e.body, Read) and e.body.recount for e in self.reads)
-
-    @property
-    def loosened_for(self) -> str:
-        """Why the rocker is slack now, or an empty text when it is not."""
-        if self.loosened is None or self.loosened.number < self.tightened:
-            return ""
-        return self.loosened.body.why if isinstance(self.loosened.body, BackedOff) else ""
-
-
-def _of(entry: Entry) -> int:
-    return entry.body.of if isinstance(entry.body, Accepted | CrossedOut) else 0
 
 
 @dataclass
@@ -222,24 +157,35 @@ def _about(standing: Standing, entry: Entry) -> list[ValveStanding]:
 
 def _done_to_engine(standing: Standing, entry: Entry, holds: bool) -> None:
     """What hands did, whether or not the entry still counts."""
-    body = entry.body
     for one in _about(standing, entry):
         one.history.append(entry)
-        if isinstance(body, Read | Ceiling):
-            one.touched = one.tightened = entry.number
-            one.struck_counts += 0 if holds else 1
+        _done_to_valve(standing, one, entry, holds)
+
+
+def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: bool) -> None:
+    body = entry.body
+    if isinstance(body, Read | Ceiling | Gauged):
+        one.touched = one.tightened = entry.number
+        one.struck_counts += 0 if holds else 1
+        if not isinstance(body, Gauged):
             standing.load_times[one.valve] = entry.at
-            if body.phase == "trial":
-                standing.trial_loaded.add(one.valve)
-        elif isinstance(body, BackedOff | Unloaded | Fitted):
-            one.touched = entry.number
-            if holds:
-                standing.load_times.pop(one.valve, None)
-                standing.trial_loaded.discard(one.valve)
-        elif isinstance(body, Held) and holds:
+        if body.phase == "trial":
+            standing.trial_loaded.add(one.valve)
+    elif isinstance(body, Drawn):
+        one.touched = one.tightened = entry.number
+        standing.load_times[one.valve] = entry.at
+    elif isinstance(body, Checked):
+        one.tightened = entry.number
+        standing.trial_loaded.add(one.valve)
+    elif isinstance(body, BackedOff | Unloaded | Fitted):
+        one.touched = one.slackened = entry.number
+        if holds:
             standing.load_times.pop(one.valve, None)
-        elif isinstance(body, Proved) and body.outcome == "moved":
-            one.touched = entry.number
+            standing.trial_loaded.discard(one.valve)
+    elif isinstance(body, Held) and holds:
+        standing.load_times.pop(one.valve, None)
+    elif isinstance(body, Proved | ProvedApart) and body.outcome not in PASSING:
+        one.touched = entry.number
 
 
 def _crank(standing: Standing, entry: Entry, holds: bool) -> None:
@@ -286,27 +232,46 @@ def _step(standing: Standing, entry: Entry) -> None:
         standing.resume_asked = None
     if isinstance(body, Answered) and body.fills:
         standing.fills[body.fills] = body.answer
+        if body.fills == "has_run":
+            for one in standing.valves.values():
+                one.as_found = True
 
 
 def _valve_counts(one: ValveStanding, entry: Entry) -> None:
     body = entry.body
-    if isinstance(body, Read | Ceiling):
-        if isinstance(body, Read):
-            (one.trials if body.phase == "trial" else one.reads).append(entry)
-        if body.phase != "trial":
-            one.last_count = entry
-    elif isinstance(body, Fitted):
-        one.fitted = entry
-    elif isinstance(body, Received):
-        one.received = entry
+    if isinstance(body, Read | Ceiling | Gauged):
+        _reading(one, entry)
     elif isinstance(body, Accepted):
         one.accepted.append(entry)
     elif isinstance(body, Proved):
         one.proofs.append(entry)
-    elif isinstance(body, Settled):
-        one.settled = entry
+    elif isinstance(body, ProvedApart):
+        one.apart.append(entry)
     elif isinstance(body, BackedOff):
         one.loosened = entry
+    elif type(body) in _LATEST:
+        setattr(one, _LATEST[type(body)], entry)
+
+
+_LATEST = {
+    Fitted: "fitted",
+    Received: "received",
+    Settled: "settled",
+    Checked: "checked",
+    Drawn: "drawn",
+}
+"""Of these the latest one counts."""
+
+
+def _reading(one: ValveStanding, entry: Entry) -> None:
+    body = entry.body
+    assert isinstance(body, Read | Ceiling | Gauged)
+    if isinstance(body, Read):
+        (one.trials if body.phase == "trial" else one.reads).append(entry)
+    elif isinstance(body, Gauged):
+        one.gauged.append(entry)
+    if body.phase != "trial":
+        one.last_count = entry
 
 
 RESUME_STEP = "walk/resume"

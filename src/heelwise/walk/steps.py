@@ -21,10 +21,14 @@ from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
-from heelwise.walk.true_tdc import LAST_READINGS, known_true_tdc, true_tdc_said
+from heelwise.walk.true_tdc import LAST_READINGS, true_tdc_said
+from heelwise.walk.wording import words
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
+
+READ_BY_THE_WALK = ("count", "gauge", "recheck", "checked", "drawn", "proof")
+"""What a step fills that is no plain answer: the phase that asks it makes its own entry."""
 
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
@@ -52,22 +56,6 @@ def step_applies(scene: Scene, step: Step) -> bool:
     told = scene.standing.step(step.only_if.step)
     body = told.body if told else None
     return isinstance(body, Answered) and body.answer == step.only_if.is_
-
-
-def words(scene: Scene, text: str, valve: Valve | None, position: Position | None) -> str:
-    """A step's text with its places filled in."""
-    filled = {
-        "valve": str(valve) if valve else "",
-        "bank": scene.build.engine.bank_of(valve.cylinder).name if valve else "",
-        "position": str(position.number) if position else "",
-        "torque": scene.build.torque,
-        "true_tdc": known_true_tdc(scene) if "{true_tdc}" in text else "",
-        "turns": quantities.show_turns(scene.never_past),
-        "pushrod": scene.pushrod_text(scene.standing.valve(valve)) if valve else "",
-    }
-    for name, value in filled.items():
-        text = text.replace("{" + name + "}", value)
-    return text
 
 
 def hazard_of(step: Step) -> Hazard | None:
@@ -228,7 +216,7 @@ def steps_due(
         valve: The valve the steps are asked of.
     """
     for step in steps:
-        if step.fills in ("count", "proof") or not step_applies(scene, step):
+        if step.fills in READ_BY_THE_WALK or not step_applies(scene, step):
             continue
         told = scene.standing.step(step.id, valve)
         stale = 0 if step.first_time_only else since

@@ -16,7 +16,8 @@ from heelwise.documents.entries import (
 )
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.walk.counting import count_chain, proposal, verdict_said
+from heelwise.walk.chain import count_chain
+from heelwise.walk.counting import proposal, verdict_said
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene

@@ -25,6 +25,8 @@ from heelwise.documents.entries import (
     Resumed,
     SignedOff,
 )
+from heelwise.storage.errors import BadName
+from heelwise.storage.names import photo_name
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.clock import Clock
@@ -137,10 +139,15 @@ class Walker:
         kept = self._add(Draft(Paused(holding=f"holding at: {self.prompt.question}")))
         return Said("Laid down. The next start goes on from here.", "plain", (kept,))
 
-    def note(self, text: str, valve: Valve | None = None) -> Said:
-        """Keep a note, of the build or of a valve."""
+    def note(self, text: str, valve: Valve | None = None, photo: str = "") -> Said:
+        """Keep a note, of the build or of a valve, and the name of a photograph with it.
+
+        Raises:
+            Refused: If there is no text, or the photograph's name is no plain file name.
+        """
         self._refuse_if_closed()
-        body = Noted(text=_given(text, "the note"), valve=str(valve) if valve else None)
+        about = str(valve) if valve else None
+        body = Noted(text=_given(text, "the note"), valve=about, photo=_photo(photo))
         return Said("Noted.", "plain", (self._add(Draft(body)),))
 
     def lose_crank(self, reason: str) -> Said:
@@ -155,7 +162,6 @@ class Walker:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
         kept = self._add(Draft(HandedOver(to=_given(to, "initials"))))
-        self.by = to.strip()
         return Said(f"{self.by} goes on from here.", "plain", (kept,))
 
     def _entry(self, number: int) -> Entry:
@@ -171,8 +177,16 @@ class Walker:
         outcome = outcomes(self.standing) if isinstance(draft.body, SignedOff) else None
         entry = self._keep(draft, self.now(), self.by, outcome)
         self.standing = advance(self.standing, entry)
+        self.by = self.standing.by
         self._prompt = None
         return entry
+
+
+def _photo(name: str) -> str | None:
+    try:
+        return photo_name(name.strip()) if name.strip() else None
+    except BadName as error:
+        raise Refused(error.problem, error.instead) from None
 
 
 def _given(text: str, what: str) -> str:

@@ -1,0 +1,96 @@
+"""A second person's proof of every valve, made without being shown what the first one found."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from heelwise.documents.entries import Draft, HandedOver, Proved, ProvedApart
+from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
+from heelwise.walk.proof import proof_plan, proof_prompt
+from heelwise.walk.rounds import go_round
+from heelwise.walk.scene import Scene
+from heelwise.walk.valve_standing import same_person
+
+SECOND_PERSON = "walk/second-person"
+WANTED = "wanted"
+
+
+def wanted(scene: Scene) -> bool:
+    """Whether this build is to be proved by a second person too."""
+    return scene.standing.fills.get("second_person") == WANTED
+
+
+def apart_prompt(scene: Scene) -> Prompt | None:
+    """The next prompt of the second proof, or None when it is not wanted or is complete."""
+    if not wanted(scene):
+        return None
+    needy = [v for v, one in scene.standing.valves.items() if one.proved_apart is None]
+    if not needy:
+        return None
+    if any(same_person(scene.standing.by, by) for by in _provers(scene, needy)):
+        return _who(scene, needy)
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        return _apart(scene, valve, position)
+
+    total = len(scene.standing.valves)
+    done = total - len(needy)
+    prompt = go_round(scene, "prove", proof_plan(scene), needy, serve)
+    said = f"second person's proof {done + 1} of {total}"
+    return replace(prompt, progress=said, done=done, total=total, blind=True)
+
+
+def _provers(scene: Scene, needy: list[Valve]) -> set[str]:
+    """Who made the first proofs of these valves."""
+    proofs = (scene.standing.valve(v).proof for v in needy)
+    return {proof.by for proof in proofs if proof is not None}
+
+
+def _who(scene: Scene, needy: list[Valve]) -> Prompt:
+    provers = _provers(scene, needy)
+    said = " and ".join(sorted(provers))
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
+        if any(same_person(texts[0], by) for by in provers):
+            raise Refused(
+                f"{texts[0]} made the first proof: one person twice is measured again, "
+                "not proved apart",
+                "the initials of somebody else",
+            )
+        return Taken((Draft(HandedOver(to=texts[0])),), f"{texts[0]} goes on from here.")
+
+    return Prompt(
+        id=SECOND_PERSON,
+        phase="prove",
+        ask=Ask.CHOICE,
+        question=f"Every valve is proved by {said}. Who proves them again, apart?",
+        why="Another pair of hands, not shown what was found, finds what the first took for "
+        "granted. It was asked for in Prepare: crossing that answer out does without.",
+        options=(Option("o", "another person is here", ("their initials",)),),
+        facts=(Fact(f"{len(needy)} valves to prove apart", "the record"),),
+        guarded=True,
+        take=take,
+        blind=True,
+    )
+
+
+def _apart(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
+    first = proof_prompt(scene, valve, position)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
+        taken = first.take(answer, texts, now)
+        drafts = tuple(_second(scene, draft) for draft in taken.drafts)
+        return Taken(drafts, taken.said, taken.tone)
+
+    return replace(first, take=take, heading="second person", blind=True)
+
+
+def _second(scene: Scene, draft: Draft) -> Draft:
+    body = draft.body
+    assert isinstance(body, Proved)
+    proof = scene.standing.by_name[body.valve].proof
+    rests = (*draft.rests_on, *((proof.number,) if proof else ()))
+    return Draft(ProvedApart(**body.model_dump(exclude={"kind"})), rests)

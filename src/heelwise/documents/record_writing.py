@@ -11,13 +11,14 @@ from types import TracebackType
 import tomli_w
 
 from heelwise import __version__
+from heelwise.documents import entries
 from heelwise.documents.entries import Begun, Draft, Entry, entry_text, one_line_pair
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record_reading import BuildTable, Head, Record, record_of
 from heelwise.documents.setup import Setup
 from heelwise.storage.files import Files, RealFiles
 from heelwise.storage.journal import Journal
-from heelwise.storage.placing import Recovered
+from heelwise.storage.placing import Aside, Recovered
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,15 @@ class OpenRecord:
     def recovered(self) -> Recovered | None:
         """What was set aside when a torn end was found on opening."""
         return self._journal.recovered
+
+    def asides_to_enter(self) -> tuple[Aside, ...]:
+        """Torn ends that lie beside the record and that no entry names yet.
+
+        Raises:
+            StorageError: If that can't be looked at.
+        """
+        named = {e.body.aside for e in self.entries if isinstance(e.body, entries.Recovered)}
+        return tuple(aside for aside in self._journal.asides() if aside.file not in named)
 
     def keep(
         self,

@@ -72,10 +72,11 @@ class Sitting:
 
     def take_up_again(self) -> None:
         """Keep what opening found and that work goes on; a closed record is left as it is."""
-        found = self.record.recovered
-        if found is not None and not self.walker.closed:
-            self.walker.recovered(found.set_aside, Path(found.file).name)
-        if len(self.record.entries) > 1 and not self.walker.closed:
+        if self.walker.closed:
+            return
+        for aside in self.record.asides_to_enter():
+            self.walker.recovered(aside.size, aside.file)
+        if len(self.record.entries) > 1:
             self.walker.resume()
 
     def go_on_in(self, folder: Path) -> Path:

@@ -20,9 +20,11 @@ from heelwise.storage.locks import RecordLock, who_holds
 from heelwise.storage.openfile import ELSEWHERE, OpenFile
 from heelwise.storage.placing import (
     CAP,
+    Aside,
     Recovered,
     followed,
     followed_folder,
+    lying_beside,
     put_anew,
     put_in_place,
     refuse_taken,
@@ -162,6 +164,19 @@ class Journal:
     def trouble(self) -> NotKept | None:
         """Why nothing can be appended now, or None."""
         return self._trouble
+
+    def asides(self) -> tuple[Aside, ...]:
+        """List the torn ends that lie beside the record, whoever set them aside; may raise NotKept.
+
+        The one set aside when this was opened is among them; it alone if an earlier one was taken
+        away.
+        """
+        with telling(self.path, "what was set aside can't be looked at"):
+            found = lying_beside(self._files, self.path)
+        mine = self.recovered
+        if mine is None or any(aside.file == mine.file for aside in found):
+            return found
+        return (*found, Aside(mine.file, mine.set_aside))
 
     def compare(self) -> Comparison:
         """Read the file on the drive again and compare it with what was acknowledged."""

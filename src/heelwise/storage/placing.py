@@ -30,6 +30,19 @@ class Recovered:
     entry: int
 
 
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """A torn end that lies beside a record.
+
+    Attributes:
+        file: Its file's name.
+        size: How many bytes.
+    """
+
+    file: str
+    size: int
+
+
 def refuse_taken(files: Files, path: Path) -> None:
     """Refuse a name that is taken.
 
@@ -143,7 +156,7 @@ def set_aside(files: Files, path: Path, tail: bytes, entry: int) -> Recovered:
         OSError: A call failed; the record is as it was.
     """
     for count in range(1, _MOST_ENDS):
-        beside = path.with_name(f"{path.name}.torn-{count}")
+        beside = _beside(path, count)
         try:
             write_new(files, beside, tail)
         except FileExistsError:
@@ -151,6 +164,32 @@ def set_aside(files: Files, path: Path, tail: bytes, entry: int) -> Recovered:
         files.sync_folder(path.parent)
         return Recovered(len(tail), beside.name, entry)
     raise FileExistsError("too many torn ends beside the record")
+
+
+def lying_beside(files: Files, path: Path) -> tuple[Aside, ...]:
+    """List the torn ends that lie beside a record.
+
+    A program killed between setting one aside and entering it leaves one that no entry names.
+
+    Args:
+        files: The file layer.
+        path: The record.
+
+    Returns:
+        They in the order in which they were set aside, up to the first number not there.
+
+    Raises:
+        OSError: A call failed.
+    """
+    found = []
+    for count in range(1, _MOST_ENDS):
+        beside = _beside(path, count)
+        try:
+            state = files.state_at(beside)
+        except FileNotFoundError:
+            break
+        found.append(Aside(beside.name, state.size))
+    return tuple(found)
 
 
 def cut(files: Files, fd: int, size: int) -> None:
@@ -176,6 +215,10 @@ def followed(path: Path) -> Path:
 def followed_folder(path: Path) -> Path:
     """Follow the links in the folder's path alone: a new record's name must be no link."""
     return Path(os.path.realpath(path.parent)) / path.name
+
+
+def _beside(path: Path, count: int) -> Path:
+    return path.with_name(f"{path.name}.torn-{count}")
 
 
 def _fresh(files: Files, path: Path, data: bytes, what: str) -> Path:

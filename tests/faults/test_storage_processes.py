@@ -31,8 +31,9 @@ def started(*arguments: object) -> "subprocess.Popen[str]":
 
 
 def lines(out: IO[str] | None) -> list[str]:
+    """Whole lines; one that a kill cut short says nothing."""
     assert out is not None
-    return out.read().splitlines()
+    return out.read().split("\n")[:-1]
 
 
 def kept(said: list[str]) -> list[str]:

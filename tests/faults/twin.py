@@ -1,0 +1,56 @@
+"""A second walker over a copy of the record: it knows what hands and eyes would answer next."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.record_reading import read_record
+from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.hands import Sensed, sense
+from heelwise.rehearsal.rehearse import truth_of
+from heelwise.walk.build import Build
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.sign_off import Outcome
+from heelwise.walk.standing import fold
+from heelwise.walk.walker import Walker
+
+
+class Twin:
+    """Goes on from what the record holds now, in memory alone; never writes."""
+
+    def __init__(self, path: Path) -> None:
+        record = read_record(path)
+        self.entries = list(record.entries)
+        self._truth = truth_of(record.head)
+        build = Build(record.head.setup, record.head.procedure)
+        standing = fold(build.engine.valves, self.entries)
+        self.walker = Walker(build, standing, self._keep, RehearsalClock(self.entries[-1].at))
+
+    def _keep(
+        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+    ) -> Entry:
+        entry = Entry(len(self.entries) + 1, at, by, draft.body, draft.rests_on)
+        self.entries.append(entry)
+        return entry
+
+    @property
+    def prompt(self) -> Prompt:
+        """The question that should stand now."""
+        return self.walker.prompt
+
+    @property
+    def closed(self) -> bool:
+        """Whether the build should be signed off by now."""
+        return self.walker.closed
+
+    def sensed(self) -> Sensed:
+        """What hands and eyes report there, and the answer that follows."""
+        return sense(self.walker.scene, self.prompt, self._truth)
+
+    def answered(self) -> Sensed:
+        """Answer the question that stands, as the program was answered."""
+        found = self.sensed()
+        self.walker.reply(found.answer, found.texts)
+        return found

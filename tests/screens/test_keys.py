@@ -150,7 +150,7 @@ async def test_by_the_menu_alone(tmp_path: Path) -> None:
 
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "FIT"))
-        await do("7", "4e", "guide felt dry")
+        await do("7", "4e", "guide felt dry", "dscf-0042.jpg")
         await until(app, "a note", lambda: last() == "noted")
         assert getattr(sitting.record.entries[-1].body, "valve", "") == "4E"
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
@@ -179,10 +179,11 @@ async def test_a_note_refused_stays_to_be_mended(tmp_path: Path) -> None:
         await until(app, "the note", lambda: isinstance(app.screen, AskScreen))
         await type_text(app, "9X")
         await type_text(app, "felt dry")
+        await type_text(app, "")
         await until(app, "refused", lambda: shows(app, "✗"))
         assert len(sitting.record.entries) == kept
-        send_key(app, "escape")
-        send_key(app, "escape")
+        for _ in ("the photograph", "the note", "the valve"):
+            send_key(app, "escape")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
     sitting.close()
 

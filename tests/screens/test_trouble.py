@@ -155,6 +155,7 @@ async def test_a_note_that_was_not_kept_is_kept_on_trying_again(
         await until(app, "the note", lambda: shows(app, "A note"))
         await type_text(app, "4E")
         await type_text(app, "guide felt dry")
+        await type_text(app, "")
         await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
         send_key(app, "1")
         await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)

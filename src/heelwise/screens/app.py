@@ -55,7 +55,7 @@ class HeelwiseApp(App[int]):
         if self.sitting is not None:
             self.walk(self.sitting)
         elif self.file is not None:
-            self.action_open_file(str(self.file))
+            self.open_file(self.file)
 
     def walk(self, sitting: Sitting | None) -> None:
         """Go on with a build that is open."""
@@ -66,9 +66,13 @@ class HeelwiseApp(App[int]):
             if sitting.walker.closed:
                 self.call_after_refresh(screen.action_sheet)
 
-    def action_open_file(self, path: str) -> None:
+    def on_bench_screen_opened(self, event: BenchScreen.Opened) -> None:
+        """Open what was chosen on the bench."""
+        self.open_file(event.path)
+
+    def open_file(self, path: Path) -> None:
         """Open a record, or start a build from a setup."""
-        found = opening.open_file(Path(path), self.folder, self.by)
+        found = opening.open_file(path, self.folder, self.by)
         if isinstance(found, Sitting):
             self.walk(found)
         elif isinstance(found, StartScreen):

@@ -67,6 +67,13 @@ class BenchScreen(Screen[None]):
             super().__init__()
             self.shelf, self.problem = shelf, problem
 
+    class Opened(Message):
+        """A file was chosen to be opened."""
+
+        def __init__(self, path: Path) -> None:
+            super().__init__()
+            self.path = path
+
     class WasRead(Message):
         """A file was read."""
 
@@ -207,7 +214,7 @@ class BenchScreen(Screen[None]):
         """Open what is pointed at."""
         row = self._pointed
         if row is not None:
-            self.app.call_later(self.app.run_action, f"app.open_file({str(row.path)!r})")
+            self.post_message(self.Opened(row.path))
 
     def action_again(self) -> None:
         """Read the folder again."""

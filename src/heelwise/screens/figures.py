@@ -5,15 +5,29 @@ from __future__ import annotations
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import PASSING, Ceiling, Crank, Entry, Proved, Read
+from heelwise.documents.entries import (
+    PASSING,
+    AnyBody,
+    Ceiling,
+    Crank,
+    Entry,
+    Gauged,
+    Proved,
+    ProvedApart,
+    Read,
+)
 from heelwise.screens.widgets.placard import Figure
 from heelwise.valvetrain.arcs import wrap
+from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 
 LONGEST_TYPED = 12
-WORD_TONES = {"inside": "good", "short": "bad", "long": "bad"}
-PROOFS = {"clicked": ("proved", "good"), "settled": ("settled", "good")}
+WORD_TONES = {"inside": "good"}
+"""Any other word of a verdict is a bad one."""
+PROVED = ("clicked", "held")
+GAP_WORDS = {"tight": "long", "loose": "short", "inside": "inside"}
+"""A small gap with the plunger at its end is much preload, and the other way round."""
 
 
 def prompt_figures(
@@ -37,12 +51,23 @@ def prompt_figures(
         found.append(Figure("you\ntyped", typed[:LONGEST_TYPED], "strong"))
     found += _turn(prompt, scene)
     if prompt.fills == "count":
-        never = quantities.show_turns(scene.never_past)
-        found.append(Figure("never\npast\n(turns)", never, "bad"))
+        found += _count(scene)
+    if prompt.fills in ("gauge", "locked") and prompt.valve is not None:
+        wanted = gauge_limits(scene, prompt.valve).wanted_mm
+        number, _, unit = quantities.show_length(wanted, "in").partition(" ")
+        found.append(Figure(f"wanted\n({unit})", number, "strong"))
     if prompt.suggested and not typed:
         number, _, unit = prompt.suggested.partition(" ")
         found.append(Figure(f"try\n({unit})", number, "strong"))
     return found
+
+
+def _count(scene: Scene) -> list[Figure]:
+    never = quantities.show_turns(scene.never_past)
+    past = Figure("never\npast\n(turns)", never, "bad")
+    if scene.build.way.clicks:
+        return [past]
+    return [Figure("give\n(turns)", quantities.show_turns(scene.wanted_turns), "strong"), past]
 
 
 def _turn(prompt: Prompt, scene: Scene) -> list[Figure]:
@@ -66,19 +91,31 @@ def time_left(prompt: Prompt, now: datetime | None) -> str:
 
 
 def answer_figures(entries: tuple[Entry, ...]) -> list[Figure]:
-    """The figures of an answer that was kept: turns and verdict, or what the proof came to."""
+    """The figures of an answer that was kept: a reading and its verdict, or a proof's outcome."""
     for entry in reversed(entries):
-        body = entry.body
-        if isinstance(body, Read):
-            turns = quantities.show_turns(quantities.turns(body.turns))
-            tone = "warn" if body.near else WORD_TONES[body.verdict]
-            return [Figure(body.valve, f"{turns} {body.verdict}", tone)]
-        if isinstance(body, Ceiling):
-            return [Figure(f"{body.valve}\nno\nclick", "long", "bad")]
-        if isinstance(body, Proved):
-            tone = "good" if body.outcome in PASSING else "bad"
-            word, tone = PROOFS.get(body.outcome, (body.outcome, tone))
-            return [Figure(body.valve, word, tone)]
-        if isinstance(body, Crank) and body.how in ("turned", "overshot"):
-            return [Figure("crank\nnow", f"{body.at_deg:g}°", "good")]
+        found = _of_body(entry.body)
+        if found is not None:
+            return [found]
     return []
+
+
+def _of_body(body: AnyBody) -> Figure | None:
+    if isinstance(body, Read):
+        turns = quantities.show_turns(quantities.turns(body.turns))
+        return _judged(body.valve, turns, body.verdict, body.near)
+    if isinstance(body, Gauged):
+        word = GAP_WORDS[body.verdict] if body.what == "gap" else body.verdict
+        return _judged(body.valve, body.reading.split()[0], word, body.near)
+    if isinstance(body, Ceiling):
+        return Figure(f"{body.valve}\nno\nclick", "long", "bad")
+    if isinstance(body, Proved | ProvedApart):
+        word = "proved" if body.outcome in PROVED else body.outcome
+        return Figure(body.valve, word, "good" if body.outcome in PASSING else "bad")
+    if isinstance(body, Crank) and body.how in ("turned", "overshot"):
+        return Figure("crank\nnow", f"{body.at_deg:g}°", "good")
+    return None
+
+
+def _judged(valve: str, reading: str, word: str, near: bool) -> Figure:
+    tone = "warn" if near else WORD_TONES.get(word, "bad")
+    return Figure(valve, f"{reading} {word}", tone)

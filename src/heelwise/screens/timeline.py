@@ -19,7 +19,7 @@ from heelwise.screens.sitting import Sitting
 from heelwise.screens.tones import Part, content, lines
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.rows import Rows
-from heelwise.sheet.words import entry_words
+from heelwise.sheet.words import entry_valves, entry_words
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.standing import Standing
 from heelwise.walk.walker import Said, can_be_crossed_out
@@ -84,10 +84,7 @@ class TimelineScreen(Screen[Said]):
         self.refresh_bindings()
 
     def _about(self, entry: Entry) -> bool:
-        if self._valve is None:
-            return True
-        named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
-        return str(self._valve) in named
+        return self._valve is None or str(self._valve) in entry_valves(entry)
 
     def _can_go(self, entry: Entry) -> bool:
         open_still = not self._sitting.walker.closed and self._standing.counts(entry)

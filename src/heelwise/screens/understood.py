@@ -10,7 +10,9 @@ from heelwise.screens.wrapping import all_wrapped
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.valves import Kind
 from heelwise.walk.build import Build
+from heelwise.walk.limits import gauge_limits
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import fold
 
@@ -33,7 +35,7 @@ def understood(setup: Setup, method: Method, width: int) -> list[list[Part]]:
     rows = [
         *_engine(build.engine),
         *_cam(build.cam),
-        *_lifter(scene),
+        *_limits(scene),
         *_pushrods(setup),
         *_positions(scene),
         ("method", method.procedure.title, method.procedure.id),
@@ -77,17 +79,25 @@ def _cam(cam: Cam | None) -> list[Line]:
     return [("lobe ends", said, cam.said), *(("", note, "worked out") for note in cam.notes())]
 
 
-def _lifter(scene: Scene) -> list[Line]:
+def _limits(scene: Scene) -> list[Line]:
+    """What readings will be judged by: turns, or a gap under a feeler gauge."""
+    if scene.build.way.reads == "turns":
+        return _turns(scene)
+    engine = scene.build.engine
+    each = [next(v for v in engine.valves if v.kind is kind) for kind in Kind]
+    found = [(v.kind, fact) for v in each for fact in gauge_limits(scene, v).facts]
+    rows = [("intake" if kind is Kind.INTAKE else "exhaust", f.text, f.source) for kind, f in found]
+    return list(dict.fromkeys(rows))
+
+
+def _turns(scene: Scene) -> list[Line]:
     window, used = scene.window, scene.travel.used
     least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
+    never = quantities.show_turns(scene.never_past)
     rows = [
         ("window", f"{least} to {most} turns", window.said),
         ("travel per turn", _both(used.mm), used.said),
-        (
-            "never past",
-            f"{quantities.show_turns(scene.never_past)} turns",
-            scene.never_past_fact.source,
-        ),
+        ("never past", f"{never} turns", scene.never_past_fact.source),
     ]
     notes = (*scene.travel.notes, *window.notes)
     return [*rows, *(("", note, "") for note in notes)]

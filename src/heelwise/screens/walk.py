@@ -77,12 +77,15 @@ class WalkScreen(Screen[None]):
     def _answer(self) -> AnswerLine:
         return self.query_one(AnswerLine)
 
-    def show(self, said: Said | None = None, typed: str = "") -> None:
+    def show(self, said: Said | None = None) -> None:
         """Show the prompt that stands now, and what the last answer came to."""
+        self._show(said)
+        self._answer.ask(Answering(self.sitting.walker.prompt))
+
+    def _show(self, said: Said | None) -> None:
         if said is not None:
             self._said = said
         self.query_one(WalkView).show(self.sitting, self._said)
-        self._answer.ask(Answering(self.sitting.walker.prompt), typed)
         self.refresh_bindings()
 
     def _tick(self) -> None:
@@ -153,7 +156,9 @@ class WalkScreen(Screen[None]):
 
     def _after(self, said: Said | None) -> None:
         if said is not None:
-            self.show(said, self._answer.typed)
+            self._show(said)
+            self._answer.carry_on(self.sitting.walker.prompt)
+            self.query_one(WalkView).show_figures(self.sitting, self._answer.reading)
 
     def action_pause(self) -> None:
         """Lay the work down and go back to the bench."""

@@ -12,6 +12,9 @@ from heelwise.walk.walker import Said, Walker
 
 WHILE_OPEN = ("cross_out", "pause", "note", "hand_over")
 
+TELLING = ("record", "sheet", "pushrods")
+"""What would tell a second person what the first one found."""
+
 
 def possible(action: str, walker: Walker) -> bool:
     """Whether an action can be done now."""
@@ -19,8 +22,11 @@ def possible(action: str, walker: Walker) -> bool:
         return not walker.closed
     if action == "crank":
         return not walker.closed and walker.standing.crank is not None
+    if action in TELLING and walker.prompt.blind:
+        return False
     if action == "pushrods":
-        return any(one.trials or one.reads for one in walker.standing.valves.values())
+        valves = walker.standing.valves.values()
+        return walker.build.way.clicks and any(one.trials or one.reads for one in valves)
     return True
 
 
@@ -50,13 +56,15 @@ def note(sitting: Sitting) -> AskScreen:
     """Ask for a note and the valve it is about."""
     walker = sitting.walker
     asked = walker.prompt.valve
-    about = lines([[("Anything worth knowing later. Names of photographs are welcome.", "plain")]])
+    about = lines([[("Anything worth knowing later. It stays with the record.", "plain")]])
     whose = f"the valve, like {asked or walker.build.engine.valves[0]}; nothing for the whole build"
+    photo = "a photograph's file name; nothing for none"
 
     def act(texts: tuple[str, ...]) -> Said:
-        return walker.note(texts[1], _valve(texts[0], walker) if texts[0] else None)
+        valve = _valve(texts[0], walker) if texts[0] else None
+        return walker.note(texts[1], valve, texts[2])
 
-    return AskScreen(sitting, "A note", about, (whose, "the note"), act)
+    return AskScreen(sitting, "A note", about, (whose, "the note", photo), act)
 
 
 def _valve(text: str, walker: Walker) -> Valve:

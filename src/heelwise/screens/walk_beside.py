@@ -18,9 +18,11 @@ from heelwise.screens.tones import Part
 from heelwise.screens.widgets import read_so_far
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.picture import Picture
+from heelwise.screens.wrapping import wrapped
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 
+APART = "What was found before is not shown: this is proved apart, by another person."
 SHOWN_ENTRIES = 3
 LEGEND_ROWS = 2
 CRANK_WIDTH, CRANK_HEIGHT = SMALLEST_CRANK.width + 2, SMALLEST_CRANK.height + 1
@@ -72,13 +74,15 @@ class Beside(Vertical):
 
     def _show_lists(self, prompt: Prompt, scene: Scene) -> None:
         def valves(width: int) -> list[list[Part]]:
+            if prompt.blind:
+                return wrapped([(APART, "quiet")], width)
             return read_so_far.valves(scene, prompt.valve, width)
 
         def signs(width: int) -> list[list[Part]]:
-            return read_so_far.signs(scene, width)
+            return [] if prompt.blind else read_so_far.signs(scene, width)
 
         def last(width: int) -> list[list[Part]]:
-            return self._last(scene, width)
+            return [] if prompt.blind else self._last(scene, width)
 
         self.query_one("#valves", Drawn).show(valves)
         self.query_one("#signs", Drawn).show(signs)
@@ -91,7 +95,7 @@ class Beside(Vertical):
 
     def _show_pictures(self, prompt: Prompt, scene: Scene, cycle: Strip) -> None:
         engine, bare = scene.build.engine, not glyphs().blocks
-        states = states_of(scene.standing)
+        states = {} if prompt.blind else states_of(scene.standing)
         damper = crank_front(engine, scene.crank_deg, prompt.crank_target_deg)
 
         def above(width: int, height: int) -> Grid:

@@ -79,15 +79,28 @@ class AnswerLine(Vertical):
         return self._line.value
 
     @property
+    def reading(self) -> str:
+        """What is typed, if it is a reading and no text an option wants."""
+        taking = self._answering is not None and self._answering.chosen is None
+        return self.typed if taking else ""
+
+    @property
     def _line(self) -> Line:
         return self.query_one(Line)
 
-    def ask(self, answering: Answering, typed: str = "") -> None:
+    def ask(self, answering: Answering) -> None:
         """Take answers to this prompt from now on; keys pressed before it stood are no answer."""
         self._answering = answering
         self._sent = False
         self._since = Message().time
-        self._ask_next(typed)
+        self._ask_next()
+
+    def carry_on(self, prompt: Prompt) -> None:
+        """Go on where the answering was, if the same question still stands."""
+        if self._answering is not None and self._answering.prompt == prompt:
+            self._answering.prompt = prompt
+        else:
+            self.ask(Answering(prompt))
 
     def _ask_next(self, typed: str = "") -> None:
         self._line.put(typed)
@@ -168,8 +181,7 @@ class AnswerLine(Vertical):
     def on_input_changed(self, event: Input.Changed) -> None:
         """Tell what is typed, if it is a reading."""
         event.stop()
-        reading = self._answering is not None and self._answering.chosen is None
-        self.post_message(self.Typing(event.value if reading else ""))
+        self.post_message(self.Typing(self.reading))
 
     def action_send(self) -> None:
         """Send what was typed."""

@@ -7,7 +7,7 @@ from itertools import chain
 from textwrap import wrap
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Entry, Read
+from heelwise.documents.entries import Entry, Gauged, Read
 from heelwise.pictures.roles import ValveState, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.plain_text import one_line
@@ -59,12 +59,15 @@ def _cell(one: ValveStanding, state: ValveState, asked: bool) -> list[Part]:
     return [
         (name.ljust(5), "next" if asked else "plain"),
         (sign, ROLE_TONES[state]),
-        (f" {turns_of(one)}".ljust(ROW - 6), "plain"),
+        (f" {reading_of(one)}".ljust(ROW - 6), "plain"),
     ]
 
 
-def turns_of(one: ValveStanding) -> str:
-    """The turns read last that still count; a trial's marked t until there are others."""
+def reading_of(one: ValveStanding) -> str:
+    """The reading that counts, turns or a gap; a trial's marked t until there are others."""
+    gauged = one.gauged[-1].body if one.gauged else None
+    if isinstance(gauged, Gauged):
+        return gauged.reading.split()[0]
     entry = one.reading or (one.trials[-1] if one.trials else None)
     if entry is None or not isinstance(entry.body, Read):
         return ""

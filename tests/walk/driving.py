@@ -13,7 +13,8 @@ from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.planting import Fault, Planted, plant
-from heelwise.rehearsal.scenario import setup_for
+from heelwise.rehearsal.rehearse import tried_in
+from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, setup_for
 from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import next_prompt
@@ -21,29 +22,36 @@ from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import Outcome
 from heelwise.walk.standing import fold
-from heelwise.walk.trial import trial_valves
 from heelwise.walk.walker import Walker
 
 BEGAN = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 
 
 @cache
+def procedure(name: str) -> Procedure:
+    return load_procedure(find_procedures()[name])
+
+
 def bolt_down() -> Procedure:
-    return load_procedure(find_procedures()["bolt-down-rockers"])
+    return procedure(DEFAULT_PROCEDURE)
 
 
 class Drive:
     """One build in memory against a virtual engine."""
 
     def __init__(
-        self, card: str, seed: int = 1, planted: tuple[Planted, ...] | None = None
+        self,
+        card: str,
+        seed: int = 1,
+        planted: tuple[Planted, ...] | None = None,
+        name: str = DEFAULT_PROCEDURE,
     ) -> None:
-        self.setup = setup_for(card)
-        self.build = Build(self.setup, bolt_down())
-        valves = self.build.engine.valves
-        tried = trial_valves(Scene(self.build, fold(valves, ())))
-        self.planted = plant(seed, valves, tried) if planted is None else planted
-        self.truth: Truth = make_truth(self.setup, seed, self.planted)
+        self.setup = setup_for(card, name)
+        self.build = Build(self.setup, procedure(name))
+        valves, method = self.build.engine.valves, self.build.procedure.method
+        given = plant(seed, valves, tried_in(self.build), method)
+        self.planted = given if planted is None else planted
+        self.truth: Truth = make_truth(self.setup, seed, self.planted, method)
         self.kept: list[Entry] = []
         self.outcome: tuple[Outcome, ...] = ()
         self.clock = RehearsalClock(BEGAN)
@@ -103,14 +111,20 @@ class Drive:
         return next_prompt(self.build, fold(self.build.engine.valves, self.kept))
 
 
-def no_faults(card: str = "i4-1342", seed: int = 0) -> Drive:
+def no_faults(card: str = "i4-1342", seed: int = 0, name: str = DEFAULT_PROCEDURE) -> Drive:
     """A drive without planted faults."""
-    return Drive(card, seed, planted=())
+    return Drive(card, seed, planted=(), name=name)
 
 
-def with_fault(fault: Fault, name: str, card: str = "v8-15426378", seed: int = 1) -> Drive:
+def with_fault(
+    fault: Fault,
+    valve: str,
+    card: str = "v8-15426378",
+    seed: int = 1,
+    name: str = DEFAULT_PROCEDURE,
+) -> Drive:
     """A drive with one planted fault."""
-    return Drive(card, seed, planted=(Planted.parse(f"{name}: {fault.value}"),))
+    return Drive(card, seed, planted=(Planted.parse(f"{valve}: {fault.value}"),), name=name)
 
 
 def changed_setup(card: str, **tables: dict[str, object]) -> Setup:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from heelwise.documents.methods import DEFAULT
 from heelwise.valvetrain.valves import Valve
 
 
@@ -17,6 +18,24 @@ class Fault(StrEnum):
     LENGTH_OFF = "stands a length off"
     UP_THE_LOBE = "first counted a little up its lobe"
     BOLT_MOVES = "bolt moves in the proof"
+    LOCK_SLIPS = "lock slips"
+    PLAY_LEFT = "play left on its heel"
+    SHIFTS = "adjuster shifts as it is locked"
+    UNEVEN = "stand not drawn down evenly"
+    NOT_BLED = "lifter not bled down when first read"
+
+
+_CLICKED = (Fault.NOT_SEATED, Fault.LENGTH_OFF, Fault.UP_THE_LOBE, Fault.BOLT_MOVES)
+
+FAULTS: Mapping[str, tuple[Fault, ...]] = {
+    "turns to the click": _CLICKED,
+    "checking pushrod": _CLICKED,
+    "turns and lock": (Fault.NOT_SEATED, Fault.LOCK_SLIPS, Fault.PLAY_LEFT, Fault.SHIFTS),
+    "lash and lock": (Fault.LOCK_SLIPS, Fault.UP_THE_LOBE, Fault.SHIFTS),
+    "stands and gap": (Fault.LENGTH_OFF, Fault.NOT_BLED, Fault.UNEVEN),
+    "recheck": (Fault.BOLT_MOVES,),
+}
+"""What a rehearsal plants, by method: each is something the method must catch on any valve."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +59,9 @@ class Planted:
         return cls(Fault(fault), Valve.parse(name))
 
 
-def plant(seed: int, valves: Sequence[Valve], tried: Collection[Valve]) -> tuple[Planted, ...]:
+def plant(
+    seed: int, valves: Sequence[Valve], tried: Collection[Valve], method: str = DEFAULT
+) -> tuple[Planted, ...]:
     """Choose a valve for each fault.
 
     Args:
@@ -48,6 +69,7 @@ def plant(seed: int, valves: Sequence[Valve], tried: Collection[Valve]) -> tuple
         valves: The engine's valves.
         tried: Valves of the trials, left alone while there are others: a fault in a
             trial would be taken for the engine's dimensions.
+        method: The procedure's method, which says what can go wrong.
 
     Returns:
         One of each fault on valves of its own; fewer on an engine with few valves.
@@ -55,4 +77,4 @@ def plant(seed: int, valves: Sequence[Valve], tried: Collection[Valve]) -> tuple
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]
     chance.shuffle(free)
-    return tuple(Planted(fault, valve) for fault, valve in zip(Fault, free, strict=False))
+    return tuple(Planted(fault, valve) for fault, valve in zip(FAULTS[method], free, strict=False))

@@ -15,8 +15,9 @@ from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_recor
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.planting import Planted, plant
-from heelwise.rehearsal.scenario import setup_for
+from heelwise.rehearsal.scenario import setup_by
 from heelwise.rehearsal.truth import Truth, make_truth
+from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import Outcome
@@ -36,13 +37,19 @@ def begin_rehearsal(
         Faulty: If there is no such card.
         StorageError: If the record can't be made.
     """
-    setup = setup_for(card)
+    setup = setup_by(card, procedure)
     build = Build(setup, procedure)
     engine = build.engine
-    tried = trial_valves(Scene(build, fold(engine.valves, ())))
-    planted = plant(seed, engine.valves, tried)
+    planted = plant(seed, engine.valves, tried_in(build), procedure.method)
     kept = Rehearsal(seed, tuple(str(p) for p in planted))
     return begin_record(path, setup, procedure, procedure_text, BY, at, kept)
+
+
+def tried_in(build: Build) -> tuple[Valve, ...]:
+    """The valves a build's trials are made on; none where nothing is tried."""
+    if not build.way.buys:
+        return ()
+    return trial_valves(Scene(build, fold(build.engine.valves, ())))
 
 
 def truth_of(head: Head) -> Truth:
@@ -59,7 +66,7 @@ def truth_of(head: Head) -> Truth:
     except ValueError as error:
         found = Fault("build.planted", str(error), "an untouched record")
         raise Faulty(head.build.name, [found]) from None
-    return make_truth(head.setup, head.build.seed, planted)
+    return make_truth(head.setup, head.build.seed, planted, head.procedure.method)
 
 
 def walker_of(record: OpenRecord, clock: RehearsalClock) -> Walker:

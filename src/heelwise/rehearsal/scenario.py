@@ -2,29 +2,70 @@
 
 from __future__ import annotations
 
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.library import find_procedures
+from heelwise.documents.model_faults import did_you_mean
+from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
 
 DEFAULT_CARD = "v8-15426378"
+DEFAULT_PROCEDURE = "bolt-down-rockers"
 
 SHEET_TRAVEL = "0.052 in"
 """What the invented lifter sheet claims; the lever of this rocker moves half as much again."""
 
+_Tables = dict[str, dict[str, object]]
 
-def setup_for(card: str) -> Setup:
-    """A whole setup for an engine card.
+
+def procedure_called(name: str) -> Procedure:
+    """A procedure by its file's name.
+
+    Raises:
+        Faulty: If there is none of that name, or it has faults.
+    """
+    found = find_procedures()
+    if name not in found:
+        instead = did_you_mean(name, found, "there are")
+        raise Faulty("procedures", [Fault("procedure", f"there is no {name!r}", instead)])
+    return load_procedure(found[name])
+
+
+def setup_for(card: str, procedure_id: str = DEFAULT_PROCEDURE) -> Setup:
+    """A whole setup for an engine card and a procedure.
+
+    Raises:
+        Faulty: If there is no such card or procedure.
+    """
+    return setup_by(card, procedure_called(procedure_id))
+
+
+def setup_by(card: str, procedure: Procedure) -> Setup:
+    """A whole setup for an engine card, fit for a procedure.
 
     Args:
         card: The card's name.
+        procedure: The procedure; its method, mount and lifter say what the setup is like.
 
     Returns:
-        Bolt-down rockers on an invented engine. Its trial pushrods are too long and
+        An invented engine. With bolt-down rockers its trial pushrods are too long and
         its sheet's travel per turn is not the engine's, so that trials have to find out.
 
     Raises:
         Faulty: If there is no such card.
     """
-    raw: dict[str, object] = {
-        "format": 1,
+    tables = _bolt_down(card)
+    changes = _CHANGES.get(procedure.method, {})
+    for name, keys in changes.items():
+        kept = {} if keys.get("anew") else tables.get(name, {})
+        tables[name] = {**kept, **{k: v for k, v in keys.items() if k != "anew"}}
+    tables["rocker"]["mount"] = procedure.for_mount[0]
+    tables["lifter"]["kind"] = procedure.for_lifter[0]
+    raw: dict[str, object] = {"format": 1, **tables}
+    return parse_setup(raw, f"the rehearsal's setup for {card}")
+
+
+def _bolt_down(card: str) -> _Tables:
+    return {
         "engine": {"card": card},
         "cam": {
             "intake_duration": 264.0,
@@ -59,4 +100,41 @@ def setup_for(card: str) -> Setup:
             "most": "80 lbf ft",
         },
     }
-    return parse_setup(raw, f"the rehearsal's setup for {card}")
+
+
+_BY_PRELOAD: dict[str, object] = {
+    "anew": True,
+    "least_preload": "0.040 in",
+    "most_preload": "0.080 in",
+    "plunger_travel": "0.200 in",
+}
+
+_CHANGES: dict[str, _Tables] = {
+    "turns and lock": {
+        "rocker": {"anew": True, "ratio": 1.5, "thread": "3/8-24"},
+        "lifter": {
+            "anew": True,
+            "least_turns": "1/2",
+            "most_turns": 1,
+            "plunger_travel": "0.160 in",
+        },
+    },
+    "lash and lock": {
+        "rocker": {"anew": True, "ratio": 1.6, "thread": "7/16-20"},
+        "lifter": {"anew": True},
+        "lash": {
+            "intake": "0.020 in",
+            "exhaust": "0.022 in",
+            "measured": "hot",
+            "block": "grey iron",
+            "block_length": "4.5 in",
+            "heads": "aluminium 356.0",
+            "heads_length": "3.6 in",
+            "pushrod": "steel 4130",
+        },
+    },
+    "checking pushrod": {"lifter": _BY_PRELOAD},
+    "stands and gap": {"lifter": _BY_PRELOAD},
+    "recheck": {"lifter": {"travel_per_turn": "0.078 in"}},
+}
+"""What differs from the bolt-down setup, by method; `anew`: nothing of that table is kept."""

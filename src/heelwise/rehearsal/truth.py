@@ -6,12 +6,14 @@ import random
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from heelwise.documents.methods import DEFAULT
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup import Setup
 from heelwise.rehearsal.planting import Fault, Planted
 from heelwise.valvetrain.travel import worked_out
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import Window
+from heelwise.walk.ways import WAYS
 
 INCH = 25.4
 TOO_LONG_MM = 0.062 * INCH
@@ -33,6 +35,7 @@ class Truth:
         plunger_mm: Whole travel of a plunger.
         planted: The faults, by valve.
         lifters: The lifters' condition.
+        ratio: True rocker ratio.
     """
 
     seed: int
@@ -41,6 +44,7 @@ class Truth:
     plunger_mm: float
     planted: Mapping[Valve, Fault]
     lifters: str
+    ratio: float = 1.0
 
     def preload_mm(self, valve: Valve, pushrod_mm: float, lobe_mm: float = 0.0) -> float:
         """True preload at the click; below 0 when lash is left."""
@@ -51,14 +55,23 @@ class Truth:
         preload = self.preload_mm(valve, pushrod_mm, lobe_mm)
         return 0.0 if preload <= 0 else SEAT_TURNS + preload / self.travel_mm
 
+    def gap_mm(self, valve: Valve, pushrod_mm: float) -> float:
+        """True gap at the valve with the plunger held at its end; 0 where it is there anyway."""
+        left = self.plunger_mm - max(self.preload_mm(valve, pushrod_mm), 0.0)
+        return max(left, 0.0) * self.ratio
 
-def make_truth(setup: Setup, seed: int, planted: tuple[Planted, ...]) -> Truth:
+
+def make_truth(
+    setup: Setup, seed: int, planted: tuple[Planted, ...], method: str = DEFAULT
+) -> Truth:
     """Draw an engine's true dimensions.
 
     Args:
-        setup: Its setup; the trial pushrods in it come out too long by about 0.06 in.
+        setup: Its setup; where pushrods are tried and bought, those in it come out too long by
+            about 0.06 in, else about right.
         seed: The same seed draws the same engine.
         planted: The faults planted in it.
+        method: The procedure's method.
     """
     chance = random.Random(f"dimensions {seed}")
     rocker, lifter = setup.rocker, setup.lifter
@@ -66,20 +79,26 @@ def make_truth(setup: Setup, seed: int, planted: tuple[Planted, ...]) -> Truth:
     assert lifter is not None
     lever = worked_out(rocker.pitch_mm or 1.25, rocker.ratio) * (1 - 0.015 * chance.random())
     faults = {p.valve: p.fault for p in planted}
-    middle = _middle(setup)
+    middle = _middle_mm(setup, lever)
+    too_long = TOO_LONG_MM if WAYS[method].buys else 0.0
     lengths = {}
     for valve in setup.make_engine().valves:
         first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0
-        right = first - TOO_LONG_MM + chance.uniform(-SCATTER_MM, SCATTER_MM)
+        right = first - too_long + chance.uniform(-SCATTER_MM, SCATTER_MM)
         if faults.get(valve) is Fault.LENGTH_OFF:
             right += LENGTH_OFF_MM
-        lengths[valve] = right - (middle - SEAT_TURNS) * lever
+        lengths[valve] = right - middle
     plunger = length_mm(lifter.plunger_travel or "0.200 in")
-    return Truth(seed, lever, lengths, plunger, faults, LIFTERS[seed % len(LIFTERS)])
+    lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
+    return Truth(seed, lever, lengths, plunger, faults, lifters, rocker.ratio)
 
 
-def _middle(setup: Setup) -> float:
+def _middle_mm(setup: Setup, travel_mm: float) -> float:
+    """The preload in the middle of what the sheet allows; none for solid lifters."""
     sheet = setup.window_sheet()
-    if sheet.least_turns is None or sheet.most_turns is None:
-        raise ValueError("a rehearsal needs a window in turns")
-    return Window(sheet.least_turns, sheet.most_turns, "").middle
+    if sheet.least_turns is not None and sheet.most_turns is not None:
+        middle = Window(sheet.least_turns, sheet.most_turns, "").middle
+        return (middle - SEAT_TURNS) * travel_mm
+    if sheet.least_preload_mm is not None and sheet.most_preload_mm is not None:
+        return (sheet.least_preload_mm + sheet.most_preload_mm) / 2
+    return 0.0

@@ -14,6 +14,7 @@ from types import TracebackType
 from heelwise.documents.entries import Draft, Entry
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import find_procedures
+from heelwise.documents.methods import METHODS
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.record_reading import Head
 from heelwise.documents.record_writing import OpenRecord, begin_record, open_record
@@ -25,12 +26,10 @@ from heelwise.rehearsal.truth import Truth
 from heelwise.storage.names import inside, safe_name
 from heelwise.walk.build import Build
 from heelwise.walk.clock import Clock, RealClock
-from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import Outcome
 from heelwise.walk.standing import fold
+from heelwise.walk.walkable import unwalkable
 from heelwise.walk.walker import Walker
-
-NEEDED = ("rocker", "rocker.torque", "lifter", "pushrods")
 
 
 @dataclass(frozen=True)
@@ -163,13 +162,31 @@ def begin_sitting(setup: Setup, method: Method, folder: Path, name: str, by: str
 
 
 def methods_for(setup: Setup, file: str) -> list[Method]:
-    """The procedures that serve a setup; a faulty one is passed over, never half-run.
+    """The procedures a setup can be walked by; a faulty one is passed over, never half-run.
+
+    Returns:
+        At least one; the most usual method first.
 
     Raises:
         Faulty: If the setup lacks what a walk needs, nothing serves it, or its figures
             allow no plan or window.
     """
-    setup.require(*NEEDED, file=file)
+    setup.require("rocker", "lifter", file=file)
+    serving = _serving(setup)
+    if not serving:
+        assert setup.rocker is not None
+        assert setup.lifter is not None
+        problem = f"no procedure serves {setup.rocker.mount} rockers with a "
+        problem += f"{setup.lifter.kind} lifter"
+        raise Faulty(file, [Fault("rocker.mount", problem, f"one of {_served()}")])
+    faults = [unwalkable(Build(setup, method.procedure)) for method in serving]
+    found = [m for m, wrong in zip(serving, faults, strict=True) if not wrong]
+    if not found:
+        raise Faulty(file, faults[0])
+    return found
+
+
+def _serving(setup: Setup) -> list[Method]:
     rocker, lifter = setup.rocker, setup.lifter
     assert rocker is not None
     assert lifter is not None
@@ -181,11 +198,7 @@ def methods_for(setup: Setup, file: str) -> list[Method]:
             continue
         if procedure.serves(rocker.mount, lifter.kind):
             found.append(Method(procedure, path.read_text(encoding="utf-8")))
-    if not found:
-        problem = f"no procedure serves {rocker.mount} rockers with a {lifter.kind} lifter"
-        raise Faulty(file, [Fault("rocker.mount", problem, f"one of {_served()}")])
-    _must_be_walkable(setup, found[0].procedure, file)
-    return found
+    return sorted(found, key=lambda method: METHODS.index(method.procedure.method))
 
 
 def _served() -> str:
@@ -196,19 +209,3 @@ def _served() -> str:
         except Faulty:
             continue
     return ", ".join(served) or "a mount some procedure is for"
-
-
-def _must_be_walkable(setup: Setup, procedure: Procedure, file: str) -> None:
-    """Find out before the first question what would stop the walk later."""
-    build = Build(setup, procedure)
-    scene = Scene(build, fold(build.engine.valves, ()))
-    checks = (
-        ("cam", lambda: scene.plan, "a shorter cam, or known = false"),
-        ("lifter.travel_per_turn", lambda: scene.travel, "give it, or rocker.thread"),
-        ("lifter", lambda: scene.window, "least_turns and most_turns, or the preload"),
-    )
-    for where, check, instead in checks:
-        try:
-            check()
-        except ValueError as error:
-            raise Faulty(file, [Fault(where, str(error), instead)]) from None

@@ -117,11 +117,9 @@ def _answer(sitting: Sitting) -> None:
     while True:
         typed = _ask("> ")
         try:
-            said = _word(sitting.walker, prompt, typed) or _reply(sitting, prompt, typed)
+            said = _word(sitting, prompt, typed) or _reply(sitting, prompt, typed)
         except Refused as refused:
             say(f"[!] {refused.problem}; {refused.instead}")
-            continue
-        if said is None:
             continue
         if said.entries:
             say(f"kept {said.entries[-1].number}")
@@ -141,7 +139,11 @@ def _wanted(option: Option) -> tuple[str, ...]:
 
 
 def _kept(sitting: Sitting, keep: Callable[[], Said]) -> Said:
-    """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand."""
+    """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand.
+
+    Where a part of it was kept, the answer is not given again: the question may be another by now.
+    """
+    known = len(sitting.record.entries)
     while True:
         try:
             return keep()
@@ -149,28 +151,35 @@ def _kept(sitting: Sitting, keep: Callable[[], Said]) -> Said:
             complain([str(error)])
             say("This answer is not kept yet; everything before it is.")
             _mend(sitting)
+        part = tuple(sitting.record.entries[known:])
+        if part:
+            return Said("A part of the answer was kept; the rest is asked again.", "warn", part)
 
 
 def _mend(sitting: Sitting) -> None:
-    typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
-    try:
+    """Ask what to do until the record can be appended to again."""
+    while True:
+        typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
         if typed == "quit":
             raise Leave
-        if typed in ("again", ""):
-            sitting.try_again()
+        try:
+            if typed in ("again", ""):
+                sitting.try_again()
+            else:
+                say(f"Going on in {sitting.go_on_in(Path(typed).expanduser())}.")
+        except StorageError as error:
+            complain([str(error)])
         else:
-            say(f"Going on in {sitting.go_on_in(Path(typed))}.")
-    except StorageError as error:
-        complain([str(error)])
+            return
 
 
-def _word(walker: Walker, prompt: Prompt, typed: str) -> Said | None:
+def _word(sitting: Sitting, prompt: Prompt, typed: str) -> Said | None:
     """What may be done at any prompt, by a whole word; None when the line is an answer."""
     word, _, rest = typed.partition(" ")
     if prompt.ask is Ask.NOTE and rest and word != "cross":
         return None
     done = _DONE_BY.get(word.lower())
-    return done(walker, rest.strip()) if done else None
+    return _kept(sitting, lambda: done(sitting.walker, rest.strip())) if done else None
 
 
 def _help(walker: Walker, rest: str) -> Said:

@@ -31,7 +31,11 @@ async def test_no_control_byte_of_a_file_arrives(tmp_path: Path) -> None:
     (tmp_path / "broken.toml").write_text(f'format = 1\n[engine]\ncard = "{TITLE}"\n')
     child = started(tmp_path, sitting.file)
     seen = b""
-    for waited, press in ((b"Is the crank still", "y"), (b"TRIAL", "\x1bOQ"), (b"record so far", "\x1b")):
+    for waited, press in (
+        (b"Is the crank still", "y"),
+        (b"TRIAL", "\x1bOQ"),
+        (b"record so far", "\x1b"),
+    ):
         child.expect(waited)
         seen += child.before + child.after
         child.send(press)

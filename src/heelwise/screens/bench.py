@@ -20,11 +20,12 @@ from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import Part, content, lines
 from heelwise.screens.when import ago
+from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.rows import Rows
 from heelwise.screens.widgets.text_line import TextLine
 
-NAME, PHASE, FAR = 26, 11, 24
+NAME, PHASE, FAR, WHEN = 26, 11, 24, 16
 
 TO_BEGIN = (
     "Nothing is here yet.",
@@ -93,12 +94,14 @@ class BenchScreen(Screen[None]):
         yield Static(id="title")
         yield TextLine(id="find", placeholder="type a part of a name to find a build")
         yield Static(id="empty")
+        yield Drawn(id="heads")
         yield Rows()
         yield Static(id="whole")
         yield KeyBar()
 
     def on_mount(self) -> None:
         """Look at the folder."""
+        self.query_one("#heads", Drawn).show(_heads)
         self.query_one(Rows).can_focus = False
         self.query_one(TextLine).focus()
         self._title()
@@ -151,7 +154,7 @@ class BenchScreen(Screen[None]):
         rows.show(len(self._shelf.shown), self._row, cursor)
         empty = self.query_one("#empty", Static)
         empty.display = not self._shelf.shown
-        rows.display = bool(self._shelf.shown)
+        rows.display = self.query_one("#heads").display = bool(self._shelf.shown)
         if empty.display:
             empty.update(lines([[(line, "plain")] for line in self._nothing()]))
         self._title()
@@ -173,7 +176,7 @@ class BenchScreen(Screen[None]):
 
     def _row(self, number: int, width: int) -> list[Part]:
         row = self._shelf.rows[self._shelf.shown[number]]
-        name = max(width - PHASE - FAR - 16, NAME)
+        name = _name_width(width)
         said = row.far or (row.faults[0] if row.faults else "")
         when = ago(row.touched, datetime.now().astimezone())
         return [
@@ -227,6 +230,17 @@ class BenchScreen(Screen[None]):
             line.put("")
         else:
             self.app.call_later(self.app.run_action, "app.menu")
+
+
+def _name_width(width: int) -> int:
+    return max(width - PHASE - FAR - WHEN, NAME)
+
+
+def _heads(width: int) -> list[list[Part]]:
+    """What the columns are, over rows that begin with a mark two cells wide."""
+    heads = (("name", _name_width(width - 2)), ("phase", PHASE), ("how far", FAR))
+    said = "".join(head.ljust(wide) for head, wide in heads)
+    return [[(f"  {said}last touched", "quiet")]]
 
 
 _TONES = {

@@ -16,6 +16,7 @@ from heelwise.documents.entries import (
     ProvedApart,
     Read,
 )
+from heelwise.screens.widgets.large_letters import drawable
 from heelwise.screens.widgets.placard import Figure
 from heelwise.valvetrain.arcs import wrap
 from heelwise.walk.limits import gauge_limits
@@ -47,7 +48,7 @@ def prompt_figures(
         found.append(Figure("time\nleft", left, "warn"))
     if prompt.valve is not None:
         found.append(Figure("", str(prompt.valve), "next"))
-    if typed:
+    if typed and drawable(typed):
         found.append(Figure("you\ntyped", typed[:LONGEST_TYPED], "strong"))
     found += _turn(prompt, scene)
     if prompt.fills == "count":
@@ -74,8 +75,8 @@ def _turn(prompt: Prompt, scene: Scene) -> list[Figure]:
     target = prompt.crank_target_deg
     if target is None:
         return []
-    to = Figure("crank\nto", f"{target:g}°", "strong")
     at = scene.crank_deg
+    to = Figure("crank\nto", f"{target:g}°", "strong", spare=at is not None)
     if at is None:
         return [to]
     on = wrap(target - at)

@@ -66,6 +66,11 @@ _LETTERS = _letters()
 _HALVES = {"..": " ", "#.": "▀", ".#": "▄", "##": "█"}
 
 
+def drawable(text: str) -> bool:
+    """Whether every character of a text can be drawn large, so that none would be missing."""
+    return all(character in _LETTERS for character in text.upper())
+
+
 def large(text: str, scale: int = 1) -> tuple[str, ...]:
     """Draw a text large.
 

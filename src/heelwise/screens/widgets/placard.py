@@ -20,11 +20,15 @@ ROOMY = 40
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure: up to three short lines of words before it, the figure, its tone."""
+    """One figure: up to three short lines of words before it, the figure, its tone.
+
+    A spare one is left out sooner than the others are drawn smaller.
+    """
 
     words: str
     large: str
     tone: str = "strong"
+    spare: bool = False
 
 
 class Placard(Widget):
@@ -54,7 +58,8 @@ class Placard(Widget):
     def _scale(self, width: int) -> int:
         """Twice as large on a console of many rows, whose cells are small, if all of it fits."""
         roomy = self.app.size.height >= ROOMY and glyphs().blocks
-        return 2 if roomy and _wide(self._figures, 2) <= width else 1
+        needed = [figure for figure in self._figures if not figure.spare]
+        return 2 if roomy and _wide(needed, 2) <= width else 1
 
 
 def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> Content:
@@ -68,6 +73,8 @@ def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> Content:
     Returns:
         As many figures as fit; the first one always.
     """
+    needed = [figure for figure in figures if not figure.spare]
+    figures = figures if _wide(figures, scale) <= width else needed
     if _wide(figures, scale) > width:
         figures = [replace(figure, words="") for figure in figures[:1]] + list(figures[1:])
     rows: list[list[Part]] = [[] for _ in range(ROWS * scale if glyphs().blocks else 1)]

@@ -1,0 +1,123 @@
+"""What is told large: the figures of a prompt, and what an answer came to."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from heelwise.documents.entries import (
+    AnyBody,
+    Ceiling,
+    Crank,
+    Entry,
+    Fitted,
+    Gauged,
+    Proved,
+    ProvedApart,
+)
+from heelwise.screens.doable import doable
+from heelwise.screens.figures import answer_figures, prompt_figures, time_left
+from heelwise.screens.when import ago
+from heelwise.screens.widgets.placard import Figure, placard
+from tests.screens.pressing import AT, LARGE, app_on, go_on, rehearsal, shows, text_in, until
+
+GAUGED = Gauged(
+    valve="1I",
+    reading="0.016 in",
+    what="gap",
+    phase="fit",
+    at_deg=0.0,
+    least_mm=0.5,
+    most_mm=1.0,
+    limits_from="worked out",
+    step_mm=0.025,
+    verdict="tight",
+    near=False,
+)
+
+
+def told(body: AnyBody) -> list[tuple[str, str]]:
+    figures = answer_figures((Entry(2, AT, "AO", body),))
+    return [(figure.large, figure.tone) for figure in figures]
+
+
+@pytest.mark.parametrize(
+    ("body", "figure"),
+    [
+        (GAUGED, ("0.016 long", "bad")),
+        (GAUGED.model_copy(update={"what": "lash"}), ("0.016 tight", "bad")),
+        (GAUGED.model_copy(update={"verdict": "loose"}), ("0.016 short", "bad")),
+        (GAUGED.model_copy(update={"verdict": "inside", "near": True}), ("0.016 inside", "warn")),
+        (Proved(valve="1I", outcome="clicked", torque="24", at_deg=0.0), ("proved", "good")),
+        (Proved(valve="1I", outcome="settled", torque="24", at_deg=0.0), ("settled", "good")),
+        (Proved(valve="1I", outcome="slipped", torque="24", at_deg=0.0), ("slipped", "bad")),
+        (ProvedApart(valve="1I", outcome="moved", torque="24", at_deg=0.0), ("moved", "bad")),
+        (Crank(at_deg=90.0, how="turned"), ("90°", "good")),
+        (
+            Ceiling(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0),
+            ("long", "bad"),
+        ),
+    ],
+)
+def test_an_answer_is_told_by_its_word(body: AnyBody, figure: tuple[str, str]) -> None:
+    assert told(body) == [figure]
+
+
+def test_an_entry_without_a_figure_tells_none() -> None:
+    assert told(Fitted(valve="1I", pushrod="7.400 in", phase="fit")) == []
+
+
+def test_the_figures_of_a_count_and_of_a_turn(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    while sitting.walker.prompt.crank_target_deg is None:
+        go_on(sitting, 1)
+    turn = prompt_figures(sitting.walker.prompt, sitting.walker.scene, None)
+    assert [(f.words, f.large) for f in turn] == [("turn\non", "90°"), ("crank\nto", "90°")]
+    while sitting.walker.prompt.fills != "count":
+        go_on(sitting, 1)
+    prompt, scene = sitting.walker.prompt, sitting.walker.scene
+    assert [f.words for f in prompt_figures(prompt, scene, None)] == ["", "never\npast\n(turns)"]
+    typed = [f.large for f in prompt_figures(prompt, scene, None, "1 1/8")]
+    assert typed[:2] == [str(prompt.valve), "1 1/8"]
+    odd = [f.large for f in prompt_figures(prompt, scene, None, "1½")]
+    assert "1½" not in odd  # half of it can't be drawn, and half would be wrong
+    sitting.close()
+
+
+def test_time_that_is_left_and_time_gone_by(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    prompt = replace(sitting.walker.prompt, wait_until=AT)
+    assert time_left(prompt, AT - timedelta(minutes=12, seconds=5)) == "12:05"
+    assert time_left(prompt, AT) == time_left(prompt, None) == ""
+    assert ago(AT - timedelta(days=3), AT) == "3 days ago"
+    assert ago(AT - timedelta(minutes=61), AT) == "1 hour ago"
+    assert ago(AT - timedelta(seconds=20), AT) == "just now"
+    assert ago(AT + timedelta(hours=2), AT) == "later than this clock shows"
+    sitting.close()
+
+
+def test_a_spare_figure_gives_way_first() -> None:
+    figures = [Figure("", "4E"), Figure("", "360°", spare=True), Figure("", "2 1/4")]
+    narrow = placard(figures, 40).plain
+    assert placard(figures[::2], 40).plain == narrow
+    assert len(placard(figures, 80).plain) > len(narrow)
+
+
+async def test_a_second_person_is_not_shown_what_the_first_found(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    go_on(sitting, 90)
+    walker = sitting.walker
+    walker._prompt = replace(walker.prompt, blind=True)
+    app = app_on(sitting)
+    async with app.run_test(size=LARGE, notifications=True):
+        await until(app, "it said", lambda: shows(app, "this is proved apart"))
+        beside = text_in(app, "#right")
+        assert "1 1/8" not in beside
+        assert "inside" not in beside
+        labels = {thing.label for thing in doable(app.screen)}
+        assert not labels & {"Record", "Sheet", "Pushrods"}
+        assert {"Cross out", "Pause", "Crank?"} <= labels
+    sitting.close()

@@ -7,6 +7,7 @@ import io
 import json
 import sys
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import asdict
 
 from heelwise.plain_text import plain
@@ -37,7 +38,7 @@ def say_json(value: object) -> None:
 def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace) -> int:
     """Run a command; whatever it finds wrong is told in words, never as a traceback."""
     from heelwise.documents.faults import Faulty
-    from heelwise.storage.errors import StorageError
+    from heelwise.storage.errors import StorageError, in_words
 
     _make_streams_forgiving()
     try:
@@ -51,7 +52,14 @@ def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace)
         return USAGE
     except BrokenPipeError:
         # The reader went away (`| head`): nothing more to say, and nowhere to say it.
-        sys.stdout = io.TextIOWrapper(io.BytesIO())
+        _give_up_output()
+    except OSError as error:
+        problem, instead = in_words(error)
+        where = error.filename or "what is printed can't be written"
+        if not error.filename:
+            _give_up_output()
+        with suppress(OSError):  # both streams may lead to the same full disk
+            complain([f"{where}: {problem}; {instead}"])
     except KeyboardInterrupt:
         complain(["", "Left. What was shown as kept is kept."])
         return 130
@@ -61,6 +69,11 @@ def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace)
 def faults_json(file: str, faults: Iterable[object]) -> dict[str, object]:
     """Faults of one file as `check --json` gives them."""
     return {"file": file, "faults": [asdict(f) for f in faults]}  # type: ignore[call-overload]
+
+
+def _give_up_output() -> None:
+    """Let nothing that waits to be printed be tried again on the way out."""
+    sys.stdout = io.TextIOWrapper(io.BytesIO())
 
 
 def _make_streams_forgiving() -> None:

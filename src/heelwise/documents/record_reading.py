@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -11,7 +12,7 @@ from typing import Annotated, Any, cast
 from pydantic import ConfigDict, Field, ValidationError
 
 from heelwise.documents.entries import Entry, parse_entry
-from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.faults import FILE, Fault, Faulty
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest
 from heelwise.documents.setup import Setup, format_faults, parse_setup
@@ -22,6 +23,7 @@ from heelwise.storage.journal import read
 from heelwise.storage.placing import CAP as RECORD_CAP
 from heelwise.storage.seals import Scan, State
 
+_LIKE_A_RECORD = re.compile(rb"^[ \t]*\[+[ \t]*(build|entry)[ \t]*\]", re.MULTILINE)
 TORN = "the end is torn: what follows the last sealed entry was never finished"
 
 
@@ -99,6 +101,9 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     Raises:
         Faulty: If a seal is wrong, or the head or an entry can't be understood.
     """
+    if not scan.blocks and not _LIKE_A_RECORD.search(data):
+        instead = "name a record: a file with [build] and entries"
+        raise Faulty(str(path), [Fault(FILE, "is no record", instead)])
     if scan.state is State.DAMAGED or not scan.blocks:
         raise Faulty(str(path), [seal_fault(scan)])
     raw = parse_toml(data[: scan.sealed_end], str(path), RECORD_CAP)

@@ -46,6 +46,7 @@ class Drive:
         planted: tuple[Planted, ...] | None = None,
         name: str = DEFAULT_PROCEDURE,
     ) -> None:
+        self.seed = seed
         self.setup = setup_for(card, name)
         self.build = Build(self.setup, procedure(name))
         valves, method = self.build.engine.valves, self.build.procedure.method
@@ -59,6 +60,15 @@ class Drive:
         self.said: list[str] = []
         self.walker = Walker(self.build, fold(valves, ()), self.keep, self.clock)
         self.walker.by = "T1"
+
+    def on(self, raw: dict[str, object]) -> Drive:
+        """This drive begun anew on another setup."""
+        self.setup = parse_setup(raw, "changed", resolve=False)
+        self.build = Build(self.setup, self.build.procedure)
+        self.truth = make_truth(self.setup, self.seed, self.planted, self.build.procedure.method)
+        self.walker = Walker(self.build, fold(self.build.engine.valves, ()), self.keep, self.clock)
+        self.walker.by = "T1"
+        return self
 
     def keep(
         self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None

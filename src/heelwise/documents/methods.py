@@ -110,7 +110,7 @@ FORMS: Mapping[str, Form] = {
         (*_ALWAYS, "rocker.torque"),
         "hydraulic",
         (REFERENCE, ("prepare", "build", "has_run"), _COUNT, _PROOF),
-        (),
+        (("prepare", "build", "recount"),),
         _CLICKED,
         (*_NO_TRIAL, ("fit", "build"), ("fit", "position")),
     ),

@@ -41,6 +41,7 @@ FILLS: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "play": ("choice", ("none", "found")),
     "drawn": ("confirm", ()),
     "has_run": ("confirm", ()),
+    "recount": ("choice", ("sample", "all")),
     "second_person": ("choice", ("wanted", "not wanted")),
     "proof": (
         "choice",

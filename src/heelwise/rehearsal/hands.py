@@ -56,6 +56,7 @@ def _outside(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
         and e.body.phase != "trial"
         and isinstance(body, Read | Ceiling | Gauged)
         and e.body.pushrod == body.pushrod
+        and not (isinstance(e.body, Gauged) and e.body.verdict == "inside")
     ]
     if len(same) < 2:
         return Sensed("Seat and lash look right, but once more to be sure.", "1")

@@ -34,7 +34,7 @@ def apart_prompt(scene: Scene) -> Prompt | None:
         return _who(scene, needy)
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        return _apart(scene, valve, position)
+        return _apart(scene, valve, position, needy)
 
     total = len(scene.standing.valves)
     done = total - len(needy)
@@ -77,8 +77,8 @@ def _who(scene: Scene, needy: list[Valve]) -> Prompt:
     )
 
 
-def _apart(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
-    first = proof_prompt(scene, valve, position)
+def _apart(scene: Scene, valve: Valve, position: Position | None, needy: list[Valve]) -> Prompt:
+    first = proof_prompt(scene, valve, position, needy)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         taken = first.take(answer, texts, now)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 
 from heelwise.documents.entries import PASSING, Draft, Gauged, Proved, Read
@@ -35,8 +36,17 @@ def proof_plan(scene: Scene) -> Plan:
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 
-def proof_prompt(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
-    """The next prompt of a proof: the steps before it, then what was found."""
+def proof_prompt(
+    scene: Scene, valve: Valve, position: Position | None, needy: Collection[Valve]
+) -> Prompt:
+    """The next prompt of a proof: the steps before it, then what was found.
+
+    Args:
+        scene: The moment of the build.
+        valve: The valve.
+        position: The position it is worked on at.
+        needy: The valves that still want a proof; those of one stand get it together.
+    """
     each = "stand" if scene.build.way.stands else "valve"
     steps = scene.build.steps("prove", each)
     stand = scene.build.stand_of(valve)
@@ -45,12 +55,15 @@ def proof_prompt(scene: Scene, valve: Valve, position: Position | None) -> Promp
     if before is not None:
         return step_prompt(scene, before, stand[0], position, scene.crank_number)
     step = next(s for s in steps if s.fills == "proof")
-    return _proof(scene, step, valve, position)
+    return _proof(scene, step, valve, position, needy)
 
 
-def _proof(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
+def _proof(
+    scene: Scene, step: Step, valve: Valve, position: Position | None, needy: Collection[Valve]
+) -> Prompt:
     # A stand's bolts are proved once for all of its valves that are ready for it.
-    together = [v for v in scene.build.stand_of(valve) if v == valve or settled(scene, v)]
+    stand = scene.build.stand_of(valve)
+    together = [v for v in stand if v == valve or (settled(scene, v) and v in needy)]
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         chosen = next(o for o in step.options if o.key == answer)

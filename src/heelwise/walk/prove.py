@@ -52,8 +52,12 @@ def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:
     def serve(valve: Valve, position: Position | None) -> Prompt:
         return _counted_then_proved(scene, valve, position, recount=False)
 
+    def go_on_here(valve: Valve) -> bool:
+        # Where the proof is to be made elsewhere, only what is not yet settled goes on here.
+        return not scene.build.way.elsewhere or not settled(scene, valve)
+
     total = len(scene.standing.valves)
-    prompt = go_round(scene, "prove", proof_plan(scene), needy, serve)
+    prompt = go_round(scene, "prove", proof_plan(scene), needy, serve, go_on_here)
     done = total - len(needy)
     said = f"proof {done + 1} of {total}{position_said(scene)}"
     return replace(prompt, progress=said, done=done, total=total)
@@ -62,9 +66,11 @@ def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:
 def _counted_then_proved(
     scene: Scene, valve: Valve, position: Position | None, *, recount: bool
 ) -> Prompt:
-    if settled(scene, valve):
-        return proof_prompt(scene, valve, position)
-    return valve_prompt(scene, valve, "prove", position, recount=recount)
+    for mate in (valve, *scene.build.stand_of(valve)):
+        if not settled(scene, mate) and (mate == valve or scene.on_heel(mate)):
+            return valve_prompt(scene, mate, "prove", position, recount=recount)
+    needy = [v for v, one in scene.standing.valves.items() if one.proof is None]
+    return proof_prompt(scene, valve, position, needy)
 
 
 def _recount_under_way(scene: Scene) -> dict[Valve, str]:

@@ -16,7 +16,12 @@ Serve = Callable[[Valve, Position | None], Prompt]
 
 
 def go_round(
-    scene: Scene, phase: Phase, plan: Plan, needy: Collection[Valve], serve: Serve
+    scene: Scene,
+    phase: Phase,
+    plan: Plan,
+    needy: Collection[Valve],
+    serve: Serve,
+    go_on_here: Callable[[Valve], bool] = lambda valve: True,
 ) -> Prompt:
     """The next prompt of a round.
 
@@ -30,9 +35,12 @@ def go_round(
         plan: The positions.
         needy: The valves that still need something; not empty.
         serve: Gives the prompt for one valve.
+        go_on_here: Whether a valve begun at this place is gone on with here.
     """
     here = scene.position_here(plan)
-    begun = [v for v in sorted(needy) if _begun_here(scene, v) and scene.on_heel(v)]
+    begun = [
+        v for v in sorted(needy) if _begun_here(scene, v) and scene.on_heel(v) and go_on_here(v)
+    ]
     if begun:
         return serve(begun[0], here)
     mine = [p.valve for p in placed_at(here) if p.valve in needy and scene.on_heel(p.valve)]

@@ -19,8 +19,9 @@ from heelwise.walk.standing import ValveStanding
 
 def sample(scene: Scene) -> dict[Valve, str]:
     """The valves to count again, each with the reason."""
-    if scene.build.procedure.defaults.recount == "all":
-        return dict.fromkeys(scene.build.engine.valves, "the procedure counts every valve")
+    rule = scene.standing.fills.get("recount", scene.build.procedure.defaults.recount)
+    if rule == "all":
+        return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
     chosen = _one_a_bank(scene)
     for valve, one in scene.standing.valves.items():
         reason = _odd(one) or _off_its_kind(scene, one)

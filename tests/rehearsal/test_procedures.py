@@ -1,0 +1,284 @@
+"""Every packaged procedure against the virtual engine: it ends, and catches what is planted."""
+
+from collections.abc import Callable
+
+import pytest
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Checked, Entry, Gauged, Proved, Read, Received
+from heelwise.documents.library import find_procedures
+from heelwise.rehearsal.planting import FAULTS, Fault
+from heelwise.valvetrain.growth import Part, gap_growth, material
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.turning import TURN
+from tests.walk.driving import Drive, no_faults, procedure, with_fault
+
+NAMES = sorted(find_procedures())
+STUD, SOLID, SHAFT = "stud-rockers", "solid-lifters", "shaft-rockers"
+CHECKING, RECHECK = "adjustable-checking-pushrod", "recheck-running-engine"
+INCH = 25.4
+
+
+def _mine(drive: Drive, valve: str) -> list[Entry]:
+    return [e for e in drive.kept if getattr(e.body, "valve", None) == valve]
+
+
+def _proofs(drive: Drive, valve: str) -> list[str]:
+    return [e.body.outcome for e in _mine(drive, valve) if isinstance(e.body, Proved)]
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(("card", "seed"), [("i4-1342", 2), ("v8-15426378", 3), ("single", 1)])
+def test_each_ends_with_every_valve_proved(name: str, card: str, seed: int) -> None:
+    drive = Drive(card, seed, name=name)
+    drive.to_the_end()
+    assert {row.proved for row in drive.outcome} <= {"clicked", "settled", "held"}
+    assert {row.verdict for row in drive.outcome} <= {"inside", None}
+    assert len(drive.outcome) == len(drive.build.engine.valves)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_asks_only_on_the_heel_and_never_turns_a_loaded_lifter(name: str) -> None:
+    drive = Drive("i6-153624", 1, name=name)
+    while not drive.walker.closed:
+        assert drive.from_the_record() == drive.prompt
+        if drive.prompt.id == TURN:
+            assert not drive.walker.standing.load_times
+            assert not drive.walker.standing.trial_loaded
+        if drive.prompt.fills in ("count", "gauge", "recheck", "checked", "play", "proof"):
+            assert drive.prompt.valve is not None
+            assert drive.scene.on_heel(drive.prompt.valve)
+        drive.step()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_says_what_comes_first_and_what_it_does_not_cover(name: str) -> None:
+    made = procedure(name)
+    for words in ("maker's sheet", "local codes", "licensed practice"):
+        assert words in made.first
+    assert made.covers_not
+    assert "common practice" in made.source
+    levels = {step.caution.level for step in made.steps if step.caution}
+    assert {"DANGER", "WARNING"} <= levels
+
+
+def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
+    """What a hands-off rehearsal plants leaves its mark in the record of that valve."""
+    marks: dict[Fault, Callable[[list[Entry]], bool]] = {
+        Fault.LOCK_SLIPS: lambda found: _outcome(found, "slipped"),
+        Fault.PLAY_LEFT: lambda found: _outcome(found, "play"),
+        Fault.UNEVEN: lambda found: _outcome(found, "moved"),
+        Fault.BOLT_MOVES: lambda found: _outcome(found, "moved"),
+        Fault.NOT_SEATED: lambda found: any(e.body.kind == "not yet" for e in found),
+        Fault.NOT_BLED: _was_outside,
+        Fault.LENGTH_OFF: _was_outside,
+        Fault.SHIFTS: lambda found: _was_outside(found) or any(
+            getattr(e.body, "answer", "") == "found" for e in found
+        ),
+    }  # fmt: skip
+    for name in (STUD, SOLID, SHAFT, RECHECK):
+        drive = Drive("v8-18436572", 5, name=name)
+        drive.to_the_end()
+        assert len(drive.planted) == len(FAULTS[drive.build.procedure.method])
+        for planted in drive.planted:
+            if planted.fault in marks:
+                assert marks[planted.fault](_mine(drive, str(planted.valve))), planted
+
+
+def _outcome(found: list[Entry], word: str) -> bool:
+    return any(isinstance(e.body, Proved) and e.body.outcome == word for e in found)
+
+
+def _was_outside(found: list[Entry]) -> bool:
+    readings = [e.body for e in found if isinstance(e.body, Read | Gauged)]
+    return any(body.verdict != "inside" for body in readings)
+
+
+def test_a_lock_that_slips_is_set_locked_and_proved_again() -> None:
+    drive = with_fault(Fault.LOCK_SLIPS, "3I", name=STUD)
+    drive.to_the_end()
+    assert _proofs(drive, "3I") == ["slipped", "held"]
+    steps = [getattr(e.body, "step", e.body.kind) for e in _mine(drive, "3I")]
+    assert steps == [
+        *["seated", "read", "locked", "play", "proved"],
+        *["seated", "read", "locked", "play", "proved"],
+    ]
+
+
+def test_the_proof_of_a_lock_is_made_elsewhere_on_the_heel() -> None:
+    for name in (STUD, SOLID):
+        drive = no_faults("v8-15426378", name=name)
+        drive.to_the_end()
+        for valve in drive.build.engine.valves:
+            mine = _mine(drive, str(valve))
+            kept = [e.body for e in mine if isinstance(e.body, Read | Gauged | Proved)]
+            apart = abs((kept[-1].at_deg - kept[0].at_deg + 360) % 720 - 360)
+            assert apart >= 39.9
+
+
+def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
+    drive = no_faults(name=STUD)
+    drive.until(lambda p: p.id == "nothing-left")
+    lock = next(e for e in drive.kept if getattr(e.body, "step", "") == "locked")
+    valve = Valve.parse(str(getattr(lock.body, "valve", "")))
+    assert drive.walker.standing.valve(valve).proof is not None
+    drive.walker.cross_out(lock.number, "the set screw was left loose")
+    assert drive.walker.standing.valve(valve).proof is None
+    drive.until(lambda p: p.id == "locked" and p.valve == valve)
+    drive.to_the_end()
+
+
+def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
+    drive = no_faults(name=STUD)
+    drive.until(lambda p: p.fills == "count")
+    assert drive.prompt.heading.startswith("give 3/4 turns")
+    assert drive.prompt.option("c") is None
+    drive.step("1 1/8")
+    assert "LONG" in drive.said[-1]
+    assert [o.key for o in drive.prompt.options] == ["1", "3", "4"]
+
+
+def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:
+    """0.020 in hot; 4.5 in iron, 3.6 in aluminium less a 7.425 in pushrod; 70 K, ratio 1.6."""
+    drive = no_faults(name=SOLID)
+    prompt = drive.until(lambda p: p.fills == "gauge" and str(p.valve) == "1I")
+    grows = 70 * (11.4e-6 * 4.5 + 21.5e-6 * 3.6 - 11.5e-6 * 7.425)
+    assert grows * INCH == pytest.approx(_grown(), rel=1e-9)
+    facts = {fact.text: fact.source for fact in prompt.facts}
+    assert f"{0.020 - 1.6 * grows:.3f} in" in next(iter(facts))
+    hot = next(text for text in facts if text.endswith("hot"))
+    assert hot.startswith("0.020 in")
+    assert facts[hot] == "the setup: the maker's sheet"
+    assert "Callister" in next(iter(facts.values()))
+
+
+def _grown() -> float:
+    stack = [Part(4.5 * INCH, material("grey iron")), Part(3.6 * INCH, material("aluminium 356.0"))]
+    return gap_growth(stack, Part(7.425 * INCH, material("steel 4130")))
+
+
+def test_a_lash_that_shifts_as_it_is_locked_is_set_anew() -> None:
+    drive = with_fault(Fault.SHIFTS, "2E", "i4-1342", name=SOLID)
+    drive.to_the_end()
+    gauged = [e.body for e in _mine(drive, "2E") if isinstance(e.body, Gauged)]
+    assert [(body.locked, body.verdict) for body in gauged] == [
+        *[(False, "inside"), (True, "loose")],
+        *[(False, "inside"), (True, "inside")],
+    ]
+
+
+def test_a_lash_set_up_the_lobe_is_found_loose_elsewhere() -> None:
+    drive = with_fault(Fault.UP_THE_LOBE, "4I", "i4-1342", name=SOLID)
+    drive.to_the_end()
+    assert _proofs(drive, "4I") == ["loose", "held"]
+
+
+def test_a_valve_without_lash_is_never_accepted() -> None:
+    drive = no_faults(name=SOLID)
+    drive.until(lambda p: p.fills == "gauge")
+    drive.step("0 in")
+    assert "TIGHT" in drive.said[-1]
+    assert drive.prompt.option("4") is None
+
+
+def test_a_pushrod_by_its_length_at_zero_lash_lands_inside() -> None:
+    drive = no_faults("v8-15426378", name=CHECKING)
+    drive.to_the_end()
+    checked = [e.body for e in drive.kept if isinstance(e.body, Checked)]
+    assert {body.valve[-1] for body in checked} == {"I", "E"}
+    for body in checked:
+        assert body.wanted_mm == pytest.approx(quantities.length_mm(body.length) + 0.060 * INCH)
+        fitted = next(e.body for e in _mine(drive, body.valve) if isinstance(e.body, Received))
+        assert abs(quantities.length_mm(fitted.pushrod) - body.wanted_mm) <= 0.020 * INCH
+    firsts = [e.body for e in drive.kept if isinstance(e.body, Read)][: len(drive.outcome)]
+    assert {body.verdict for body in firsts} == {"inside"}
+
+
+def test_a_plunger_that_was_down_shows_when_the_set_is_counted() -> None:
+    drive = with_fault(Fault.NOT_BLED, "1I", "i4-1342", seed=0, name=CHECKING)
+    drive.to_the_end()
+    first = next(e.body for e in _mine(drive, "1I") if isinstance(e.body, Read))
+    assert first.verdict != "inside"
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+
+
+def test_a_stand_is_drawn_down_before_its_valves_are_gauged_and_proved_as_one() -> None:
+    drive = with_fault(Fault.UNEVEN, "3E", name=SHAFT)
+    drive.to_the_end()
+    assert _proofs(drive, "3E") == ["moved", "clicked"]
+    assert _proofs(drive, "3I") == ["moved", "clicked"]
+    kinds = [e.body.kind for e in drive.kept if "3E" in _about(e)]
+    assert kinds.index("drawn down") < kinds.index("gauged") < kinds.index("proved")
+    assert kinds.count("gauged") == 2
+
+
+def _about(entry: Entry) -> list[str]:
+    return [*getattr(entry.body, "valves", []), str(getattr(entry.body, "valve", ""))]
+
+
+def test_a_gap_outside_slackens_the_whole_stand() -> None:
+    drive = with_fault(Fault.LENGTH_OFF, "6E", name=SHAFT)
+    prompt: Prompt = drive.until(lambda p: p.id == "walk/outside")
+    assert str(prompt.valve) == "6E"
+    drive.step("1")
+    assert _about(drive.kept[-1])[:2] == ["6I", "6E"]
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+
+
+def test_the_gap_shows_the_preload_by_hand() -> None:
+    """Plunger travel .200, ratio 1.7: preload .040 to .080 leaves .160 to .120, × 1.7."""
+    drive = no_faults(name=SHAFT)
+    drive.until(lambda p: p.fills == "gauge")
+    drive.step("0.238 in")
+    assert "INSIDE (0.204 in to 0.272 in). Preload 0.060 in" in drive.said[-1]
+
+
+def test_a_shaft_of_a_whole_bank_says_which_valves_are_on_a_lobe() -> None:
+    drive = no_faults("v8-18436572", name=SHAFT)
+    raw = drive.setup.to_toml_dict()
+    banks = [[1, 3, 5, 7], [2, 4, 6, 8]]
+    raw["rocker"]["stands"] = [[f"{c}{k}" for c in bank for k in Kind] for bank in banks]
+    drive = drive.on(raw)
+    prompt = drive.until(lambda p: p.fills == "drawn")
+    assert any("on a lobe here" in fact.text for fact in prompt.facts)
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+    assert sum(e.body.kind == "drawn down" for e in drive.kept) == 2
+
+
+def test_an_engine_that_has_run_is_proved_as_found_then_a_sample_is_counted() -> None:
+    drive = no_faults("v8-15426378", name=RECHECK)
+    drive.to_the_end()
+    proofs = [e.number for e in drive.kept if isinstance(e.body, Proved)]
+    counts = [e for e in drive.kept if isinstance(e.body, Read)]
+    assert len(counts) >= 2
+    assert len([n for n in proofs if n < counts[0].number]) == 16
+    assert all(
+        e.body.kind in ("unloaded", "answered") for e in drive.kept[counts[0].number - 3 :][:2]
+    )
+
+
+def test_every_valve_can_be_counted() -> None:
+    drive = no_faults(name=RECHECK)
+    drive.until(lambda p: p.id == "how-many")
+    drive.step("2")
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+
+
+def test_a_bolt_found_loose_is_counted_whatever_the_sample() -> None:
+    drive = with_fault(Fault.BOLT_MOVES, "7E", name=RECHECK)
+    drive.to_the_end()
+    assert _proofs(drive, "7E")[0] == "moved"
+    assert next(o for o in drive.outcome if o.valve == "7E").verdict == "inside"
+
+
+def test_a_plunger_still_down_reads_short_and_is_counted_once_more() -> None:
+    drive = with_fault(Fault.NOT_BLED, "2E", "i4-1342", seed=0, name=RECHECK)
+    drive.until(lambda p: p.id == "how-many")
+    drive.step("2")
+    drive.to_the_end()
+    counts = [e.body.verdict for e in _mine(drive, "2E") if isinstance(e.body, Read)]
+    assert counts == ["short", "inside"]

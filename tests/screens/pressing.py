@@ -163,6 +163,13 @@ def text_of(app: HeelwiseApp) -> str:
     return "\n".join("".join(segment.text for segment in row).rstrip() for row in rows)
 
 
+def all_in_sight(app: HeelwiseApp) -> bool:
+    """Whether question, caution, answer line and verdict are all within the screen."""
+    bottom = app.size.height - 1
+    parts = [app.screen.query_one(f"#{name}") for name in ("question", "caution", "ask", "said")]
+    return all(0 < part.region.bottom <= bottom for part in parts if part.display)
+
+
 def text_in(app: HeelwiseApp, selector: str) -> str:
     """What one part of the screen shows, in one line."""
     area = app.screen.query_one(selector).region

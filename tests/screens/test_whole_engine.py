@@ -15,6 +15,7 @@ from heelwise.walk.prompts import Prompt
 from tests.screens.pressing import (
     LARGE,
     SMALL,
+    all_in_sight,
     answer,
     app_on,
     rehearsal,
@@ -45,6 +46,7 @@ async def test_walked_by_keys_to_sign_off(card: str, size: tuple[int, int], tmp_
             if prompt.guarded and prompt.id not in seen:
                 await enter_alone(app, sitting, prompt)
             seen += Counter((prompt.phase, prompt.id))
+            await until(app, f"{prompt.id} in sight", lambda: all_in_sight(app))
             await answer(app, sitting)
         await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
         await until(app, "its status", lambda: shows(app, "signed off by"))

@@ -77,8 +77,18 @@ class WalkView(Vertical):
         """Look again whether there is room to spare."""
         self.call_after_refresh(self._space_out)
 
+    def on_answer_line_grew(self) -> None:
+        """Look again whether there is room to spare."""
+        self.call_after_refresh(self._space_out)
+
     def _space_out(self) -> None:
-        """Set the question off by an empty line where nothing would scroll out for it."""
+        """Set the question off where there is room; where there is too little, say the verdict.
+
+        The verdict stands in words under its large form, which gives way to the question.
+        """
+        left, said = self.query_one("#left").region, self.query_one("#said")
+        if said.display and said.region.bottom > left.bottom:
+            self.query_one("#verdict").display = False
         more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
         room = more.size.height + (SPACED_ROWS if question.has_class("-spaced") else 0)
         used = sum(part.outer_size.height for part in more.children)

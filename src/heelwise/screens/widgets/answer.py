@@ -52,6 +52,9 @@ class AnswerLine(Vertical):
             super().__init__()
             self.typed = typed
 
+    class Grew(Message):
+        """A remark came or went, so that the line takes more room or less."""
+
     class Answered(Message):
         """A complete answer to one prompt, and to no other that has come since."""
 
@@ -119,6 +122,7 @@ class AnswerLine(Vertical):
         if said is not None:
             parts = [(f"{glyphs().bad} {said.problem}; ", "bad"), (said.instead, "plain")]
             place.update(content(parts))
+        self.post_message(self.Grew())
 
     def take_key(self, event: events.Key) -> bool:
         """Let a key act if it is an option's now.
@@ -202,8 +206,9 @@ class AnswerLine(Vertical):
         asked = self.query_one("#asked", Static)
         asked.display = self._line.display = answering.types
         label = answering.label[:1].upper() + answering.label[1:]
-        asked.update(content([(label, "next"), (", then Enter:", "quiet")]))
-        self._line.placeholder = plain(answering.example)
+        asked.update(content([(f"{label}:", "next")]))
+        example = f"{answering.example}, " if answering.example else ""
+        self._line.placeholder = plain(f"{example}then Enter")
         if answering.types:
             self.screen.set_focus(self._line)  # at once, so that no key is lost on the way
         else:

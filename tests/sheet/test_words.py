@@ -81,7 +81,7 @@ SAID: list[tuple[AnyBody, str]] = [
     ),
     (
         e.ProvedApart(valve="1I", outcome="held", torque="24 lbf ft", at_deg=1.0),
-        "1I proved apart, 24 lbf ft on the heel: held",
+        "1I proved apart, lock tried on the heel: held",
     ),
     (
         e.Gauged(

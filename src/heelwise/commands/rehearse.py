@@ -9,19 +9,19 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, say
 from heelwise.documents.entries import Entry
 from heelwise.documents.library import find_procedures
-from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record_writing import OpenRecord, open_record
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
-from heelwise.rehearsal.scenario import DEFAULT_CARD
+from heelwise.rehearsal.scenario import DEFAULT_CARD, DEFAULT_PROCEDURE, procedure_called
 from heelwise.screens.sitting import Sitting
 from heelwise.storage.names import inside, safe_name
-
-PROCEDURE = "bolt-down-rockers"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Give the command its arguments."""
     parser.add_argument("--engine", default=DEFAULT_CARD, metavar="CARD")
+    parser.add_argument(
+        "--procedure", default=DEFAULT_PROCEDURE, metavar="NAME", help="which way it is done"
+    )
     parser.add_argument("--folder", default=".", metavar="DIR", help="where its record goes")
     parser.add_argument("--hands-off", action="store_true", help="answer it, and print the sheet")
     parser.add_argument("--tell", action="store_true", help="print `kept N` after entry N is kept")
@@ -50,13 +50,20 @@ def run(given: argparse.Namespace) -> int:
 def _begin_or_open(given: argparse.Namespace) -> OpenRecord:
     folder = Path(given.folder)
     folder.mkdir(parents=True, exist_ok=True)
-    path = inside(folder, safe_name(f"rehearsal-{given.engine}") + ".toml")
+    path = inside(folder, safe_name(_name(given)) + ".toml")
     if path.exists():
         return open_record(path)
-    source = find_procedures()[PROCEDURE]
+    procedure = procedure_called(given.procedure)
+    text = find_procedures()[given.procedure].read_text(encoding="utf-8")
     now = datetime.now().astimezone().replace(microsecond=0)
-    text = source.read_text(encoding="utf-8")
-    return begin_rehearsal(path, given.engine, given.seed, load_procedure(source), text, now)
+    return begin_rehearsal(path, given.engine, given.seed, procedure, text, now)
+
+
+def _name(given: argparse.Namespace) -> str:
+    """A record for each engine and procedure, so that one rehearsal is gone on with."""
+    usual = given.procedure == DEFAULT_PROCEDURE
+    name = f"rehearsal-{given.engine}" + ("" if usual else f"-{given.procedure}")
+    return name[:64].rstrip("-")
 
 
 def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:

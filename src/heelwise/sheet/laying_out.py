@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import TypeVar
 
 from heelwise.documents import entries as e
@@ -18,7 +19,9 @@ from heelwise.sheet.header import header, when
 from heelwise.sheet.layout import SEAL_SAYS, Figure, PositionRow, SheetLayout, TimelineRow
 from heelwise.sheet.valve_rows import bank_rows, positions_used, pushrod_rows, trial_rows
 from heelwise.sheet.words import LONGEST, entry_valves, entry_words
+from heelwise.valvetrain.valves import Kind
 from heelwise.walk.build import Build
+from heelwise.walk.limits import gauge_limits
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, fold
 
@@ -77,7 +80,20 @@ def _status(standing: Standing) -> str:
 
 
 def _figures(scene: Scene) -> tuple[Figure, ...]:
+    if scene.build.way.reads != "turns":
+        return _gauged(scene)
     return (*_travel(scene), *_window(scene))
+
+
+def _gauged(scene: Scene) -> tuple[Figure, ...]:
+    """What valves are gauged by, one of each kind."""
+    found = []
+    for kind in Kind:
+        valve = next(v for v in scene.build.engine.valves if v.kind is kind)
+        limits = _known(partial(gauge_limits, scene, valve))
+        facts = limits.facts if limits else ()
+        found += [Figure(f"at {valve}", plain(fact.text), plain(fact.source)) for fact in facts]
+    return tuple(found)
 
 
 def _travel(scene: Scene) -> tuple[Figure, ...]:

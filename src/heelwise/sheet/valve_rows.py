@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 
 from heelwise.documents import entries as e
-from heelwise.documents.entries import Entry, Read
+from heelwise.documents.entries import Entry, Gauged, Read
 from heelwise.documents.quantities import QuantityFault, show_length, turns
+from heelwise.pictures.roles import ValveState
 from heelwise.pictures.states import states_of
 from heelwise.pictures.window_bar import Bar, bar
 from heelwise.plain_text import one_line
@@ -60,6 +62,8 @@ def bank_rows(scene: Scene) -> tuple[BankRows, ...]:
         one = scene.standing.valve(valve)
         body = one.last_count.body if one.last_count and one.count_stands else None
         read = body if isinstance(body, Read) else None
+        if isinstance(body, Gauged):
+            return replace(_gauged_row(scene, valve, body), state=states[valve])
         return ValveRow(
             valve=str(valve),
             pushrod=one_line(read.pushrod, 40) if read else "",
@@ -80,6 +84,29 @@ def bank_rows(scene: Scene) -> tuple[BankRows, ...]:
     return tuple(
         BankRows(one_line(bank.name, 120), tuple(row(valve) for valve in _front_to_rear(bank)))
         for bank in scene.build.engine.banks
+    )
+
+
+def _gauged_row(scene: Scene, valve: Valve, body: Gauged) -> ValveRow:
+    """A valve that was gauged: its gap where others have their turns."""
+    one = scene.standing.valve(valve)
+    limits = (show_length(mm, "in") for mm in (body.least_mm, body.most_mm))
+    what = "lash" if body.what == "lash" else "gap"
+    return ValveRow(
+        valve=str(valve),
+        pushrod=one_line(body.pushrod, 40),
+        turns=f"{what} {one_line(body.reading, 40)}",
+        window=" to ".join(limits),
+        verdict=body.verdict,
+        near=body.near,
+        preload="",
+        preload_from="",
+        accepted=_accepted(one),
+        proof=_proof(one),
+        recount="",
+        outstanding=_outstanding(one),
+        state=ValveState.NOT_DONE,
+        bar=None,
     )
 
 
@@ -110,12 +137,16 @@ def _proof(one: ValveStanding) -> str:
     proof = one.proof.body if one.proof else None
     if not isinstance(proof, e.Proved):
         return ""
-    return f"{_PROOFS.get(proof.outcome, proof.outcome)} at {one_line(proof.torque, 40)}"
+    apart = f", apart by {one_line(one.proved_apart.by, 20)}" if one.proved_apart else ""
+    if proof.outcome == "held":
+        return f"held{apart}"
+    said = _PROOFS.get(proof.outcome, proof.outcome)
+    return f"{said} at {one_line(proof.torque, 40)}{apart}"
 
 
 def _outstanding(one: ValveStanding) -> str:
     if one.last_count is None:
-        return "count"
+        return ("" if one.proof else "proof") if one.untouched else "count"
     if isinstance(one.last_count.body, e.Ceiling) and one.last_count.number >= one.touched:
         return "no click before the turns never to pass: another pushrod, and count again"
     if not one.count_stands:
@@ -202,8 +233,8 @@ def positions_used(scene: Scene) -> tuple[PositionRow, ...]:
     counted: dict[float, dict[str, str]] = defaultdict(dict)
     proved: dict[float, dict[str, str]] = defaultdict(dict)
     for one in scene.standing.valves.values():
-        for entry in one.reads:
-            if isinstance(entry.body, Read):
+        for entry in (*one.reads, *one.gauged):
+            if isinstance(entry.body, Read | Gauged):
                 counted[wrap(entry.body.at_deg)][str(one.valve)] = _margin(entry.body)
         if one.proof and isinstance(one.proof.body, e.Proved):
             proved[wrap(one.proof.body.at_deg)][str(one.valve)] = ""
@@ -219,7 +250,7 @@ def positions_used(scene: Scene) -> tuple[PositionRow, ...]:
     )
 
 
-def _margin(read: Read) -> str:
+def _margin(read: Read | Gauged) -> str:
     return "" if read.margin_deg is None else f" ({degrees(read.margin_deg)})"
 
 

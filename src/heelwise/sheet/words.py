@@ -197,12 +197,17 @@ _PROOFS = {
 }
 
 
+_CLICKED = ("clicked", "settled", "moved")
+
+
 def _proved(body: e.Proved) -> str:
-    return f"{body.valve} {body.torque} again on the heel: {_PROOFS[body.outcome]}"
+    what = f"{body.torque} again" if body.outcome in _CLICKED else "lock tried"
+    return f"{body.valve} {what} on the heel: {_PROOFS[body.outcome]}"
 
 
 def _proved_apart(body: e.ProvedApart) -> str:
-    return f"{body.valve} proved apart, {body.torque} on the heel: {_PROOFS[body.outcome]}"
+    what = body.torque if body.outcome in _CLICKED else "lock tried"
+    return f"{body.valve} proved apart, {what} on the heel: {_PROOFS[body.outcome]}"
 
 
 def _gauged(body: e.Gauged) -> str:

@@ -16,7 +16,7 @@ def ago(then: datetime, now: datetime) -> str:
     """How long ago something was, in words that need no counting."""
     seconds = (now - then).total_seconds()
     if seconds < -60:
-        return "later than this clock shows"
+        return "later than now"
     for unit, size in _UNITS:
         count = int(seconds // size)
         if count:

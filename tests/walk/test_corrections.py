@@ -180,3 +180,31 @@ def test_a_clock_that_went_backwards_is_noted() -> None:
     drive.clock._now = drive.kept[0].at.replace(year=2030)
     drive.walker.resume()
     assert drive.kept[-1].body.clock_went_back is True  # type: ignore[union-attr]
+
+
+def test_a_note_may_name_a_photograph_but_no_folder() -> None:
+    drive = no_faults()
+    drive.walker.note("scratched seat", Valve.parse("2E"), "IMG_0042.jpg")
+    body = drive.kept[-1].body
+    assert isinstance(body, Noted)
+    assert body.photo == "IMG_0042.jpg"
+    assert drive.walker.standing.valve(Valve.parse("2E")).history[-1].body == body
+    for bad in ("../x.jpg", "a/b.jpg", "C:x.jpg", "photo", ".jpg", "con.jpg", "a b.jpg"):
+        with pytest.raises(Refused, match="without a folder"):
+            drive.walker.note("scratched seat", None, bad)
+    assert len(drive.kept) == 1
+
+
+def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    valve = drive.prompt.valve
+    assert valve is not None
+    drive.step("1/2")
+    read = drive.kept[-1].number
+    drive.step("4", ("R. Signer", "short on purpose"))
+    drive.walker.note("a nick in its cup", valve, "nick-1.png")
+    drive.walker.cross_out(read, "wrong mark")
+    kinds = [e.body.kind for e in drive.walker.standing.valve(valve).history]
+    assert kinds[-3:] == ["read", "accepted", "noted"]
+    assert read in drive.walker.standing.void

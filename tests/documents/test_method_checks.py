@@ -1,0 +1,121 @@
+"""What is wrong between a procedure's method and its steps, each fault naming its step."""
+
+import tomllib
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from heelwise.documents.faults import Faulty
+from heelwise.documents.library import find_procedures
+from heelwise.documents.procedure import parse_procedure
+
+Raw = dict[str, Any]
+STUD, SOLID, SHAFT = "stud-rockers", "solid-lifters", "shaft-rockers"
+
+
+def _raw(name: str) -> Raw:
+    return tomllib.loads(find_procedures()[name].read_text(encoding="utf-8"))
+
+
+def _step(raw: Raw, step_id: str) -> Raw:
+    found: Raw = next(step for step in raw["step"] if step["id"] == step_id)
+    return found
+
+
+def _told(name: str, change: Callable[[Raw], object]) -> list[str]:
+    raw = _raw(name)
+    change(raw)
+    with pytest.raises(Faulty) as refused:
+        parse_procedure(raw, f"{name}.toml")
+    return [str(fault) for fault in refused.value.faults]
+
+
+def _without(step_id: str) -> Callable[[Raw], object]:
+    return lambda raw: raw["step"].remove(_step(raw, step_id))
+
+
+def _with(step_id: str, **keys: object) -> Callable[[Raw], object]:
+    return lambda raw: _step(raw, step_id).update(keys)
+
+
+def _first(raw: Raw, step_id: str, before: str) -> None:
+    step = _step(raw, step_id)
+    raw["step"].remove(step)
+    raw["step"].insert(raw["step"].index(_step(raw, before)), step)
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "said"),
+    [
+        (STUD, _without("count"), 'in fit fills count, which "turns and lock"'),
+        (STUD, _without("locked"), "no step of each valve in fit fills locked"),
+        (STUD, _without("proof"), "no step of each valve in prove fills proof"),
+        (STUD, _without("cylinder-one"), "no step of each build in prepare fills crank_reference"),
+        (SOLID, _without("gauge-locked"), "no step of each valve in fit fills recheck"),
+        (SHAFT, _without("stand-drawn"), "no step of each stand in fit fills drawn"),
+        ("recheck-running-engine", _without("has-run"), "in prepare fills has_run"),
+        ("adjustable-checking-pushrod", _without("trial-length"), "in trial fills checked"),
+        ("bolt-down-rockers", _without("trial-count"), "in trial fills count"),
+        (STUD, _with("count", phase="prove"), '(count).phase: is "prove"; count is filled'),
+        (STUD, _with("locked", phase="trial"), "a step of each valve in trial is never reached"),
+        (SHAFT, _with("proof", each="valve"), "a step of each valve in prove is never reached"),
+        (SHAFT, _with("proof", each="build"), '(proof).each: is "build"; proof is filled for each'),
+        (STUD, _with("count", each="stand"), "a step of each stand in fit is never reached"),
+        (STUD, _with("seated", each="stand"), "a step of each stand in fit is never reached"),
+        (STUD, _with("seated", say="{lash}"), '(seated).say: {lash} has no meaning in "turns and'),
+        (SOLID, _with("seated", why="{turns}"), '{turns} has no meaning in "lash and lock"'),
+        (SHAFT, _with("stand-drawn", say="{valve}"), "{valve} has no meaning in a step of"),
+        (STUD, lambda raw: _first(raw, "play", "count"), "play comes before the valve is counted"),
+        (STUD, lambda raw: raw["procedure"].update(for_lifter=["solid roller"]),
+         'procedure.for_lifter: "solid roller" lifters can\'t be set by "turns and lock"'),
+        (SOLID, lambda raw: raw["procedure"].update(for_lifter=["hydraulic roller"]),
+         "name solid lifters"),
+        (STUD, lambda raw: raw["procedure"].update(method="turns and locks"),
+         'procedure.method: is "turns and locks"; did you mean "turns and lock"?'),
+        (STUD, lambda raw: raw["procedure"].update(method="lash and lock"),
+         'count has no place in "lash and lock"'),
+        (STUD, lambda raw: raw["step"].append({**_step(raw, "count"), "id": "again"}),
+         "(again).fills: count is filled by step"),
+        (STUD, lambda raw: _step(raw, "proof")["options"].pop(0), "no proof can pass"),
+        (STUD, lambda raw: _step(raw, "proof").update(options=[
+            {"key": "1", "label": "l", "value": "held"},
+            {"key": "2", "label": "m", "value": "clicked"}]),
+         'a proof of "turns and lock" can\'t be "clicked"'),
+        (STUD, lambda raw: raw["defaults"].update(least_turns=0.5, most_turns=1, wanted_turns=2),
+         "defaults.wanted_turns: 2 is outside least_turns and most_turns"),
+        (STUD, lambda raw: raw["defaults"].update(lash_tolerance="0.001"), "lash_tolerance: "),
+        (STUD, lambda raw: raw["defaults"].update(recount="some"), "defaults.recount: "),
+        (STUD, _with("second-person", fills="second_persons"), "did you mean second_person?"),
+        (STUD, _with("second-person", phase="sign off"), "second_person is filled in prepare"),
+    ],
+)  # fmt: skip
+def test_one_fault_of_a_method(name: str, change: Callable[[Raw], object], said: str) -> None:
+    faults = _told(name, change)
+    assert any(said in fault for fault in faults), faults
+
+
+def test_a_proof_that_can_only_pass_is_a_fault() -> None:
+    def only_good(raw: Raw) -> None:
+        step = _step(raw, "proof")
+        step["options"] = step["options"][:2]
+
+    faults = _told("bolt-down-rockers", only_good)
+    assert faults == ["step 29 (proof).options: no proof can fail; add moved"]
+
+
+@pytest.mark.parametrize("name", sorted(find_procedures()))
+def test_every_step_left_out_is_told_or_leaves_a_procedure_that_is_whole(name: str) -> None:
+    """A step the method needs can't be left out unnoticed, and no fault comes without a reason."""
+    whole = parse_procedure(_raw(name), f"{name}.toml")
+    needed = set(whole.form.must)
+    for step in whole.steps:
+        raw = _raw(name)
+        raw["step"] = [s for s in raw["step"] if s["id"] != step.id]
+        is_needed = (step.phase, step.each, step.fills) in needed
+        named = any(s.only_if is not None and s.only_if.step == step.id for s in whole.steps)
+        if is_needed or named:
+            with pytest.raises(Faulty):
+                parse_procedure(raw, f"{name}.toml")
+        else:
+            assert len(parse_procedure(raw, f"{name}.toml").steps) == len(whole.steps) - 1

@@ -1,0 +1,150 @@
+"""The format as documented: the worked example is whole, and nothing is left undescribed."""
+
+import re
+import tomllib
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from heelwise.commands.check import faults_in
+from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.faults import Faulty
+from heelwise.documents.library import OWN_FOLDER, find_procedures
+from heelwise.documents.methods import METHODS
+from heelwise.documents.procedure import (
+    AskKind,
+    Caution,
+    Defaults,
+    Head,
+    Procedure,
+    Step,
+    parse_procedure,
+)
+from heelwise.documents.procedure_checks import FILLS, PLACEHOLDERS
+from heelwise.documents.setup import parse_setup
+from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.hands import sense
+from heelwise.rehearsal.scenario import setup_by
+from heelwise.rehearsal.truth import make_truth
+from heelwise.screens.sitting import methods_for
+from heelwise.walk.build import Build
+from heelwise.walk.sign_off import Outcome
+from heelwise.walk.standing import fold
+from heelwise.walk.walker import Walker
+
+README = Path(__file__).resolve().parents[2] / "procedures" / "README.md"
+
+
+def _readme() -> str:
+    return README.read_text(encoding="utf-8")
+
+
+def _example() -> str:
+    (found,) = re.findall(r"```toml\n(.*?)```", _readme(), re.DOTALL)
+    return str(found)
+
+
+def test_the_worked_example_passes_check(tmp_path: Path) -> None:
+    file = tmp_path / "shop-studs.toml"
+    file.write_text(_example(), encoding="utf-8")
+    assert faults_in(file) == []
+
+
+def test_the_worked_example_can_be_walked_to_the_signature() -> None:
+    procedure = parse_procedure(tomllib.loads(_example()), "shop-studs.toml")
+    build = Build(setup_by("i4-1342", procedure), procedure)
+    truth = make_truth(build.setup, 3, (), procedure.method)
+    assert truth.lifters == "used"
+    walker = _walker(build)
+    for _ in range(300):
+        if walker.closed:
+            break
+        found = sense(walker.scene, walker.prompt, truth)
+        walker.reply(found.answer, found.texts)
+    assert walker.closed
+    assert {one.proof is not None for one in walker.standing.valves.values()} == {True}
+
+
+def _walker(build: Build) -> Walker:
+    kept: list[Entry] = []
+
+    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> Entry:
+        kept.append(Entry(len(kept) + 1, at, by, draft.body, draft.rests_on))
+        return kept[-1]
+
+    clock = RehearsalClock(datetime(2031, 5, 4, 9, 0, tzinfo=UTC))
+    walker = Walker(build, fold(build.engine.valves, ()), keep, clock)
+    walker.by = "T1"
+    return walker
+
+
+def test_every_key_method_and_place_is_described() -> None:
+    described = set(re.findall(r"`\{?\"?([a-zA-Z_][a-z_A-Z ]*)\"?\}?`", _readme()))
+    models = (Head, Step, Defaults, Caution)
+    wanted = {key for model in models for key in model.model_fields}
+    wanted |= {*METHODS, *FILLS, *get_args(AskKind), *(set().union(*PLACEHOLDERS.values()))}
+    wanted |= {value for _, values in FILLS.values() for value in values}
+    assert wanted - described == set()
+
+
+def test_defaults_are_described_as_they_are() -> None:
+    made = Defaults()
+    section = _readme().partition("## `[defaults]`")[2].partition("\n## ")[0]
+    rows = re.findall(r"^\| `([a-z_]+)` \| \"?([^|\"]*)\"? \|", section, re.MULTILINE)
+    assert len(rows) >= 15
+    for key, said in rows:
+        value = getattr(made, key)
+        shown = f"{value:g}" if isinstance(value, float) else value
+        assert said.strip() in (shown, "none", "the middle of the window"), key
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv(OWN_FOLDER, str(tmp_path))
+    (tmp_path / "shop-studs.toml").write_text(_example(), encoding="utf-8")
+    return tmp_path
+
+
+def _titles(procedure: Procedure) -> list[str]:
+    return [m.procedure.title for m in methods_for(setup_by("i4-1342", procedure), "setup.toml")]
+
+
+def test_a_shop_s_own_procedure_is_found_and_a_faulty_one_is_never_offered(shop: Path) -> None:
+    procedure = parse_procedure(tomllib.loads(_example()), "shop-studs.toml")
+    assert "shop-studs" in find_procedures()
+    assert "Stud rockers, our short way" in _titles(procedure)
+    spoiled = _example().replace('fills = "proof"\n', "")
+    (shop / "shop-studs.toml").write_text(spoiled, encoding="utf-8")
+    assert "Stud rockers, our short way" not in _titles(procedure)
+    assert any("fills proof" in fault.problem for fault in faults_in(shop / "shop-studs.toml"))
+
+
+def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None:
+    (shop / "stud-rockers.toml").write_text(_example(), encoding="utf-8")
+    assert find_procedures()["stud-rockers"].parent == shop
+
+
+def test_the_most_usual_method_is_offered_first() -> None:
+    setup = setup_by("i4-1342", parse_procedure(_bolt_down(), "bolt-down-rockers.toml"))
+    methods = [m.procedure.method for m in methods_for(setup, "setup.toml")]
+    assert methods == ["turns to the click", "checking pushrod", "recheck"]
+
+
+def _bolt_down() -> dict[str, object]:
+    return tomllib.loads(find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8"))
+
+
+def test_a_setup_is_told_what_its_only_method_needs() -> None:
+    raw = setup_by("i4-1342", parse_procedure(_solid(), "solid-lifters.toml")).to_toml_dict()
+    del raw["lash"]
+    with pytest.raises(Faulty) as refused:
+        methods_for(parse_setup(raw, "s.toml", resolve=False), "s.toml")
+    assert [str(f) for f in refused.value.faults] == [
+        "lash: is missing, and is needed here; add the table [lash]"
+    ]
+
+
+def _solid() -> dict[str, object]:
+    return tomllib.loads(find_procedures()["solid-lifters"].read_text(encoding="utf-8"))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import random
+import signal
 import subprocess
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -37,9 +39,13 @@ class Counts:
         )
 
 
-def killed(process: subprocess.Popen[bytes], chance: random.Random, longest_s: float) -> bytes:
-    """Kill at a random moment: any, or soon after some entry is told as kept. Give its output."""
+def killed(words: Sequence[object], chance: random.Random, longest_s: float) -> bytes:
+    """Start it and kill it at any moment, or soon after some entry is told. Give its output."""
+    process = subprocess.Popen(
+        command(*words), stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment()
+    )
     assert process.stdout is not None
+    assert process.stderr is not None
     out = b""
     if chance.random() < 0.25:
         time.sleep(chance.uniform(0, longest_s))
@@ -48,16 +54,16 @@ def killed(process: subprocess.Popen[bytes], chance: random.Random, longest_s: f
             out += process.stdout.readline()
         time.sleep(chance.uniform(0, 0.008))
     process.kill()
-    out += process.stdout.read()
-    process.stdout.close()
-    process.wait()
-    return out
+    rest, said = process.communicate()
+    assert process.returncode in (-signal.SIGKILL, 0), said.decode()
+    assert b"Traceback" not in said, said.decode()
+    return out + rest
 
 
 def tear(watched: Watched, chance: random.Random) -> bool:
     """Leave the beginning of one more entry behind, as a power cut within a write does."""
-    if watched.path is None:
-        return False
+    if watched.path is None or watched.path.read_bytes() != watched.known:
+        return False  # whoever opens it mends it before writing on, so there is one at a time
     number = watched.count + 1
     entry = f'\n[[entry]]\nnumber = {number}\nat = 2026-03-02T10:00:00+01:00\nby = "AR"\n'
     entry += 'kind = "noted"\ntext = "never told"\nseal = "0123'
@@ -78,8 +84,7 @@ class HandsOff:
 
     def kill_once(self, chance: random.Random) -> bool:
         """Start it and kill it; False once the build is signed off."""
-        process = subprocess.Popen(command(*self.words), stdout=subprocess.PIPE, env=environment())
-        out = killed(process, chance, 0.6)
+        out = killed(self.words, chance, 0.6)
         self.counts.kills += 1
         self.counts.by_way["hands off"] = self.counts.by_way.get("hands off", 0) + 1
         self.watched.look(told(out))

@@ -7,7 +7,18 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, Crank, Proved, Read, SignedOff
+from heelwise.documents.entries import (
+    PASSING,
+    Accepted,
+    Crank,
+    Drawn,
+    Entry,
+    Gauged,
+    Proved,
+    ProvedApart,
+    Read,
+    SignedOff,
+)
 from heelwise.valvetrain.lobes import margin
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.prompts import Refused
@@ -18,14 +29,21 @@ from tests.walk.driving import Drive
 
 TURNS = ("1/8", "1/2", "3/4", "1", "1 1/4", "1 3/8", "2", "3", "0", "495°", "x", "-1")
 LENGTHS = ("7.400 in", "7.350 in", "187 mm", "9 in", "7,4 in")
+GAPS = ("0.015 in", "0.017 in", "0.020 in", "0.24 in", "0 in")
+READ_ON_THE_HEEL = ("count", "gauge", "recheck", "checked", "play", "proof")
 
 
 class AnyOrder(RuleBasedStateMachine):
     """A hasty person: any option, any reading, crossing out and pausing at any moment."""
 
+    procedure = "bolt-down-rockers"
+    second_person = "1"
+
     def __init__(self) -> None:
         super().__init__()
-        self.drive = Drive("i2-360", 1, planted=())
+        self.drive = Drive("i2-360", 1, planted=(), name=self.procedure)
+        self.drive.until(lambda p: p.fills == "second_person")
+        self.drive.step(self.second_person)
         self.drive.until(lambda p: p.phase != "prepare")
 
     @rule(many=st.integers(1, 25))
@@ -41,7 +59,7 @@ class AnyOrder(RuleBasedStateMachine):
         option = options[pick % len(options)]
         self._try(option.key, tuple(text for _ in option.wants))
 
-    @rule(reading=st.sampled_from(TURNS + LENGTHS + ("5°", "179", "")))
+    @rule(reading=st.sampled_from(TURNS + LENGTHS + GAPS + ("5°", "179", "")))
     def any_reading(self, reading: str) -> None:
         self._try(reading, ())
 
@@ -58,6 +76,13 @@ class AnyOrder(RuleBasedStateMachine):
     def pause(self) -> None:
         try:
             self.drive.walker.pause()
+        except Refused:
+            assert self.drive.walker.closed
+
+    @rule(to=st.sampled_from(["T1", "BR", " t1"]))
+    def hand_over(self, to: str) -> None:
+        try:
+            self.drive.walker.hand_over(to)
         except Refused:
             assert self.drive.walker.closed
 
@@ -81,7 +106,7 @@ class AnyOrder(RuleBasedStateMachine):
     @invariant()
     def only_valves_on_their_heel_are_asked_for(self) -> None:
         prompt = self.drive.prompt
-        if prompt.fills in ("count", "proof"):
+        if prompt.fills in READ_ON_THE_HEEL and prompt.phase != "prepare":
             assert prompt.valve is not None
             assert self.drive.scene.on_heel(prompt.valve)
 
@@ -97,20 +122,60 @@ class AnyOrder(RuleBasedStateMachine):
         """Looked up in the entries themselves, not in what the walk made of them."""
         entries, name = self.drive.kept, str(valve)
         void = fold(self.drive.build.engine.valves, entries).void
-        mine = [e for e in entries if getattr(e.body, "valve", None) == name]
+        mine = [e for e in entries if name in _named(e)]
         held = [e for e in mine if e.number not in void]
-        read = [e for e in held if isinstance(e.body, Read) and e.body.phase != "trial"][-1]
         proof = [e for e in held if isinstance(e.body, Proved)][-1]
-        assert isinstance(read.body, Read)
         assert isinstance(proof.body, Proved)
-        assert proof.number > read.number
-        assert proof.body.outcome in ("clicked", "settled")
-        assert quantities.turns(read.body.turns) < read.body.never_past_turns
-        accepted = [e for e in held if isinstance(e.body, Accepted) and e.body.of == read.number]
-        assert read.body.verdict == "inside" or accepted
+        assert proof.body.outcome in PASSING
         loosening = [e.number for e in mine if e.body.kind in ("unloaded", "fitted", "ceiling")]
         assert all(n < proof.number for n in loosening)
+        self._is_read(valve, held, proof)
+        self._is_locked(held, proof)
+        self._is_proved_apart(held, proof)
+
+    def _is_read(self, valve: Valve, held: list[Entry], proof: Entry) -> None:
+        found = [e for e in held if isinstance(e.body, Read | Gauged) and e.body.phase != "trial"]
+        if not found:
+            assert self.procedure == "recheck-running-engine"
+            return
+        read = found[-1]
+        assert isinstance(read.body, Read | Gauged)
+        assert proof.number > read.number
+        if isinstance(read.body, Read):
+            assert quantities.turns(read.body.turns) < read.body.never_past_turns
+        else:
+            assert read.body.verdict == "inside" or quantities.length_mm(read.body.reading) > 0
+        accepted = [e for e in held if isinstance(e.body, Accepted) and e.body.of == read.number]
+        assert read.body.verdict == "inside" or accepted
         self._stood_on_its_heel(valve, read.body.at_deg, read.rests_on)
+        drawn = [e.number for e in held if isinstance(e.body, Drawn)]
+        slack = [e.number for e in held if e.body.kind in ("backed off", "fitted")]
+        if self.procedure == "shaft-rockers":
+            assert max(slack, default=0) < drawn[-1] < read.number
+
+    def _is_locked(self, held: list[Entry], proof: Entry) -> None:
+        if self.procedure not in ("stud-rockers", "solid-lifters"):
+            return
+        locks = [e.number for e in held if getattr(e.body, "step", "") == "locked"]
+        settings = [
+            e.number
+            for e in held
+            if isinstance(e.body, Read) or (isinstance(e.body, Gauged) and not e.body.locked)
+        ]
+        assert settings[-1] < locks[-1] < proof.number
+        if self.procedure == "solid-lifters":
+            after = [e for e in held if isinstance(e.body, Gauged) and e.body.locked]
+            assert locks[-1] < after[-1].number < proof.number
+
+    def _is_proved_apart(self, held: list[Entry], proof: Entry) -> None:
+        # Crossing the wish out and answering anew does without.
+        if self.drive.walker.standing.fills["second_person"] != "wanted":
+            return
+        apart = [e for e in held if isinstance(e.body, ProvedApart)][-1]
+        assert isinstance(apart.body, ProvedApart)
+        assert apart.body.outcome in PASSING
+        assert apart.number > proof.number
+        assert apart.by.strip().lower() != proof.by.strip().lower()
 
     def _stood_on_its_heel(self, valve: Valve, at_deg: float, rests: tuple[int, ...]) -> None:
         cam = self.drive.build.cam
@@ -120,11 +185,51 @@ class AnyOrder(RuleBasedStateMachine):
         assert any(isinstance(p, Crank) and p.at_deg == at_deg for p in places)
 
 
-AnyOrder.TestCase.settings = settings(
-    max_examples=30,
-    stateful_step_count=50,
-    phases=[Phase.explicit, Phase.reuse, Phase.generate],
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow],
-)
+def _named(entry: Entry) -> list[str]:
+    return [*getattr(entry.body, "valves", []), str(getattr(entry.body, "valve", ""))]
+
+
+def _settings(examples: int) -> settings:
+    return settings(
+        max_examples=examples,
+        stateful_step_count=50,
+        phases=[Phase.explicit, Phase.reuse, Phase.generate],
+        deadline=None,
+        suppress_health_check=[HealthCheck.too_slow],
+    )
+
+
+class Studs(AnyOrder):
+    procedure = "stud-rockers"
+
+
+class Solid(AnyOrder):
+    procedure = "solid-lifters"
+
+
+class Shafts(AnyOrder):
+    procedure = "shaft-rockers"
+    second_person = "2"
+
+
+class Checking(AnyOrder):
+    procedure = "adjustable-checking-pushrod"
+    second_person = "2"
+
+
+class Running(AnyOrder):
+    procedure = "recheck-running-engine"
+
+
 TestAnyOrder = AnyOrder.TestCase
+TestAnyOrder.settings = _settings(30)
+TestStuds = Studs.TestCase
+TestStuds.settings = _settings(10)
+TestSolid = Solid.TestCase
+TestSolid.settings = _settings(10)
+TestShafts = Shafts.TestCase
+TestShafts.settings = _settings(10)
+TestChecking = Checking.TestCase
+TestChecking.settings = _settings(10)
+TestRunning = Running.TestCase
+TestRunning.settings = _settings(10)

@@ -13,6 +13,7 @@ from heelwise.walk.proof import proof_plan, proof_prompt
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.valve_standing import same_person
+from heelwise.walk.wording import names
 
 SECOND_PERSON = "walk/second-person"
 WANTED = "wanted"
@@ -30,31 +31,32 @@ def apart_prompt(scene: Scene) -> Prompt | None:
     needy = [v for v, one in scene.standing.valves.items() if one.proved_apart is None]
     if not needy:
         return None
-    if any(same_person(scene.standing.by, by) for by in _provers(scene, needy)):
+    # Whoever is at the engine proves apart what somebody else proved first.
+    others = [v for v in needy if not _proved_by_whoever_is_here(scene, v)]
+    if not others:
         return _who(scene, needy)
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        return _apart(scene, valve, position, needy)
+        return _apart(scene, valve, position, others)
 
     total = len(scene.standing.valves)
     done = total - len(needy)
-    prompt = go_round(scene, "prove", proof_plan(scene), needy, serve)
+    prompt = go_round(scene, "prove", proof_plan(scene), others, serve)
     said = f"second person's proof {done + 1} of {total}"
     return replace(prompt, progress=said, done=done, total=total, blind=True)
 
 
-def _provers(scene: Scene, needy: list[Valve]) -> set[str]:
-    """Who made the first proofs of these valves."""
-    proofs = (scene.standing.valve(v).proof for v in needy)
-    return {proof.by for proof in proofs if proof is not None}
+def _proved_by_whoever_is_here(scene: Scene, valve: Valve) -> bool:
+    proof = scene.standing.valve(valve).proof
+    return proof is not None and same_person(proof.by, scene.standing.by)
 
 
 def _who(scene: Scene, needy: list[Valve]) -> Prompt:
-    provers = _provers(scene, needy)
-    said = " and ".join(sorted(provers))
+    first = scene.standing.by
+    many = "1 valve was" if len(needy) == 1 else f"{len(needy)} valves were"
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        if any(same_person(texts[0], by) for by in provers):
+        if same_person(texts[0], first):
             raise Refused(
                 f"{texts[0]} made the first proof: one person twice is measured again, "
                 "not proved apart",
@@ -66,11 +68,11 @@ def _who(scene: Scene, needy: list[Valve]) -> Prompt:
         id=SECOND_PERSON,
         phase="prove",
         ask=Ask.CHOICE,
-        question=f"Every valve is proved by {said}. Who proves them again, apart?",
+        question=f"{many} proved by {first}. Who proves again, apart?",
         why="Another pair of hands, not shown what was found, finds what the first took for "
         "granted. It was asked for in Prepare: crossing that answer out does without.",
         options=(Option("o", "another person is here", ("their initials",)),),
-        facts=(Fact(f"{len(needy)} valves to prove apart", "the record"),),
+        facts=(Fact(f"to prove apart: {names(needy)}", "the record"),),
         guarded=True,
         take=take,
         blind=True,

@@ -10,6 +10,7 @@ from heelwise.walk.apart import apart_prompt
 from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
 from heelwise.walk.by_eye import UNKNOWN_CAM, unknown_cam_prompt
+from heelwise.walk.chain import settled
 from heelwise.walk.checking import checking_prompt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.fit import fit_prompt
@@ -101,6 +102,10 @@ def phase_of(scene: Scene) -> Phase:
 
 
 def _phase_without_trial(scene: Scene) -> Phase:
-    if _opening(scene, "trial") is not None:
+    if steps_due(scene, scene.build.steps("trial", "build"), 0) is not None:
         return "trial"
-    return "fit" if scene.build.way.fits and _fit(scene) is not None else "prove"
+    if not scene.build.way.fits:
+        return "prove"
+    opening = steps_due(scene, scene.build.steps("fit", "build"), 0)
+    done = all(settled(scene, valve) for valve in scene.standing.valves)
+    return "prove" if done and opening is None else "fit"

@@ -108,6 +108,8 @@ def _second_person(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
 def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     """Steps and guards: as told, but for a pushrod that stands beside its cup."""
     if prompt.ask is Ask.NOTE:
+        if prompt.option("s") is None:
+            return Sensed("All as told so far.", "as the entries say")
         return Sensed("Nothing to add.", "s", ("nothing to add",))
     if prompt.ask is Ask.READING and prompt.fills in _WHEEL:
         return Sensed(f"The wheel reads {_WHEEL[prompt.fills]}.", _WHEEL[prompt.fills])

@@ -10,7 +10,9 @@ from heelwise.documents.library import find_procedures
 from heelwise.rehearsal.planting import FAULTS, Fault
 from heelwise.valvetrain.growth import Part, gap_growth, material
 from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
+from heelwise.walk.scene import Scene
 from heelwise.walk.turning import TURN
 from tests.walk.driving import Drive, no_faults, procedure, with_fault
 
@@ -59,8 +61,13 @@ def test_each_says_what_comes_first_and_what_it_does_not_cover(name: str) -> Non
         assert words in made.first
     assert made.covers_not
     assert "common practice" in made.source
-    levels = {step.caution.level for step in made.steps if step.caution}
-    assert {"DANGER", "WARNING"} <= levels
+    cautions = [step.caution for step in made.steps if step.caution]
+    assert {"DANGER", "WARNING"} <= {caution.level for caution in cautions}
+    told = " ".join(f"{c.hazard} {c.consequence} {c.avoid}" for c in cautions).lower()
+    for words in ("battery", "plugs", "running direction", "never force", "spring", "glasses"):
+        assert words in told
+    asked = " ".join(step.say for step in made.steps)
+    assert "checking springs" in asked
 
 
 def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
@@ -217,6 +224,21 @@ def _about(entry: Entry) -> list[str]:
     return [*getattr(entry.body, "valves", []), str(getattr(entry.body, "valve", ""))]
 
 
+def test_crossing_out_that_a_stand_is_down_takes_its_gaps_with_it() -> None:
+    drive = no_faults(name=SHAFT)
+    drive.until(lambda p: p.id == TURN and p.phase == "fit" and bool(_gauged(drive)))
+    before = _gauged(drive)
+    told = next(e for e in drive.kept if getattr(e.body, "step", "") == "stand-drawn")
+    drive.walker.cross_out(told.number, "one bolt was missed")
+    assert {e.number for e in before[:2]} <= drive.walker.standing.void
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+
+
+def _gauged(drive: Drive) -> list[Entry]:
+    return [e for e in drive.kept if isinstance(e.body, Gauged)]
+
+
 def test_a_gap_outside_slackens_the_whole_stand() -> None:
     drive = with_fault(Fault.LENGTH_OFF, "6E", name=SHAFT)
     prompt: Prompt = drive.until(lambda p: p.id == "walk/outside")
@@ -282,3 +304,37 @@ def test_a_plunger_still_down_reads_short_and_is_counted_once_more() -> None:
     drive.to_the_end()
     counts = [e.body.verdict for e in _mine(drive, "2E") if isinstance(e.body, Read)]
     assert counts == ["short", "inside"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("answer", ["1", "2"])
+def test_each_can_be_walked_with_a_cam_that_is_not_known(name: str, answer: str) -> None:
+    drive = no_faults(name=name)
+    raw = drive.setup.to_toml_dict()
+    raw["cam"] = {"known": False}
+    drive = drive.on(raw)
+    drive.step(answer)
+    drive.to_the_end()
+    assert {row.proved for row in drive.outcome} <= {"clicked", "settled", "held"}
+
+
+def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
+    drive = no_faults()
+    for own, said in (((0.875, 2.0), (0.875, 1.25)), ((0.0, 1.0), (0.75, 1.0)), ((2.0, 3.0), None)):
+        made = drive.build.procedure
+        limits = {"least_turns": own[0], "most_turns": own[1]}
+        narrowed = made.model_copy(update={"defaults": made.defaults.model_copy(update=limits)})
+        window = Scene(Build(drive.setup, narrowed), drive.walker.standing).window
+        assert (window.least_turns, window.most_turns) == (said or (0.75, 1.25))
+        assert bool(window.notes) is (said is None)
+        assert ("narrowed by the procedure" in window.said) is (said is not None)
+
+
+def test_the_sealant_s_words_stand_beside_the_step_on_through_bolts() -> None:
+    drive = no_faults()
+    made = drive.build.procedure
+    told = made.defaults.model_copy(update={"sealant_note": "Ours cures in an hour."})
+    drive.build = Build(drive.setup, made.model_copy(update={"defaults": told}))
+    drive.walker.build = drive.build
+    prompt = drive.until(lambda p: p.id == "sealant")
+    assert [f.text for f in prompt.facts if f.source == "the procedure"] == [told.sealant_note]

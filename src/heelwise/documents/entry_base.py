@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
+from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import photo_name
 
@@ -29,7 +30,7 @@ def _photo(text: str) -> str:
     try:
         return photo_name(text)
     except BadName as error:
-        raise ValueError(f"{error.problem}; {error.instead}") from None
+        raise QuantityFault(error.problem, error.instead) from None
 
 
 PhotoName = Annotated[str, AfterValidator(_photo)]

@@ -99,7 +99,7 @@ def _unreached(step: Raw, form: Form, method: str) -> _Found:
         yield (
             "each",
             f"a step of each {each} in {phase} is never reached by {quoted(method)}",
-            "ask it elsewhere, or let the procedure have another method",
+            f"ask it elsewhere: this method is {form.said}",
         )
 
 

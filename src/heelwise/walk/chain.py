@@ -10,7 +10,7 @@ from heelwise.documents.entries import Answered, BackedOff, Draft, Gauged, Phase
 from heelwise.documents.procedure import Step
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.counting import Valving, count_prompt
+from heelwise.walk.counting import AtValve, count_prompt
 from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
@@ -84,7 +84,7 @@ def count_chain(
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, rests)
         return prompt if phase == "trial" else _with_change(scene, prompt, one, phase)
-    at = Valving(scene, one, phase, position, rests, recount)
+    at = AtValve(scene, one, phase, position, rests, recount)
     return gauge_prompt(at, reading) if reading.fills == "gauge" else count_prompt(at, reading)
 
 
@@ -134,7 +134,7 @@ def _after(
     assert count is not None
     rests = (count.number, *scene.crank_number)
     if step.fills == "recheck":
-        at = Valving(scene, one, phase, position, (*rests, *after_numbers(scene, one.valve)))
+        at = AtValve(scene, one, phase, position, (*rests, *after_numbers(scene, one.valve)))
         return gauge_prompt(at, step, locked=True)
     prompt = replace(step_prompt(scene, step, one.valve, position, rests), phase=phase)
     return _with_play(scene, prompt, one) if step.fills == "play" else prompt

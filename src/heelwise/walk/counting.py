@@ -22,7 +22,7 @@ NO_CLICK = "c"
 
 
 @dataclass(frozen=True)
-class Valving:
+class AtValve:
     """One valve about to be read: where, in which phase, and what the reading rests on."""
 
     scene: Scene
@@ -46,7 +46,7 @@ def count_facts(scene: Scene) -> tuple[Fact, ...]:
     )
 
 
-def count_prompt(at: Valving, step: Step) -> Prompt:
+def count_prompt(at: AtValve, step: Step) -> Prompt:
     """The prompt that takes a valve's turns."""
     scene, one = at.scene, at.one
     pushrod = _pushrod(at)
@@ -87,7 +87,7 @@ def _wanted_fact(scene: Scene) -> Fact:
     return Fact(said, "the procedure" if chosen is not None else "the middle of the window")
 
 
-def _pushrod(at: Valving) -> str:
+def _pushrod(at: AtValve) -> str:
     if at.phase != "trial":
         return at.scene.pushrod_text(at.one)
     fitted = at.one.fitted.body if at.one.fitted else None
@@ -95,7 +95,7 @@ def _pushrod(at: Valving) -> str:
     return fitted.pushrod
 
 
-def _counted(at: Valving, pushrod: str, answer: str) -> Taken:
+def _counted(at: AtValve, pushrod: str, answer: str) -> Taken:
     name, never = str(at.one.valve), at.scene.never_past
     if answer == NO_CLICK:
         body = Ceiling(valve=name, phase=at.phase, pushrod=pushrod, never_past_turns=never)
@@ -117,7 +117,7 @@ def _counted(at: Valving, pushrod: str, answer: str) -> Taken:
     return _judged(at, pushrod, answer, turns)
 
 
-def _judged(at: Valving, pushrod: str, answer: str, turns: float) -> Taken:
+def _judged(at: AtValve, pushrod: str, answer: str, turns: float) -> Taken:
     scene, one = at.scene, at.one
     defaults = scene.build.procedure.defaults
     resolution = turns_resolution(answer, defaults.resolution_turns)

@@ -11,7 +11,7 @@ from heelwise.documents.procedure import Step
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
 from heelwise.valvetrain.solid import LashWord, judge_lash
 from heelwise.valvetrain.verdict import Window
-from heelwise.walk.counting import Valving
+from heelwise.walk.counting import AtValve
 from heelwise.walk.limits import gauge_limits, preload_limits
 from heelwise.walk.prompts import Ask, Fact, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
@@ -20,7 +20,7 @@ from heelwise.walk.steps import example_of, hazard_of, read_quantity
 from heelwise.walk.wording import words
 
 
-def gauge_prompt(at: Valving, step: Step, *, locked: bool = False) -> Prompt:
+def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
     """The prompt that takes a gap by feeler gauge.
 
     Args:
@@ -56,7 +56,7 @@ def gauge_prompt(at: Valving, step: Step, *, locked: bool = False) -> Prompt:
     )
 
 
-def _gauged(at: Valving, answer: str, *, locked: bool) -> Taken:
+def _gauged(at: AtValve, answer: str, *, locked: bool) -> Taken:
     scene, one = at.scene, at.one
     mm = read_quantity("lash", answer)
     if mm < 0:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from heelwise.documents.entries import Phase
 from heelwise.walk import prove
-from heelwise.walk.apart import apart_prompt
+from heelwise.walk.apart import apart_prompt, wanted
 from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
 from heelwise.walk.by_eye import UNKNOWN_CAM, unknown_cam_prompt
@@ -94,7 +94,10 @@ def phase_of(scene: Scene) -> Phase:
         return "prepare"
     valves = scene.standing.valves.values()
     if prove.begun(scene):
-        return "sign off" if all(one.proof for one in valves) else "prove"
+        done = all(one.proof for one in valves)
+        if done and wanted(scene):
+            done = all(one.proved_apart for one in valves)
+        return "sign off" if done else "prove"
     if not scene.build.way.buys:
         return _phase_without_trial(scene)
     received = scene.standing.ordered and all(one.received for one in valves)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
+from heelwise.documents.procedure import Defaults
 from heelwise.valvetrain.cam import ANY_CAM, Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.lobes import margin, tdc_distance
@@ -141,9 +142,11 @@ class Scene:
 
     @cached_property
     def window(self) -> Window:
-        """The window in turns, by the travel in use."""
+        """The window in turns, by the travel in use; narrowed where the procedure's is narrower."""
         sheet = self.build.setup.window_sheet()
-        return window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
+        window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
+        own = self.build.procedure.defaults
+        return window if own.least_turns is None else _narrowed(window, own)
 
     @cached_property
     def ceiling(self) -> Ceiling:
@@ -194,6 +197,18 @@ class Scene:
         pushrods = self.build.setup.require("pushrods").pushrods
         assert pushrods is not None
         return pushrods.intake if valve.kind is Kind.INTAKE else pushrods.exhaust
+
+
+def _narrowed(window: Window, own: Defaults) -> Window:
+    """What both the lifter's sheet and the procedure allow; the sheet's where that is nothing."""
+    least = max(window.least_turns, own.least_turns or 0.0)
+    most = min(window.most_turns, window.most_turns if own.most_turns is None else own.most_turns)
+    if least <= most:
+        narrower = (least, most) != (window.least_turns, window.most_turns)
+        said = f"{window.said}, narrowed by the procedure" if narrower else window.said
+        return replace(window, least_turns=least, most_turns=most, said=said)
+    note = "The procedure's own window lies outside the lifter sheet's: the sheet's is used."
+    return replace(window, notes=(*window.notes, note))
 
 
 def _trial(entry: Entry) -> Trial:

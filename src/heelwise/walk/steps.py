@@ -121,12 +121,21 @@ def step_prompt(
         options=asking.options(),
         reading=step.ask if plain_reading else "a note" if step.ask == "note" else "",
         example=example_of(step.ask) if plain_reading else "",
-        facts=facts,
+        facts=(*facts, *_sealant(scene, step)),
         valve=valve,
         guarded=bool(step.guard),
         fills=step.fills or "",
         rests_on=rests_on,
     )
+
+
+def _sealant(scene: Scene, step: Step) -> tuple[Fact, ...]:
+    """The procedure's words on sealant, beside steps that are asked of through bolts."""
+    note = scene.build.procedure.defaults.sealant_note
+    asked = scene.build.procedure.step(step.only_if.step) if step.only_if else None
+    if note is None or asked is None or asked.fills != "through_bolts":
+        return ()
+    return (Fact(note, "the procedure"),)
 
 
 class _Where(TypedDict):

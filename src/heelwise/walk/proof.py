@@ -26,13 +26,12 @@ def proof_plan(scene: Scene) -> Plan:
     """
     if not scene.build.way.elsewhere or scene.plan.method == BY_EYE:
         return scene.plan
-    used = {}
+    placed = ((p.valve, at.crank_deg) for at in scene.plan.positions for p in at.valves)
+    used = dict(placed)  # where it is yet to be read, for a valve whose reading fell
     for valve, one in scene.standing.valves.items():
         body = one.last_count.body if one.last_count else None
         if isinstance(body, Read | Gauged):
             used[valve] = body.at_deg
-    if len(used) < len(scene.standing.valves):
-        return scene.plan
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 

@@ -41,10 +41,12 @@ class LineHands:
 
     def __init__(self, terminal: Terminal) -> None:
         self._terminal = terminal
+        self._seen = 0
 
     def answer(self, twin: Twin) -> None:
         found = twin.sensed()
         option = twin.prompt.option(found.answer)
+        self._seen = len(self._terminal.out)
         self._terminal.type(f"{found.answer}\n")
         for want, text in zip(option.wants if option else (), found.texts, strict=True):
             asked = f"\r\n  {want}: ".encode()
@@ -57,7 +59,7 @@ class LineHands:
     def shown(self, twin: Twin) -> bool:
         if twin.closed:
             return not self._terminal.alive
-        return bool(_LINE_PROMPT.search(self._terminal.out))
+        return bool(_LINE_PROMPT.search(self._terminal.out, self._seen))
 
     def early(self) -> bool:
         return False  # a line typed ahead is taken

@@ -12,18 +12,20 @@ from typing import Annotated, Any, cast
 from pydantic import ConfigDict, Field, ValidationError
 
 from heelwise.documents.entries import Entry, parse_entry
-from heelwise.documents.faults import FILE, Fault, Faulty
+from heelwise.documents.entry_checks import entry_faults
+from heelwise.documents.faults import FILE, MOST_TOLD, Fault, Faulty, quoted
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest
-from heelwise.documents.setup import Setup, format_faults, parse_setup
+from heelwise.documents.setup import FORMAT, Setup, format_faults, parse_setup
 from heelwise.documents.toml_reading import parse_toml
 from heelwise.documents.typed_fields import Paragraph, ShortLine, Table
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
 from heelwise.storage.placing import CAP as RECORD_CAP
-from heelwise.storage.seals import Scan, State
+from heelwise.storage.seals import Scan, State, scan
 
 _LIKE_A_RECORD = re.compile(rb"^[ \t]*\[+[ \t]*(build|entry)[ \t]*\]", re.MULTILINE)
+_FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
 TORN = "the end is torn: what follows the last sealed entry was never finished"
 
 
@@ -101,6 +103,7 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     Raises:
         Faulty: If a seal is wrong, or the head or an entry can't be understood.
     """
+    _refuse_newer(data, path)
     if not scan.blocks and not _LIKE_A_RECORD.search(data):
         instead = "name a record: a file with [build] and entries"
         raise Faulty(str(path), [Fault(FILE, "is no record", instead)])
@@ -115,7 +118,31 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
         raise Faulty(str(path), [Fault("entry", problem, "an untouched record")])
     entries = tuple(parse_entry(t, n, str(path)) for n, t in enumerate(tables, start=1))
     _check_begun(entries, str(path))
-    return Record(path, head, entries, _signoff(raw), scan)
+    return Record(path, head, entries, _signoff(raw, str(path)), scan)
+
+
+def newer_format(data: bytes) -> list[Fault]:
+    """Tell by a record's first line alone whether it is of a newer format.
+
+    A newer format may be sealed otherwise, and is not damaged for that.
+
+    Returns:
+        One fault, or none.
+    """
+    found = _FORMAT.match(data)
+    faults = format_faults({"format": int(found[1])}) if found else []
+    return [fault for fault in faults if "newer" in fault.problem]
+
+
+def _refuse_newer(data: bytes, path: Path) -> None:
+    faults = newer_format(data)
+    if not faults:
+        return
+    found = scan(_FORMAT.sub(f"format = {FORMAT}\n".encode(), data, count=1))
+    if found.blocks:  # it is one of ours but for its number
+        problem = "its seal does not agree with the file before it: the format's number was changed"
+        raise Faulty(str(path), [Fault("entry 1", problem, f"format = {FORMAT}, as it was made")])
+    raise Faulty(str(path), faults)
 
 
 def seal_fault(scan: Scan) -> Fault:
@@ -132,7 +159,23 @@ def record_faults(path: Path) -> list[Fault]:
         record = read_record(path)
     except Faulty as faulty:
         return list(faulty.faults)
-    return [seal_fault(record.scan)] if record.torn and record.scan else []
+    torn = [seal_fault(record.scan)] if record.torn and record.scan else []
+    return [*_not_understood(record), *torn]
+
+
+def must_be_understood(record: Record) -> None:
+    """Refuse a record that a build can't go on from, though its seals agree.
+
+    Raises:
+        Faulty: If an entry names no valve of the engine, or a reading is none.
+    """
+    faults = _not_understood(record)
+    if faults:
+        raise Faulty(str(record.file), faults)
+
+
+def _not_understood(record: Record) -> list[Fault]:
+    return entry_faults(record.entries, record.head.setup.make_engine().valves)[:MOST_TOLD]
 
 
 def _head(raw: dict[str, Any], file: str) -> Head:
@@ -164,6 +207,14 @@ def _check_begun(entries: tuple[Entry, ...], file: str) -> None:
         raise Faulty(file, [Fault("entry 1.kind", "is not begun", 'entry 1 has kind = "begun"')])
 
 
-def _signoff(raw: dict[str, Any]) -> tuple[Mapping[str, object], ...]:
+def _signoff(raw: dict[str, Any], file: str) -> tuple[Mapping[str, object], ...]:
     rows = raw.get("signoff", [])
-    return tuple(r for r in rows if isinstance(r, dict)) if isinstance(rows, list) else ()
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise Faulty(file, [Fault("signoff", "is not written as tables", "an untouched record")])
+    for number, row in enumerate(rows, start=1):
+        signed = row.get("signed")
+        if not isinstance(signed, int) or isinstance(signed, bool):
+            problem = f"is {quoted(signed)}" if "signed" in row else "is missing"
+            instead = "the number of the entry that signed"
+            raise Faulty(file, [Fault(f"signoff {number}.signed", problem, instead)])
+    return tuple(rows)

@@ -14,11 +14,19 @@ from heelwise import __version__
 from heelwise.documents import entries
 from heelwise.documents.entries import Begun, Draft, Entry, entry_text, one_line_pair
 from heelwise.documents.procedure import Procedure
-from heelwise.documents.record_reading import BuildTable, Head, Record, record_of
+from heelwise.documents.record_reading import (
+    BuildTable,
+    Head,
+    Record,
+    must_be_understood,
+    newer_format,
+    record_of,
+)
 from heelwise.documents.setup import Setup
 from heelwise.storage.files import Files, RealFiles
 from heelwise.storage.journal import Journal
 from heelwise.storage.placing import Aside, Recovered
+from heelwise.storage.reading import beginning, read
 
 
 @dataclass(frozen=True)
@@ -133,12 +141,18 @@ def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRec
 
     Raises:
         StorageError: If it is held by another, damaged, or can't be read.
-        Faulty: If its head or an entry can't be understood.
+        Faulty: If its head or an entry can't be understood, or it is of a newer format; that one
+            is left as it is, torn end and all.
     """
-    journal = Journal.open_for_work(path, files=files or RealFiles(), holder=by)
+    layer = files or RealFiles()
+    if newer_format(beginning(path, layer)):
+        record_of(*read(path, layer), path)  # which raises, whatever else is wrong with it
+    journal = Journal.open_for_work(path, files=layer, holder=by)
     try:
         assert journal.opened is not None, "an open journal was scanned"
-        return OpenRecord(record_of(journal.data, journal.opened, path), journal)
+        record = record_of(journal.data, journal.opened, path)
+        must_be_understood(record)
+        return OpenRecord(record, journal)
     except BaseException:
         journal.close()
         raise

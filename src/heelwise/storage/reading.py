@@ -5,6 +5,7 @@ from pathlib import Path
 
 from heelwise.storage.errors import StorageError, Unreadable, telling
 from heelwise.storage.files import REAL, Files
+from heelwise.storage.handling import refuse_odd
 from heelwise.storage.placing import read_at
 from heelwise.storage.seals import Scan, scan
 
@@ -39,6 +40,28 @@ def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
     with telling(path, "it can't be read", Unreadable):
         data = read_at(files, Path(path))
     return data, scan(data)
+
+
+def beginning(path: Path, files: Files = REAL) -> bytes:
+    """Read the first bytes of a record: its first line is among them.
+
+    Args:
+        path: The record.
+        files: The file layer.
+
+    Returns:
+        At most 64 bytes.
+
+    Raises:
+        Unreadable: It can't be read.
+    """
+    with telling(path, "it can't be read", Unreadable):
+        refuse_odd(files, path)
+        fd = files.open(path, write=False)
+        try:
+            return files.read(fd, 64)
+        finally:
+            files.close(fd)
 
 
 def compare(files: Files, path: Path, kept: bytes | bytearray) -> Comparison:

@@ -84,7 +84,7 @@ class ScreenHands:
         else:
             self._press(option.key)
         for want, text in zip(option.wants if option else (), found.texts, strict=True):
-            asked = f"{want[:1].upper()}{want[1:]}, then Enter:"
+            asked = f"{want[:1].upper()}{want[1:]}"
             self._terminal.until(f"the line for {want}", partial(self._shows, asked))
             self._terminal.type(f"{text}\r")
 
@@ -150,7 +150,12 @@ class ByHand:
             elif self._plain and twin.closed:
                 assert terminal.ended() == 0
         self._look(terminal, twin)
-        return not twin.closed
+        return not self.signed_off
+
+    @property
+    def signed_off(self) -> bool:
+        """Whether the record is closed, be it by the answer that was being typed."""
+        return b'\nkind = "signed off"\n' in self.watched.known
 
     def _answered(self, terminal: Terminal, twin: Twin, hands: Hands) -> None:
         hands.answer(twin)
@@ -183,7 +188,7 @@ class ByHand:
 
     def finish(self, at_most: int = 2000) -> None:
         """Go on to sign-off without another kill."""
-        if b'\nkind = "signed off"\n' not in self.watched.known:
+        if not self.signed_off:
             assert not self.go_on(at_most, None)
         assert self.watched.path is not None
         assert sealed_part(self.watched.path.read_bytes())[0] == self.watched.known

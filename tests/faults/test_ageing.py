@@ -1,0 +1,121 @@
+"""Newer documents are refused politely and left alone; old records keep their meaning."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from heelwise.commands.main import main
+from heelwise.documents import library
+from heelwise.documents.faults import Faulty
+from heelwise.documents.record_reading import read_record
+from heelwise.documents.record_writing import open_record
+from heelwise.rehearsal.scenario import setup_for
+from heelwise.screens.sitting import Sitting, methods_for
+from heelwise.walk.walker import Walker
+from tests.faults.small_records import PROCEDURE, small_bytes
+from tests.faults.walking import answered, begun
+
+NEWER = {
+    "setup": b'format = 2\n[engine]\nshape = "radial"\n[oil]\ngrade = 5\n',
+    "procedure": PROCEDURE.replace("format = 1", "format = 2").encode() + b"[new]\nkey = 1\n",
+    "record": b'format = 2\n[build]\nshape = "new"\n[[entry]]\nnumber = 1\nmac = "01"\nseal = "x',
+    "a record sealed as ours": small_bytes().replace(b"format = 1\n", b"format = 12\n", 1),
+}
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+@pytest.mark.parametrize("kind", ["setup", "procedure", "record"])
+def test_a_newer_document_is_refused_in_one_line_and_left_alone(
+    kind: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "new.toml"
+    path.write_bytes(NEWER[kind])
+    commands = [["check", str(path)]]
+    if kind != "procedure":
+        commands += [[str(path), "--plain"], ["pushrods", str(path)]]
+    if kind == "setup":
+        commands.append(["positions", str(path)])
+    if kind == "record":
+        commands.append(["sheet", str(path)])
+    for words in commands:
+        assert main(words) == 1
+        said = capsys.readouterr().err
+        assert said == (
+            f"{path}: format: made for a newer Heelwise: format 2; this one reads format 1\n"
+        )
+    assert contents(tmp_path) == {"new.toml": NEWER[kind]}
+
+
+def test_a_newer_record_is_not_taken_for_a_torn_one_when_opened_for_work(tmp_path: Path) -> None:
+    path = tmp_path / "new.toml"
+    newer = small_bytes().replace(b"format = 1\n", b"format = 2\n", 1)
+    for data in (NEWER["record"], newer, newer[:-90], newer + b"[[more]]\nkey = 1\n"):
+        path.write_bytes(data)
+        with pytest.raises(Faulty):
+            open_record(path)
+        assert contents(tmp_path) == {"new.toml": data}
+
+
+def test_a_changed_format_number_of_ours_is_damage_of_entry_1(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "r.toml"
+    path.write_bytes(NEWER["a record sealed as ours"])
+    assert main(["check", str(path)]) == 1
+    assert "entry 1: its seal does not agree" in capsys.readouterr().err
+
+
+def questions(walker: Walker) -> list[str]:
+    """Every text of the procedure's steps that a walk will show."""
+    procedure = walker.build.procedure
+    return [f"{s.id} {s.say} {s.why} {s.yes} {s.if_not} {s.caution}" for s in procedure.steps]
+
+
+def test_a_changed_procedure_changes_no_old_record(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, own = tmp_path / "builds" / "block-1.toml", tmp_path / "own"
+    path.parent.mkdir()
+    own.mkdir()
+    with Sitting(begun(path)) as sitting:
+        for _ in range(10):
+            answered(sitting)
+        asked, prompt = questions(sitting.walker), sitting.walker.prompt
+        defaults = sitting.walker.build.procedure.defaults
+    text = library.find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8")
+    assert 'say = "' in text
+    changed = text.replace('say = "', 'say = "Changed: ').replace(
+        "resolution_turns = 0.125", "resolution_turns = 0.5"
+    )
+    (own / "bolt-down-rockers.toml").write_text(changed)
+    monkeypatch.setenv(library.OWN_FOLDER, str(own))
+    with Sitting(open_record(path)) as again:
+        assert questions(again.walker) == asked
+        assert again.walker.prompt == prompt
+        assert again.walker.build.procedure.defaults == defaults
+    new = methods_for(setup_for("single"), "s")[0]
+    assert all("Changed: " in step.say for step in new.procedure.steps)
+
+
+def test_a_record_needs_no_procedure_and_no_card_outside_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "block-1.toml"
+    with Sitting(begun(path)) as sitting:
+        for _ in range(10):
+            answered(sitting)
+        prompt = sitting.walker.prompt
+    monkeypatch.setattr(library, "folders", lambda: ())
+    assert library.find_procedures() == {}
+    assert read_record(path).head.procedure.id == "bolt-down-rockers"
+    with Sitting(open_record(path)) as again:
+        assert again.walker.prompt == prompt
+        while not again.walker.closed:
+            answered(again)
+    assert main(["check", str(path)]) == 0
+    assert main(["sheet", str(path)]) == 0

@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 
 from heelwise.commands.reading import Kind, kind_of
-from heelwise.commands.reporting import Usage
+from heelwise.commands.reporting import Usage, on_a_terminal
 from heelwise.documents.faults import Fault, Faulty
 
 FOLDER = "HEELWISE_FOLDER"
@@ -22,6 +22,8 @@ def run(given: argparse.Namespace) -> int:
         _must_be_build_or_setup(file, given.file)
     if given.plain:
         return _in_lines(given, file, folder)
+    if not on_a_terminal():
+        raise Usage("the full screen needs a terminal; with --plain the walk goes line by line")
     from heelwise.screens.app import run_app
 
     return run_app(folder, file=file, by=given.by)

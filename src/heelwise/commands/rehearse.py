@@ -6,7 +6,7 @@ import argparse
 from datetime import datetime
 from pathlib import Path
 
-from heelwise.commands.reporting import DONE, say
+from heelwise.commands.reporting import DONE, complain, on_a_terminal, say
 from heelwise.documents.entries import Entry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.record_writing import OpenRecord, open_record
@@ -33,8 +33,10 @@ def run(given: argparse.Namespace) -> int:
     """Begin a rehearsal, or go on with the one in the folder."""
     told = _tell if given.tell else _quiet
     record = _begin_or_open(given)
-    if not given.hands_off:
+    if not given.hands_off and (given.plain or on_a_terminal()):
         return _by_a_person(record, given.plain)
+    if not given.hands_off:
+        complain(["no terminal here: the virtual engine answers by itself"])
     with Sitting(record) as sitting:
         _tell_all(record, told)
         known = len(record.entries)

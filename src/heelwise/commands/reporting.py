@@ -35,6 +35,11 @@ def say_json(value: object) -> None:
     print(json.dumps(value, allow_nan=False, ensure_ascii=True, indent=1), flush=True)
 
 
+def on_a_terminal() -> bool:
+    """Whether both ends of the talk are a terminal, so that a full screen can be drawn."""
+    return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
+
+
 def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace) -> int:
     """Run a command; whatever it finds wrong is told in words, never as a traceback."""
     from heelwise.documents.faults import Faulty

@@ -139,7 +139,8 @@ def hot_preload(
     left = None if plunger_travel_mm is None else plunger_travel_mm - max(hot, 0.0)
     notes: list[str] = []
     if hot <= 0:
-        notes.append(f"No preload is left hot: {length_text(abs(hot))} of lash instead (worked out).")
+        lash = length_text(abs(hot))
+        notes.append(f"No preload is left hot: {lash} of lash instead (worked out).")
     elif least_mm is not None and hot < least_mm <= cold_mm:
         notes.append(
             f"Hot, the preload falls to {length_text(hot)}, below the {length_text(least_mm)} "

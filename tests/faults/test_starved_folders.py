@@ -141,7 +141,9 @@ class Walked:
         self.terminal.until("more trouble", lambda: self.terminal.out.count(MEND) == 2)
         self.terminal.type(f"{elsewhere}\n")
         number = len(self.twin.entries)
-        self.terminal.until(f"entry {number}", lambda: self._told == number)
+        self.terminal.until(
+            f"entry {number}", lambda: self._told == number and self.hands.shown(self.twin)
+        )
         while not self.twin.closed:
             assert self.kept()
         assert self.terminal.ended() == 0

@@ -26,14 +26,19 @@ Millimetres = Annotated[float, Field(ge=-1e5, le=1e5)]
 """More than any valvetrain has, either way."""
 
 
-def _photo(text: str) -> str:
+def photo_checked(text: str) -> str:
+    """Check that a text is a plain file name, as a photograph's should be.
+
+    Raises:
+        QuantityFault: If it is not.
+    """
     try:
         return photo_name(text)
     except BadName as error:
         raise QuantityFault(error.problem, error.instead) from None
 
 
-PhotoName = Annotated[str, AfterValidator(_photo)]
+PhotoName = Annotated[str, AfterValidator(photo_checked)]
 """A photograph's file name, without any folder."""
 
 

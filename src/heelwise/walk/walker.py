@@ -25,8 +25,8 @@ from heelwise.documents.entries import (
     Resumed,
     SignedOff,
 )
-from heelwise.storage.errors import BadName
-from heelwise.storage.names import photo_name
+from heelwise.documents.entry_base import photo_checked
+from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.clock import Clock
@@ -184,8 +184,8 @@ class Walker:
 
 def _photo(name: str) -> str | None:
     try:
-        return photo_name(name.strip()) if name.strip() else None
-    except BadName as error:
+        return photo_checked(name.strip()) if name.strip() else None
+    except QuantityFault as error:
         raise Refused(error.problem, error.instead) from None
 
 

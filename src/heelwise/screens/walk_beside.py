@@ -19,6 +19,7 @@ from heelwise.screens.widgets import read_so_far
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.picture import Picture
 from heelwise.screens.wrapping import wrapped
+from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 
@@ -62,7 +63,8 @@ class Beside(Vertical):
         self._moment = (prompt, scene)
         build, at = scene.build, scene.crank_deg
         plan = None if at is None else scene.plan
-        cycle = strip(build.engine, build.cam, build.margin_deg, at, plan)
+        left = places_left(scene)
+        cycle = strip(build.engine, build.cam, build.margin_deg, at, plan, left)
         self._show_lists(prompt, scene)
         self._show_pictures(prompt, scene, cycle)
         self._fit(scene, cycle)

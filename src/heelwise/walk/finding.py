@@ -96,6 +96,14 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
     return _feel(scene, phase, valve, left, ())
 
 
+def places_left(scene: Scene) -> tuple[Span, ...]:
+    """Where a lost crank can be by what was felt so far; () while its place is known."""
+    if scene.standing.lost is None or scene.build.cam is None or not scene.standing.felt:
+        return ()
+    up, down = _answers(scene, "up"), _answers(scene, "down")
+    return ranges(scene.build.engine, scene.build.cam, up, down)
+
+
 def _answers(scene: Scene, state: str) -> list[Valve]:
     felt = scene.standing.felt.values()
     return [
@@ -134,7 +142,7 @@ def _feel(
         doubt = "these answers can't all hold"
         fact = Fact(f"{doubt}: {names(list(odd))} disagrees with the rest", "worked out")
     else:
-        fact = Fact(f"left: {spans_said(left)} of the 720° cycle", "worked out from what was felt")
+        fact = Fact(f"the crank is at {spans_said(left)} of its 720°", "worked out from what was felt")
     again = "again " if odd else ""
     return Prompt(
         id=FEEL,

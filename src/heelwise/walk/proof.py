@@ -7,6 +7,7 @@ from datetime import datetime
 
 from heelwise.documents.entries import PASSING, Draft, Gauged, Proved, Read
 from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import show_turns
 from heelwise.valvetrain.plan import Plan
 from heelwise.valvetrain.positions import Position, other_plan
 from heelwise.valvetrain.valves import Valve
@@ -124,7 +125,8 @@ def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
     if way.clicks or way.stands:
         settles = scene.build.procedure.defaults.settled_turns
         facts.append(Fact(f"torque {scene.build.torque}", "the setup: the maker's sheet"))
-        facts.append(Fact(f"settling up to {settles:g} turn passes", "common practice, no source"))
+        said = f"settling up to {show_turns(settles)} turn passes"
+        facts.append(Fact(said, "common practice, no source"))
     if way.reads == "lash":
         facts += gauge_limits(scene, valve).facts
     margin = scene.margin(valve)

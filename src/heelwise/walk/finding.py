@@ -142,7 +142,8 @@ def _feel(
         doubt = "these answers can't all hold"
         fact = Fact(f"{doubt}: {names(list(odd))} disagrees with the rest", "worked out")
     else:
-        fact = Fact(f"the crank is at {spans_said(left)} of its 720°", "worked out from what was felt")
+        said = f"the crank is somewhere in {spans_said(left)} of its 720°"
+        fact = Fact(said, "worked out from what was felt")
     again = "again " if odd else ""
     return Prompt(
         id=FEEL,

@@ -65,7 +65,7 @@ class Asked:
             bounds=Bounds(0, 1),
         )
         assert answer.success
-        return round(answer.fun)
+        return round(float(answer.fun))
 
 
 def check_places(asked: Asked, plan: Plan, margin: float) -> None:

@@ -127,3 +127,39 @@ def test_what_is_missing_is_named(heelwise: Runner, drop: str, where: str) -> No
     ran = heelwise("pushrods", heelwise.setup(drop=drop, add=READINGS))
     assert ran.code == 1
     assert where in ran.err
+
+
+def test_expected_turns_after_the_change_with_their_doubt(heelwise: Runner) -> None:
+    """1E stays half a turn short by its reading: 0.025 in longer is half a turn more, 0.75. Its
+    own count in eighths brings 0.125/√12 = 0.036 turn of doubt, so the whole is more than that."""
+    found = heelwise("pushrods", heelwise.setup(add=READINGS), "--json").json
+    expected = {e["valve"]: e for e in found["expect"]}
+    assert set(expected) == {"1I", "1E", "2I"}
+    assert expected["1E"]["turns"] == pytest.approx(0.75)
+    assert 0.125 / 12**0.5 < expected["1E"]["uncertainty_turns"] < 0.25
+    assert expected["1E"]["chance_inside"] > 0.7
+    # 1I lands on its limit exactly: as likely outside as inside.
+    assert expected["1I"]["turns"] == pytest.approx(1.0)
+    assert expected["1I"]["chance_inside"] == pytest.approx(0.5, abs=0.02)
+    said = heelwise("pushrods", heelwise.setup(add=READINGS)).out
+    assert "1E   0.75 ±" in said
+    assert "50% inside" in said
+
+
+def test_one_length_for_each_kind(heelwise: Runner) -> None:
+    """Intakes at 1.0 and 0.75 turns: 7.000 leaves both inside. The exhaust needs 7.025."""
+    text = READINGS.replace('"1 1/2"', "1.0")
+    found = heelwise("pushrods", heelwise.setup(add=text), "--by-kind", "--json").json
+    bought = {tuple(b["valves"]): b["pushrod_mm"] / INCH for b in found["buy"]}
+    assert bought == {("1I", "2I"): pytest.approx(7.0), ("1E",): pytest.approx(7.025)}
+
+
+def test_when_nothing_sold_serves_it_says_what_else(heelwise: Runner) -> None:
+    text = '[[reading]]\nvalve = "1I"\npushrod = "7.000 in"\nturns = 12\n'
+    ran = heelwise("pushrods", heelwise.setup(add=text), "--json")
+    assert ran.json["not_served"] == ["1I"]
+    assert ran.json["buy"] == []
+    # 11.25 turns over the middle, 0.050 in each: 6.4375 in is wanted.
+    said = heelwise("pushrods", heelwise.setup(add=text)).out
+    assert "6.438 in" in said or "6.437 in" in said
+    assert "made to length" in said

@@ -12,6 +12,16 @@ def test_pounds_as_the_trade_writes_them(heelwise: Runner, typed: str) -> None:
     assert found["setting_nm"] == pytest.approx(25 * 1.355818, rel=1e-6)
 
 
+def test_inch_pounds_and_kilograms(heelwise: Runner) -> None:
+    """240 lbf·in is 20 lbf·ft; 1 kgf·m is 9.80665 N·m (NIST SP 811)."""
+    found = heelwise("torque", "240 in-lb", "--json").json
+    assert found["setting_lbf_ft"] == pytest.approx(20.0)
+    assert found["setting_lbf_in"] == pytest.approx(240.0)
+    found = heelwise("torque", "3 kgf m", "--json").json
+    assert found["setting_nm"] == pytest.approx(29.41995)
+    assert found["setting_kgf_m"] == pytest.approx(3.0)
+
+
 def test_an_adapter_in_line_lowers_the_setting(heelwise: Runner) -> None:
     """T·L/(L+E): 25 × 18/20 = 22.5, the same whatever unit the lengths are in."""
     words = ("--wrench-length", "18 in", "--adapter", "50.8 mm", "--json")

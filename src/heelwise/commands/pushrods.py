@@ -18,9 +18,12 @@ from heelwise.documents.record_reading import Record
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.pattern import find_pattern
 from heelwise.valvetrain.pushrods import (
+    Expectation,
     Order,
     Reading,
+    expectation,
     length_sets_preload,
+    nothing_serves,
     order,
     try_pushrod,
 )
@@ -64,6 +67,9 @@ class Figures:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Give the command its arguments."""
     parser.add_argument("file", help="a record, or a setup with [[reading]] tables")
+    parser.add_argument(
+        "--by-kind", action="store_true", help="one length for all intakes, one for all exhausts"
+    )
     parser.add_argument("--json", action="store_true")
 
 
@@ -76,7 +82,8 @@ def run(given: argparse.Namespace) -> int:
     else:
         found = _of_setup(document, given.file)
     _must_be_fixed_height(found.setup, given.file)
-    bought = order(found.latest, found.window, found.travel.used.mm, found.setup.lengths())
+    lengths = found.setup.lengths()
+    bought = order(found.latest, found.window, found.travel.used.mm, lengths, given.by_kind)
     if given.json:
         say_json(figures_json(found, bought))
     else:
@@ -156,6 +163,7 @@ def figures_json(found: Figures, bought: Order) -> dict[str, Any]:
             }
             for purchase in bought.buy
         ],
+        "expect": [_expected_json(e) for e in _expected(found, bought)],
         "not_served": [str(v) for v in bought.not_served],
         "notes": [*found.travel.notes, *found.window.notes],
     }
@@ -177,6 +185,42 @@ def _row(found: Figures, reading: Reading, resolution: float) -> dict[str, Any]:
     }
 
 
+def _expected(found: Figures, bought: Order) -> list[Expectation]:
+    """What each valve should read with the pushrod bought for it, and how surely."""
+    to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
+    return [
+        expectation(r, to_come[r.valve], found.window, found.travel.used, resolution)
+        for r, resolution in found.readings
+        if r.valve in to_come
+    ]
+
+
+def _expected_json(expected: Expectation) -> dict[str, Any]:
+    return {
+        "valve": str(expected.valve),
+        "pushrod_mm": expected.pushrod_mm,
+        "turns": expected.turns,
+        "uncertainty_turns": expected.uncertainty_turns,
+        "chance_inside": expected.chance,
+    }
+
+
+def _print_expected(found: Figures, bought: Order) -> None:
+    expected = _expected(found, bought)
+    if expected:
+        say("then expect, worked out from each reading (± standard uncertainty, chance inside):")
+    for each in expected:
+        turns, doubt = each.turns, each.uncertainty_turns
+        say(f"  {each.valve!s:<4} {turns:.2f} ± {doubt:.2f} turns, {each.chance:.0%} inside")
+
+
+def _print_unserved(found: Figures, bought: Order) -> None:
+    for reading in found.latest:
+        if reading.valve in bought.not_served:
+            lengths = found.setup.lengths()
+            say(nothing_serves(reading, found.window, found.travel.used.mm, lengths))
+
+
 def _print(found: Figures, bought: Order) -> None:
     used = found.travel.used
     say(f"travel per turn {_both(used.mm)}: {used.said}")
@@ -191,9 +235,8 @@ def _print(found: Figures, bought: Order) -> None:
     for purchase in bought.buy:
         names = " ".join(str(v) for v in purchase.valves)
         say(f"buy {len(purchase.valves)} of {_both(purchase.pushrod_mm)} for {names}")
-    if bought.not_served:
-        names = " ".join(str(v) for v in bought.not_served)
-        say(f"no length sold or on hand lands inside for {names}")
+    _print_expected(found, bought)
+    _print_unserved(found, bought)
     _print_pattern(found)
 
 

@@ -8,7 +8,12 @@ from collections.abc import Callable
 from heelwise.commands.reporting import DONE, Usage, say, say_json
 from heelwise.documents.quantities import length_mm, show_length, torque_nm
 from heelwise.documents.typed_numbers import QuantityFault
-from heelwise.valvetrain.torque import adapter_setting, lbf_ft_from_nm
+from heelwise.valvetrain.torque import (
+    adapter_setting,
+    kgf_m_from_nm,
+    lbf_ft_from_nm,
+    lbf_in_from_nm,
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,10 +40,13 @@ def run(given: argparse.Namespace) -> int:
         inches = f"{show_length(wrench, 'in')}, {show_length(adapter, 'in')}"
         how = f"T·L/(L+E) with L, E = {inches}, the adapter in line with the wrench"
     pounds = lbf_ft_from_nm(setting)
+    inch_pounds, kilograms = lbf_in_from_nm(setting), kgf_m_from_nm(setting)
     if given.json:
-        say_json({"setting_nm": setting, "setting_lbf_ft": pounds})
+        told = {"setting_nm": setting, "setting_lbf_ft": pounds}
+        say_json({**told, "setting_lbf_in": inch_pounds, "setting_kgf_m": kilograms})
     else:
-        say(f"set {pounds:.1f} lbf ft = {setting:.1f} N·m")
+        said = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
+        say(f"{said} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
         say(f"Worked out: {how}; 1 lbf·ft = 1.355818 N·m (NIST SP 811).")
     return DONE
 

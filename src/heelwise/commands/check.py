@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from heelwise.commands.reading import Kind, kind_of
 from heelwise.commands.reporting import DONE, FAULTS, complain, faults_json, say, say_json
 from heelwise.documents.cards import read_card
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record_reading import record_faults
 from heelwise.documents.setup import load_setup

@@ -6,9 +6,9 @@ import argparse
 import os
 from pathlib import Path
 
-from heelwise.commands.reading import Kind, kind_of
 from heelwise.commands.reporting import Usage, on_a_terminal
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.kinds import Kind, kind_of
 
 FOLDER = "HEELWISE_FOLDER"
 """Environment variable naming the folder of builds."""

@@ -1,50 +1,18 @@
-"""Telling a document's kind, and reading a setup or a record."""
+"""Reading a setup or a record, whichever a file is."""
 
 from __future__ import annotations
 
-import re
-from enum import StrEnum
 from pathlib import Path
 
-from heelwise.documents.record_reading import Record, must_be_understood, read_record
+from heelwise.documents.kinds import Kind, kind_of
+from heelwise.documents.record_reading import Record, read_record
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.documents.toml_reading import read_bytes
-from heelwise.storage.placing import CAP as RECORD_CAP
-
-_TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card)[ \t]*\]{1,2}", re.MULTILINE)
-
-
-class Kind(StrEnum):
-    """What a document is."""
-
-    SETUP = "setup"
-    PROCEDURE = "procedure"
-    RECORD = "record"
-    CARD = "engine card"
-
-
-def kind_of(path: Path) -> Kind:
-    """Tell a document's kind by its tables, on bytes, so that a damaged one is still told.
-
-    Raises:
-        Faulty: If there is no such file or it can't be read.
-    """
-    names = {found.decode() for found in _TABLE.findall(read_bytes(path, RECORD_CAP))}
-    if names & {"build", "entry"}:
-        return Kind.RECORD
-    if "procedure" in names:
-        return Kind.PROCEDURE
-    return Kind.CARD if "card" in names else Kind.SETUP
 
 
 def read_document(path: Path) -> Setup | Record:
-    """Read a setup or a record, whichever the file is, to work on with its readings.
+    """Read a setup or a record, whichever the file is.
 
     Raises:
-        Faulty: If it is neither, or faulty, or a reading in it is none.
+        Faulty: If it is neither, or faulty.
     """
-    if kind_of(path) is not Kind.RECORD:
-        return load_setup(path)
-    record = read_record(path)
-    must_be_understood(record)
-    return record
+    return read_record(path) if kind_of(path) is Kind.RECORD else load_setup(path)

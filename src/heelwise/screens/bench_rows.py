@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import Enum
 from pathlib import Path
 
+from heelwise.documents import kinds
 from heelwise.documents.faults import Faulty
+from heelwise.documents.kinds import kind_of
 from heelwise.documents.record_reading import Record, read_record
 from heelwise.documents.setup import load_setup
-from heelwise.documents.toml_reading import read_bytes
 from heelwise.screens.sitting import is_rehearsal
-from heelwise.storage.placing import CAP
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import phase_of
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, fold
-
-_TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card)[ \t]*\]", re.MULTILINE)
 
 
 class Kind(Enum):
@@ -66,28 +63,13 @@ def list_folder(folder: Path) -> list[Row]:
     return sorted(rows, key=lambda row: row.touched, reverse=True)
 
 
-def is_record(path: Path) -> bool:
-    """Whether a file is a record, told by its tables so that a damaged one is told too.
-
-    Raises:
-        Faulty: If it can't be read.
-    """
-    return bool(_tables(path) & {b"build", b"entry"})
-
-
-def _tables(path: Path) -> set[bytes]:
-    return set(_TABLE.findall(read_bytes(path, CAP)))
-
-
 def read_row(row: Row) -> Row:
     """Read a file of the bench; whatever is wrong with it becomes part of its row."""
     try:
-        tables = _tables(row.path)
-        if tables & {b"build", b"entry"}:
+        kind = kind_of(row.path)
+        if kind is kinds.Kind.RECORD:
             return _record_row(row, read_record(row.path))
-        if tables & {b"procedure", b"card"}:
-            return replace(row, kind=Kind.OTHER)
-        return _setup_row(row)
+        return _setup_row(row) if kind is kinds.Kind.SETUP else replace(row, kind=Kind.OTHER)
     except Faulty as faulty:
         return replace(row, kind=Kind.BROKEN, faults=tuple(str(f) for f in faulty.faults))
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from textual.screen import Screen
 
 from heelwise.documents.faults import Faulty
+from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.setup import load_setup
-from heelwise.screens.bench_rows import is_record
 from heelwise.screens.message import MessageScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting, methods_for, open_sitting
@@ -32,7 +32,7 @@ def open_file(path: Path, folder: Path, by: str) -> Sitting | StartScreen | Scre
         message of what is wrong.
     """
     try:
-        if is_record(path):
+        if kind_of(path) is Kind.RECORD:
             return _record(path, by)
         setup = load_setup(path)
         return StartScreen(path, setup, methods_for(setup, path.name), folder, by)

@@ -79,8 +79,8 @@ class ScreenHands:
             self._terminal.type(f"{found.answer}\r")
         elif prompt.ask is Ask.NOTE:
             self._terminal.type("\x1b")
-            self._terminal.until("the menu", partial(self._shows, option.label[:12]))
-            self._terminal.type("1")
+            self._terminal.until("the menu", partial(self._shows, "What can be done now"))
+            self._terminal.type(option.key)
         else:
             self._press(option.key)
         for want, text in zip(option.wants if option else (), found.texts, strict=True):

@@ -159,6 +159,7 @@ def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int) -> tupl
         if found is None:
             high = probe - 1
         else:
-            points, low = settle(circle, wanted, found)
+            points, least = settle(circle, wanted, found)
+            low = max(probe, least)
         certify = not certify
     return points, low

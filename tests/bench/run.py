@@ -1,0 +1,148 @@
+"""Speeds as ratios to a floor measured in the same run: `python -m tests.bench.run [NAME ...]`.
+
+Names: start, keep, replay, positions, rehearsal; all of them by default.
+"""
+
+from __future__ import annotations
+
+import cProfile
+import io
+import os
+import pstats
+import sys
+import tempfile
+import time
+import tomllib
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from heelwise.documents.entries import Draft, Noted
+from heelwise.documents.record_reading import read_record
+from heelwise.documents.record_writing import OpenRecord
+from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.rehearse import hands_off, truth_of, walker_of
+from heelwise.walk.build import Build
+from heelwise.walk.standing import fold
+from tests.bench import bench_positions
+from tests.bench.timing import EMPTY_APP, RUN, Figure, against, painted, python
+from tests.screens.pressing import rehearsal
+
+AT = datetime(2031, 3, 4, 9, tzinfo=UTC)
+
+
+def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
+    """A rehearsal's record filled up with notes, as a long build would be."""
+    sitting = rehearsal(folder, name=name)
+    record = sitting.record
+    for number in range(len(record.entries), entries):
+        record.keep(Draft(Noted(text=f"note {number}")), AT + timedelta(seconds=number), "AO")
+    return record
+
+
+def start(folder: Path) -> Iterator[Figure]:
+    """Process start to the first painted question."""
+    _filled(folder, 300, "long").close()
+    question = "Work was laid down here"
+
+    def floor() -> None:
+        painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")
+
+    yield against(
+        "bench, to its first row",
+        lambda: painted(["-c", RUN, "--folder", str(folder)], "long"),
+        floor,
+        1.25,
+    )
+    yield against(
+        "resume of a record of 300 entries, to its question",
+        lambda: painted(["-c", RUN, str(folder / "long.toml")], question),
+        floor,
+        1.25,
+    )
+    yield against(
+        "--version, against python -c 'import argparse'",
+        lambda: python("-c", RUN, "--version"),
+        lambda: python("-c", "import argparse"),
+        1.5,
+    )
+
+
+def keep(folder: Path) -> Iterator[Figure]:
+    """A reading entered until it is durable, against a bare append and fsync."""
+    for entries in (10, 300, 10_000):
+        record = _filled(folder, entries, f"keep-{entries}")
+        bare = os.open(folder / f"bare-{entries}", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+        line = b"x" * 200
+
+        def append(fd: int = bare, data: bytes = line) -> None:
+            os.write(fd, data)
+            os.fsync(fd)
+
+        def kept(to: OpenRecord = record) -> None:
+            to.keep(Draft(Noted(text="a reading")), AT, "AO")
+
+        yield against(f"kept and durable at {entries} entries", kept, append, 2.0, 41)
+        record.close()
+        os.close(bare)
+
+
+def replay(folder: Path) -> Iterator[Figure]:
+    """Reading, checking and folding a whole record, against tomllib alone on that file."""
+    for entries in (1_000, 10_000):
+        _filled(folder, entries, f"replay-{entries}").close()
+        path = folder / f"replay-{entries}.toml"
+
+        def whole(file: Path = path) -> None:
+            record = read_record(file)
+            valves = Build(record.head.setup, record.head.procedure).engine.valves
+            fold(valves, record.entries)
+
+        def bare(file: Path = path) -> None:
+            tomllib.loads(file.read_text(encoding="utf-8"))
+
+        yield against(f"replay of {entries} entries, against tomllib alone", whole, bare, 3.0)
+
+
+def positions(folder: Path) -> Iterator[Figure]:
+    """Fewest positions: printed as they come, beside scipy's mixed-integer solver."""
+    for figure in bench_positions.figures():
+        print(figure)
+    yield from ()
+
+
+def whole_job(folder: Path) -> Iterator[Figure]:
+    """A hands-off V8 rehearsal: seconds, and what it spends them on."""
+    sitting = rehearsal(folder, name="whole")
+    record = sitting.record
+    walker = walker_of(record, RehearsalClock(AT))
+    profile = cProfile.Profile()
+    begun = time.perf_counter()
+    profile.runcall(hands_off, walker, truth_of(record.head), lambda entry: None)
+    took = time.perf_counter() - begun
+    told = io.StringIO()
+    pstats.Stats(profile, stream=told).sort_stats("tottime").print_stats(8)
+    print("\n".join(line for line in told.getvalue().splitlines() if line.strip()))
+    yield Figure(f"hands-off V8, {len(record.entries)} entries: seconds", took, 5.0, took)
+
+
+FIGURES: dict[str, Callable[[Path], Iterator[Figure]]] = {
+    "start": start,
+    "keep": keep,
+    "replay": replay,
+    "positions": positions,
+    "rehearsal": whole_job,
+}
+
+
+def main(names: list[str]) -> None:
+    """Measure and print."""
+    print(f"{'figure':<64} {'ratio':>9}  target")
+    for name in names or list(FIGURES):
+        with tempfile.TemporaryDirectory() as folder:
+            for figure in FIGURES[name](Path(folder)):
+                print(figure, flush=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

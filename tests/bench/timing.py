@@ -1,0 +1,81 @@
+"""Interleaved timings of a thing and its floor, and starting programs in a pseudo-terminal."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from statistics import median
+
+import pexpect
+
+PAIRS = 7
+RUN = "import sys; from heelwise.commands.main import main; sys.exit(main())"
+
+EMPTY_APP = """
+from textual.app import App
+from textual.widgets import Static
+class Empty(App):
+    def compose(self):
+        yield Static("FLOOR-IS-PAINTED")
+Empty().run()
+"""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One measured ratio; `target` is the most (or, with `at_least`, the least) allowed."""
+
+    what: str
+    ratio: float
+    target: float
+    seconds: float
+    at_least: bool = False
+
+    @property
+    def met(self) -> bool:
+        """Whether the target is met."""
+        return self.ratio >= self.target if self.at_least else self.ratio <= self.target
+
+    def __str__(self) -> str:
+        sign, word = (">=" if self.at_least else "<="), ("met" if self.met else "MISSED")
+        told = f"{self.what:<64} {self.ratio:9.2f}  {sign} {self.target:<7g} {word:<7}"
+        return f"{told} ({self.seconds * 1000:.1f} ms)"
+
+
+def seconds(act: Callable[[], object]) -> float:
+    """How long one call takes."""
+    begun = time.perf_counter()
+    act()
+    return time.perf_counter() - begun
+
+
+def against(
+    what: str,
+    act: Callable[[], object],
+    floor: Callable[[], object],
+    target: float,
+    pairs: int = PAIRS,
+) -> Figure:
+    """Time a thing and its floor by turns; the ratio of their medians."""
+    act(), floor()
+    both = [(seconds(act), seconds(floor)) for _ in range(pairs)]
+    mine, bare = median(a for a, _ in both), median(b for _, b in both)
+    return Figure(what, mine / bare, target, mine)
+
+
+def python(*words: str) -> None:
+    """Run the interpreter to its end."""
+    subprocess.run([sys.executable, *words], check=True, capture_output=True)
+
+
+def painted(words: list[str], text: str) -> None:
+    """Start a program in a pseudo-terminal, wait until it shows a text, and kill it."""
+    env = {**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
+    child = pexpect.spawn(sys.executable, words, env=env, dimensions=(24, 80), timeout=60)
+    child.expect_exact(text)
+    child.kill(9)
+    child.close(force=True)

@@ -53,6 +53,12 @@ def test_every_kind_of_file_is_told(tmp_path: Path) -> None:
     }
 
 
+def test_another_programs_settings_are_not_called_broken(tmp_path: Path) -> None:
+    (tmp_path / "another.toml").write_text('[project]\nname = "x"\n')
+    (tmp_path / "mistyped.toml").write_text("format = 1\n[engin]\n")
+    assert rows_of(tmp_path) == {"another": Kind.OTHER, "mistyped": Kind.BROKEN}
+
+
 def test_how_far_a_build_is_and_what_holds_it_up(tmp_path: Path) -> None:
     hostile_folder(tmp_path)
     found = {row.path.stem: read_row(row) for row in list_folder(tmp_path)}

@@ -13,7 +13,8 @@ from heelwise.documents import kinds
 from heelwise.documents.faults import Faulty
 from heelwise.documents.kinds import kind_of
 from heelwise.documents.record_reading import Record, read_record
-from heelwise.documents.setup import load_setup
+from heelwise.documents.setup import Setup, load_setup
+from heelwise.documents.toml_reading import read_toml
 from heelwise.screens.sitting import is_rehearsal
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import phase_of
@@ -69,9 +70,17 @@ def read_row(row: Row) -> Row:
         kind = kind_of(row.path)
         if kind is kinds.Kind.RECORD:
             return _record_row(row, read_record(row.path))
-        return _setup_row(row) if kind is kinds.Kind.SETUP else replace(row, kind=Kind.OTHER)
+        if kind is not kinds.Kind.SETUP or _another_programs(row.path):
+            return replace(row, kind=Kind.OTHER)
+        return _setup_row(row)
     except Faulty as faulty:
         return replace(row, kind=Kind.BROKEN, faults=tuple(str(f) for f in faulty.faults))
+
+
+def _another_programs(path: Path) -> bool:
+    """Whether a file is good TOML with nothing of a setup in it, not even a faulty one's."""
+    tables = read_toml(path)
+    return bool(tables) and not tables.keys() & {"format", *Setup.model_fields}
 
 
 def _setup_row(row: Row) -> Row:

@@ -1,0 +1,105 @@
+"""The file system itself: every descriptor is given back, every lock let go, every name flushed."""
+
+from __future__ import annotations
+
+import errno
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from heelwise.storage.export import write_whole
+from heelwise.storage.files import REAL, RealFiles
+from heelwise.storage.journal import Journal, read
+from heelwise.storage.reading import beginning
+from tests.storage.memory_files import MemoryFiles
+from tests.storage.records import HEAD, entry, record
+
+
+def next_descriptor() -> int:
+    """The number the system would give the next file: it grows where one is left open."""
+    found = os.open(os.devnull, os.O_RDONLY)
+    os.close(found)
+    return found
+
+
+def journal_worked(path: Path) -> None:
+    path.unlink(missing_ok=True)
+    with Journal.create(path, HEAD, entry(1)) as journal:
+        journal.append(entry(2))
+    path.write_bytes(path.read_bytes() + b"\n[[entry]]\n")
+    with Journal.open_for_work(path) as journal:
+        journal.append(entry(3))
+    read(path)
+    beginning(path)
+
+
+WORK: dict[str, Callable[[Path], object]] = {
+    "overwrite": lambda path: REAL.overwrite(path, 0, b"x"),
+    "sync a folder": lambda path: REAL.sync_folder(path.parent),
+    "lock": lambda path: REAL.lock(path.with_name("l"), 0).release(),
+    "place": lambda path: REAL.place_new(path, path.with_name("placed")),
+    "write whole": lambda path: write_whole(path, b"new"),
+    "a journal": lambda path: journal_worked(path.with_name("j.toml")),
+}
+
+
+@pytest.mark.parametrize("name", WORK)
+def test_no_descriptor_is_left_open(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "file"
+    path.write_bytes(b"old")
+    before = next_descriptor()
+    WORK[name](path)
+    assert next_descriptor() == before
+
+
+def test_no_descriptor_is_left_open_where_links_are_not_to_be_had(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_links(source: Path, target: Path) -> None:
+        raise OSError(errno.EPERM, "no links here")
+
+    monkeypatch.setattr(os, "link", no_links)
+    source, target = tmp_path / "new", tmp_path / "r.toml"
+    source.write_bytes(b"whole")
+    before = next_descriptor()
+    RealFiles().place_new(source, target)
+    assert next_descriptor() == before
+    assert target.read_bytes() == b"whole"
+    assert not source.exists()
+
+
+def test_a_lock_let_go_can_be_taken_while_the_first_is_still_about(tmp_path: Path) -> None:
+    path = tmp_path / "lock"
+    first = REAL.lock(path, 0)
+    assert first.still_ours()
+    with pytest.raises(TimeoutError):
+        RealFiles().lock(path, 0)
+    first.release()
+    assert not first.still_ours()
+    second = RealFiles().lock(path, 0)
+    assert second.still_ours()
+    second.release()
+
+
+def test_overwriting_changes_those_bytes_alone(tmp_path: Path) -> None:
+    path = tmp_path / "file"
+    path.write_bytes(b"0123456789")
+    REAL.overwrite(path, 3, b"abc")
+    assert path.read_bytes() == b"012abc6789"
+
+
+def test_a_whole_file_written_lasts_through_a_power_cut_by_its_new_name() -> None:
+    memory, path = MemoryFiles(), Path("/sheets/sheet.html")
+    write_whole(path, b"old", memory)
+    write_whole(path, b"new", memory)
+    memory.power_cut()
+    assert memory.content(path) == b"new"
+    assert list(memory.names) == [path]
+
+
+def test_the_beginning_of_a_record_is_its_first_line_and_no_more_than_that_needs() -> None:
+    memory, path = MemoryFiles(), Path("/builds/r.toml")
+    memory.put(path, record(3))
+    assert beginning(path, memory) == record(3)[:64]

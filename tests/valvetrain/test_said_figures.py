@@ -1,0 +1,53 @@
+"""Figures inside sentences, worked by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from heelwise.valvetrain.cam import Cam, Events
+from heelwise.valvetrain.engine import make_engine
+from heelwise.valvetrain.figures import length_text
+from heelwise.valvetrain.positions import fewest_positions, preferred_plan
+from heelwise.valvetrain.travel import Trial, measured, travel_in_play
+from heelwise.valvetrain.turning import turn_to
+from heelwise.valvetrain.valves import Kind, Valve
+
+FOUR = make_engine([1, 3, 4, 2])
+EIGHT = make_engine([1, 8, 4, 3, 6, 5, 7, 2])
+ROAD = Cam(Events(25.0, 63.0, 74.0, 20.0), 0.1)
+
+
+def test_a_measured_travel_says_twice_its_standard_uncertainty() -> None:
+    one = Valve(1, Kind.INTAKE)
+    trials = [Trial(one, 174.0, 0.5), Trial(one, 176.54, 2.5)]
+    found = measured(trials)
+    assert found is not None
+    assert found.uncertainty_mm is not None
+    # Two readings in eighths: 0.125 / sqrt(12) each, over 2 turns, times 1.27 mm, and the lengths.
+    twice = length_text(2 * found.uncertainty_mm)
+    assert twice != length_text(2 / found.uncertainty_mm)
+    assert f"± {twice} (k = 2)" in found.said
+    (note,) = travel_in_play(trials, 2.0, 1.25, 1.7).notes
+    assert f"its own uncertainty, {twice} (k = 2)" in note
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "proof"),
+    [
+        # 30 degrees before TDC on compression the exhaust has been shut since BDC, 150 before.
+        (300.0, 690.0, "1E stays still for the last 150°"),
+        (600.0, 690.0, "1E stays still for the last 90°"),
+        # 20 degrees after it the intake is shut and stays so; since TDC nothing else could be told.
+        (300.0, 20.0, "1I stays still for the last 20°"),
+    ],
+)
+def test_what_stays_still_with_any_cam(start: float, end: float, proof: str) -> None:
+    assert turn_to(FOUR, None, start, end).proof.startswith(proof)
+
+
+def test_pistons_down_may_cost_one_position_more_and_not_two() -> None:
+    assert len(fewest_positions(EIGHT, ROAD).positions) == 2
+    for pistons, count, preferred in ((90.0, 3, 3), (93.0, 4, 2)):
+        assert len(fewest_positions(EIGHT, ROAD, pistons_down_deg=pistons).positions) == count
+        plan = preferred_plan(EIGHT, ROAD, pistons_down_deg=pistons)
+        assert len(plan.plan.positions) == preferred

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.storage.drafts import CAP, keep_draft, read_draft
+from heelwise.storage.errors import TooLarge
 from heelwise.storage.export import write_whole
 from heelwise.storage.files import REAL, RealFiles
 from heelwise.storage.journal import Journal, read
@@ -103,3 +105,13 @@ def test_the_beginning_of_a_record_is_its_first_line_and_no_more_than_that_needs
     memory, path = MemoryFiles(), Path("/builds/r.toml")
     memory.put(path, record(3))
     assert beginning(path, memory) == record(3)[:64]
+
+
+def test_a_draft_of_a_mebibyte_is_read_and_one_byte_more_is_not() -> None:
+    assert CAP == 1_048_576
+    memory, folder = MemoryFiles(), Path("/builds")
+    keep_draft(folder, "block-1", "x" * CAP, memory)
+    assert read_draft(folder, "block-1", memory) == "x" * CAP
+    keep_draft(folder, "block-1", "x" * CAP + "y", memory)
+    with pytest.raises(TooLarge, match="1 MiB"):
+        read_draft(folder, "block-1", memory)

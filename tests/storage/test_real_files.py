@@ -43,6 +43,7 @@ WORK: dict[str, Callable[[Path], object]] = {
     "lock": lambda path: REAL.lock(path.with_name("l"), 0).release(),
     "place": lambda path: REAL.place_new(path, path.with_name("placed")),
     "write whole": lambda path: write_whole(path, b"new"),
+    "a draft": lambda path: (keep_draft(path.parent, "d", "x"), read_draft(path.parent, "d")),
     "a journal": lambda path: journal_worked(path.with_name("j.toml")),
 }
 

@@ -104,6 +104,9 @@ def _print(plan: Plan, setup: Setup) -> None:
             say(f"     also on the heel: {' '.join(str(f.valve) for f in position.also_free)}")
     if plan.least_margin_deg is not None:
         say(f"least margin {plan.least_margin_deg:.2f}°")
-    say("Worked out from the firing order and the cam card." if cam else "The cam is not known.")
+    if cam is None:
+        say("The cam is not known: right for any four-stroke cam.")
+    else:
+        say(f"Worked out from the firing order and the cam card; {cam.said}.")
     for note in cam.notes() if cam else ():
         say(f"note: {note}")

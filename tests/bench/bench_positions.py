@@ -62,7 +62,7 @@ def fewest_by_milp(starts: Floats, lengths: Floats, margin: float) -> int | None
         bounds=Bounds(0, 1),
     )
     assert answer.fun is not None
-    return round(answer.fun)
+    return round(float(answer.fun))
 
 
 def heels(engine: Engine) -> tuple[Floats, Floats]:

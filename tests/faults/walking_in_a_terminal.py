@@ -99,6 +99,8 @@ class ScreenHands:
         self._last = (key, time.monotonic())
 
     def shown(self, twin: Twin) -> bool:
+        if twin.closed:  # the sheet is shown at once
+            return self._shows("signed off by")
         return self._shows(twin.prompt.question[:_AS_SHOWN])
 
     def early(self) -> bool:

@@ -163,3 +163,10 @@ def test_when_nothing_sold_serves_it_says_what_else(heelwise: Runner) -> None:
     said = heelwise("pushrods", heelwise.setup(add=text)).out
     assert "6.438 in" in said or "6.437 in" in said
     assert "made to length" in said
+
+
+def test_a_valve_its_kinds_length_does_not_suit_is_told_so(heelwise: Runner) -> None:
+    """1I alone lands inside with 6.975; beside 2I, which only 7.000 suits, no length does both."""
+    ran = heelwise("pushrods", heelwise.setup(add=READINGS), "--by-kind")
+    assert "no one length for its kind suits" in ran.out
+    assert "made to length" not in ran.out

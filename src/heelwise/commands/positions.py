@@ -93,6 +93,7 @@ def _position_json(position: Position) -> dict[str, Any]:
 
 def _print(plan: Plan, setup: Setup) -> None:
     cam = setup.make_cam()
+    say("begin with cylinder 1 at TDC on compression")
     for position in plan.positions:
         say(f"{position.number}. turn on {position.turn_deg:.1f}° to {position.landmark}")
         for placed in position.valves:

@@ -217,8 +217,12 @@ def _print_expected(found: Figures, bought: Order) -> None:
 def _print_unserved(found: Figures, bought: Order) -> None:
     for reading in found.latest:
         if reading.valve in bought.not_served:
-            lengths = found.setup.lengths()
-            say(nothing_serves(reading, found.window, found.travel.used.mm, lengths))
+            lengths, travel = found.setup.lengths(), found.travel.used.mm
+            alone = try_pushrod(reading, found.window, travel, lengths).pushrod_mm
+            if alone is None:
+                say(nothing_serves(reading, found.window, travel, lengths))
+            else:
+                say(f"no one length for its kind suits {reading.valve} too; {_both(alone)} would")
 
 
 def _print(found: Figures, bought: Order) -> None:
@@ -232,12 +236,12 @@ def _print(found: Figures, bought: Order) -> None:
         say(f"note: {note}")
     for reading, resolution in found.readings:
         _print_row(_row(found, reading, resolution))
+    _print_pattern(found)
     for purchase in bought.buy:
         names = " ".join(str(v) for v in purchase.valves)
         say(f"buy {len(purchase.valves)} of {_both(purchase.pushrod_mm)} for {names}")
     _print_expected(found, bought)
     _print_unserved(found, bought)
-    _print_pattern(found)
 
 
 def _print_row(row: dict[str, Any]) -> None:
@@ -252,7 +256,7 @@ def _print_row(row: dict[str, Any]) -> None:
 
 def _print_pattern(found: Figures) -> None:
     for finding in find_pattern(found.setup.make_engine(), found.latest, found.travel.used.mm):
-        say(f"pattern: {finding.what}")
+        say(f"pattern, to be looked into before buying: {finding.what}")
         say(f"  look first: {finding.first_look}")
 
 

@@ -43,7 +43,7 @@ def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
 def start(folder: Path) -> Iterator[Figure]:
     """Process start to the first painted question."""
     _filled(folder, 300, "long").close()
-    question = "Work was laid down here"
+    question = "Work was broken off here"
 
     def floor() -> None:
         painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")

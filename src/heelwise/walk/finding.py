@@ -68,7 +68,7 @@ def _go_on(scene: Scene, phase: Phase) -> Prompt:
         id=RESUME_STEP,
         phase=phase,
         ask=Ask.CHOICE,
-        question="Work was laid down here. Read what was done last, then go on.",
+        question="Work was broken off here. Read what was done last, then go on.",
         why="The step that was under way is asked again.",
         options=(Option("y", "read, go on"),),
         guarded=True,

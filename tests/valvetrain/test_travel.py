@@ -246,3 +246,29 @@ def test_a_true_travel_is_found_again(
     assert found is not None
     assert isclose(found.mm, true, rel_tol=1e-6)
     assert pitch < true  # the pitch alone is never the larger
+
+
+def test_uncertainties_are_told_as_worked() -> None:
+    # By hand for 1.0 and 1.5 turns, 1.27 mm apart, slope .39370 turn/mm: u(turns) =
+    # hypot(.125/√12, .39370·hypot(.025, .015)) = .037866; √2 times that / 1.27 · 2.54² = .27204.
+    found = measured(pair(1.0, 0.5))
+    assert found is not None
+    assert isclose(found.uncertainty_mm or 0, 0.27204, abs_tol=1e-5)
+    assert "± 0.021 in (0.54 mm) (k = 2)" in found.said
+    # The lever's: uniform over the distance to the pitch alone, and 2 % of the ratio.
+    lever = travel_in_play([], None, 1.0, 2.0).used
+    assert isclose(lever.uncertainty_mm or 0, sqrt(0.25 / 12 + 0.01**2))
+    loose = travel_in_play(pair(1.0, 0.25), None, None, None).notes[0]
+    assert "is 21% of it" in loose  # √2 · hypot(.036084, .19685·.029155) / .25
+    apart = travel_in_play(pair(0.5, 2.0, 2.54), 2.0, 1.25, 1.7).notes[0]
+    # √2 · hypot(.036084, .78740·.029155) / 2.54 · 1.27² = .0384 mm, twice that .077.
+    assert "its own uncertainty, 0.003 in (0.08 mm) (k = 2)" in apart
+
+
+def test_three_trials_already_show_their_scatter() -> None:
+    bent = [Trial(I1, 172.0, 0.5), Trial(I1, 173.5, 2.0), Trial(I1, 175.0, 2.0)]
+    line = fit(bent)
+    assert line is not None
+    # Slope .5; residuals -.25, .5, -.25: s = √(.375/1), over √4.5.
+    assert isclose(line.slope, 0.5)
+    assert isclose(line.uncertainty, sqrt(0.375 / 4.5))

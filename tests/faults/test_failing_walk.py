@@ -14,7 +14,7 @@ from tests.storage.failing_files import FailingFiles, HowLong
 from tests.storage.memory_files import MemoryFiles
 
 ERRORS = (errno.EIO, errno.ENOSPC, errno.EROFS, errno.EACCES)
-STRIDE = 5
+STRIDE = 9
 """In the short run; no multiple of the calls one entry takes."""
 
 

@@ -172,7 +172,7 @@ ODD: dict[str, bytes] = {
     "no TOML at all": b"\x7fELF\x00\x01\x1b[2J" * 100,
     "nothing": b"",
     "many tables": b"format = 1\n" + b"[[reading]]\n" * 20_000,
-    "many keys": b"format = 1\n" + b"".join(b"k%d = 1\n" % n for n in range(20_000)),
+    "many keys": b"format = 1\n" + b"".join(b"k%d = 1\n" % n for n in range(5_000)),
     "a card elsewhere": b'format = 1\n[engine]\ncard = "../../../../etc/passwd"\n',
     "a card with a path": b'format = 1\n[engine]\ncard = "engines/v8-15426378"\n',
 }
@@ -180,7 +180,7 @@ ODD: dict[str, bytes] = {
 
 @pytest.mark.parametrize("name", ODD)
 def test_odd_files_are_told_by_name(commands: Commands, name: str) -> None:
-    for begins in (b"", b"[procedure]\n", b"[card]\n"):
+    for begins in (b"", b"[procedure]\n"):
         data = ODD[name].replace(b"format = 1\n", begins + b"format = 1\n", 1)
-        commands.on(data, "check", "positions", "walk")
+        commands.on(data, "check", "walk")
         assert commands("check", str(commands.path))[0] == 1

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.documents.record_writing import open_record
+from heelwise.storage.journal import who_holds
 from tests.faults.killing import Counts, finished
 from tests.faults.program import Ended, command, environment, in_words, run
 from tests.faults.terminal import Terminal
@@ -75,14 +77,11 @@ def test_what_a_killed_holder_had_open_is_taken_over(tmp_path: Path) -> None:
     path = Watched(tmp_path).path
     assert path is not None
     first.kill()
-    watched = Watched(tmp_path)
-    watched.look()
-    words = ("rehearse", "--hands-off", "--tell", "--folder", tmp_path, "--engine", "single")
-    ended = run(*words)
-    in_words(ended)
-    assert ended.code == 0
-    watched.look(ended.told)
-    finished(watched, Counts())
+    with open_record(path, "CD") as record:
+        assert len(record.entries) == 1
+        holder = who_holds(path)
+        assert holder is not None
+        assert holder.who == "CD"
 
 
 def raced(folder: Path, many: int) -> list[Ended]:

@@ -208,3 +208,14 @@ def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
     kinds = [e.body.kind for e in drive.walker.standing.valve(valve).history]
     assert kinds[-3:] == ["read", "accepted", "noted"]
     assert read in drive.walker.standing.void
+
+
+def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == "walk/sign-off")
+    seated = _number(drive, Answered, step="seated", valve="1I")
+    drive.walker.cross_out(seated, "was not seated")
+    assert drive.walker.standing.valve(Valve.parse("1I")).proof is None
+    assert drive.prompt.id != "walk/sign-off"
+    drive.to_the_end()
+    assert all(o.proved for o in drive.outcome)

@@ -11,6 +11,7 @@ from heelwise.walk.guards import BACK_OFF, HOLD
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.sign_off import CLOSED, SIGN
+from heelwise.walk.standing import RESUME_STEP
 from heelwise.walk.turning import TURN
 from tests.walk.driving import Drive, no_faults
 
@@ -150,9 +151,19 @@ def test_sign_off_is_last_and_a_closed_record_only_reopens() -> None:
         with pytest.raises(Refused, match="signed off"):
             act()
     drive.step("r", ("R. Signer", "a rocker was found loose"))
+    assert drive.prompt.id == RESUME_STEP, "the engine may have turned since it was signed off"
+    drive.step("y")
     assert drive.prompt.id == SIGN
     drive.step()
     assert drive.walker.closed
+
+
+def test_a_bolt_that_moved_in_the_proof_loads_its_lifter_again() -> None:
+    drive = no_faults(seed=1)
+    drive.until(lambda p: p.fills == "proof")
+    valve = drive.prompt.valve
+    drive.step("3")
+    assert valve in drive.walker.standing.load_times
 
 
 def test_an_overshot_crank_has_its_margins_worked_out_anew() -> None:

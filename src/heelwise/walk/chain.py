@@ -84,8 +84,15 @@ def count_chain(
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, rests)
         return prompt if phase == "trial" else _with_change(scene, prompt, one, phase)
+    rests = (*rests, *_answered(scene, before, valve))
     at = AtValve(scene, one, phase, position, rests, recount)
     return gauge_prompt(at, reading) if reading.fills == "gauge" else count_prompt(at, reading)
+
+
+def _answered(scene: Scene, steps: tuple[Step, ...], valve: Valve) -> tuple[int, ...]:
+    """The answers to a valve's steps before its reading: crossed out, they bring it down."""
+    told = (scene.standing.step(step.id, valve) for step in steps)
+    return tuple(entry.number for entry in told if entry is not None)
 
 
 def _numbers(one: ValveStanding) -> tuple[int, ...]:

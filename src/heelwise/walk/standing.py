@@ -184,8 +184,16 @@ def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: 
             standing.trial_loaded.discard(one.valve)
     elif isinstance(body, Held) and holds:
         standing.load_times.pop(one.valve, None)
-    elif isinstance(body, Proved | ProvedApart) and body.outcome not in PASSING:
+    elif isinstance(body, Proved | ProvedApart):
+        _proof_failed(standing, one, entry, body.outcome)
+
+
+def _proof_failed(standing: Standing, one: ValveStanding, entry: Entry, outcome: str) -> None:
+    """What a proof that does not stand did: a bolt that moved loaded its lifter again."""
+    if outcome not in PASSING:
         one.touched = entry.number
+    if outcome == "moved":
+        standing.load_times[one.valve] = entry.at
 
 
 def _crank(standing: Standing, entry: Entry, holds: bool) -> None:
@@ -198,7 +206,7 @@ def _crank(standing: Standing, entry: Entry, holds: bool) -> None:
     elif isinstance(body, CrankLost) and holds:
         standing.crank, standing.lost, standing.felt = None, entry, {}
         standing.resume_asked = None
-    elif isinstance(body, Paused | Resumed):
+    elif isinstance(body, Paused | Resumed | Reopened):
         standing.resume_asked = entry
         standing.resumed_at = entry.number
     elif isinstance(body, Felt) and holds:

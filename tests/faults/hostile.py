@@ -29,6 +29,36 @@ NOT_PLAIN = re.compile(
 """What no command prints, whatever it is given; a tab and a line end it may."""
 
 
+_HUGE = "zq" * (600 << 10)
+ODD: dict[str, bytes] = {
+    "two megabytes": f'format = 1\n[wrench]\nname = "{_HUGE}{_HUGE}"\n'.encode(),
+    "one long value": f'format = 1\n[wrench]\nname = "{_HUGE[:900_000]}"\n'.encode(),
+    "one long key": f"format = 1\n{_HUGE[:900_000]} = 1\n".encode(),
+    "deep arrays": b"format = 1\na = " + b"[" * 100_000,
+    "deep tables": b"format = 1\na = " + b"{a = " * 100_000,
+    "20,000 parts": b"format = 1\n" + b"a." * 20_000 + b"a = 1\n",
+    "a table of 20,000 parts": b"format = 1\n[" + b"a." * 20_000 + b"a]\n",
+    "5,000 digits": b"format = 1\n[engine]\nfiring_order = [" + b"9" * 5000 + b"]\n",
+    "not a number": b"format = 1\n[cam]\nintake_duration = nan\n",
+    "beyond all numbers": b"format = 1\n[cam]\nintake_duration = 1e400\n",
+    "a byte-order mark": b"\xef\xbb\xbfformat = 1\n",
+    "UTF-16": "format = 1\n".encode("utf-16"),
+    "UTF-32": "format = 1\n".encode("utf-32"),
+    "a wrong byte": b'format = 1\n[wrench]\nname = "\xff\x1b[31m"\n',
+    "raw control characters": f'format = 1\n[wrench]\nname = "{PAYLOAD}"\n'.encode(
+        "utf-8", "surrogatepass"
+    ),
+    "a raw key": f'format = 1\n"{PAYLOAD}" = 1\n'.encode("utf-8", "surrogatepass"),
+    "no TOML at all": b"\x7fELF\x00\x01\x1b[2J" * 100,
+    "nothing": b"",
+    "many tables": b"format = 1\n" + b"[[reading]]\n" * 20_000,
+    "many keys": b"format = 1\n" + b"".join(b"k%d = 1\n" % n for n in range(5_000)),
+    "a card elsewhere": b'format = 1\n[engine]\ncard = "../../../../etc/passwd"\n',
+    "a card with a path": b'format = 1\n[engine]\ncard = "engines/v8-15426378"\n',
+}
+"""Files no one should have made, by what is odd about them."""
+
+
 def lines_are_plain(out: str) -> None:
     """Nothing printed line by line holds a control character of anyone's."""
     found = NOT_PLAIN.search(out.replace("\r\n", "\n"))

@@ -17,10 +17,9 @@ import tomli_w
 from heelwise.commands.main import main
 from heelwise.documents.library import find_procedures
 from heelwise.rehearsal.scenario import setup_for
-from tests.faults.hostile import MARKUP, ON_ONE_LINE, PAYLOAD, lines_are_plain
+from tests.faults.hostile import MARKUP, ODD, ON_ONE_LINE, PAYLOAD, lines_are_plain
 
 Place = tuple[str | int, ...]
-HUGE = "zq" * (600 << 10)
 
 
 def whole_setup() -> dict[str, Any]:
@@ -148,34 +147,6 @@ def test_in_every_key_of_a_procedure(commands: Commands) -> None:
     for at in places(whole_procedure()):
         if isinstance(at[-1], str):
             commands.on(with_key(whole_procedure(), at, PAYLOAD), "check")
-
-
-ODD: dict[str, bytes] = {
-    "two megabytes": f'format = 1\n[wrench]\nname = "{HUGE}{HUGE}"\n'.encode(),
-    "one long value": f'format = 1\n[wrench]\nname = "{HUGE[:900_000]}"\n'.encode(),
-    "one long key": f"format = 1\n{HUGE[:900_000]} = 1\n".encode(),
-    "deep arrays": b"format = 1\na = " + b"[" * 100_000,
-    "deep tables": b"format = 1\na = " + b"{a = " * 100_000,
-    "20,000 parts": b"format = 1\n" + b"a." * 20_000 + b"a = 1\n",
-    "a table of 20,000 parts": b"format = 1\n[" + b"a." * 20_000 + b"a]\n",
-    "5,000 digits": b"format = 1\n[engine]\nfiring_order = [" + b"9" * 5000 + b"]\n",
-    "not a number": b"format = 1\n[cam]\nintake_duration = nan\n",
-    "beyond all numbers": b"format = 1\n[cam]\nintake_duration = 1e400\n",
-    "a byte-order mark": b"\xef\xbb\xbfformat = 1\n",
-    "UTF-16": "format = 1\n".encode("utf-16"),
-    "UTF-32": "format = 1\n".encode("utf-32"),
-    "a wrong byte": b'format = 1\n[wrench]\nname = "\xff\x1b[31m"\n',
-    "raw control characters": f'format = 1\n[wrench]\nname = "{PAYLOAD}"\n'.encode(
-        "utf-8", "surrogatepass"
-    ),
-    "a raw key": f'format = 1\n"{PAYLOAD}" = 1\n'.encode("utf-8", "surrogatepass"),
-    "no TOML at all": b"\x7fELF\x00\x01\x1b[2J" * 100,
-    "nothing": b"",
-    "many tables": b"format = 1\n" + b"[[reading]]\n" * 20_000,
-    "many keys": b"format = 1\n" + b"".join(b"k%d = 1\n" % n for n in range(5_000)),
-    "a card elsewhere": b'format = 1\n[engine]\ncard = "../../../../etc/passwd"\n',
-    "a card with a path": b'format = 1\n[engine]\ncard = "engines/v8-15426378"\n',
-}
 
 
 @pytest.mark.parametrize("name", ODD)

@@ -11,6 +11,7 @@ from heelwise.rehearsal.scenario import setup_for
 from heelwise.screens.sitting import Sitting
 from tests.faults.hostile import (
     MARKUP,
+    ODD,
     ON_ONE_LINE,
     PAYLOAD,
     lines_are_plain,
@@ -85,6 +86,8 @@ def test_on_the_full_screen_no_control_of_theirs_arrives(tmp_path: Path) -> None
     path = record_of_harm(tmp_path)
     (tmp_path / "broken\x1b[3;7;9mzqcolour.toml").write_text("format = 1\n[engine]\n")
     (tmp_path / "setup.toml").write_text(f'format = 1\n[wrench]\nname = "{ON_ONE_LINE[:80]}"\n')
+    for number, data in enumerate(ODD.values()):
+        (tmp_path / f"odd-{number}.toml").write_bytes(data)
     with Terminal(path, rows=50, columns=160) as terminal:
         terminal.until("the walk", lambda: "F2" in terminal.shown and SEEN in terminal.shown)
         for key, there in ((F2, "record so far"), (F6, "SHEET"), (F9, "PUSHRODS"), (F1, "HELP")):

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import os
 import random
 import shutil
 import subprocess
@@ -261,7 +262,12 @@ def main() -> int:
     parser.add_argument("--sample", type=int, default=150, metavar="N", help="0 for every mutant")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument(
+        "--even-as-root", action="store_true", help="only where nothing can be harmed"
+    )
     given = parser.parse_args()
+    if hasattr(os, "geteuid") and os.geteuid() == 0 and not given.even_as_root:
+        parser.error("broken code that writes and removes files is not run as root")
     modules = modules_named(given.what)
     mutants = [mutant for module in modules for mutant in mutants_of(module)]
     total = len(mutants)

@@ -65,6 +65,7 @@ def test_slope_along_a_bank(way: float, word: str) -> None:
     turns = {v: 2.0 + way * left.get(v.cylinder, 1.5) for v in ENGINE.valves}
     (finding,) = found(turns)
     assert finding.what == f"Along bank left, front to rear, the readings come to 3/4 turn {word}"
+    assert finding.size_turns == 3 * way
     assert {v.cylinder for v in finding.valves} == {1, 3, 5, 7}
 
 
@@ -128,3 +129,62 @@ def test_ordinary_sets_seldom_cry_wolf() -> None:
         turns = {v: round((1.0 + random.gauss(0.0, 0.1)) * 8) / 8 for v in ENGINE.valves}
         alarms += bool(found(turns))
     assert alarms <= 30
+
+
+LEFT = {1: 0, 3: 1, 5: 2, 7: 3}
+
+
+def sloping(step: float) -> dict[Valve, float]:
+    return {v: 2.0 + step * LEFT.get(v.cylinder, 1.5) for v in ENGINE.valves}
+
+
+def test_one_valve_alone_beside_a_slope() -> None:
+    turns = sloping(0.25)
+    turns[Valve(7, Kind.EXHAUST)] += 0.5
+    slope, alone = found(turns)
+    assert slope.size_turns == 0.75
+    assert alone.valves == (Valve(7, Kind.EXHAUST),)
+    assert abs(alone.size_turns - 0.5) < 1e-9
+
+
+def test_a_slope_of_a_step_is_the_least() -> None:
+    assert len(found(sloping(0.125 / 3))) == 1
+    assert found(sloping(0.124 / 3)) == ()
+
+
+def test_a_slope_needs_more_than_four_readings_and_three_places() -> None:
+    # Four on the slope, the rest level on the other bank.
+    sloped = sloping(0.25).items()
+    turns = {v: t for v, t in sloped if v.cylinder % 2 == 0 or v.kind is Kind.INTAKE}
+    assert not [f for f in found(turns) if f.what.startswith("Along")]
+    turns |= {Valve(1, Kind.EXHAUST): 2.0, Valve(7, Kind.EXHAUST): 2.75}
+    assert [f.what[:5] for f in found(turns)] == ["Along"]
+    two_places = {v: t for v, t in sloping(0.25).items() if v.cylinder in {1, 3, 2, 4, 6}}
+    assert not [f for f in found(two_places) if f.what.startswith("Along")]
+
+
+def test_three_of_a_kind_show_it_and_two_do_not() -> None:
+    exhausts = [v for v in ENGINE.valves if v.kind is Kind.EXHAUST]
+    intakes = {v: 1.0 for v in ENGINE.valves if v.kind is Kind.INTAKE}
+    assert [f.what[:12] for f in found(intakes | dict.fromkeys(exhausts[:3], 2.0))] == [
+        "The exhausts"
+    ]
+    two = found(intakes | dict.fromkeys(exhausts[:2], 2.0))
+    assert [f.valves for f in two] == [(exhausts[0],), (exhausts[1],)]
+
+
+def test_more_than_a_quarter_of_the_set_is_no_exception() -> None:
+    strange = [Valve(1, Kind.INTAKE), Valve(4, Kind.EXHAUST), Valve(7, Kind.INTAKE)]
+    strange.append(Valve(6, Kind.EXHAUST))
+    level = dict.fromkeys(ENGINE.valves, 1.0)
+    assert len(found(level | dict.fromkeys(strange, 2.0))) == 4
+    more = [*strange, Valve(2, Kind.EXHAUST)]
+    assert found(level | dict.fromkeys(more, 2.0)) == ()
+
+
+def test_alone_from_three_and_a_half_robust_deviations_on() -> None:
+    # All equal: the spread is half a step, 3.5 · 1.4826 · 1/16 = .3243 turn.
+    level = dict.fromkeys(ENGINE.valves, 1.0)
+    valve = Valve(3, Kind.INTAKE)
+    assert found(level | {valve: 1.325})
+    assert found(level | {valve: 1.324}) == ()

@@ -32,7 +32,7 @@ _LEAST_IN_GROUP = 3  # with fewer a median is no shield against one strange valv
 _SLACK = 1e-9
 _LEAST_PLACES = 3
 _LEAST_ON_SLOPE = 5
-_SURE_SLOPE = 2.4  # Kendall's S in its own standard deviations; five readings must all agree
+_SURE_SLOPE = 2.4  # Kendall's S in its own standard deviations; five places must all agree
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,14 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Callable
+from contextlib import nullcontext, suppress
 from pathlib import Path
 
+import filelock
 import pytest
 
 from heelwise.storage.drafts import CAP, keep_draft, read_draft
-from heelwise.storage.errors import TooLarge
+from heelwise.storage.errors import NotKept, TooLarge, Unreadable
 from heelwise.storage.export import write_whole
 from heelwise.storage.files import REAL, RealFiles
 from heelwise.storage.journal import Journal, read
@@ -19,10 +21,13 @@ from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import HEAD, entry, record
 
 
-def next_descriptor() -> int:
-    """The number the system would give the next file: it grows where one is left open."""
-    found = os.open(os.devnull, os.O_RDONLY)
-    os.close(found)
+def descriptors() -> list[int]:
+    """The numbers of all files that are open."""
+    found = []
+    for number in range(512):
+        with suppress(OSError):
+            os.fstat(number)
+            found.append(number)
     return found
 
 
@@ -52,9 +57,9 @@ WORK: dict[str, Callable[[Path], object]] = {
 def test_no_descriptor_is_left_open(name: str, tmp_path: Path) -> None:
     path = tmp_path / "file"
     path.write_bytes(b"old")
-    before = next_descriptor()
+    before = descriptors()
     WORK[name](path)
-    assert next_descriptor() == before
+    assert descriptors() == before
 
 
 def test_no_descriptor_is_left_open_where_links_are_not_to_be_had(
@@ -66,11 +71,45 @@ def test_no_descriptor_is_left_open_where_links_are_not_to_be_had(
     monkeypatch.setattr(os, "link", no_links)
     source, target = tmp_path / "new", tmp_path / "r.toml"
     source.write_bytes(b"whole")
-    before = next_descriptor()
+    before = descriptors()
     RealFiles().place_new(source, target)
-    assert next_descriptor() == before
+    assert descriptors() == before
     assert target.read_bytes() == b"whole"
     assert not source.exists()
+
+
+@pytest.mark.parametrize(("code", "raised"), [(errno.EINVAL, False), (errno.EIO, True)])
+def test_a_folder_that_can_not_be_flushed_is_no_failure_and_any_other_is(
+    code: int, raised: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_flush(fd: int) -> None:
+        raise OSError(code, "no")
+
+    monkeypatch.setattr(os, "fsync", no_flush)
+    with pytest.raises(OSError) if raised else nullcontext() as told:
+        REAL.sync_folder(tmp_path)
+    assert (told is not None) == raised
+
+
+def test_a_file_system_without_locks_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_locks(*given: object, **more: object) -> None:
+        raise NotImplementedError
+
+    monkeypatch.setattr(filelock.FileLock, "acquire", no_locks)
+    with pytest.raises(OSError) as told:
+        REAL.lock(tmp_path / "lock", 0)
+    assert told.value.errno == errno.ENOSYS
+    with pytest.raises(NotKept, match="locks are not supported here"):
+        Journal.create(tmp_path / "r.toml", HEAD, entry(1))
+
+
+def test_a_pipe_is_refused_and_does_not_hang(tmp_path: Path) -> None:
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    with pytest.raises(Unreadable, match="not an ordinary file"):
+        read(pipe)
 
 
 def test_a_lock_let_go_can_be_taken_while_the_first_is_still_about(tmp_path: Path) -> None:

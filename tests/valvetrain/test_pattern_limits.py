@@ -43,3 +43,14 @@ def test_a_kind_of_three_readings_is_enough_and_of_two_is_not() -> None:
 def test_a_bank_of_two_readings_shows_nothing() -> None:
     turns = {v: 1.0 + 0.5 * (v.cylinder == 1) for v in TWO_BANKS.valves}
     assert all("Bank" not in each.what for each in found(turns, TWO_BANKS))
+
+
+def test_a_quarter_of_the_engine_may_be_strange_and_more_is_no_exception() -> None:
+    turns = dict.fromkeys(FOUR.valves, 1.0)
+    two = {**turns, Valve(1, Kind.INTAKE): 2.0, Valve(3, Kind.EXHAUST): 2.0}
+    assert [each.valves for each in found(two)] == [
+        (Valve(1, Kind.INTAKE),),
+        (Valve(3, Kind.EXHAUST),),
+    ]
+    three = {**two, Valve(2, Kind.INTAKE): 2.0}
+    assert found(three) == ()

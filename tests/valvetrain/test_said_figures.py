@@ -8,7 +8,7 @@ from heelwise.valvetrain.cam import Cam, Events
 from heelwise.valvetrain.engine import make_engine
 from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.positions import fewest_positions, preferred_plan
-from heelwise.valvetrain.travel import Trial, measured, travel_in_play
+from heelwise.valvetrain.travel import Trial, measured, travel_in_play, worked_out
 from heelwise.valvetrain.turning import turn_to
 from heelwise.valvetrain.valves import Kind, Valve
 
@@ -51,3 +51,17 @@ def test_pistons_down_may_cost_one_position_more_and_not_two() -> None:
         assert len(fewest_positions(EIGHT, ROAD, pistons_down_deg=pistons).positions) == count
         plan = preferred_plan(EIGHT, ROAD, pistons_down_deg=pistons)
         assert len(plan.plan.positions) == preferred
+
+
+def test_a_lifter_forty_degrees_up_its_lobe_is_seen_to_be_up() -> None:
+    one = make_engine([1])
+    cam = Cam(Events(25.0, 63.0, 74.0, 20.0), 0.0)
+    # The exhaust is open from 106 to 380: at 150 it is 44 up, at 145 only 39.
+    assert turn_to(one, cam, 150.0, 420.0).proof == "1E falls, then stays still for the last 40°"
+    assert "1E falls" not in turn_to(one, cam, 145.0, 420.0).proof
+
+
+@pytest.mark.parametrize(("pitch", "ratio", "word"), [(0.0, 1.6, "pitch"), (1.25, 0.0, "ratio")])
+def test_what_is_not_above_zero_is_named(pitch: float, ratio: float, word: str) -> None:
+    with pytest.raises(ValueError, match=word):
+        worked_out(pitch, ratio)

@@ -26,8 +26,10 @@ def test_one_valve_alone_from_three_and_a_half_standard_deviations() -> None:
     assert found(level(0.32)) == ()
     (finding,) = found(level(0.33))
     assert finding.valves == (Valve(3, Kind.INTAKE),)
+    assert "the pushrod is longer than labelled" in finding.causes
     (finding,) = found(level(-0.33))
     assert finding.valves == (Valve(3, Kind.INTAKE),)
+    assert "the pushrod is shorter than labelled" in finding.causes
 
 
 def test_a_kind_of_three_readings_is_enough_and_of_two_is_not() -> None:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from heelwise.documents.entries import Read
+from heelwise.documents.entries import Accepted, Read
 from heelwise.documents.library import find_procedures
 from heelwise.valvetrain.engine import Bank
+from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.buying import ANOTHER, RECEIVE
 from heelwise.walk.next_prompt import phase_of
 from heelwise.walk.sample import sample
 from heelwise.walk.walkable import unwalkable
+from heelwise.walk.wording import names
 from tests.walk.driving import bolt_down, changed_setup, no_faults
 
 
@@ -68,6 +70,40 @@ def test_a_pushrod_that_is_not_as_ordered_is_asked_for_again() -> None:
     right = drive.step(first.facts[0].text.removeprefix("ordered "))
     assert right.id == RECEIVE
     assert right.valve != first.valve
+
+
+def test_a_pushrod_kept_though_not_as_ordered_says_by_whom_and_why() -> None:
+    drive = no_faults("i4-1342")
+    first = drive.until(lambda prompt: prompt.id == RECEIVE)
+    assert drive.step("7.000 in").id == ANOTHER
+    after = drive.step("k", ("A. Builder", "it measures so on our gauge"))
+    body = drive.kept[-1].body
+    assert isinstance(body, Accepted)
+    assert (body.person, body.reason) == ("A. Builder", "it measures so on our gauge")
+    assert after.valve != first.valve
+
+
+@pytest.mark.parametrize(
+    ("off", "said"), [(0.25, "more than the median of the intakes"), (0.0, "")]
+)
+def test_of_three_of_a_kind_one_that_stands_out_is_counted_again(off: float, said: str) -> None:
+    setup = changed_setup("i3-132", lifter={"least_turns": 0, "most_turns": 2.5})
+    drive = no_faults("i3-132").on(setup.to_toml_dict())
+    counts = {"1I": 1.0, "2I": 1.0 + off, "3I": 1.0, "1E": 1.0, "2E": 1.0, "3E": 1.0}
+    while drive.prompt.phase != "prove":
+        if drive.prompt.phase == "fit" and drive.prompt.fills == "count":
+            drive.step(str(counts[str(drive.prompt.valve)]))
+        else:
+            drive.step()
+    reason = sample(drive.scene).get(Valve.parse("2I"), "")
+    assert (said in reason) if said else ("median" not in reason)
+
+
+def test_names_are_joined_as_they_are_spoken() -> None:
+    one, two, three = (Valve.parse(name) for name in ("1I", "2E", "3I"))
+    assert names([one]) == "1I"
+    assert names([one, two]) == "1I and 2E"
+    assert names([one, two, three]) == "1I, 2E and 3I"
 
 
 def test_what_would_stop_a_walk_is_found_before_it() -> None:

@@ -191,6 +191,27 @@ def test_exhaust_opening_and_intake_closing(ivo: float, ivc: float, evo: float, 
         assert margin(engine, events, exhaust, almost_closed) > 40.0
 
 
+@pytest.mark.parametrize(
+    ("order", "at_overlap"),
+    [
+        # A Ford overhead-valve engine manual (seen): when 4, 3, 1, 2 rock, set 1, 2, 4, 3.
+        ((1, 2, 4, 3), {4: 1, 3: 2, 1: 4, 2: 3}),
+        # Companions of a six (common practice, no source): 1 and 6, 5 and 2, 3 and 4.
+        ((1, 5, 3, 6, 2, 4), {1: 6, 6: 1, 5: 2, 2: 5, 3: 4, 4: 3}),
+    ],
+)
+def test_one_rocks_at_overlap_while_its_companion_is_set(
+    order: tuple[int, ...], at_overlap: dict[int, int]
+) -> None:
+    engine = make_engine(order)
+    gap = 720 / len(order)
+    for rocking, to_set in at_overlap.items():
+        crank = gap * order.index(to_set)  # counted off along the order: it is at firing TDC
+        rocks, rests = named(f"{rocking}", f"{rocking}"), named(f"{to_set}", f"{to_set}")
+        assert max(margin(engine, cam(ROAD), v, crank) for v in rocks) < 0
+        assert min(margin(engine, cam(ROAD), v, crank) for v in rests) > 90
+
+
 MIRRORED, ALTERNATING = "EIIE", "EI"
 
 

@@ -75,6 +75,34 @@ def test_bolt_down_practice() -> None:
     assert isclose(inches(1.25, BOLT_M8), 0.098, abs_tol=5e-4)
 
 
+@pytest.mark.parametrize(
+    ("least", "most", "pitch_alone", "lever"),
+    [
+        # Billet rollers 1¼ to 1½ turns (Engine Builder 2011, seen); a training text for engine
+        # repair ¾ to 1½ turns (grade not noted). No thread is printed with either: by hand
+        # for M8x1.25, ratio 1.7, .0492126 in a turn alone and .0781612 by the lever.
+        (1.25, 1.50, (0.0615, 0.0738), (0.0977, 0.1172)),
+        (0.75, 1.50, (0.0369, 0.0738), (0.0586, 0.1172)),
+    ],
+)
+def test_finding_turns_printed_for_other_lifters_pass_the_usual_preload(
+    least: float, most: float, pitch_alone: tuple[float, float], lever: tuple[float, float]
+) -> None:
+    alone = (inches(least, 1.25), inches(most, 1.25))
+    levered = (inches(least, BOLT_M8), inches(most, BOLT_M8))
+    assert alone == pytest.approx(pitch_alone, abs=5e-5)
+    assert levered == pytest.approx(lever, abs=5e-5)
+    # Both tops are past the usual .060 in (Engine Builder, June 2011, seen), either way.
+    assert alone[1] > 0.060
+    assert levered[1] > 0.060
+
+
+def test_a_short_travel_lifter_has_its_makers_figure_only() -> None:
+    # Common practice, no source: without a sheet's limits there is no window to fall back on.
+    with pytest.raises(ValueError, match="the window has no least"):
+        window_in_turns(WindowSheet(None, None, None, None), BOLT_M8)
+
+
 def test_gap_at_the_valve_with_the_plunger_bottomed() -> None:
     # .096 to .146 in (1990 Grand Marquis 5.8 L service data, seen), ratio 1.6 (from memory):
     # gap/ratio is .060 to .091 in of travel left (worked).
@@ -104,12 +132,12 @@ def test_checking_pushrod() -> None:
 def test_theoretical_length_over_oil_holes() -> None:
     # "About .017 in" longer for 5/16 with .100 in oil holes, "minimally chamfered" (the same
     # answers, seen). Ball ends of 5/16 in, cut off at a .100 in hole, lack by geometry
-    # 2·(r - √(r² - .05²)) = .0165 in; a hole opened to .102 in gives .0171.
+    # 2·(r - √(r² - .05²)) = .0164 in; a hole opened to .102 in gives .0171.
     def lacking(hole: float) -> float:
         radius = 0.3125 / 2
         return 2 * (radius - sqrt(radius**2 - (hole / 2) ** 2))
 
-    assert isclose(lacking(0.100), 0.0165, abs_tol=1e-4)
+    assert isclose(lacking(0.100), 0.0164, abs_tol=5e-5)
     assert isclose(lacking(0.102), 0.017, abs_tol=2e-4)
     assert "0.017 in (0.43 mm)" in HOW_MEASURED
     # What that is in turns at the click, if a length is taken the one way and sold the other.

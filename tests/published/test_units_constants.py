@@ -5,6 +5,7 @@ from math import isclose
 import pytest
 from scipy import constants
 
+from heelwise.documents.quantities import length_mm, torque_nm
 from heelwise.valvetrain.figures import MM_PER_INCH
 from heelwise.valvetrain.torque import (
     NM_PER_KGF_M,
@@ -47,3 +48,29 @@ def test_printed_pairs_round_to_two_newton_metres(newton_metres: int, pound_feet
 def test_finding_a_printed_pair_may_be_off_by_a_pound_foot() -> None:
     # 28 N·m is 20.65 lbf·ft, printed as 21 in one row of that manual and as 22 in another.
     assert isclose(lbf_ft_from_nm(28.0), 20.65, abs_tol=0.005)
+
+
+def test_tolerances_printed_in_both_units() -> None:
+    # 28 ± 4 N·m as 22 ± 3 lbf·ft (TM 5-3805-258-24-1, seen): by hand 25.76 to 33.90 N·m.
+    for pound_feet, newton_metres, by_hand in ((19, 24, 25.76), (25, 32, 33.90)):
+        assert isclose(nm_from_lbf_ft(pound_feet), by_hand, abs_tol=0.005)
+        assert abs(nm_from_lbf_ft(pound_feet) - newton_metres) <= 2.0
+
+
+@pytest.mark.parametrize(
+    ("typed", "nm"),
+    [
+        ("22 lbf ft", 22 * constants.foot * constants.pound_force),
+        ("25 ft-lb", 25 * constants.foot * constants.pound_force),
+        ("250 in-lb", 250 * constants.inch * constants.pound_force),
+        ("3.4 kgf m", 3.4 * constants.kilogram_force),
+    ],
+)
+def test_torque_as_typed(typed: str, nm: float) -> None:
+    assert isclose(torque_nm(typed), nm, rel_tol=1e-12)
+
+
+def test_lengths_as_typed() -> None:
+    assert isclose(length_mm("7.400 in"), 7.4 * constants.inch * 1000, rel_tol=1e-12)
+    assert isclose(length_mm("3/8 in"), 0.375 * constants.inch * 1000, rel_tol=1e-12)
+    assert isclose(length_mm("50 thou"), 0.050 * constants.inch * 1000, rel_tol=1e-12)

@@ -2,12 +2,24 @@
 
 import pytest
 
-from heelwise.documents.entries import Answered, Crank, Felt, Noted, Proved, Read
+from heelwise.documents.entries import (
+    Answered,
+    Crank,
+    CrossedOut,
+    Drawn,
+    Entry,
+    Felt,
+    Noted,
+    Proved,
+    Read,
+    Received,
+)
 from heelwise.rehearsal.lobe import lift_mm
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.finding import FEEL
+from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Refused
-from heelwise.walk.standing import RESUME_STEP
+from heelwise.walk.standing import RESUME_STEP, fold
 from heelwise.walk.turning import TURN
 from tests.walk.driving import Drive, no_faults
 
@@ -219,3 +231,88 @@ def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down(
     assert drive.prompt.id != "walk/sign-off"
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
+
+
+def test_a_trial_crossed_out_in_prove_is_tried_again_and_its_valve_done_over() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == "walk/sign-off")
+    trial = _number(drive, Read, phase="trial")
+    body = drive.kept[trial - 1].body
+    assert isinstance(body, Read)
+    said = drive.walker.cross_out(trial, "counted on the wrong valve")
+    assert "asked again" in said.text
+    again = drive.until(lambda p: p.fills == "count")
+    assert again.phase == "trial"
+    assert str(again.valve) == body.valve
+    drive.until(lambda p: p.id == "walk/order")
+    assert drive.walker.standing.valve(Valve.parse(body.valve)).proof is None
+    before = len(drive.kept)
+    drive.to_the_end()
+    later = [e.body for e in drive.kept[before:]]
+    assert any(isinstance(b, Proved) and b.valve == body.valve for b in later)
+    assert all(o.proved for o in drive.outcome)
+
+
+def test_a_received_pushrod_crossed_out_in_prove_is_measured_counted_and_proved_again() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == "walk/sign-off")
+    received = _number(drive, Received, valve="2E")
+    count = _number(drive, Read, valve="2E")
+    drive.walker.cross_out(received, "read the caliper wrong")
+    assert count in drive.walker.standing.void
+    assert drive.prompt.id == "walk/receive"
+    assert drive.prompt.valve == Valve.parse("2E")
+    before = len(drive.kept)
+    drive.to_the_end()
+    mine = [e.body.kind for e in drive.kept[before:] if getattr(e.body, "valve", None) == "2E"]
+    assert mine.index("received") < mine.index("read") < mine.index("proved")
+    assert all(o.proved for o in drive.outcome)
+
+
+def test_each_step_of_a_stand_brings_its_drawing_down_with_it() -> None:
+    drive = Drive("i4-1342", 1, planted=(), name="shaft-rockers")
+    drive.until(lambda p: p.id == "walk/sign-off")
+    drawn = _number(drive, Drawn)
+    body = drive.kept[drawn - 1].body
+    assert isinstance(body, Drawn)
+    steps = [s for s in drive.build.steps("fit", "stand") if s.fills != "drawn"]
+    assert steps
+    for step in steps:
+        told = _number(drive, Answered, step=step.id, valve=body.valves[0])
+        assert told in drive.kept[drawn - 1].rests_on
+    drive.walker.cross_out(told, "the stand was not seated")
+    assert drawn in drive.walker.standing.void
+    assert drive.prompt.id != "walk/sign-off"
+    drive.to_the_end()
+    assert all(o.proved for o in drive.outcome)
+
+
+PROCEDURES = (
+    "bolt-down-rockers",
+    "adjustable-checking-pushrod",
+    "stud-rockers",
+    "shaft-rockers",
+    "solid-lifters",
+    "recheck-running-engine",
+)
+NOT_ASKED = ("begun", "noted", "felt", "backed off")
+"""What is no answer to a question of its own: said freely, or done on the way to a reading."""
+
+
+@pytest.mark.parametrize("name", PROCEDURES)
+def test_whatever_is_crossed_out_before_the_signature_bars_it(name: str) -> None:
+    """The latest of each answer, reading and deed: without it the signature is out of reach."""
+    drive = Drive("i4-1342", 1, planted=(), name=name)
+    drive.until(lambda p: p.id == "walk/sign-off")
+    latest = {}
+    for entry in drive.kept:
+        body = entry.body
+        about = getattr(body, "valve", None) or tuple(getattr(body, "valves", ()))
+        latest[body.kind, getattr(body, "step", None), about] = entry
+    asked = [e for e in latest.values() if e.body.kind not in NOT_ASKED]
+    assert len(asked) > 20
+    for entry in asked:
+        number, at = len(drive.kept) + 1, drive.kept[-1].at
+        crossed = Entry(number, at, "T1", CrossedOut(of=entry.number, reason="mistaken"))
+        standing = fold(drive.build.engine.valves, [*drive.kept, crossed])
+        assert next_prompt(drive.build, standing).id != "walk/sign-off", entry

@@ -154,14 +154,13 @@ def _as_ordered(one: ValveStanding, ordered: str) -> bool:
 
 def _receive(scene: Scene, one: ValveStanding, ordered: str) -> Prompt:
     refused = one.received if one.received and not _as_ordered(one, ordered) else None
-    name, order_entry = str(one.valve), scene.standing.ordered
-    assert order_entry is not None
+    name = str(one.valve)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         if answer == "k" and refused is not None:
             body = Accepted(valve=name, of=refused.number, person=texts[0], reason=texts[1])
             return Taken((Draft(body, (refused.number,)),))
-        return _measured(scene, one, ordered, answer, order_entry.number)
+        return _measured(scene, one, ordered, answer)
 
     keep = Option("k", "keep the one measured", ("who accepts it", "the reason"))
     said = f"{name}: measure the pushrod for it and write {name} on it. How long is it?"
@@ -195,13 +194,12 @@ def _receive(scene: Scene, one: ValveStanding, ordered: str) -> Prompt:
     )
 
 
-def _measured(
-    scene: Scene, one: ValveStanding, ordered: str, answer: str, order_number: int
-) -> Taken:
+def _measured(scene: Scene, one: ValveStanding, ordered: str, answer: str) -> Taken:
     mm = read_quantity("length", answer)
     fits = abs(mm - quantities.length_mm(ordered)) <= _tolerance_mm(scene) + 1e-9
     body = Received(valve=str(one.valve), pushrod=answer, ordered=ordered, as_ordered=fits)
-    draft = Draft(body, (order_number,))
+    # Its length stands by itself: a new order asks for it again only where another is ordered.
+    draft = Draft(body)
     if fits:
         return Taken((draft,), f"{one.valve}: {answer}, as ordered.", "good")
     swapped = [

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from math import ceil
 
-from heelwise.documents.entries import Answered, BackedOff, Draft, Gauged, Phase, Unloaded
+from heelwise.documents.entries import Answered, BackedOff, Draft, Fitted, Gauged, Phase, Unloaded
 from heelwise.documents.procedure import Step
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
@@ -17,7 +17,7 @@ from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import ValveStanding
 from heelwise.walk.stands import draw_prompt, is_drawn
-from heelwise.walk.steps import step_applies, step_prompt, steps_due
+from heelwise.walk.steps import answered, step_applies, step_prompt, steps_due
 
 UNLOAD = "walk/unload"
 CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
@@ -80,24 +80,21 @@ def count_chain(
     before, reading, _ = _parts(scene, "trial" if phase == "trial" else "fit")
     since = max(one.touched, scene.standing.resumed_at)
     due = steps_due(scene, before, since, valve)
-    rests = (*scene.crank_number, *_numbers(one))
+    rests = (*scene.crank_number, *_numbers(one, phase))
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, rests)
         return prompt if phase == "trial" else _with_change(scene, prompt, one, phase)
-    rests = (*rests, *_answered(scene, before, valve))
+    rests = (*rests, *answered(scene, before, valve), *_unloading(scene, one))
     at = AtValve(scene, one, phase, position, rests, recount)
     return gauge_prompt(at, reading) if reading.fills == "gauge" else count_prompt(at, reading)
 
 
-def _answered(scene: Scene, steps: tuple[Step, ...], valve: Valve) -> tuple[int, ...]:
-    """The answers to a valve's steps before its reading: crossed out, they bring it down."""
-    told = (scene.standing.step(step.id, valve) for step in steps)
-    return tuple(entry.number for entry in told if entry is not None)
-
-
-def _numbers(one: ValveStanding) -> tuple[int, ...]:
-    """The pushrod fitted and the stand drawn down, which a reading rests on."""
-    return tuple(entry.number for entry in (one.fitted, one.drawn) if entry is not None)
+def _numbers(one: ValveStanding, phase: Phase) -> tuple[int, ...]:
+    """What gave the pushrod that is in, and the stand drawn down: a reading rests on both."""
+    fitted = one.fitted.body if one.fitted else None
+    own = phase == "trial" or (isinstance(fitted, Fitted) and fitted.phase != "trial")
+    given = (one.fitted if own else one.received, one.drawn)
+    return tuple(entry.number for entry in given if entry is not None)
 
 
 def _parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
@@ -168,8 +165,13 @@ def _needs_unloading(scene: Scene, one: ValveStanding) -> bool:
         return False
     if scene.standing.lifters not in ("used", "pumped"):
         return False
-    unloaded = [e.number for e in one.history if isinstance(e.body, Unloaded)]
-    return not unloaded or unloaded[-1] < one.tightened
+    return not _unloading(scene, one)
+
+
+def _unloading(scene: Scene, one: ValveStanding) -> tuple[int, ...]:
+    """The entry that its lifter was left to rise since it was last tightened, if it counts."""
+    counting = (e for e in one.history if isinstance(e.body, Unloaded) and scene.standing.counts(e))
+    return tuple(e.number for e in counting if e.number > one.tightened)[-1:]
 
 
 def _unload(scene: Scene, phase: Phase, one: ValveStanding) -> Prompt:

@@ -14,7 +14,14 @@ from heelwise.walk.limits import preload_limits
 from heelwise.walk.prompts import Ask, Fact, Prompt, Refused, Taken
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import example_of, hazard_of, read_quantity, step_prompt, steps_due
+from heelwise.walk.steps import (
+    answered,
+    example_of,
+    hazard_of,
+    read_quantity,
+    step_prompt,
+    steps_due,
+)
 from heelwise.walk.trial import trial_valves
 from heelwise.walk.wording import words
 
@@ -92,4 +99,5 @@ def _checked(scene: Scene, valve: Valve, answer: str) -> Taken:
         wanted_mm=wanted,
     )
     said = f"{valve}: {answer} at zero lash, so {quantities.show_length(wanted, 'in')} is wanted."
-    return Taken((Draft(body, scene.crank_number),), said, "good")
+    rests = (*scene.crank_number, *answered(scene, scene.build.steps("trial", "valve"), valve))
+    return Taken((Draft(body, rests),), said, "good")

@@ -46,11 +46,9 @@ def next_prompt(build: Build, standing: Standing) -> Prompt:
 
 
 def _work(scene: Scene) -> Prompt:
-    if not prove.begun(scene):
-        early = _trial(scene) or _fit(scene)
-        if early is not None:
-            return early
-    return prove.prove_prompt(scene) or apart_prompt(scene) or sign_off_prompt(scene)
+    # Trials and purchases are looked at in Prove too: what was crossed out is asked again there.
+    early = _trial(scene) or (None if prove.begun(scene) else _fit(scene))
+    return early or prove.prove_prompt(scene) or apart_prompt(scene) or sign_off_prompt(scene)
 
 
 def _trial(scene: Scene) -> Prompt | None:

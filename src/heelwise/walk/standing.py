@@ -16,6 +16,7 @@ from heelwise.documents.entries import (
     PASSING,
     Accepted,
     Answered,
+    AnyBody,
     BackedOff,
     Ceiling,
     Checked,
@@ -177,7 +178,7 @@ def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: 
     elif isinstance(body, Checked):
         one.tightened = entry.number
         standing.trial_loaded.add(one.valve)
-    elif isinstance(body, BackedOff | Unloaded | Fitted):
+    elif isinstance(body, BackedOff | Unloaded | Fitted) or _another_pushrod(one, body):
         one.touched = one.slackened = entry.number
         if holds:
             standing.load_times.pop(one.valve, None)
@@ -186,6 +187,11 @@ def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: 
         standing.load_times.pop(one.valve, None)
     elif isinstance(body, Proved | ProvedApart):
         _proof_failed(standing, one, entry, body.outcome)
+
+
+def _another_pushrod(one: ValveStanding, body: AnyBody) -> bool:
+    """Whether a valve already counted has another pushrod measured for it, the old one out."""
+    return isinstance(body, Received) and one.last_count is not None
 
 
 def _proof_failed(standing: Standing, one: ValveStanding, entry: Entry, outcome: str) -> None:

@@ -12,7 +12,7 @@ from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.prompts import Fact, Prompt, Taken
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
+from heelwise.walk.steps import REST_ON_PREVIOUS, answered, step_prompt, steps_due
 from heelwise.walk.wording import names
 
 
@@ -59,7 +59,8 @@ def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position
             at_deg=at,
             on_lobe=[str(v) for v in lobes],
         )
-        rests = (REST_ON_PREVIOUS, *scene.crank_number)
+        before = answered(scene, scene.build.steps("fit", "stand"), stand[0])
+        rests = (REST_ON_PREVIOUS, *scene.crank_number, *before)
         return Taken((*taken.drafts, Draft(body, rests)), taken.said, taken.tone)
 
     facts = [Fact(f"torque {scene.build.torque}", "the setup: the maker's sheet")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import TypedDict
 
@@ -208,6 +209,12 @@ class _Asking:
 
     def _keep(self, body: Answered | Skipped | Measured | Noted) -> Taken:
         return Taken((Draft(body, self.rests_on),))
+
+
+def answered(scene: Scene, steps: Iterable[Step], valve: Valve | None) -> tuple[int, ...]:
+    """The entries that answer some steps: what rests on them falls when one is crossed out."""
+    told = (scene.standing.step(step.id, valve) for step in steps)
+    return tuple(entry.number for entry in told if entry is not None)
 
 
 def steps_due(

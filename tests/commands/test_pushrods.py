@@ -170,3 +170,25 @@ def test_a_valve_its_kinds_length_does_not_suit_is_told_so(heelwise: Runner) -> 
     ran = heelwise("pushrods", heelwise.setup(add=READINGS), "--by-kind")
     assert "no one length for its kind suits" in ran.out
     assert "made to length" not in ran.out
+
+
+def test_a_plunger_at_its_end_before_the_window_is_a_fault(heelwise: Runner) -> None:
+    """0.020 in by the lever's 2.293 mm a turn is 0.22 turn, less a quarter: the window is at 1/2."""
+    setup = heelwise.setup(SETUP.replace('"0.180 in"', '"0.020 in"'), add=READINGS)
+    for words in (("pushrods", setup), (setup, "--plain")):
+        ran = heelwise(*words)
+        assert ran.code == 1
+        assert "lifter.plunger_travel" in ran.err
+
+
+def test_a_count_past_never_past_is_not_inside(heelwise: Runner) -> None:
+    """0.080 in = 2.032 mm: 0.886 turn by the lever, less a quarter: never past 0.636. The window's
+    3/4 is past that, so it is long, and no length is tried that expects more."""
+    setup = heelwise.setup(SETUP.replace('"0.180 in"', '"0.080 in"'), add=READINGS)
+    found = heelwise("pushrods", setup, "--json").json
+    assert found["never_past_turns"] == pytest.approx(2.032 / (25.4 / 18 * 1.625) - 0.25)
+    rows = {r["valve"]: r for r in found["valves"]}
+    assert rows["2I"]["verdict"] == "long"
+    expected = [r["expect_turns"] for r in rows.values() if r["expect_turns"] is not None]
+    assert all(turns <= found["never_past_turns"] for turns in expected)
+    assert any("never to pass" in note for note in found["notes"])

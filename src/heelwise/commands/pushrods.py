@@ -34,7 +34,10 @@ from heelwise.valvetrain.verdict import (
     Window,
     judge,
     never_past,
+    out_of_reach,
+    out_of_reach_said,
     preload_mm,
+    under_ceiling,
     window_in_turns,
 )
 from heelwise.walk.build import Build
@@ -110,12 +113,19 @@ def _of_setup(setup: Setup, file: str) -> Figures:
         window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
     except ValueError as error:
         raise Faulty(file, [Fault("lifter", str(error), "give the sheet's window")]) from None
+    ceiling = never_past(setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns)
+    if out_of_reach(window, ceiling):
+        said, instead = (
+            out_of_reach_said(window, ceiling),
+            "the plunger's whole travel, by the sheet",
+        )
+        raise Faulty(file, [Fault("lifter.plunger_travel", said, instead)])
     return Figures(
         setup=setup,
         readings=tuple((r, resolution) for r in latest.values()),
         travel=travel,
-        window=window,
-        ceiling=never_past(setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns),
+        window=under_ceiling(window, ceiling),
+        ceiling=ceiling,
         seat_turns=seat,
         rule=defaults.rule,
     )

@@ -273,6 +273,37 @@ def ceiling_note(ceiling: Ceiling, window: Window) -> str | None:
     )
 
 
+def under_ceiling(window: Window, ceiling: Ceiling) -> Window:
+    """End the window at the turns never to pass, where it reaches past them.
+
+    Args:
+        window: The turns allowed.
+        ceiling: As `never_past` gave it.
+
+    Returns:
+        The window, shorter and with a note where it had to be; unchanged where the ceiling lies
+        below it altogether, which `out_of_reach` tells.
+    """
+    note = ceiling_note(ceiling, window)
+    if note is None or ceiling.turns is None or out_of_reach(window, ceiling):
+        return window
+    return Window(window.least_turns, ceiling.turns, window.said, (*window.notes, note))
+
+
+def out_of_reach(window: Window, ceiling: Ceiling) -> bool:
+    """Whether the turns never to pass come before the window begins, so that none is inside."""
+    return ceiling.turns is not None and ceiling.turns <= window.least_turns + SLACK_TURNS
+
+
+def out_of_reach_said(window: Window, ceiling: Ceiling) -> str:
+    """Say that no turns are both inside the window and short of the ceiling."""
+    never = "no limit" if ceiling.turns is None else turns_text(ceiling.turns)
+    return (
+        f"ends the count at {never} ({ceiling.said}), before the window begins at "
+        f"{turns_text(window.least_turns)}"
+    )
+
+
 def _word(turns: float, window: Window) -> Word:
     if turns < window.least_turns - SLACK_TURNS:
         return Word.SHORT

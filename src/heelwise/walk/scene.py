@@ -22,7 +22,7 @@ from heelwise.valvetrain.positions import (
 )
 from heelwise.valvetrain.travel import TravelInPlay, Trial
 from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.valvetrain.verdict import Ceiling, Window, never_past, window_in_turns
+from heelwise.valvetrain.verdict import Ceiling, Window, never_past, under_ceiling, window_in_turns
 from heelwise.walk.build import Build
 from heelwise.walk.by_eye import BY_EYE, UNKNOWN_CAM, by_eye_plan
 from heelwise.walk.prompts import Fact
@@ -146,7 +146,8 @@ class Scene:
         sheet = self.build.setup.window_sheet()
         window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
         own = self.build.procedure.defaults
-        return window if own.least_turns is None else _narrowed(window, own)
+        window = window if own.least_turns is None else _narrowed(window, own)
+        return under_ceiling(window, self.ceiling)
 
     @cached_property
     def ceiling(self) -> Ceiling:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.valvetrain.valves import Kind
+from heelwise.valvetrain.verdict import out_of_reach, out_of_reach_said
 from heelwise.walk.build import Build
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.scene import Scene
@@ -44,8 +45,15 @@ def _checks(scene: Scene) -> Iterator[Check]:
         yield "lifter.travel_per_turn", lambda: scene.travel, "give it, or rocker.thread"
         window = "least_turns and most_turns, or the preload"
         yield "lifter", lambda: scene.window, window
+        travel = "the plunger's whole travel from the sheet; check the window and the thread"
+        yield "lifter.plunger_travel", lambda: _must_be_in_reach(scene), travel
         return
     where = "lash" if reads == "lash" else "lifter"
     for kind in Kind:
         valve = next(v for v in scene.build.engine.valves if v.kind is kind)
         yield where, lambda valve=valve: gauge_limits(scene, valve), "check its figures"  # type: ignore[misc]
+
+
+def _must_be_in_reach(scene: Scene) -> None:
+    if out_of_reach(scene.window, scene.ceiling):
+        raise ValueError(out_of_reach_said(scene.window, scene.ceiling))

@@ -173,7 +173,7 @@ def test_a_valve_its_kinds_length_does_not_suit_is_told_so(heelwise: Runner) -> 
 
 
 def test_a_plunger_at_its_end_before_the_window_is_a_fault(heelwise: Runner) -> None:
-    """0.020 in by the lever's 2.293 mm a turn is 0.22 turn, less a quarter: the window is at 1/2."""
+    """0.020 in by the lever's 2.293 mm a turn is 0.22 turn, less a quarter; the window: 1/2."""
     setup = heelwise.setup(SETUP.replace('"0.180 in"', '"0.020 in"'), add=READINGS)
     for words in (("pushrods", setup), (setup, "--plain")):
         ran = heelwise(*words)

@@ -115,11 +115,9 @@ def _of_setup(setup: Setup, file: str) -> Figures:
         raise Faulty(file, [Fault("lifter", str(error), "give the sheet's window")]) from None
     ceiling = never_past(setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns)
     if out_of_reach(window, ceiling):
-        said, instead = (
-            out_of_reach_said(window, ceiling),
-            "the plunger's whole travel, by the sheet",
-        )
-        raise Faulty(file, [Fault("lifter.plunger_travel", said, instead)])
+        said = out_of_reach_said(window, ceiling)
+        fault = Fault("lifter.plunger_travel", said, "the plunger's whole travel, by the sheet")
+        raise Faulty(file, [fault])
     return Figures(
         setup=setup,
         readings=tuple((r, resolution) for r in latest.values()),

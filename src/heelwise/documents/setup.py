@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError
 
 from heelwise.documents.faults import Fault, Faulty, in_order, not_said_twice, quoted
+from heelwise.documents.growth_table import GrowthTable
 from heelwise.documents.lash_table import LashTable
 from heelwise.documents.library import load_card
 from heelwise.documents.model_faults import faults_of
@@ -27,7 +28,7 @@ from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.pushrods import Reading
 from heelwise.valvetrain.travel import TravelInPlay, Trial, travel_in_play
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.verdict import WindowSheet
 
 FORMAT = 1
@@ -43,6 +44,7 @@ class Setup(Table):
     rocker: RockerTable | None = None
     lifter: LifterTable | None = None
     lash: LashTable | None = None
+    growth: GrowthTable | None = None
     pushrods: PushrodsTable | None = None
     wrench: WrenchTable | None = None
     reading: list[ReadingTable] = Field(default_factory=list, max_length=1000)
@@ -93,6 +95,17 @@ class Setup(Table):
         """The plunger's whole travel in mm, or None where the sheet doesn't give it."""
         typed = self.lifter.plunger_travel if self.lifter else None
         return None if typed is None else length_mm(typed)
+
+    def growth_mm(self, pushrod_mm: float) -> float | None:
+        """Preload lost from cold to hot in mm with a pushrod; None where [growth] isn't given."""
+        return None if self.growth is None else self.growth.gap_growth_mm(pushrod_mm)
+
+    def hot_gain_mm(self) -> float:
+        """Preload gained from cold to hot in mm, by the pushrod that gains most; 0 at the least."""
+        if self.pushrods is None:
+            return 0.0
+        losses = (self.growth_mm(self.pushrods.length(kind)) for kind in Kind)
+        return max((-loss for loss in losses if loss is not None and loss < 0), default=0.0)
 
     def lengths(self) -> tuple[float, ...]:
         """Pushrod lengths sold or on hand in mm, shortest first; none where they aren't given."""

@@ -7,6 +7,7 @@ reported by the models.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from heelwise.documents.faults import Fault, quoted
+from heelwise.documents.growth_table import growth_faults
 from heelwise.documents.lash_table import lash_faults
 from heelwise.documents.quantities import (
     QuantityFault,
@@ -45,7 +46,8 @@ def setup_faults(raw: Raw) -> list[Fault]:
         table = raw.get(name)
         if isinstance(table, Mapping):
             found += check(table)
-    return [*found, *lash_faults(raw), *_stands(raw), *_travel_known(raw), *_readings(raw)]
+    between = (lash_faults, growth_faults, _stands, _travel_known, _readings)
+    return [*found, *(fault for check in between for fault in check(raw))]
 
 
 def _value(read: Callable[[object], float], typed: object) -> float | None:

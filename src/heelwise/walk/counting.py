@@ -12,6 +12,7 @@ from heelwise.documents.resolution import turns_resolution
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
 from heelwise.valvetrain.verdict import Word, judge, preload_mm
+from heelwise.walk.hot import growth_facts, hot_said
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import ValveStanding
@@ -33,8 +34,8 @@ class AtValve:
     recount: bool = False
 
 
-def count_facts(scene: Scene) -> tuple[Fact, ...]:
-    """Never past, the window and the travel in use, each with its origin."""
+def count_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
+    """Never past, the window, the travel in use and growth, each with its origin."""
     window, used = scene.window, scene.travel.used
     least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
     travel = quantities.show_length(used.mm, "in")
@@ -43,6 +44,7 @@ def count_facts(scene: Scene) -> tuple[Fact, ...]:
         Fact(f"window {least} to {most} turns", window.said),
         Fact(f"{travel} of travel a turn", used.said),
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
+        *growth_facts(scene, pushrod),
     )
 
 
@@ -52,7 +54,7 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
     pushrod = _pushrod(at)
     clicks = scene.build.way.clicks
     never = quantities.show_turns(scene.never_past)
-    heading, facts = f"never past {never} turns", count_facts(scene)
+    heading, facts = f"never past {never} turns", count_facts(scene, pushrod)
     if not clicks:
         heading = f"give {quantities.show_turns(scene.wanted_turns)} turns, {heading}"
         facts = (_wanted_fact(scene), *facts)
@@ -161,6 +163,7 @@ def verdict_said(scene: Scene, body: Read) -> str:
     return (
         f"{body.valve} {quantities.show_turns(turns)} turns: {means} ({least} to {most}){near}. "
         f"Preload {quantities.show_length(deep, 'in')}, travel {scene.travel.used.origin.value}."
+        + hot_said(scene, body.pushrod, turns)
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from math import floor
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
@@ -156,20 +157,28 @@ class Scene:
             self.build.setup.plunger_travel_mm(),
             self.travel.largest_mm,
             self.build.procedure.defaults.reserve_turns,
+            self.build.setup.hot_gain_mm(),
         )
 
     @property
     def never_past(self) -> float:
-        """The turns never to pass; half a turn over the window where no plunger travel is given."""
-        if self.ceiling.turns is not None:
-            return self.ceiling.turns
-        return self.window.most_turns + 0.5
+        """The turns never to pass; half a turn over the window where no plunger travel is given.
+
+        Brought down to a step that can be counted, unless that would cut into the window.
+        """
+        if self.ceiling.turns is None:
+            return self.window.most_turns + 0.5
+        step = self.build.procedure.defaults.resolution_turns
+        counted = floor(self.ceiling.turns / step + 1e-9) * step
+        return counted if counted >= self.window.most_turns - 1e-9 else self.ceiling.turns
 
     @property
     def never_past_fact(self) -> Fact:
         """The ceiling in words, with where it comes from."""
         said = quantities.show_turns(self.never_past)
         source = self.ceiling.said
+        if self.ceiling.turns is not None and self.never_past < self.ceiling.turns - 1e-9:
+            source += f", {self.ceiling.turns:.2f}, brought down to a step that can be counted"
         if self.ceiling.turns is None:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         return Fact(f"Never past {said} turns: with no click by then, stop and back off", source)

@@ -113,7 +113,9 @@ def test_what_a_whole_setup_comes_to() -> None:
     assert setup.pushrods is not None
     assert setup.pushrods.length(Kind.EXHAUST) == pytest.approx(180.34)
     one = Valve.parse("1I")
-    assert setup.readings() == (Reading(one, 177.8, 0.75), Reading(one, 180.34, 2.25))
+    taken = [each.reading for each in setup.readings()]
+    assert taken == [Reading(one, 177.8, 0.75), Reading(one, 180.34, 2.25)]
+    assert all(each.counted and not each.lash_left for each in setup.readings())
 
 
 def test_readings_measure_the_travel_and_outrank_the_sheet() -> None:

@@ -236,7 +236,7 @@ def test_the_order_of_readings_does_not_matter(trials: list[Trial], random: Rand
     assert travel_in_play(shuffled, 1.27, 1.25, 1.7) == travel_in_play(trials, 1.27, 1.25, 1.7)
 
 
-@given(st.floats(0.3, 3), st.floats(1.0, 3), st.floats(1.27, 5), st.floats(0, 2))
+@given(st.floats(0.3, 3), st.floats(1.0, 3), st.floats(1.27, 5), st.floats(0.125, 2))
 @settings(deadline=None)
 def test_a_true_travel_is_found_again(
     pitch: float, ratio: float, step: float, first: float

@@ -11,14 +11,14 @@ from heelwise.documents.growth_table import GrowthTable
 from heelwise.documents.lash_table import LashTable
 from heelwise.documents.library import load_card
 from heelwise.documents.model_faults import faults_of
-from heelwise.documents.quantities import length_mm, turns
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.reading_table import ReadingTable, Taken
 from heelwise.documents.setup_checks import setup_faults
 from heelwise.documents.setup_tables import (
     CamTable,
     EngineTable,
     LifterTable,
     PushrodsTable,
-    ReadingTable,
     RockerTable,
     WrenchTable,
 )
@@ -26,9 +26,8 @@ from heelwise.documents.toml_reading import read_toml
 from heelwise.documents.typed_fields import Table
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.pushrods import Reading
 from heelwise.valvetrain.travel import TravelInPlay, Trial, travel_in_play
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.valves import Kind
 from heelwise.valvetrain.verdict import WindowSheet
 
 FORMAT = 1
@@ -131,12 +130,19 @@ class Setup(Table):
             self.rocker.ratio if self.rocker else None,
         )
 
-    def readings(self) -> tuple[Reading, ...]:
-        """The readings taken on paper, lengths in mm."""
-        return tuple(
-            Reading(Valve.parse(r.valve), length_mm(r.pushrod), turns(r.turns))
-            for r in self.reading
-        )
+    def stock(self) -> dict[float, int]:
+        """How many pushrods there are of each length in mm that is limited."""
+        return self.pushrods.stock() if self.pushrods else {}
+
+    def readings(self, seat_turns: float = 0.0) -> tuple[Taken, ...]:
+        """The readings taken on paper, made ready for the arithmetic.
+
+        Args:
+            seat_turns: Turns that seat the rocker without moving the plunger.
+        """
+        ratio = self.rocker.ratio if self.rocker else 1.0
+        above = self.lifter.cup_above_mm if self.lifter else 0.0
+        return tuple(each.take(ratio, above, seat_turns) for each in self.reading)
 
     def trials(self, resolution: float = 0.125) -> tuple[Trial, ...]:
         """The readings taken on paper, as trials that can measure the travel per turn.
@@ -145,9 +151,10 @@ class Setup(Table):
             resolution: The smallest step they were read in, in turns.
 
         Returns:
-            One trial a reading.
+            One trial a count of turns.
         """
-        return tuple(Trial(r.valve, r.pushrod_mm, r.turns, resolution) for r in self.readings())
+        counted = (each.reading for each in self.readings() if each.counted)
+        return tuple(Trial(r.valve, r.pushrod_mm, r.turns, resolution) for r in counted)
 
     def to_toml_dict(self) -> dict[str, Any]:
         """Lay the setup out for a TOML writer.

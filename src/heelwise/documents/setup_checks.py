@@ -12,11 +12,11 @@ from heelwise.documents.lash_table import lash_faults
 from heelwise.documents.quantities import (
     QuantityFault,
     length_mm,
-    show_length,
     thread_pitch_mm,
     torque_nm,
     turns,
 )
+from heelwise.documents.reading_table import reading_faults
 from heelwise.documents.setup_tables import EVENT_KEYS, TIMING_KEYS
 from heelwise.valvetrain.engine import check_engine
 from heelwise.valvetrain.pushrods import sold_lengths
@@ -46,7 +46,7 @@ def setup_faults(raw: Raw) -> list[Fault]:
         table = raw.get(name)
         if isinstance(table, Mapping):
             found += check(table)
-    between = (lash_faults, growth_faults, _stands, _travel_known, _readings)
+    between = (lash_faults, growth_faults, _stands, _travel_known, _readings, reading_faults)
     return [*found, *(fault for check in between for fault in check(raw))]
 
 
@@ -211,7 +211,8 @@ def _pushrods(raw: Raw) -> Iterator[Fault]:
         sold_lengths(first, last, step)
     except ValueError as error:
         count = (last - first) / step + 1
-        problem = f"{show_length(step)} makes {count:.0f} lengths" if count < 1e9 else str(error)
+        many = f"{quoted(raw['sold_step'])} makes {count:.0f} lengths"
+        problem = many if count < 1e9 else str(error)
         yield Fault("pushrods.sold_step", problem, "let there be at most 1,000")
 
 

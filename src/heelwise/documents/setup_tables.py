@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from heelwise.documents.quantities import length_mm, thread_pitch_mm, torque_nm, turns
+from heelwise.documents.stock import OnHand, on_hand, stock_of
 from heelwise.documents.typed_fields import (
     AboveZero,
     Length,
@@ -144,6 +145,15 @@ class LifterTable(Table):
     travel_per_turn: Length | None = None
     plunger_travel: Length | None = None
     seat_turns: TurnsNumber | None = None
+    cup_height: Length | None = None
+    checking_cup_height: Length | None = None
+
+    @property
+    def cup_above_mm(self) -> float:
+        """Its cup's height less the solid checking lifter's, in mm; 0 where none are given."""
+        if self.cup_height is None or self.checking_cup_height is None:
+            return 0.0
+        return length_mm(self.cup_height) - length_mm(self.checking_cup_height)
 
     @property
     def hydraulic(self) -> bool:
@@ -168,7 +178,7 @@ class PushrodsTable(Table):
     sold_from: Length | None = None
     sold_to: Length | None = None
     sold_step: Length | None = None
-    on_hand: Annotated[list[Length], Field(min_length=1, max_length=1000)] | None = None
+    on_hand: Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None = None
 
     def length(self, kind: Kind) -> float:
         """The length to begin with on valves of a kind.
@@ -184,10 +194,14 @@ class PushrodsTable(Table):
     def lengths(self) -> tuple[float, ...]:
         """The lengths sold or on hand in mm, shortest first; none where neither is given."""
         if self.on_hand is not None:
-            return tuple(sorted({length_mm(text) for text in self.on_hand}))
+            return tuple(sorted({on_hand(text)[0] for text in self.on_hand}))
         if self.sold_from is None or self.sold_to is None or self.sold_step is None:
             return ()
         return sold_lengths(*map(length_mm, (self.sold_from, self.sold_to, self.sold_step)))
+
+    def stock(self) -> dict[float, int]:
+        """How many there are of each length on hand in mm; a length not in it has no limit."""
+        return stock_of(self.on_hand or ())
 
 
 class WrenchTable(Table):
@@ -198,11 +212,3 @@ class WrenchTable(Table):
     most: Torque | None = None
     calibrated: date | None = None
     cycles: Whole | None = None
-
-
-class ReadingTable(Table):
-    """[[reading]]: turns counted on one valve, taken on paper."""
-
-    valve: Annotated[ValveName, Field(examples=['valve = "1I"'])]
-    pushrod: Annotated[Length, Field(examples=['pushrod = "6.850 in"'])]
-    turns: Annotated[Turns, Field(examples=['turns = "1 3/8"'])]

@@ -168,7 +168,7 @@ def measured(
         The travel, or None unless one valve's trials differ by 0.050 in of pushrod or
         more and the longer pushrods took more turns.
     """
-    kept = tuple(trials)
+    kept = _counted(trials)
     if _widest_step(kept) < LEAST_STEP_MM - _SLACK_MM:
         return None
     line = fit(kept, zero_lash_mm, length_mm)
@@ -193,7 +193,7 @@ def hint(trials: Iterable[Trial]) -> float | None:
         Travel for one turn in mm, or None: no valve was tried with two lengths, the
         longer pushrods didn't take more turns, or the trials do measure it.
     """
-    kept = tuple(trials)
+    kept = _counted(trials)
     if _widest_step(kept) >= LEAST_STEP_MM - _SLACK_MM:
         return None
     line = fit(kept)
@@ -253,7 +253,7 @@ def travel_in_play(
     Raises:
         ValueError: A figure is not above 0, or nothing is known at all.
     """
-    kept = tuple(trials)
+    kept = _counted(trials)
     said = predictions(sheet_mm, pitch_mm, ratio)
     known: list[Travel] = []
     found = measured(kept)
@@ -270,6 +270,11 @@ def travel_in_play(
         )
     notes = _notes(kept, found, known, said)
     return TravelInPlay(known[0], tuple(known), max(each.mm for each in known), notes)
+
+
+def _counted(trials: Iterable[Trial]) -> tuple[Trial, ...]:
+    """Leave out counts of 0: they say that lash was left, not how much."""
+    return tuple(trial for trial in trials if trial.turns > 0)
 
 
 def _notes(

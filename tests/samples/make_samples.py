@@ -23,7 +23,7 @@ from heelwise.walk.standing import fold
 from heelwise.walk.trial import trial_valves
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_builds"
-BEGAN = datetime(2031, 3, 14, 9, 5, tzinfo=timezone(timedelta(hours=1)))
+BEGAN = datetime(2026, 3, 14, 9, 5, tzinfo=timezone(timedelta(hours=1)))
 PROCEDURE = "bolt-down-rockers"
 SEED = 2
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Any
 
-from heelwise.commands.reporting import DONE, Usage, say, say_json
+from heelwise.commands.reporting import DONE, FAULTS, Usage, say, say_json
 from heelwise.documents.quantities import length_mm, show_length, torque_nm
 from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.valvetrain.torque import (
@@ -18,7 +20,12 @@ from heelwise.valvetrain.torque import (
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Give the command its arguments."""
-    parser.add_argument("setting", help='the torque wanted at the bolt: "25 lbf ft", "34 N·m"')
+    parser.add_argument(
+        "setting", nargs="?", help='the torque wanted at the bolt: "25 lbf ft", "34 N·m"'
+    )
+    parser.add_argument(
+        "--setup", metavar="FILE", help="take torque, wrench and adapter from a setup or record"
+    )
     parser.add_argument("--wrench-length", metavar="L", help="grip to square drive")
     parser.add_argument("--adapter", metavar="E", help="square drive to bolt, in line")
     parser.add_argument("--json", action="store_true")
@@ -26,6 +33,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Convert the setting and print it."""
+    if given.setup is not None:
+        return _of_setup(given)
+    if given.setting is None:
+        raise Usage('give SETTING ("25 lbf ft"), or --setup FILE')
     wanted = _quantity("SETTING", given.setting, torque_nm)
     setting, how = wanted, "no adapter: set what is wanted"
     if (given.wrench_length is None) != (given.adapter is None):
@@ -39,15 +50,35 @@ def run(given: argparse.Namespace) -> int:
             raise Usage(str(error)) from None
         inches = f"{show_length(wrench, 'in')}, {show_length(adapter, 'in')}"
         how = f"T·L/(L+E) with L, E = {inches}, the adapter in line with the wrench"
+    return _say(given, setting, how)
+
+
+def _of_setup(given: argparse.Namespace) -> int:
+    """The setup's own torque, by its wrench: what to set, and whether the wrench will do."""
+    from heelwise.commands.torque_of_setup import of_setup  # reads documents: only where asked
+
+    if given.setting or given.wrench_length or given.adapter:
+        raise Usage("--setup stands alone: torque, wrench and adapter are the setup's")
+    found = of_setup(given.setup, date.today())
+    _say(given, found.setting_nm, found.how, found.more)
+    return FAULTS if found.against else DONE
+
+
+def _say(
+    given: argparse.Namespace, setting: float, how: str, more: Mapping[str, Any] | None = None
+) -> int:
     pounds = lbf_ft_from_nm(setting)
     inch_pounds, kilograms = lbf_in_from_nm(setting), kgf_m_from_nm(setting)
     if given.json:
         told = {"setting_nm": setting, "setting_lbf_ft": pounds}
-        say_json({**told, "setting_lbf_in": inch_pounds, "setting_kgf_m": kilograms})
+        units = {"setting_lbf_in": inch_pounds, "setting_kgf_m": kilograms}
+        say_json({**told, **units, **(more or {})})
     else:
         said = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
         say(f"{said} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
         say(f"Worked out: {how}; 1 lbf·ft = 1.355818 N·m (NIST SP 811).")
+        for note in (more or {}).get("notes", ()):
+            say(f"wrench: {note}")
     return DONE
 
 

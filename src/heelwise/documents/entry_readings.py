@@ -146,12 +146,16 @@ class Received(Body):
 
 
 class Proved(Body):
-    """What the bolt or lock did when it was put to the test on the valve's heel."""
+    """What the bolt or lock did when it was put to the test on the valve's heel.
+
+    `torque`: at the bolt; `setting`: what the wrench was set to, less with an adapter in line.
+    """
 
     kind: Literal["proved"] = "proved"
     valve: str
     outcome: ProofWord
     torque: str
+    setting: str = ""
     at_deg: CrankDeg
     margin_deg: float | None = None
 
@@ -200,6 +204,7 @@ class Drawn(Body):
     valves: list[str]
     stand: str
     torque: str
+    setting: str = ""
     at_deg: CrankDeg
     on_lobe: list[str] = Field(default_factory=list)
 
@@ -211,5 +216,6 @@ class ProvedApart(Body):
     valve: str
     outcome: ProofWord
     torque: str
+    setting: str = ""
     at_deg: CrankDeg
     margin_deg: float | None = None

@@ -125,6 +125,7 @@ FILLS_OF_ANY: tuple[Place, ...] = tuple(
         "wheel_second",
         "tape_between",
         "second_person",
+        "wrench",
     )
 )
 """What the walk can learn in Prepare, whatever the method."""

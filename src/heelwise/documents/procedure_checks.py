@@ -47,6 +47,7 @@ FILLS: Mapping[str, tuple[str, tuple[str, ...]]] = {
         "choice",
         ("clicked", "settled", "moved", "held", "slipped", "play", "tight", "loose"),
     ),
+    "wrench": ("confirm", ()),
     "wheel_first": ("degrees", ()),
     "wheel_second": ("degrees", ()),
     "tape_between": ("length", ()),

@@ -106,6 +106,13 @@ class Setup(Table):
         losses = (self.growth_mm(self.pushrods.length(kind)) for kind in Kind)
         return max((-loss for loss in losses if loss is not None and loss < 0), default=0.0)
 
+    def setting_nm(self) -> float | None:
+        """What to set on the wrench for the rocker torque, in N·m; None without a torque."""
+        wanted = self.rocker.torque_nm if self.rocker else None
+        if wanted is None or self.wrench is None:
+            return wanted
+        return self.wrench.setting_nm(wanted)
+
     def lengths(self) -> tuple[float, ...]:
         """Pushrod lengths sold or on hand in mm, shortest first; none where they aren't given."""
         return self.pushrods.lengths() if self.pushrods else ()

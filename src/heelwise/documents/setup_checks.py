@@ -218,6 +218,10 @@ def _pushrods(raw: Raw) -> Iterator[Fault]:
 
 def _wrench(raw: Raw) -> Iterator[Fault]:
     yield from _upside_down("wrench", raw, ("least", "most"), torque_nm)
+    if _value(torque_nm, raw.get("least")) == _value(torque_nm, raw.get("most")) is not None:
+        yield Fault("wrench.most", "is no more than least", "give the range as marked")
+    if ("length" in raw) != ("adapter" in raw):
+        yield from _missing("wrench", raw, ("length", "adapter"), "they go together")
 
 
 def _travel_known(raw: Raw) -> Iterator[Fault]:

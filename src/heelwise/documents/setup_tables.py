@@ -23,8 +23,12 @@ from heelwise.documents.typed_fields import (
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.engine import Engine, make_engine
 from heelwise.valvetrain.pushrods import sold_lengths
+from heelwise.valvetrain.torque import Wrench, adapter_setting
 from heelwise.valvetrain.valves import Kind
 from heelwise.valvetrain.verdict import WindowSheet
+
+ANY_TORQUE_NM = 1e6
+"""Stands for a range that isn't given: more than any wrench's."""
 
 Mount = Literal["bolt-down", "stud", "shaft"]
 LifterKind = Literal[
@@ -205,10 +209,27 @@ class PushrodsTable(Table):
 
 
 class WrenchTable(Table):
-    """[wrench]: the torque wrench, its range and when it was last calibrated."""
+    """[wrench]: the torque wrench, its range and when it was last calibrated.
+
+    `length` and `adapter`: grip to square drive, and square drive to bolt with an adapter in line.
+    """
 
     name: Annotated[ShortLine, Field(examples=['name = "bench click wrench"'])]
     least: Torque | None = None
     most: Torque | None = None
     calibrated: date | None = None
     cycles: Whole | None = None
+    length: Length | None = None
+    adapter: Length | None = None
+
+    def make(self) -> Wrench:
+        """Make the wrench the arithmetic works on; without a range, any torque is in it."""
+        least = 0.0 if self.least is None else torque_nm(self.least)
+        most = ANY_TORQUE_NM if self.most is None else torque_nm(self.most)
+        return Wrench(least, most, self.calibrated, self.cycles)
+
+    def setting_nm(self, wanted_nm: float) -> float:
+        """What to set for a torque at the bolt, in N·m: less where an adapter lengthens it."""
+        if self.length is None or self.adapter is None:
+            return wanted_nm
+        return adapter_setting(wanted_nm, length_mm(self.length), length_mm(self.adapter))

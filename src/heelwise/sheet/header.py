@@ -12,6 +12,8 @@ from heelwise.documents.setup_tables import EVENT_KEYS, TIMING_KEYS, CamTable, L
 from heelwise.plain_text import one_line, plain
 from heelwise.sheet.layout import Figure
 from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.valves import Kind
+from heelwise.walk.hot import growth_said
 from heelwise.walk.standing import Standing
 
 SHEET_OF_THE_MAKER = "the setup, from the maker's sheet"
@@ -37,6 +39,7 @@ def header(record: Record, standing: Standing) -> tuple[Figure, ...]:
         *_cam(setup),
         *_rocker(setup),
         *_lifter(setup),
+        *_growth(setup),
         *_wrench(setup),
         *_procedure(record),
     )
@@ -154,6 +157,13 @@ def _lifter_limits(lifter: LifterTable) -> str:
     return said
 
 
+def _growth(setup: Setup) -> tuple[Figure, ...]:
+    if setup.growth is None or setup.pushrods is None:
+        return ()
+    lost = setup.growth_mm(setup.pushrods.length(Kind.INTAKE))
+    return (Figure("growth", growth_said(lost or 0.0), setup.growth.growth_said),)
+
+
 def _wrench(setup: Setup) -> tuple[Figure, ...]:
     wrench = setup.wrench
     if wrench is None:
@@ -163,7 +173,11 @@ def _wrench(setup: Setup) -> tuple[Figure, ...]:
         said += f", {one_line(wrench.least)} to {one_line(wrench.most)}"
     calibrated = f"calibrated {wrench.calibrated:%Y-%m-%d}" if wrench.calibrated else ""
     cycles = f"{wrench.cycles} cycles since" if wrench.cycles is not None else ""
-    told = ", ".join(filter(None, (said, calibrated or "calibration not stated", cycles)))
+    adapter = ""
+    if wrench.length and wrench.adapter:
+        adapter = f"adapter of {one_line(wrench.adapter)} in line, {one_line(wrench.length)} long"
+    calibrated = calibrated or "calibration not stated"
+    told = ", ".join(filter(None, (said, calibrated, cycles, adapter)))
     return (Figure("wrench", told, SETUP),)
 
 

@@ -202,12 +202,18 @@ _CLICKED = ("clicked", "settled", "moved")
 
 def _proved(body: e.Proved) -> str:
     what = f"{body.torque} again" if body.outcome in _CLICKED else "lock tried"
-    return f"{body.valve} {what} on the heel: {_PROOFS[body.outcome]}"
+    return f"{body.valve} {what}{_set_to(body)} on the heel: {_PROOFS[body.outcome]}"
 
 
 def _proved_apart(body: e.ProvedApart) -> str:
     what = body.torque if body.outcome in _CLICKED else "lock tried"
-    return f"{body.valve} proved apart, {what} on the heel: {_PROOFS[body.outcome]}"
+    said = f"{body.valve} proved apart, {what}{_set_to(body)} on the heel"
+    return f"{said}: {_PROOFS[body.outcome]}"
+
+
+def _set_to(body: e.Proved | e.ProvedApart | e.Drawn) -> str:
+    """What the wrench was set to, where an adapter made it another figure than the torque."""
+    return f" (wrench set to {body.setting})" if body.setting not in ("", body.torque) else ""
 
 
 def _gauged(body: e.Gauged) -> str:
@@ -225,7 +231,8 @@ def _checked(body: e.Checked) -> str:
 
 def _drawn(body: e.Drawn) -> str:
     lobe = f"; {names_said(body.on_lobe)} on a lobe" if body.on_lobe else ""
-    return f"stand of {names_said(body.valves)} drawn down evenly to {body.torque}{lobe}"
+    down = f"drawn down evenly to {body.torque}{_set_to(body)}"
+    return f"stand of {names_said(body.valves)} {down}{lobe}"
 
 
 def _crossed_out(body: e.CrossedOut) -> str:

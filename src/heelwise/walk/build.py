@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from heelwise.documents.procedure import Procedure, Step
+from heelwise.documents.quantities import show_torque
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
@@ -46,6 +47,14 @@ class Build:
         rocker = self.setup.require("rocker").rocker
         assert rocker is not None
         return rocker.torque or "the sheet's torque"
+
+    @cached_property
+    def setting(self) -> str:
+        """What is set on the wrench: the torque, or less with an adapter in line."""
+        wanted, wrench = self.setup.setting_nm(), self.setup.wrench
+        if wanted is None or wrench is None or wrench.adapter is None:
+            return self.torque
+        return f"{show_torque(wanted, 'lbf ft')} ({show_torque(wanted, 'N·m')})"
 
     def stand_of(self, valve: Valve) -> tuple[Valve, ...]:
         """The valves whose rockers share a valve's stand, itself among them.

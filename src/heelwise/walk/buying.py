@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
@@ -15,6 +17,8 @@ from heelwise.documents.entries import (
     Received,
     Settled,
 )
+from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.pushrods import Reading, order
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import preload_mm
@@ -27,6 +31,7 @@ from heelwise.walk.trial import trial_valves
 ORDER = "walk/order"
 RECEIVE = "walk/receive"
 ANOTHER = "walk/not-as-ordered"
+ON_HAND = "the setup's on_hand"
 
 
 def buying_prompt(scene: Scene) -> Prompt | None:
@@ -50,40 +55,67 @@ def ordered_lengths(scene: Scene) -> dict[Valve, str]:
 
 
 def wanted_lengths(scene: Scene) -> dict[Valve, float]:
-    """The length (mm) for every valve: its own trial's, or that of its bank and kind, or kind."""
-    engine = scene.build.engine
-    tried = _tried_lengths(scene)
-    by_kind = {v.kind: mm for v, mm in tried.items()}
-    by_group = {(engine.bank_of(v.cylinder).name, v.kind): mm for v, mm in tried.items()}
+    """The length (mm) for every valve: its own trial's, or that of its bank and kind, or kind.
+
+    Where some lengths are on hand in limited numbers, the whole set is shared out among them.
+    """
+    readings, fixed = _tried(scene)
+    lengths, window, travel = scene.build.setup.lengths(), scene.window, scene.travel.used.mm
+    sources = _sources(scene.build.engine, fixed)
+    for purchase in order(readings.values(), window, travel, lengths).buy:
+        fixed.update(dict.fromkeys(purchase.valves, purchase.pushrod_mm))
+    wanted = {valve: fixed[source] for valve, source in sources.items()}
+    stock = scene.build.setup.stock()
+    if not stock:
+        return wanted
+    every = [replace(readings[s], valve=v) for v, s in sources.items() if s in readings]
+    for valve, source in sources.items():
+        if source not in readings and wanted[valve] in stock:
+            stock[wanted[valve]] = max(stock[wanted[valve]] - 1, 0)
+    shared = order(every, window, travel, lengths, stock=stock)
+    return wanted | {v: p.pushrod_mm for p in shared.buy for v in p.valves}
+
+
+def _sources(engine: Engine, tried: Collection[Valve]) -> dict[Valve, Valve]:
+    """The tried valve each valve goes by: itself, or one of its bank and kind, or of its kind."""
+    by_kind = {v.kind: v for v in tried}
+    by_group = {(engine.bank_of(v.cylinder).name, v.kind): v for v in tried}
     return {
-        v: tried.get(v)
-        or by_group.get((engine.bank_of(v.cylinder).name, v.kind))
-        or by_kind[v.kind]
+        v: v
+        if v in tried
+        else by_group.get((engine.bank_of(v.cylinder).name, v.kind)) or by_kind[v.kind]
         for v in engine.valves
     }
 
 
-def _tried_lengths(scene: Scene) -> dict[Valve, float]:
-    """What each trial valve should get: the fewest lengths that put all of them inside."""
-    readings, fixed = [], {}
+def _tried(scene: Scene) -> tuple[dict[Valve, Reading], dict[Valve, float]]:
+    """What each trial valve read, where a length is to be chosen, and its length as it stands."""
+    readings, fixed = {}, {}
     for valve in trial_valves(scene):
         one = scene.standing.valve(valve)
         settled = one.settled.body if one.settled else None
         checked = one.checked.body if one.checked else None
         if isinstance(checked, Checked):
-            readings.append(_as_counted(scene, valve, checked))
+            readings[valve] = _as_counted(scene, valve, checked)
             fixed[valve] = checked.wanted_mm
         if isinstance(settled, Settled):
             fixed[valve] = quantities.length_mm(settled.pushrod)
         elif one.trials and isinstance(one.trials[-1].body, Read):
             last = one.trials[-1].body
             length = quantities.length_mm(last.pushrod)
-            readings.append(Reading(valve, length, quantities.turns(last.turns)))
+            readings[valve] = Reading(valve, length, quantities.turns(last.turns))
             fixed[valve] = length
-    found = order(readings, scene.window, scene.travel.used.mm, scene.build.setup.lengths())
-    for purchase in found.buy:
-        fixed.update(dict.fromkeys(purchase.valves, purchase.pushrod_mm))
-    return fixed
+    return readings, fixed
+
+
+def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
+    """Lengths of which fewer are on hand than the set takes."""
+    stock, count = scene.build.setup.stock(), Counter(wanted.values())
+    return tuple(
+        Fact(f"{count[mm]} of {length_text(mm)} are wanted, {there} on hand: get the rest", ON_HAND)
+        for mm, there in stock.items()
+        if count[mm] > there
+    )
 
 
 def _as_counted(scene: Scene, valve: Valve, checked: Checked) -> Reading:
@@ -128,6 +160,7 @@ def _order(scene: Scene) -> Prompt:
                 scene.travel.used.said,
             ),
             *(Fact(note, "the trials compared") for note in scene.travel.notes),
+            *_shortages(scene, wanted),
         ),
         guarded=True,
         take=take,

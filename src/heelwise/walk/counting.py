@@ -11,6 +11,7 @@ from heelwise.documents.procedure import Step
 from heelwise.documents.resolution import turns_resolution
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
+from heelwise.valvetrain.repeats import repeats
 from heelwise.valvetrain.verdict import Word, judge, preload_mm
 from heelwise.walk.hot import growth_facts, hot_said
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
@@ -18,8 +19,11 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.standing import ValveStanding
 from heelwise.walk.steps import example_of, hazard_of, read_quantity
 from heelwise.walk.wording import words
+from heelwise.walk.wrench import torque_facts
 
 NO_CLICK = "c"
+SAME_LENGTH_MM = 0.01
+"""Pushrods nearer than this are as long as each other, by a caliper."""
 
 
 @dataclass(frozen=True)
@@ -74,13 +78,18 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         options=(ended,) if clicks else (),
         reading="turns from zero lash to the click" if clicks else "turns given from zero lash",
         example=example_of("turns"),
-        facts=(Fact(f"pushrod {pushrod}", "as measured"), *facts),
+        facts=(Fact(f"pushrod {pushrod}", "as measured"), *_setting(scene), *facts),
         valve=one.valve,
         guarded=True,
         fills="count",
         take=take,
         rests_on=at.rests,
     )
+
+
+def _setting(scene: Scene) -> tuple[Fact, ...]:
+    """What to set on the wrench, where an adapter makes it another figure than the torque."""
+    return torque_facts(scene.build)[1:] if scene.build.way.clicks else ()
 
 
 def _wanted_fact(scene: Scene) -> Fact:
@@ -144,7 +153,8 @@ def _judged(at: AtValve, pushrod: str, answer: str, turns: float) -> Taken:
         travel_mm=scene.travel.used.mm,
         travel_from=scene.travel.used.origin.value,
     )
-    said = verdict_said(scene, body) + _against_first(scene, one, turns, at.recount)
+    said = verdict_said(scene, body) + _against_others(one, body, at.recount)
+    said += _against_first(scene, one, turns, at.recount)
     tone = "good" if found.word is Word.INSIDE else "bad"
     return Taken((Draft(body, at.rests),), said, "warn" if found.near else tone)
 
@@ -165,6 +175,21 @@ def verdict_said(scene: Scene, body: Read) -> str:
         f"Preload {quantities.show_length(deep, 'in')}, travel {scene.travel.used.origin.value}."
         + hot_said(scene, body.pushrod, turns)
     )
+
+
+def _against_others(one: ValveStanding, body: Read, recount: bool) -> str:
+    """How a count compares with others of the valve with a pushrod as long; "" for the first."""
+    if recount:
+        return ""
+    mm = quantities.length_mm(body.pushrod)
+    before = [e.body for e in (*one.trials, *one.reads) if isinstance(e.body, Read)]
+    same = [b for b in before if abs(quantities.length_mm(b.pushrod) - mm) < SAME_LENGTH_MM]
+    if not same:
+        return ""
+    counts = [*same, body]
+    step = max(b.resolution_turns for b in counts)
+    found = repeats([quantities.turns(b.turns) for b in counts], step)
+    return f" With it, {found.said}"
 
 
 def _against_first(scene: Scene, one: ValveStanding, turns: float, recount: bool) -> str:

@@ -18,6 +18,7 @@ from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import hazard_of, step_prompt, steps_due
 from heelwise.walk.wording import words
+from heelwise.walk.wrench import torque_facts
 
 
 def proof_plan(scene: Scene) -> Plan:
@@ -112,6 +113,7 @@ def _proved(scene: Scene, valve: Valve, outcome: str) -> Draft:
             "valve": str(valve),
             "outcome": outcome,
             "torque": scene.build.torque,
+            "setting": scene.build.setting,
             "at_deg": at,
             "margin_deg": scene.margin(valve),
         }
@@ -124,7 +126,7 @@ def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
     way = scene.build.way
     if way.clicks or way.stands:
         settles = scene.build.procedure.defaults.settled_turns
-        facts.append(Fact(f"torque {scene.build.torque}", "the setup: the maker's sheet"))
+        facts += torque_facts(scene.build)
         said = f"settling up to {show_turns(settles)} turn passes"
         facts.append(Fact(said, "common practice, no source"))
     if way.reads == "lash":

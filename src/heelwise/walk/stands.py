@@ -14,6 +14,7 @@ from heelwise.walk.prompts import Fact, Prompt, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import REST_ON_PREVIOUS, answered, step_prompt, steps_due
 from heelwise.walk.wording import names
+from heelwise.walk.wrench import torque_facts
 
 
 def is_drawn(scene: Scene, valve: Valve) -> bool:
@@ -56,6 +57,7 @@ def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position
             valves=[str(v) for v in stand],
             stand=names(list(stand)),
             torque=scene.build.torque,
+            setting=scene.build.setting,
             at_deg=at,
             on_lobe=[str(v) for v in lobes],
         )
@@ -63,7 +65,7 @@ def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position
         rests = (REST_ON_PREVIOUS, *scene.crank_number, *before)
         return Taken((*taken.drafts, Draft(body, rests)), taken.said, taken.tone)
 
-    facts = [Fact(f"torque {scene.build.torque}", "the setup: the maker's sheet")]
+    facts = [*torque_facts(scene.build)]
     if lobes:
         said = f"{names(lobes)} on a lobe here: its spring loads the bolts, so draw the more evenly"
         facts.append(Fact(said, "worked out from the cam"))

@@ -24,12 +24,16 @@ from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Ta
 from heelwise.walk.scene import Scene
 from heelwise.walk.true_tdc import LAST_READINGS, true_tdc_said
 from heelwise.walk.wording import words
+from heelwise.walk.wrench import refuse_wrench, wrench_facts
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
 
 READ_BY_THE_WALK = ("count", "gauge", "recheck", "checked", "drawn", "proof")
 """What a step fills that is no plain answer: the phase that asks it makes its own entry."""
+
+WRENCH = "wrench"
+"""What the step fills that asks after the torque wrench."""
 
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
@@ -122,7 +126,7 @@ def step_prompt(
         options=asking.options(),
         reading=step.ask if plain_reading else "a note" if step.ask == "note" else "",
         example=example_of(step.ask) if plain_reading else "",
-        facts=(*facts, *_sealant(scene, step)),
+        facts=(*facts, *_sealant(scene, step), *_wrench(scene, step)),
         valve=valve,
         guarded=bool(step.guard),
         fills=step.fills or "",
@@ -137,6 +141,10 @@ def _sealant(scene: Scene, step: Step) -> tuple[Fact, ...]:
     if note is None or asked is None or asked.fills != "through_bolts":
         return ()
     return (Fact(note, "the procedure"),)
+
+
+def _wrench(scene: Scene, step: Step) -> tuple[Fact, ...]:
+    return wrench_facts(scene) if step.fills == WRENCH else ()
 
 
 class _Where(TypedDict):
@@ -175,7 +183,7 @@ class _Asking:
         if texts:
             return self._keep(Skipped(reason=texts[0], **self._where()))
         if step.ask == "confirm":
-            return self._confirm(answer)
+            return self._confirm(answer, now)
         if step.ask == "choice":
             option = next(o for o in step.options if o.key == answer)
             body = Answered(
@@ -194,8 +202,10 @@ class _Asking:
     def _where(self) -> _Where:
         return {"step": self.step.id, "position": self.position_number, "valve": self.valve_name}
 
-    def _confirm(self, answer: str) -> Taken:
+    def _confirm(self, answer: str, now: datetime) -> Taken:
         step = self.step
+        if step.fills == WRENCH and answer == "y":
+            refuse_wrench(self.scene, now.date())
         if answer == "n":
             body = NotYet(said=step.no or "not yet", **self._where())
             return Taken((Draft(body, self.rests_on),), step.if_not or "", "warn")

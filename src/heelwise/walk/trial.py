@@ -96,10 +96,10 @@ def _fitted_since_trial(one: ValveStanding) -> bool:
 
 def _outside(scene: Scene, one: ValveStanding) -> Prompt:
     last = last_trial(scene, one)
-    said = "its trial was crossed out."
+    said = f"{one.valve}: its trial was crossed out."
     if last is not None:
         body = last.body
-        said = "no click before the ceiling."
+        said = f"{one.valve}: no click before the turns never to pass."
         said = verdict_said(scene, body) if isinstance(body, Read) else said
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
@@ -111,7 +111,7 @@ def _outside(scene: Scene, one: ValveStanding) -> Prompt:
         phase="trial",
         ask=Ask.CHOICE,
         heading=f"{one.valve} is outside its window",
-        question=f"{one.valve}: {said} Back it off and take the trial pushrod out.",
+        question=f"{said} Back it off and take the trial pushrod out.",
         why="The next one to try is worked out from this count.",
         options=(Option("y", "backed off, pushrod out"),),
         facts=_next_facts(scene, one, last),

@@ -1,0 +1,147 @@
+"""In the walk: a wrench that will not do, an adapter, limited stock, repeats, preload hot."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+
+import pytest
+
+from heelwise.documents.entries import Drawn, Proved, Skipped
+from heelwise.documents.quantities import length_mm, show_length
+from heelwise.valvetrain.torque import nm_from_lbf_ft
+from heelwise.valvetrain.valves import Kind
+from heelwise.walk.buying import ORDER, ordered_lengths, wanted_lengths
+from heelwise.walk.prompts import Refused
+from tests.walk.driving import Drive, changed_setup, no_faults
+
+GOOD = {"name": "click", "least": "8 lbf ft", "most": "60 lbf ft", "calibrated": date(2031, 1, 2)}
+
+
+def with_tables(**tables: dict[str, object]) -> Drive:
+    return no_faults().on(changed_setup("i4-1342", **tables).to_toml_dict())
+
+
+def at_the_wrench(drive: Drive) -> Drive:
+    drive.until(lambda prompt: prompt.id == "wrench")
+    return drive
+
+
+@pytest.mark.parametrize(
+    ("changed", "why"),
+    [
+        ({"least": "30 lbf ft", "most": "150 lbf ft"}, "outside the wrench's range"),
+        ({"calibrated": date(2029, 1, 2)}, "12 months are over"),
+        ({"cycles": 5000}, "5,000 cycles"),
+    ],
+)
+def test_a_wrench_that_will_not_do_is_refused(changed: dict[str, object], why: str) -> None:
+    drive = at_the_wrench(with_tables(wrench={**GOOD, **changed}))
+    assert any(why in fact.text for fact in drive.prompt.facts)
+    with pytest.raises(Refused, match="another wrench") as refused:
+        drive.step("y")
+    assert why in str(refused.value)
+    drive.step("s", ("the long one from bay 3, in date",))
+    assert isinstance(drive.kept[-1].body, Skipped)
+    assert drive.prompt.id != "wrench"
+
+
+def test_a_wrench_in_range_and_date_is_taken() -> None:
+    drive = at_the_wrench(with_tables(wrench=dict(GOOD)))
+    assert any("due on 2032-01-02" in fact.text for fact in drive.prompt.facts)
+    drive.step("y")
+    assert drive.prompt.id != "wrench"
+
+
+def test_with_an_adapter_the_record_keeps_setting_and_torque() -> None:
+    """T·L/(L+E): the setup's torque by 18/20; both in the record, and the setting before use."""
+    drive = with_tables(wrench={**GOOD, "length": "18 in", "adapter": "2 in"})
+    rocker = drive.setup.rocker
+    assert rocker is not None
+    assert rocker.torque_nm is not None
+    setting = drive.setup.setting_nm()
+    assert setting is not None
+    assert setting == pytest.approx(rocker.torque_nm * 18 / 20)
+    drive.to_the_end()
+    proofs = [e.body for e in drive.kept if isinstance(e.body, Proved)]
+    assert proofs
+    pounds = setting / nm_from_lbf_ft(1.0)
+    assert all(p.torque == rocker.torque for p in proofs)
+    assert all(p.setting.startswith(f"{pounds:.1f} ") for p in proofs)
+    for fills in ("count", "proof"):
+        asked = [p for p in drive.prompts if p.fills == fills]
+        assert asked
+        for prompt in asked:
+            assert any(f.text.startswith(f"set {pounds:.1f}") for f in prompt.facts), fills
+
+
+def test_without_an_adapter_they_are_the_same() -> None:
+    drive = no_faults(name="shaft-rockers")
+    drive.to_the_end()
+    proofs = [e.body for e in drive.kept if isinstance(e.body, Proved | Drawn)]
+    assert proofs
+    assert all(p.setting == p.torque for p in proofs)
+
+
+def test_the_set_is_shared_out_among_what_is_on_hand() -> None:
+    """Fewer of the commonest length than are wanted, and plenty 0.010 in longer: no more of the
+    first are ordered than there are. Without the longer ones the rest are to be got."""
+    free = no_faults()
+    free.until(lambda prompt: prompt.id == ORDER)
+    count = Counter(wanted_lengths(free.scene).values())
+    best, most = count.most_common(1)[0]
+    there = most - 1
+    plenty = f"{there} of {show_length(best, 'in')}"
+    sold = [mm for mm in free.setup.lengths() if abs(mm - best) > 0.01]
+    others = [show_length(mm, "in") for mm in sold]
+    near = show_length(best + 0.254, "in")
+    none = {"sold_from": None, "sold_to": None, "sold_step": None}
+    drive = with_tables(pushrods={**none, "on_hand": [plenty, near, *others]})
+    drive.until(lambda prompt: prompt.id == ORDER)
+    drive.step("y")
+    ordered = Counter(ordered_lengths(drive.scene).values())
+    assert ordered[show_length(best, "in")] <= there
+    assert sum(ordered.values()) == 8
+    short = with_tables(pushrods={**none, "on_hand": [plenty, *others]})
+    short.until(lambda prompt: prompt.id == ORDER)
+    told = [fact.text for fact in short.prompt.facts]
+    assert any(f"{there} on hand: get the rest" in text for text in told), told
+
+
+def test_a_count_made_again_is_set_against_the_first() -> None:
+    drive = no_faults()
+    drive.until(lambda prompt: prompt.phase == "fit" and prompt.fills == "count")
+    valve = drive.prompt.valve
+    drive.step("2")  # long: outside
+    drive.step("1")  # count again
+    drive.until(lambda prompt: prompt.fills == "count" and prompt.valve == valve)
+    drive.step()
+    assert "2 readings" in drive.said[-1]
+    assert "disagree" in drive.said[-1]
+
+
+def test_preload_hot_is_told_with_the_verdict_and_lowers_never_past() -> None:
+    iron = {
+        "block": "grey iron",
+        "block_length": "3 in",
+        "heads": "grey iron",
+        "heads_length": "4 in",
+        "pushrod": "stainless steel 304",
+    }
+    drive = with_tables(growth=dict(iron))
+    drive.until(lambda prompt: prompt.fills == "count")
+    assert any("hot, preload gains" in fact.text for fact in drive.prompt.facts)
+    drive.step()
+    assert " Hot, about " in drive.said[-1]
+    plain = no_faults().scene.ceiling.turns
+    hot = drive.scene.ceiling.turns
+    assert plain is not None
+    assert hot is not None
+    assert drive.setup.pushrods is not None
+    longest = max(drive.setup.pushrods.length(kind) for kind in Kind)
+    gained = 70e-6 * (17.2 * longest - 11.4 * length_mm("7 in"))
+    largest = with_tables().scene.travel.largest_mm
+    first = with_tables(growth=dict(iron)).scene.ceiling.turns
+    assert first is not None
+    assert plain - first == pytest.approx(gained / largest)
+    assert "gained hot" in drive.scene.ceiling.said

@@ -85,7 +85,7 @@ def test_without_an_adapter_they_are_the_same() -> None:
 
 def test_the_set_is_shared_out_among_what_is_on_hand() -> None:
     """Fewer of the commonest length than are wanted, and plenty 0.010 in longer: no more of the
-    first are ordered than there are. Without the longer ones the rest are to be got."""
+    first are ordered than there are. With one of each length only, the rest are to be got."""
     free = no_faults()
     free.until(lambda prompt: prompt.id == ORDER)
     count = Counter(wanted_lengths(free.scene).values())
@@ -102,10 +102,15 @@ def test_the_set_is_shared_out_among_what_is_on_hand() -> None:
     ordered = Counter(ordered_lengths(drive.scene).values())
     assert ordered[show_length(best, "in")] <= there
     assert sum(ordered.values()) == 8
-    short = with_tables(pushrods={**none, "on_hand": [plenty, *others]})
+    short = with_tables(
+        pushrods={
+            **none,
+            "on_hand": [f"1 of {length}" for length in (show_length(best, "in"), *others)],
+        }
+    )
     short.until(lambda prompt: prompt.id == ORDER)
     told = [fact.text for fact in short.prompt.facts]
-    assert any(f"{there} on hand: get the rest" in text for text in told), told
+    assert any("are wanted, 1 on hand: get the rest" in text for text in told), told
 
 
 def test_a_count_made_again_is_set_against_the_first() -> None:

@@ -30,6 +30,20 @@ async def test_a_key_held_down_answers_once(tmp_path: Path) -> None:
     sitting.close()
 
 
+async def test_a_word_typed_a_screen_too_late_answers_nothing(tmp_path: Path) -> None:
+    """The t, u and g of a build's name are no answers here, and the y after them is none either."""
+    sitting = rehearsal(tmp_path)
+    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=60.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "maker's sheets"))
+        kept = len(sitting.record.entries)
+        for character in "tugny":
+            send_key(app, character)
+        await until(app, "it told", lambda: shows(app, "press it alone if you meant it"))
+        assert len(sitting.record.entries) == kept
+    sitting.close()
+
+
 async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> None:
     sitting = rehearsal(tmp_path)
     while sitting.walker.prompt.id != "walk/receive":

@@ -121,11 +121,31 @@ class Answering:
 
 
 class HeldKey:
-    """Tells a key that is held down from one pressed again."""
+    """Tells a key that is held down, or one amid other typing, from one pressed to answer."""
 
     def __init__(self, within_s: float = HELD_KEY_S) -> None:
         self._within_s = within_s
         self._last = ("", float("-inf"))
+        self._stray = float("-inf")
+
+    def strays(self, at_s: float) -> None:
+        """A key was pressed that is no answer: somebody is typing a word meant for elsewhere.
+
+        Args:
+            at_s: When, in seconds of a clock that never goes back.
+        """
+        self._stray = at_s
+
+    def amid_typing(self, at_s: float) -> bool:
+        """Whether a key comes so soon after a stray one that it belongs to the same word.
+
+        Args:
+            at_s: When, in seconds of a clock that never goes back.
+        """
+        amid = at_s - self._stray < self._within_s
+        if amid:
+            self._stray = at_s
+        return amid
 
     def repeats(self, key: str, at_s: float) -> bool:
         """Whether this key press is one key held down.

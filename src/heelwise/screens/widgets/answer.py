@@ -20,6 +20,7 @@ from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
 
+AMID_TYPING = Remark("that came amid other keys, as in a word", "press it alone if you meant it")
 EARLY = Remark("keys pressed before this question stood were not taken", "answer it now")
 
 
@@ -139,6 +140,9 @@ class AnswerLine(Vertical):
             return True
         if not self._answering.key_acts(event.character, self.typed):
             return self._no_answer(event)
+        if self._held.amid_typing(event.time):
+            self.remark(AMID_TYPING)
+            return True
         if self._held.repeats(event.key, event.time):
             self.remark(Remark("the same key again at once", "press it once more if you meant it"))
             return True
@@ -178,6 +182,7 @@ class AnswerLine(Vertical):
         assert self._answering is not None
         if self._answering.types:
             return False
+        self._held.strays(event.time)
         keys = ", ".join(o.key for o in self._answering.prompt.options)
         self.remark(Remark(f"{plain(event.character or '')} is no answer here", f"one of {keys}"))
         return True

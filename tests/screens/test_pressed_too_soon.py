@@ -39,7 +39,7 @@ async def test_a_word_typed_a_screen_too_late_answers_nothing(tmp_path: Path) ->
         kept = len(sitting.record.entries)
         for character in "tugny":
             send_key(app, character)
-        await until(app, "it told", lambda: shows(app, "press it alone if you meant it"))
+        await until(app, "it told", lambda: shows(app, "amid other keys, as in a word"))
         assert len(sitting.record.entries) == kept
     sitting.close()
 

@@ -182,7 +182,7 @@ def test_under_way_and_reopened(going: Record, folder: Path) -> None:
 
 def test_steps_left_out_are_named(folder: Path) -> None:
     layout = with_entries(folder, [e.Skipped(step="dry-run", reason="no time")])
-    assert layout.left_out == ("dry-run: left out, because no time (entry 2)",)
+    assert layout.left_out == ("dry run: left out, because no time (entry 2)",)
 
 
 def test_a_torn_end_and_a_recovery_are_told(going: Record, folder: Path) -> None:

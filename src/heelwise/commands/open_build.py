@@ -33,7 +33,7 @@ def _folder(given: argparse.Namespace, file: Path | None) -> Path:
     named = given.folder or os.environ.get(FOLDER)
     folder = Path(named) if named else file.parent if file else Path()
     if not folder.is_dir():
-        fault = Fault("folder", "is not there", "name a folder that exists")
+        fault = Fault("folder", "is not there", "make it first, or name one that exists")
         raise Faulty(str(folder), [fault])
     return folder
 

@@ -69,8 +69,9 @@ class MenuScreen(ModalScreen[Doable]):
             yield Static(content([("Esc", "next"), (" back", "quiet")]), classes="foot")
 
     def on_key(self, event: events.Key) -> None:
-        """Do what a digit or letter stands for."""
-        thing = self._things.get(event.character or "")
+        """Do what a digit or letter stands for, or an F key that would do without the list."""
+        own = (thing for thing in self._things.values() if thing.key.lower() == event.key)
+        thing = self._things.get(event.character or "") or next(own, None)
         if thing is not None:
             event.stop()
             self.dismiss(thing)

@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from heelwise.documents.entries import Entry
+from heelwise.documents.entries import Answered, BackedOff, Crank, Entry, Held, Unloaded
 from heelwise.plain_text import one_line
 from heelwise.screens.ask import AskScreen
 from heelwise.screens.doable import key
@@ -19,7 +19,7 @@ from heelwise.screens.sitting import Sitting
 from heelwise.screens.tones import Part, content, lines
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.rows import Rows
-from heelwise.sheet.words import entry_valves, entry_words
+from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.standing import Standing
 from heelwise.walk.walker import Said, can_be_crossed_out
@@ -63,7 +63,7 @@ class TimelineScreen(Screen[Said]):
         yield KeyBar()
 
     def on_mount(self) -> None:
-        """Show all entries, pointing at the last that can be crossed out."""
+        """Show all entries, pointing at the last of the engine's that can be crossed out."""
         self._fill()
         self.query_one(Rows).focus()
 
@@ -74,7 +74,8 @@ class TimelineScreen(Screen[Said]):
     def _fill(self) -> None:
         self._entries = [e for e in self._standing.entries if self._about(e)]
         open_ones = [n for n, e in enumerate(self._entries) if self._can_go(e)]
-        cursor = open_ones[-1] if open_ones else len(self._entries) - 1
+        told = [n for n in open_ones if not _is_bookkeeping(self._entries[n])] or open_ones
+        cursor = told[-1] if told else len(self._entries) - 1
         self.query_one(Rows).show(len(self._entries), self._row, cursor)
         whose = f"entries of {self._valve}" if self._valve else "the record so far"
         crossing = "  Cross out which? Point at it and press Enter." if self._crossing_out else ""
@@ -144,6 +145,14 @@ class TimelineScreen(Screen[Said]):
     def action_back(self) -> None:
         """Back without a change."""
         self.dismiss(None)
+
+
+def _is_bookkeeping(entry: Entry) -> bool:
+    """Whether the walk wrote it on its way: seldom what somebody wants to cross out."""
+    body = entry.body
+    if isinstance(body, Answered):
+        return body.step.startswith(WALKS_OWN)
+    return isinstance(body, Crank | Held | Unloaded | BackedOff)
 
 
 def _fate(entry: Entry, standing: Standing) -> str:

@@ -33,12 +33,12 @@ def understood(setup: Setup, method: Method, width: int) -> list[list[Part]]:
     build = Build(setup, method.procedure)
     scene = Scene(build, fold(build.engine.valves, ()))
     rows = [
+        ("method", method.procedure.title, method.procedure.id),
         *_engine(build.engine),
-        *_cam(build.cam),
+        *_positions(scene),
         *_limits(scene),
         *_pushrods(setup),
-        *_positions(scene),
-        ("method", method.procedure.title, method.procedure.id),
+        *_cam(build.cam),
     ]
     return all_wrapped([_parts(row) for row in rows], width, indent=LABEL)
 

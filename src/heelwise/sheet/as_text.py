@@ -83,8 +83,8 @@ def _valves(rows: Sequence[ValveRow], ascii_only: bool) -> list[str]:
         bar = text_of(bar_cells(row.bar, BAR_WIDTH, 1, ascii_only)) if row.bar else " " * BAR_WIDTH
         verdict = f"{row.verdict}, near" if row.near else row.verdict
         lines.append(
-            f"{glyph(row.state, ascii_only)} {row.valve:<4}{row.turns:<14}{bar} {verdict:<13}"
-            f"{row.proof:<24}{row.pushrod}"
+            f"{glyph(row.state, ascii_only)} {row.valve:<4}{row.turns:<13} {bar} {verdict:<12} "
+            f"{row.proof:<23} {row.pushrod}"
         )
         lines += _below(row)
     return lines

@@ -12,6 +12,9 @@ from heelwise.plain_text import one_line
 LONGEST = 2000
 """Characters of one entry's words; the record keeps all of it."""
 
+WALKS_OWN = "walk/"
+"""How the ids of steps begin that are the walk's own and no procedure's."""
+
 SANE_TURNS = 1000.0
 """More than any bolt can make: beyond it a figure is not written in sixteenths."""
 
@@ -94,20 +97,25 @@ def _begun(body: e.Begun) -> str:
     )
 
 
+def _step(body: Any) -> str:
+    """A step's id in words: "battery off"."""
+    return str(body.step).removeprefix(WALKS_OWN).replace("-", " ")
+
+
 def _answered(body: e.Answered) -> str:
-    return f"{_about(body)}{body.step}: {body.said or body.answer}"
+    return f"{_about(body)}{_step(body)}: {body.said or body.answer}"
 
 
 def _not_yet(body: e.NotYet) -> str:
-    return f"{_about(body)}{body.step}: not yet, {body.said}"
+    return f"{_about(body)}{_step(body)}: not yet, {body.said}"
 
 
 def _skipped(body: e.Skipped) -> str:
-    return f"{_about(body)}{body.step}: left out, because {body.reason}"
+    return f"{_about(body)}{_step(body)}: left out, because {body.reason}"
 
 
 def _measured(body: e.Measured) -> str:
-    return f"{_about(body)}{body.step}: {body.reading}"
+    return f"{_about(body)}{_step(body)}: {body.reading}"
 
 
 def _noted(body: e.Noted) -> str:

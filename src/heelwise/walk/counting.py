@@ -9,6 +9,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Ceiling, Draft, Fitted, Phase, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.resolution import turns_resolution
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
 from heelwise.valvetrain.repeats import repeats
@@ -57,12 +58,12 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
     scene, one = at.scene, at.one
     pushrod = _pushrod(at)
     clicks = scene.build.way.clicks
-    never = quantities.show_turns(scene.never_past)
-    heading, facts = f"never past {never} turns", count_facts(scene, pushrod)
+    never = turns_text(scene.never_past)
+    heading, facts = f"never past {never}", count_facts(scene, pushrod)
     if not clicks:
-        heading = f"give {quantities.show_turns(scene.wanted_turns)} turns, {heading}"
+        heading = f"give {turns_text(scene.wanted_turns)}, {heading}"
         facts = (_wanted_fact(scene), *facts)
-    ended = Option(NO_CLICK, f"{never} turns reached, no click: count ended")
+    ended = Option(NO_CLICK, f"{never} reached, no click: count ended")
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         return _counted(at, pushrod, answer)
@@ -94,7 +95,7 @@ def _setting(scene: Scene) -> tuple[Fact, ...]:
 
 def _wanted_fact(scene: Scene) -> Fact:
     chosen = scene.build.procedure.defaults.wanted_turns
-    said = f"give {quantities.show_turns(scene.wanted_turns)} turns"
+    said = f"give {turns_text(scene.wanted_turns)}"
     return Fact(said, "the procedure" if chosen is not None else "the middle of the window")
 
 
@@ -171,7 +172,7 @@ def verdict_said(scene: Scene, body: Read) -> str:
     near = "; near a limit: only a finer reading settles it" if body.near else ""
     least, most = map(quantities.show_turns, (body.least_turns, body.most_turns))
     return (
-        f"{body.valve} {quantities.show_turns(turns)} turns: {means} ({least} to {most}){near}. "
+        f"{body.valve} {turns_text(turns)}: {means} ({least} to {most}){near}. "
         f"Preload {quantities.show_length(deep, 'in')}, travel {scene.travel.used.origin.value}."
         + hot_said(scene, body.pushrod, turns)
     )

@@ -14,6 +14,7 @@ from heelwise.documents.entries import (
     Read,
     Settled,
 )
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.chain import count_chain
@@ -126,7 +127,7 @@ def _next_facts(scene: Scene, one: ValveStanding, last: Entry | None) -> tuple[F
     if found is None:
         return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
     said = f"next: {quantities.show_length(found[0])}, expect about "
-    said += f"{quantities.show_turns(found[1])} turns"
+    said += turns_text(found[1])
     facts = [Fact(said, f"worked out, travel {scene.travel.used.origin.value}")]
     facts += [Fact(note, "the trials so far") for note in scene.travel.notes]
     return tuple(facts)

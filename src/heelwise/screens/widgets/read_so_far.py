@@ -19,6 +19,8 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, ValveStanding
 
 LONGEST_ENTRY = 200
+TRIAL = "t"
+"""Stands before turns counted with a trial pushrod."""
 ROW = 13
 """Cells of one valve: its name, a sign, its turns."""
 
@@ -47,10 +49,13 @@ def valves(scene: Scene, asked: Valve | None, width: int) -> list[list[Part]]:
 def signs(scene: Scene, width: int) -> list[list[Part]]:
     """The meaning of the signs in use now, one a line."""
     found = legend(states_of(scene.standing).values(), not glyphs().blocks)
-    return [
+    rows: list[list[Part]] = [
         [(sign, ROLE_TONES[role]), (f" {one_line(said, max(width - 2, 1))}", "quiet")]
         for sign, role, said in found
     ]
+    if any(reading_of(one).startswith(TRIAL) for one in scene.standing.valves.values()):
+        rows.append([(TRIAL, "plain"), (" counted with a trial pushrod", "quiet")])
+    return rows
 
 
 def _cell(one: ValveStanding, state: ValveState, asked: bool) -> list[Part]:
@@ -72,7 +77,7 @@ def reading_of(one: ValveStanding) -> str:
     if entry is None or not isinstance(entry.body, Read):
         return ""
     said = quantities.show_turns(quantities.turns(entry.body.turns))
-    return said if one.reading else f"t{said}"
+    return said if one.reading else f"{TRIAL}{said}"
 
 
 def last_entries(

@@ -52,3 +52,49 @@ def test_people_are_told_how_it_was_worked_out(heelwise: Runner) -> None:
     ran = heelwise("torque", "34 N·m", "--wrench-length", "400 mm", "--adapter", "50 mm")
     assert "T·L/(L+E)" in ran.out
     assert "set 22.3 lbf ft = 30.2 N·m" in ran.out
+
+
+WRENCH = '[wrench]\nname = "click"\nleast = "8 lbf ft"\nmost = "60 lbf ft"\n'
+
+
+def test_a_setups_torque_by_its_own_wrench(heelwise: Runner) -> None:
+    """20 lbf·ft with 18 in and 2 in in line: 20 × 18/20 = 18."""
+    wrench = WRENCH + 'calibrated = 2999-01-01\nlength = "18 in"\nadapter = "2 in"\n'
+    ran = heelwise("torque", "--setup", heelwise.setup(add=wrench), "--json")
+    assert ran.code == 0
+    assert ran.json["setting_lbf_ft"] == pytest.approx(18.0)
+    assert ran.json["torque_nm"] == pytest.approx(20 * 1.355818, rel=1e-6)
+    assert ran.json["usable"] is True
+    assert "still to come" in ran.json["notes"][0]
+
+
+@pytest.mark.parametrize(
+    ("wrench", "why"),
+    [
+        (WRENCH.replace("8 lbf ft", "30 lbf ft"), "outside the wrench's range"),
+        (WRENCH + "calibrated = 2001-01-01\n", "12 months are over"),
+        (WRENCH + "cycles = 5000\n", "5,000 allowed"),
+    ],
+)
+def test_a_wrench_that_will_not_do_ends_with_one(heelwise: Runner, wrench: str, why: str) -> None:
+    ran = heelwise("torque", "--setup", heelwise.setup(add=wrench))
+    assert ran.code == 1
+    assert why in ran.out
+
+
+@pytest.mark.parametrize(
+    ("wrench", "told"),
+    [
+        (WRENCH + 'length = "18 in"\n', "wrench.adapter: is missing"),
+        (WRENCH.replace("60 lbf ft", "8 lbf ft"), "wrench.most: is no more than least"),
+    ],
+)
+def test_a_wrench_that_can_not_be(heelwise: Runner, wrench: str, told: str) -> None:
+    ran = heelwise("torque", "--setup", heelwise.setup(add=wrench))
+    assert ran.code == 1
+    assert told in ran.err
+
+
+def test_setting_or_setup_but_not_both(heelwise: Runner) -> None:
+    for words in ((), ("20 lbf ft", "--setup", "s.toml")):
+        assert heelwise("torque", *words).code == 2

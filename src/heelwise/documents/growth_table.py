@@ -60,10 +60,13 @@ class StackTable(Table):
         """Where the growth comes from, in words."""
         if self.block is None or self.heads is None or self.pushrod is None:
             return "nothing says how it grows"
-        named = (self.block, self.gasket, self.heads, self.pushrod)
-        sources = dict.fromkeys(f"{name}: {material(name).source}" for name in named if name)
+        named = dict.fromkeys((self.block, self.gasket, self.heads, self.pushrod))
+        by_source: dict[str, list[str]] = {}
+        for name in filter(None, named):
+            by_source.setdefault(material(name).source, []).append(name)
+        told = (f"{', '.join(names)}: {source}" for source, names in by_source.items())
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
-        return f"worked out from growth, {span} ({'; '.join(sources)})"
+        return f"worked out from growth, {span} ({'; '.join(told)})"
 
     def _part(self, mm: float, name: str) -> Part:
         return Part(mm, material(name), self.cold_c, self.hot_c)

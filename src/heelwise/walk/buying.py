@@ -90,7 +90,9 @@ def _as_counted(scene: Scene, valve: Valve, checked: Checked) -> Reading:
     """What a count would give with the pushrod that the middle of the window asks for."""
     travel, middle = scene.travel.used.mm, scene.window.middle
     deep = preload_mm(middle, travel, scene.seat_turns)
-    return Reading(valve, quantities.length_mm(checked.length) + deep, middle)
+    zero_lash = checked.zero_lash_mm
+    zero_lash = quantities.length_mm(checked.length) if zero_lash is None else zero_lash
+    return Reading(valve, zero_lash + deep, middle)
 
 
 def _order(scene: Scene) -> Prompt:

@@ -57,7 +57,13 @@ def method_faults(raw: Raw) -> list[Fault]:
     for where, step in steps:
         for check in (_place, _unreached, _figures, _proof, _always):
             found += (Fault(f"{where}.{key}", *said) for key, *said in check(step, form, method))
-    return [*found, *_missing(steps, form, method), *_twice(steps, form), *_order(steps), *_lash_order(steps)]
+    return [
+        *found,
+        *_missing(steps, form, method),
+        *_twice(steps, form),
+        *_order(steps),
+        *_lash_order(steps),
+    ]
 
 
 _Found = Iterator[tuple[str, str, str]]

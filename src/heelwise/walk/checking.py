@@ -14,8 +14,8 @@ from heelwise.valvetrain.valves import Valve
 from heelwise.walk.checking_lifter import (
     lash_prompt,
     lifter_back_prompt,
-    pushrod_prompt,
     refuse_far,
+    with_pushrod,
 )
 from heelwise.walk.limits import preload_limits
 from heelwise.walk.prompts import Ask, Fact, Prompt, Refused, Taken
@@ -55,8 +55,7 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
     due = steps_due(scene, steps[:by_lash], since, valve)
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, scene.crank_number)
-        own = due.fills == "checking_length"
-        return pushrod_prompt(prompt, scene, valve) if own else prompt
+        return prompt if by_lash is None else with_pushrod(prompt, scene, due, valve)
     if by_lash is not None:
         return lash_prompt(scene, steps[by_lash], valve, position)
     step = next(step for step in steps if step.fills == "checked")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import BackedOff, Checked, Draft, Entry, Measured
+from heelwise.documents.entries import BackedOff, Checked, Draft, Entry, Measured, NotYet
 from heelwise.documents.procedure import Step
 from heelwise.valvetrain.checking import length_from_lash
 from heelwise.valvetrain.positions import Position
@@ -29,7 +29,7 @@ from heelwise.walk.wording import words
 
 ANOTHER = Option("p", "tight, or far too loose: it comes off for another pushrod")
 MOST_LASH_MM = 6.35
-"""A quarter inch, common practice, no source: with more the rocker stands far from where it runs."""
+"""A quarter inch, common practice, no source: with more the rocker is far from where it runs."""
 
 
 def lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
@@ -51,16 +51,38 @@ def lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
     return None
 
 
-def pushrod_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
-    """The step that asks the length of the pushrod in the solid lifter, its answer looked at."""
+def with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Prompt:
+    """A step before the lash: the pushrod's length is looked at; one that goes tight comes off."""
+    if step.fills == "checking_length":
+        return _length_looked_at(prompt, scene, valve)
+    steps = scene.build.steps("trial", "valve")
+    before = [each.fills for each in steps[: steps.index(step)]]
+    return _comes_off(prompt, scene, valve) if "checking_length" in before else prompt
 
+
+def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        if not texts:
-            refuse_far(scene, valve, answer, read_quantity("length", answer))
+        refuse_far(scene, valve, answer, read_quantity("length", answer))
         return prompt.take(answer, texts, now)
 
-    fact = Fact(f"the setup's pushrod: {scene.set_length(valve)}", "the setup")
+    fact = Fact(f"{scene.set_length(valve)} in the setup", "the setup's pushrods")
     return replace(prompt, facts=(*prompt.facts, fact), take=take)
+
+
+def _comes_off(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
+    """With the pushrod in, a "not yet" means another pushrod: its length is asked anew."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
+        taken = prompt.take(answer, texts, now)
+        if not isinstance(taken.drafts[0].body, NotYet):
+            return taken
+        return replace(taken, drafts=(*taken.drafts, _off(scene, valve)))
+
+    return replace(prompt, take=take)
+
+
+def _off(scene: Scene, valve: Valve) -> Draft:
+    return Draft(BackedOff(valves=[str(valve)], why="count again"), scene.crank_number)
 
 
 def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
@@ -87,10 +109,9 @@ def lash_prompt(scene: Scene, step: Step, valve: Valve, position: Position | Non
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
         if answer == ANOTHER.key:
-            off = BackedOff(valves=[str(valve)], why="count again")
             said = f"{valve}: with no lash the pushrod is too long: a shorter one first. "
             said += "With too much, a longer one."
-            return Taken((Draft(off, scene.crank_number),), said, "warn")
+            return Taken((_off(scene, valve),), said, "warn")
         return _lash(scene, valve, answer)
 
     return Prompt(

@@ -38,7 +38,8 @@ def cups_said(scene: Scene, fills: str, reading: str) -> str:
             f"{reading} makes the two heights {apart} apart",
             "both over the foot or roller with one gauge; cross the other out if that is wrong",
         )
-    return f"{above_said(hydraulic - solid)}."
+    said = above_said(hydraulic - solid)
+    return f"{said[0].upper()}{said[1:]}."
 
 
 def cup_above_mm(scene: Scene) -> float | None:

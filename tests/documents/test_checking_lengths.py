@@ -56,7 +56,7 @@ def test_what_is_wrong_names_what_would_be_right(typed: str, said: str) -> None:
 
 
 def test_the_example_is_an_example() -> None:
-    measured, _, turned = EXAMPLE.removeprefix("like ").partition(", or shortest + turns out: ")
+    measured, _, turned = EXAMPLE.removeprefix("like ").partition(" or ")
     assert isclose(checking_pushrod_mm(measured, PITCH), 7.400 * 25.4)
     assert isclose(checking_pushrod_mm(turned, PITCH), 6.975 * 25.4)
 

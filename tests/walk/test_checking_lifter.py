@@ -60,6 +60,7 @@ def test_the_length_by_hand(hydraulic: str, solid: str, zero_lash: float, wanted
 def test_the_cups_are_said_and_every_figure_says_where_it_comes_from() -> None:
     drive = _to_the_lash("2.000 in", "1.970 in")
     assert "The hydraulic cup stands 0.030 in higher than the solid one." in drive.said
+    assert drive.prompt.guarded
     facts = {fact.text: fact.source for fact in drive.prompt.facts}
     assert facts["pushrod in the solid lifter 7.300 in"] == "a reading"
     assert facts["ratio 1.7: the lash is divided by it"] == "the setup"

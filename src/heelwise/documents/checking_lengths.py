@@ -5,8 +5,8 @@ from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.typed_numbers import LONGEST, QuantityFault
 from heelwise.valvetrain.checking import checking_length
 
-EXAMPLE = "like 7.400 in, or shortest + turns out: 6.800 in + 3 1/2"
-"""Both ways to type it."""
+EXAMPLE = "like 7.400 in or 6.800 in + 3 1/2"
+"""Both ways to type it, short enough for a line of a small screen."""
 
 _INSTEAD = "write its shortest length, +, and its turns out: 6.800 in + 3 1/2"
 

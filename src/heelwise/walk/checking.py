@@ -76,7 +76,7 @@ def _length(scene: Scene, step: Step, valve: Valve, position: Position | None) -
         question=words(scene, step.say, valve, position),
         why=step.why,
         caution=hazard_of(step),
-        reading="its length at zero lash, as measured",
+        reading="its length at zero lash, or shortest + turns out",
         example=EXAMPLE,
         facts=(
             Fact(f"a turn out adds {defaults.checking_pitch}", defaults.checking_pitch_source),

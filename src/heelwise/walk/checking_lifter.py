@@ -65,7 +65,7 @@ def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         refuse_far(scene, valve, answer, read_quantity("length", answer))
         return prompt.take(answer, texts, now)
 
-    fact = Fact(f"{scene.set_length(valve)} in the setup", "the setup's pushrods")
+    fact = Fact(f"the setup has {scene.set_length(valve)}", "the setup's pushrods")
     return replace(prompt, facts=(*prompt.facts, fact), take=take)
 
 

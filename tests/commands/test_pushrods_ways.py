@@ -1,7 +1,10 @@
 """`pushrods`: other ways to a length, stock, repeats, growth; worked by hand beside each check."""
 
+from pathlib import Path
+
 import pytest
 
+from heelwise.commands.main import main
 from tests.commands.running import SETUP, Runner
 
 INCH = 25.4
@@ -153,3 +156,21 @@ def test_a_plunger_that_hot_comes_nearer_its_end_lowers_never_past(heelwise: Run
     gained = 70e-6 * 7 * INCH * (17.2 - 11.4)
     lever = 25.4 / 18 * (1 + 1 / 1.6)
     assert cold - hot["never_past_turns"] == pytest.approx(gained / lever)
+
+
+def test_lengths_checked_in_a_walk_are_read_from_its_record(
+    heelwise: Runner, tmp_path: Path
+) -> None:
+    """Cut after the last lash reading, where nothing was counted yet."""
+    words = ["--engine", "i4-1342", "--procedure", "solid-checking-lifter"]
+    assert main(["rehearse", *words, "--hands-off", "--folder", str(tmp_path)]) == 0
+    (file,) = tmp_path.glob("*.toml")
+    text = file.read_text(encoding="utf-8")
+    end = text.index("seal = ", text.rindex('kind = "checked"'))
+    cut = tmp_path / "cut.toml"
+    cut.write_text(text[: text.index("\n", end) + 1], encoding="utf-8")
+    found = heelwise("pushrods", cut, "--json").json
+    assert len(found["valves"]) == 2
+    assert all("solid checking lifter" in row["reading_from"] for row in found["valves"])
+    assert sum(b["count"] for b in found["buy"]) == 2
+    assert all(row["verdict"] == "short" for row in found["valves"])

@@ -22,6 +22,17 @@ BODIES: list[e.AnyBody] = [
         preload_from="the lifter's sheet",
         wanted_mm=188.2,
     ),
+    e.Checked(
+        valve="1I",
+        length="7.300 in",
+        lash="0.051 in",
+        cup_above_mm=-0.762,
+        zero_lash_mm=186.944,
+        at_deg=90.0,
+        preload_mm=1.5,
+        preload_from="the lifter's sheet",
+        wanted_mm=188.444,
+    ),
     e.Gauged(
         valve="1I",
         reading="0.015 in",

@@ -12,6 +12,7 @@ from heelwise.documents.procedure import parse_procedure
 
 Raw = dict[str, Any]
 STUD, SOLID, SHAFT = "stud-rockers", "solid-lifters", "shaft-rockers"
+LIFTER = "solid-checking-lifter"
 
 
 def _raw(name: str) -> Raw:
@@ -57,6 +58,27 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
         ("recheck-running-engine", _without("has-run"), "in prepare fills has_run"),
         ("adjustable-checking-pushrod", _without("trial-length"), "in trial fills checked"),
         ("bolt-down-rockers", _without("trial-count"), "in trial fills count"),
+        (LIFTER, _without("cup-solid"), "no step of each build in prepare fills cup_solid"),
+        (LIFTER, _without("trial-pushrod"), "of each valve in trial fills checking_length"),
+        (LIFTER, _without("trial-lash"), "of each valve in trial fills lash_checked"),
+        (LIFTER, _without("lifter-back"), "of each valve in trial fills lifter_back"),
+        (LIFTER, _with("cup-hydraulic", each="valve", phase="trial"),
+         '(cup-hydraulic).phase: is "trial"; cup_hydraulic is filled in prepare'),
+        (LIFTER, _with("cup-solid", skippable=True),
+         '(cup-solid).skippable: "checking lifter" can\'t do without cup_solid; leave it out'),
+        (LIFTER, _with("trial-pushrod", only_if={"step": "trial-lifter", "is": "yes"}),
+         '(trial-pushrod).only_if: "checking lifter" always needs checking_length'),
+        (LIFTER, lambda raw: _first(raw, "trial-lash", "trial-pushrod"),
+         "(trial-pushrod).fills: checking_length comes after lash_checked"),
+        (LIFTER, lambda raw: _first(raw, "lifter-back", "trial-lash"),
+         "(trial-lash).fills: lash_checked comes after lifter_back"),
+        (LIFTER, _with("trial-lash", ask="length"), 'lash_checked is filled by ask = "lash"'),
+        (LIFTER, lambda raw: raw["procedure"].update(for_lifter=["solid roller"]),
+         'lifters can\'t be set by "checking lifter"; name hydraulic lifters'),
+        ("adjustable-checking-pushrod", _with("trial-length", fills="lash_checked"),
+         'lash_checked has no place in "checking pushrod"'),
+        ("adjustable-checking-pushrod",
+         lambda raw: raw["defaults"].update(checking_pitch="0.050"), "defaults.checking_pitch: "),
         (STUD, _with("count", phase="prove"), '(count).phase: is "prove"; count is filled'),
         (STUD, _with("locked", phase="trial"), "a step of each valve in trial is never reached"),
         (SHAFT, _with("proof", each="valve"), "a step of each valve in prove is never reached"),

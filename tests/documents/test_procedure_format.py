@@ -129,7 +129,7 @@ def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None
 def test_the_most_usual_method_is_offered_first() -> None:
     setup = setup_by("i4-1342", parse_procedure(_bolt_down(), "bolt-down-rockers.toml"))
     methods = [m.procedure.method for m in methods_for(setup, "setup.toml")]
-    assert methods == ["turns to the click", "checking pushrod", "recheck"]
+    assert methods == ["turns to the click", "checking pushrod", "checking lifter", "recheck"]
 
 
 def _bolt_down() -> dict[str, object]:

@@ -18,6 +18,7 @@ from tests.walk.driving import Drive, no_faults, procedure, with_fault
 
 NAMES = sorted(find_procedures())
 STUD, SOLID, SHAFT = "stud-rockers", "solid-lifters", "shaft-rockers"
+LIFTER = "solid-checking-lifter"
 CHECKING, RECHECK = "adjustable-checking-pushrod", "recheck-running-engine"
 INCH = 25.4
 
@@ -48,7 +49,15 @@ def test_each_asks_only_on_the_heel_and_never_turns_a_loaded_lifter(name: str) -
         if drive.prompt.id == TURN:
             assert not drive.walker.standing.load_times
             assert not drive.walker.standing.trial_loaded
-        if drive.prompt.fills in ("count", "gauge", "recheck", "checked", "play", "proof"):
+        if drive.prompt.fills in (
+            "count",
+            "gauge",
+            "recheck",
+            "checked",
+            "lash_checked",
+            "play",
+            "proof",
+        ):
             assert drive.prompt.valve is not None
             assert drive.scene.on_heel(drive.prompt.valve)
         drive.step()
@@ -77,6 +86,7 @@ def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
         Fault.PLAY_LEFT: lambda found: _outcome(found, "play"),
         Fault.UNEVEN: lambda found: _outcome(found, "moved"),
         Fault.BOLT_MOVES: lambda found: _outcome(found, "moved"),
+        Fault.SOLID_LEFT_IN: lambda found: any(e.body.kind == "not yet" for e in found),
         Fault.NOT_SEATED: lambda found: any(e.body.kind == "not yet" for e in found),
         Fault.NOT_BLED: _was_outside,
         Fault.LENGTH_OFF: _was_outside,
@@ -84,7 +94,7 @@ def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
             getattr(e.body, "answer", "") == "found" for e in found
         ),
     }  # fmt: skip
-    for name in (STUD, SOLID, SHAFT, RECHECK):
+    for name in (STUD, SOLID, SHAFT, RECHECK, LIFTER):
         drive = Drive("v8-18436572", 5, name=name)
         drive.to_the_end()
         assert len(drive.planted) == len(FAULTS[drive.build.procedure.method])
@@ -139,7 +149,7 @@ def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
 def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
     drive = no_faults(name=STUD)
     drive.until(lambda p: p.fills == "count")
-    assert drive.prompt.heading.startswith("give 3/4 turns")
+    assert drive.prompt.heading.startswith("give 3/4 turn,")
     assert drive.prompt.option("c") is None
     drive.step("1 1/8")
     assert "LONG" in drive.said[-1]
@@ -200,6 +210,34 @@ def test_a_pushrod_by_its_length_at_zero_lash_lands_inside() -> None:
         assert abs(quantities.length_mm(fitted.pushrod) - body.wanted_mm) <= 0.020 * INCH
     firsts = [e.body for e in drive.kept if isinstance(e.body, Read)][: len(drive.outcome)]
     assert {body.verdict for body in firsts} == {"inside"}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_pushrod_by_its_lash_on_a_solid_lifter_lands_inside(seed: int) -> None:
+    drive = no_faults("v8-15426378", seed, name=LIFTER)
+    drive.to_the_end()
+    assert drive.truth.cup_solid_mm != drive.truth.cup_hydraulic_mm
+    checked = [e.body for e in drive.kept if isinstance(e.body, Checked)]
+    assert {body.valve[-1] for body in checked} == {"I", "E"}
+    for body in checked:
+        touching = drive.truth.just_touching_mm[Valve.parse(body.valve)]
+        assert body.zero_lash_mm == pytest.approx(touching, abs=0.002 * INCH)
+        assert body.wanted_mm == pytest.approx(touching + 0.060 * INCH, abs=0.002 * INCH)
+    for valve in drive.build.engine.valves:
+        bought = next(e.body for e in _mine(drive, str(valve)) if isinstance(e.body, Received))
+        preload = drive.truth.preload_mm(valve, quantities.length_mm(bought.pushrod))
+        assert 0.040 * INCH <= preload <= 0.080 * INCH
+
+
+def test_a_solid_lifter_left_in_is_taken_out_before_the_crank_turns() -> None:
+    drive = with_fault(Fault.SOLID_LEFT_IN, "1I", name=LIFTER)
+    drive.until(lambda p: p.id == "lifter-back")
+    drive.step()
+    assert drive.prompt.id == "lifter-back"
+    assert "came from this bore" in drive.prompt.why
+    assert not any(isinstance(e.body, Received) for e in drive.kept)
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
 
 
 def test_a_plunger_that_was_down_shows_when_the_set_is_counted() -> None:

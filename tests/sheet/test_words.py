@@ -112,6 +112,33 @@ SAID: list[tuple[AnyBody, str]] = [
         "1I 7.350 in long at zero lash, so 7.400 in is wanted",
     ),
     (
+        e.Checked(
+            valve="1I",
+            length="7.000 in + 7",
+            zero_lash_mm=186.69,
+            at_deg=1.0,
+            preload_mm=1.27,
+            preload_from="the sheet",
+            wanted_mm=187.96,
+        ),
+        "1I 7.000 in + 7 out, 7.350 in long at zero lash, so 7.400 in is wanted",
+    ),
+    (
+        e.Checked(
+            valve="1I",
+            length="7.300 in",
+            lash="0.051 in",
+            cup_above_mm=-0.508,
+            zero_lash_mm=186.69,
+            at_deg=1.0,
+            preload_mm=1.27,
+            preload_from="the sheet",
+            wanted_mm=187.96,
+        ),
+        "1I 0.051 in of lash over a pushrod 7.300 in on the solid lifter, the hydraulic cup "
+        "0.020 in lower: zero lash at 7.350 in, so 7.400 in is wanted",
+    ),
+    (
         e.Drawn(valves=["1I", "1E"], stand="1I", torque="24 lbf ft", at_deg=0.0, on_lobe=["1E"]),
         "stand of 1I and 1E drawn down evenly to 24 lbf ft; 1E on a lobe",
     ),

@@ -30,7 +30,7 @@ from tests.walk.driving import Drive
 TURNS = ("1/8", "1/2", "3/4", "1", "1 1/4", "1 3/8", "2", "3", "0", "495°", "x", "-1")
 LENGTHS = ("7.400 in", "7.350 in", "187 mm", "9 in", "7,4 in")
 GAPS = ("0.015 in", "0.017 in", "0.020 in", "0.24 in", "0 in")
-READ_ON_THE_HEEL = ("count", "gauge", "recheck", "checked", "play", "proof")
+READ_ON_THE_HEEL = ("count", "gauge", "recheck", "checked", "lash_checked", "play", "proof")
 
 
 class AnyOrder(RuleBasedStateMachine):
@@ -217,6 +217,10 @@ class Checking(AnyOrder):
     second_person = "2"
 
 
+class CheckingLifter(AnyOrder):
+    procedure = "solid-checking-lifter"
+
+
 class Running(AnyOrder):
     procedure = "recheck-running-engine"
 
@@ -231,5 +235,7 @@ TestShafts = Shafts.TestCase
 TestShafts.settings = _settings(10)
 TestChecking = Checking.TestCase
 TestChecking.settings = _settings(10)
+TestCheckingLifter = CheckingLifter.TestCase
+TestCheckingLifter.settings = _settings(10)
 TestRunning = Running.TestCase
 TestRunning.settings = _settings(10)

@@ -290,12 +290,13 @@ def test_each_step_of_a_stand_brings_its_drawing_down_with_it() -> None:
 PROCEDURES = (
     "bolt-down-rockers",
     "adjustable-checking-pushrod",
+    "solid-checking-lifter",
     "stud-rockers",
     "shaft-rockers",
     "solid-lifters",
     "recheck-running-engine",
 )
-NOT_ASKED = ("begun", "noted", "felt", "backed off")
+NOT_ASKED = ("begun", "noted", "felt", "backed off", "not yet")
 """What is no answer to a question of its own: said freely, or done on the way to a reading."""
 
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Read
+from heelwise.documents.entries import Checked, Read
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Defaults
+from heelwise.documents.reading_table import Taken
 from heelwise.documents.record_reading import Record
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.growth import HotPreload
@@ -35,9 +36,14 @@ from heelwise.valvetrain.verdict import (
     window_in_turns,
 )
 from heelwise.walk.build import Build
+from heelwise.walk.buying import zero_lash_mm
 from heelwise.walk.hot import hot_of
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import fold
+
+COUNTED = "counted"
+LENGTH_STEP_TURNS = 0.0
+"""The resolution of a length at zero lash, in turns: nothing was counted."""
 
 
 @dataclass(frozen=True)
@@ -47,7 +53,12 @@ class Counted:
     reading: Reading
     resolution: float
     lash_left: bool = False
-    said: str = "counted"
+    said: str = COUNTED
+
+    @property
+    def counted(self) -> bool:
+        """Whether turns were counted, and not a length found that leaves no lash."""
+        return self.said == COUNTED
 
 
 @dataclass(frozen=True)
@@ -147,9 +158,7 @@ def _of_setup(setup: Setup, file: str) -> Figures:
     latest = {each.reading.valve: each for each in taken}
     return Figures(
         setup=setup,
-        readings=tuple(
-            Counted(each.reading, resolution, each.lash_left, each.said) for each in latest.values()
-        ),
+        readings=tuple(_taken(each, resolution) for each in latest.values()),
         repeated=_repeated([(each.reading, resolution) for each in taken if each.counted]),
         travel=travel,
         window=under_ceiling(window, ceiling),
@@ -178,11 +187,24 @@ def _of_record(record: Record) -> Figures:
 
 def _latest(scene: Scene) -> Iterable[Counted]:
     """Each valve's latest reading not crossed out: in the engine, or else in a trial."""
-    for _, one in sorted(scene.standing.valves.items()):
-        entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else None
+    for valve, one in sorted(scene.standing.valves.items()):
+        entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else one.checked
+        if entry is not None and isinstance(entry.body, Checked):
+            zero = Reading(valve, zero_lash_mm(entry.body), scene.seat_turns)
+            yield Counted(zero, LENGTH_STEP_TURNS, said=_checked_said(entry.body))
         if entry is not None and isinstance(entry.body, Read):
             reading = _reading(entry.body)
             yield Counted(reading, entry.body.resolution_turns, reading.turns <= 0)
+
+
+def _taken(taken: Taken, resolution: float) -> Counted:
+    step = resolution if taken.counted else LENGTH_STEP_TURNS
+    return Counted(taken.reading, step, taken.lash_left, taken.said)
+
+
+def _checked_said(body: Checked) -> str:
+    lash = f", {body.lash} of lash over a solid checking lifter" if body.lash else ""
+    return f"at zero lash by a pushrod of {body.length}{lash}"
 
 
 def _reading(body: Read) -> Reading:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from heelwise.commands.pushrod_figures import Counted, Figures
 from heelwise.commands.reporting import say
 from heelwise.valvetrain.figures import length_text, turns_text
+from heelwise.valvetrain.growth import HotPreload
 from heelwise.valvetrain.pattern import find_pattern
 from heelwise.valvetrain.pushrods import Expectation, Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.verdict import Word, preload_mm
@@ -59,14 +60,10 @@ def _print_growth(found: Figures) -> None:
 
 
 def _print_row(found: Figures, one: Counted) -> None:
-    reading, verdict = one.reading, found.verdict(one)
-    deep = preload_mm(reading.turns, found.travel.used.mm, found.seat_turns)
-    said = f"{reading.valve!s:<4} {length_text(reading.pushrod_mm)}  {turns_text(reading.turns)}"
-    said += f"  preload {length_text(deep)}"
-    hot = found.hot(reading.pushrod_mm, reading.turns)
-    said += f", hot {length_text(max(hot.hot_mm, 0.0))}" if hot else ""
-    said += f"  {verdict.word.value.upper()}" + (" (near a limit)" if verdict.near else "")
-    if verdict.word is not Word.INSIDE:
+    reading = one.reading
+    hot = found.hot(reading.pushrod_mm, reading.turns) if one.counted else None
+    said = f"{reading.valve!s:<4} {length_text(reading.pushrod_mm)}  {_worth(found, one, hot)}"
+    if found.verdict(one).word is not Word.INSIDE:
         tried = try_pushrod(reading, found.window, found.travel.used.mm, found.lengths)
         if tried.pushrod_mm is not None and tried.expect_turns is not None:
             said += f"  try {length_text(tried.pushrod_mm)}"
@@ -77,10 +74,21 @@ def _print_row(found: Figures, one: Counted) -> None:
             "     0 turns: lash was left at the click, so it needs at least that much more. Try a "
             "longer one and count again before buying."
         )
-    elif one.said != "counted":
+    elif not one.counted:
         say(f"     {one.said}")
     for note in hot.notes if hot else ():
         say(f"     {note}")
+
+
+def _worth(found: Figures, one: Counted, hot: HotPreload | None) -> str:
+    """A count's turns, preload and verdict in words; a length at zero lash has none of them."""
+    if not one.counted:
+        return "at zero lash"
+    turns, verdict = one.reading.turns, found.verdict(one)
+    deep = preload_mm(turns, found.travel.used.mm, found.seat_turns)
+    said = f"{turns_text(turns)}  preload {length_text(deep)}"
+    said += f", hot {length_text(max(hot.hot_mm, 0.0))}" if hot else ""
+    return said + f"  {verdict.word.value.upper()}" + (" (near a limit)" if verdict.near else "")
 
 
 def _print_expected(found: Figures, bought: Order) -> None:

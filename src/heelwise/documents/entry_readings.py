@@ -185,11 +185,20 @@ class Gauged(Body):
 
 
 class Checked(Body):
-    """An adjustable checking pushrod's length at zero lash, and the length wanted by it."""
+    """A pushrod's length at zero lash, found while checking, and the length wanted by it.
+
+    `length`: the pushrod's, as typed: at zero lash, or as its shortest length and turns out,
+    or with a `lash` left that was gauged with a solid lifter. `cup_above_mm`: the hydraulic
+    lifter's cup height less the solid one's. `zero_lash_mm`: worked out where `length` is
+    not itself the length at zero lash.
+    """
 
     kind: Literal["checked"] = "checked"
     valve: str
     length: str
+    lash: str | None = None
+    cup_above_mm: Millimetres | None = None
+    zero_lash_mm: Millimetres | None = None
     at_deg: CrankDeg
     margin_deg: float | None = None
     preload_mm: Millimetres

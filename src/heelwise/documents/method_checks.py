@@ -22,7 +22,9 @@ from heelwise.documents.procedure_checks import (
 Named = Sequence[tuple[str, Raw]]
 
 BY_METHOD: Mapping[str, frozenset[str]] = {
-    "turns": frozenset({"turns to the click", "turns and lock", "checking pushrod", "recheck"}),
+    "turns": frozenset(
+        {"turns to the click", "turns and lock", "checking pushrod", "checking lifter", "recheck"}
+    ),
     "wanted": frozenset({"turns and lock"}),
     "lash": frozenset({"lash and lock"}),
     "least": frozenset({"lash and lock", "stands and gap"}),
@@ -53,9 +55,15 @@ def method_faults(raw: Raw) -> list[Fault]:
     form = FORMS[method]
     found = list(_lifters(table.get("for_lifter"), form, method))
     for where, step in steps:
-        for check in (_place, _unreached, _figures, _proof):
+        for check in (_place, _unreached, _figures, _proof, _always):
             found += (Fault(f"{where}.{key}", *said) for key, *said in check(step, form, method))
-    return [*found, *_missing(steps, form, method), *_twice(steps, form), *_order(steps)]
+    return [
+        *found,
+        *_missing(steps, form, method),
+        *_twice(steps, form),
+        *_order(steps),
+        *_lash_order(steps),
+    ]
 
 
 _Found = Iterator[tuple[str, str, str]]
@@ -127,6 +135,19 @@ def _proof(step: Raw, form: Form, method: str) -> _Found:
         yield "options", "no proof can fail", f"add {_or(form.proofs, passing=False)}"
 
 
+def _always(step: Raw, form: Form, method: str) -> _Found:
+    if _filled(step) not in form.must or step.get("fills") not in _WORKED_WITH:
+        return
+    if step.get("skippable") is True:
+        yield "skippable", f"{quoted(method)} can't do without {step['fills']}", "leave it out"
+    if "only_if" in step:
+        yield "only_if", f"{quoted(method)} always needs {step['fills']}", "leave it out"
+
+
+_WORKED_WITH = ("cup_hydraulic", "cup_solid", "checking_length", "lash_checked", "lifter_back")
+"""What a length can't be worked out without, or the engine not go on without."""
+
+
 def _or(proofs: Sequence[str], *, passing: bool) -> str:
     return " or ".join(word for word in proofs if (word in PASSING) is passing)
 
@@ -169,3 +190,20 @@ def _order(steps: Named) -> Iterator[Fault]:
         if fills in _AFTER and not reached:
             problem = f"{fills} comes before the valve is counted or gauged"
             yield Fault(f"{where}.fills", problem, "write it after that step")
+
+
+_BY_LASH = ("checking_length", "lash_checked", "lifter_back")
+"""The order of a trial by lash: the pushrod measured, the lash, the hydraulic lifter back."""
+
+
+def _lash_order(steps: Named) -> Iterator[Fault]:
+    seen: list[str] = []
+    for where, step in steps:
+        fills = _filled(step)[2]
+        if fills not in _BY_LASH:
+            continue
+        after = [name for name in seen if _BY_LASH.index(name) > _BY_LASH.index(fills)]
+        if after:
+            instead = "the order is the pushrod's length, the lash, the lifter put back"
+            yield Fault(f"{where}.fills", f"{fills} comes after {after[0]}", instead)
+        seen.append(fills)

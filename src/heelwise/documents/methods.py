@@ -13,6 +13,7 @@ Method = Literal[
     "turns and lock",
     "lash and lock",
     "checking pushrod",
+    "checking lifter",
     "stands and gap",
     "recheck",
 ]
@@ -30,6 +31,15 @@ _LOCKED: Place = ("fit", "valve", "locked")
 _RECHECK: Place = ("fit", "valve", "recheck")
 _PLAY: Place = ("fit", "valve", "play")
 _PROOF: Place = ("prove", "valve", "proof")
+_CUPS: tuple[Place, ...] = (
+    ("prepare", "build", "cup_hydraulic"),
+    ("prepare", "build", "cup_solid"),
+)
+_BY_LASH: tuple[Place, ...] = (
+    ("trial", "valve", "checking_length"),
+    ("trial", "valve", "lash_checked"),
+    ("trial", "valve", "lifter_back"),
+)
 
 _CLICKED = ("clicked", "settled", "moved")
 _ALWAYS = ("rocker", "lifter", "pushrods")
@@ -95,6 +105,12 @@ FORMS: Mapping[str, Form] = {
         (*_ALWAYS, "rocker.torque"),
         "hydraulic",
         (REFERENCE, ("trial", "valve", "checked"), _COUNT, _PROOF),
+    ),
+    "checking lifter": Form(
+        "lengths by a solid checking lifter and a feeler gauge; then turns to the torque click",
+        (*_ALWAYS, "rocker.torque"),
+        "hydraulic",
+        (REFERENCE, *_CUPS, *_BY_LASH, _COUNT, _PROOF),
     ),
     "stands and gap": Form(
         "stands drawn down evenly; preload by the gap at the valve with the plunger at its end",

@@ -115,6 +115,8 @@ class Defaults(Table):
     feeler_step: Length = "0.001 in"
     gauge_source: Paragraph = "common practice, no source"
     sealant_note: Paragraph | None = None
+    checking_pitch: Length = "0.050 in"
+    checking_pitch_source: Paragraph = "two makers; see yours"
 
 
 class Head(Table):

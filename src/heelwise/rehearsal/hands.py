@@ -8,7 +8,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Ceiling, Crank, Gauged, NotYet, Read
 from heelwise.rehearsal.lobe import lift_mm
 from heelwise.rehearsal.planting import Fault
-from heelwise.rehearsal.readings import READINGS, Sensed, one_of
+from heelwise.rehearsal.readings import READINGS, TIGHT_MM, Sensed, lash_checked_mm, one_of
 from heelwise.rehearsal.truth import Truth
 from heelwise.walk.apart import SECOND_PERSON
 from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
@@ -115,8 +115,18 @@ def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
         return Sensed(f"The wheel reads {_WHEEL[prompt.fills]}.", _WHEEL[prompt.fills])
     if prompt.valve and _beside_its_cup(scene, prompt, truth):
         return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
+    if prompt.valve and _tight(scene, prompt, truth):
+        return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
     option = prompt.options[0]
     return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key)
+
+
+def _tight(scene: Scene, prompt: Prompt, truth: Truth) -> bool:
+    """Whether a pushrod too long for the solid checking lifter is going in."""
+    if prompt.phase != "trial" or prompt.fills or prompt.option("n") is None:
+        return False
+    lash = lash_checked_mm(scene, one_of(scene, prompt), truth)
+    return lash is not None and lash <= TIGHT_MM
 
 
 def _beside_its_cup(scene: Scene, prompt: Prompt, truth: Truth) -> bool:

@@ -22,6 +22,7 @@ class Fault(StrEnum):
     PLAY_LEFT = "play left on its heel"
     SHIFTS = "adjuster shifts as it is locked"
     UNEVEN = "stand not drawn down evenly"
+    SOLID_LEFT_IN = "solid checking lifter left in"
     NOT_BLED = "lifter not bled down when first read"
 
 
@@ -30,12 +31,16 @@ _CLICKED = (Fault.NOT_SEATED, Fault.LENGTH_OFF, Fault.UP_THE_LOBE, Fault.BOLT_MO
 FAULTS: Mapping[str, tuple[Fault, ...]] = {
     "turns to the click": _CLICKED,
     "checking pushrod": _CLICKED,
+    "checking lifter": (*_CLICKED, Fault.SOLID_LEFT_IN),
     "turns and lock": (Fault.NOT_SEATED, Fault.LOCK_SLIPS, Fault.PLAY_LEFT, Fault.SHIFTS),
     "lash and lock": (Fault.LOCK_SLIPS, Fault.UP_THE_LOBE, Fault.SHIFTS),
     "stands and gap": (Fault.LENGTH_OFF, Fault.NOT_BLED, Fault.UNEVEN),
     "recheck": (Fault.BOLT_MOVES,),
 }
 """What a rehearsal plants, by method: each is something the method must catch on any valve."""
+
+IN_TRIALS = (Fault.SOLID_LEFT_IN,)
+"""What can only go wrong on a valve of the trials; the others are planted on valves not tried."""
 
 
 @dataclass(frozen=True)
@@ -77,4 +82,7 @@ def plant(
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]
     chance.shuffle(free)
-    return tuple(Planted(fault, valve) for fault, valve in zip(FAULTS[method], free, strict=False))
+    in_trials = [fault for fault in FAULTS[method] if fault in IN_TRIALS]
+    others = [fault for fault in FAULTS[method] if fault not in IN_TRIALS]
+    pairs = [*zip(others, free, strict=False), *zip(in_trials, sorted(tried), strict=False)]
+    return tuple(Planted(fault, valve) for fault, valve in pairs)

@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Answered, Gauged, Proved, Read
+from heelwise.documents.entries import Answered, Gauged, Measured, NotYet, Proved, Read
 from heelwise.rehearsal.lobe import lift_mm
 from heelwise.rehearsal.planting import Fault
 from heelwise.rehearsal.truth import INCH, UP_THE_LOBE_MM, Truth
+from heelwise.walk.checking_lifter import MOST_LASH_MM
 from heelwise.walk.counting import NO_CLICK
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
@@ -19,6 +20,9 @@ from heelwise.walk.standing import ValveStanding
 
 NOT_BLED_TURNS = 0.375
 SHIFT_MM = 0.004 * INCH
+SHORTER_MM = 0.100 * INCH
+TIGHT_MM = 0.003 * INCH
+"""Lash under which the hand calls a pushrod tight and takes a shorter one."""
 
 
 @dataclass(frozen=True)
@@ -124,6 +128,53 @@ def _checked(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     return Sensed(f"At zero lash the checking pushrod measures {typed}.", typed)
 
 
+def _cup(height_mm: float) -> Sensed:
+    typed = quantities.show_length(height_mm, "in")
+    return Sensed(f"The height gauge says {typed}.", typed)
+
+
+def _cup_hydraulic(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
+    return _cup(truth.cup_hydraulic_mm)
+
+
+def _cup_solid(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
+    return _cup(truth.cup_solid_mm)
+
+
+def _checking_length(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
+    """The setup's pushrod first, then a tenth and two tenths shorter, until one leaves a lash."""
+    one = one_of(scene, prompt)
+    off = [e for e in one.history if getattr(e.body, "why", "") == "count again"]
+    length = quantities.length_mm(scene.set_length(one.valve)) - SHORTER_MM * (len(off) % 3)
+    typed = quantities.show_length(length, "in")
+    return Sensed(f"The caliper says {typed}.", typed)
+
+
+def lash_checked_mm(scene: Scene, one: ValveStanding, truth: Truth) -> float | None:
+    """The lash on the solid checking lifter; None before a pushrod is in."""
+    for step in scene.build.steps("trial", "valve"):
+        told = scene.standing.step(step.id, one.valve) if step.fills == "checking_length" else None
+        if told is not None and isinstance(told.body, Measured) and told.number > one.touched:
+            return truth.lash_mm(one.valve, quantities.length_mm(told.body.reading))
+    return None
+
+
+def _lash_checked(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
+    lash = lash_checked_mm(scene, one_of(scene, prompt), truth)
+    assert lash is not None
+    if lash > MOST_LASH_MM:
+        return Sensed("No gauge is thick enough.", "p")
+    return _gauge_said(lash) if lash > TIGHT_MM else Sensed("No gauge passes.", "p")
+
+
+def _lifter_back(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
+    one = one_of(scene, prompt)
+    seen = any(isinstance(e.body, NotYet) and e.body.step == prompt.id for e in one.history)
+    if truth.planted.get(one.valve) is Fault.SOLID_LEFT_IN and not seen:
+        return Sensed("The solid lifter is still in its bore.", "n")
+    return Sensed("The solid lifter is in the hand, the hydraulic one in its bore.", "y")
+
+
 def _play(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     one = one_of(scene, prompt)
     asked = [e for e in one.history if isinstance(e.body, Answered) and e.body.step == prompt.id]
@@ -176,6 +227,11 @@ READINGS: Mapping[str, Callable[[Scene, Prompt, Truth], Sensed]] = {
     "gauge": _gauge,
     "recheck": _recheck,
     "checked": _checked,
+    "cup_hydraulic": _cup_hydraulic,
+    "cup_solid": _cup_solid,
+    "checking_length": _checking_length,
+    "lash_checked": _lash_checked,
+    "lifter_back": _lifter_back,
     "play": _play,
     "proof": _proof,
     "lifter_condition": _condition,

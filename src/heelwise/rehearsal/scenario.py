@@ -134,6 +134,7 @@ _CHANGES: dict[str, _Tables] = {
         },
     },
     "checking pushrod": {"lifter": _BY_PRELOAD},
+    "checking lifter": {"lifter": _BY_PRELOAD},
     "stands and gap": {"lifter": _BY_PRELOAD},
     "recheck": {"lifter": {"travel_per_turn": "0.078 in"}},
 }

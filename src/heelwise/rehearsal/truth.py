@@ -18,6 +18,8 @@ from heelwise.walk.ways import WAYS
 INCH = 25.4
 TOO_LONG_MM = 0.062 * INCH
 LENGTH_OFF_MM = 0.060 * INCH
+CUP_MM = 2.0 * INCH
+CUPS_APART_MM = 0.030 * INCH
 UP_THE_LOBE_MM = 0.022 * INCH
 SCATTER_MM = 0.004 * INCH
 SEAT_TURNS = 0.08
@@ -36,6 +38,8 @@ class Truth:
         planted: The faults, by valve.
         lifters: The lifters' condition.
         ratio: True rocker ratio.
+        cup_hydraulic_mm: Height of a hydraulic lifter's cup, its plunger at the retainer.
+        cup_solid_mm: Height of the solid checking lifter's.
     """
 
     seed: int
@@ -45,6 +49,8 @@ class Truth:
     planted: Mapping[Valve, Fault]
     lifters: str
     ratio: float = 1.0
+    cup_hydraulic_mm: float = CUP_MM
+    cup_solid_mm: float = CUP_MM
 
     def preload_mm(self, valve: Valve, pushrod_mm: float, lobe_mm: float = 0.0) -> float:
         """True preload at the click; below 0 when lash is left."""
@@ -54,6 +60,11 @@ class Truth:
         """True turns from zero lash to the click; 0 when lash is left at the click."""
         preload = self.preload_mm(valve, pushrod_mm, lobe_mm)
         return 0.0 if preload <= 0 else SEAT_TURNS + preload / self.travel_mm
+
+    def lash_mm(self, valve: Valve, pushrod_mm: float) -> float:
+        """True lash at the valve with the solid checking lifter in; 0 or less where it is tight."""
+        above = self.cup_hydraulic_mm - self.cup_solid_mm
+        return (self.just_touching_mm[valve] + above - pushrod_mm) * self.ratio
 
     def gap_mm(self, valve: Valve, pushrod_mm: float) -> float:
         """True gap at the valve with the plunger held at its end; 0 where it is there anyway."""
@@ -90,7 +101,9 @@ def make_truth(
         lengths[valve] = right - middle
     plunger = length_mm(lifter.plunger_travel or "0.200 in")
     lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
-    return Truth(seed, lever, lengths, plunger, faults, lifters, rocker.ratio)
+    apart = random.Random(f"cups {seed}").uniform(-CUPS_APART_MM, CUPS_APART_MM)
+    cups = (CUP_MM, CUP_MM + apart)
+    return Truth(seed, lever, lengths, plunger, faults, lifters, rocker.ratio, *cups)
 
 
 def _middle_mm(setup: Setup, travel_mm: float) -> float:

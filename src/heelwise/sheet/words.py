@@ -234,7 +234,21 @@ def _gauged(body: e.Gauged) -> str:
 
 def _checked(body: e.Checked) -> str:
     wanted = show_length(body.wanted_mm, "in")
-    return f"{body.valve} {body.length} long at zero lash, so {wanted} is wanted"
+    zero = None if body.zero_lash_mm is None else show_length(body.zero_lash_mm, "in")
+    if body.lash is not None:
+        return (
+            f"{body.valve} {body.lash} of lash over a pushrod {body.length} on the solid lifter"
+            f"{_cup_above(body.cup_above_mm)}: zero lash at {zero}, so {wanted} is wanted"
+        )
+    long = body.length if zero is None else f"{body.length} out, {zero}"
+    return f"{body.valve} {long} long at zero lash, so {wanted} is wanted"
+
+
+def _cup_above(mm: float | None) -> str:
+    if not mm:
+        return ""
+    way = "higher" if mm > 0 else "lower"
+    return f", the hydraulic cup {show_length(abs(mm), 'in')} {way}"
 
 
 def _drawn(body: e.Drawn) -> str:

@@ -122,7 +122,13 @@ def _as_counted(scene: Scene, valve: Valve, checked: Checked) -> Reading:
     """What a count would give with the pushrod that the middle of the window asks for."""
     travel, middle = scene.travel.used.mm, scene.window.middle
     deep = preload_mm(middle, travel, scene.seat_turns)
-    return Reading(valve, quantities.length_mm(checked.length) + deep, middle)
+    return Reading(valve, zero_lash_mm(checked) + deep, middle)
+
+
+def zero_lash_mm(checked: Checked) -> float:
+    """The pushrod length that leaves no lash and no preload, in mm, by a checking reading."""
+    worked_out = checked.zero_lash_mm
+    return quantities.length_mm(checked.length) if worked_out is None else worked_out
 
 
 def _order(scene: Scene) -> Prompt:

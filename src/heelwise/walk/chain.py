@@ -21,7 +21,7 @@ from heelwise.walk.steps import answered, step_applies, step_prompt, steps_due
 
 UNLOAD = "walk/unload"
 CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
-READINGS = ("count", "gauge", "checked")
+READINGS = ("count", "gauge", "checked", "lash_checked")
 """What the step fills that takes a valve's reading."""
 
 

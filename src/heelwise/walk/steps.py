@@ -20,6 +20,7 @@ from heelwise.documents.entries import (
 from heelwise.documents.procedure import Step
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
+from heelwise.walk.cups import CUPS, cups_said
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.true_tdc import LAST_READINGS, true_tdc_said
@@ -29,7 +30,7 @@ from heelwise.walk.wrench import refuse_wrench, wrench_facts
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
 
-READ_BY_THE_WALK = ("count", "gauge", "recheck", "checked", "drawn", "proof")
+READ_BY_THE_WALK = ("count", "gauge", "recheck", "checked", "lash_checked", "drawn", "proof")
 """What a step fills that is no plain answer: the phase that asks it makes its own entry."""
 
 WRENCH = "wrench"
@@ -196,6 +197,8 @@ class _Asking:
         said = ""
         if step.fills in LAST_READINGS:
             said = true_tdc_said(self.scene, step.fills, answer)
+        elif step.fills in CUPS:
+            said = cups_said(self.scene, step.fills, answer)
         measured = Measured(reading=answer, what=step.ask, **self._where())
         return Taken((Draft(measured, self.rests_on),), said)
 

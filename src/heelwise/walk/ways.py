@@ -46,6 +46,7 @@ class Way:
 WAYS: Mapping[str, Way] = {
     "turns to the click": Way(trial="pushrods", recounts=True),
     "checking pushrod": Way(trial="checking", recounts=True),
+    "checking lifter": Way(trial="checking", recounts=True),
     "turns and lock": Way(clicks=False, elsewhere=True),
     "lash and lock": Way(reads="lash", clicks=False, elsewhere=True),
     "stands and gap": Way(reads="gap", clicks=False, stands=True),

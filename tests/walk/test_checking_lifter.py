@@ -1,0 +1,236 @@
+"""Lengths by a solid checking lifter, and by a checking pushrod's turns out."""
+
+import pytest
+
+from heelwise.documents.entries import Checked, Entry, NotYet, Ordered
+from heelwise.walk.cups import cup_above_mm
+from heelwise.walk.guards import BACK_OFF
+from heelwise.walk.prompts import Refused
+from heelwise.walk.turning import TURN
+from tests.walk.driving import Drive, no_faults
+
+LIFTER, PUSHROD = "solid-checking-lifter", "adjustable-checking-pushrod"
+INCH = 25.4
+
+
+def _to_the_lash(hydraulic: str, solid: str, pushrod: str = "7.300 in") -> Drive:
+    drive = no_faults(name=LIFTER)
+    drive.until(lambda p: p.fills == "cup_hydraulic")
+    drive.step(hydraulic)
+    drive.step(solid)
+    drive.until(lambda p: p.fills == "checking_length")
+    drive.step(pushrod)
+    drive.step("y")
+    assert drive.prompt.fills == "lash_checked"
+    return drive
+
+
+def _number(drive: Drive, step: str) -> int:
+    return [e.number for e in drive.kept if getattr(e.body, "step", "") == step][-1]
+
+
+def _last_checked(drive: Drive) -> tuple[Entry, Checked]:
+    entry = next(e for e in reversed(drive.kept) if isinstance(e.body, Checked))
+    assert isinstance(entry.body, Checked)
+    return entry, entry.body
+
+
+@pytest.mark.parametrize(
+    ("hydraulic", "solid", "zero_lash", "wanted"),
+    [
+        # Ratio 1.7: .051 of lash is .030 at the pushrod; preload in the middle of .040 and .080.
+        ("2.000 in", "2.000 in", 7.330, 7.390),
+        # A hydraulic cup .030 higher asks for a pushrod shorter by as much.
+        ("2.000 in", "1.970 in", 7.300, 7.360),
+        ("50.8 mm", "2.030 in", 7.360, 7.420),
+    ],
+)
+def test_the_length_by_hand(hydraulic: str, solid: str, zero_lash: float, wanted: float) -> None:
+    drive = _to_the_lash(hydraulic, solid)
+    drive.step("0.051 in")
+    body = _last_checked(drive)[1]
+    assert (body.length, body.lash) == ("7.300 in", "0.051 in")
+    assert body.zero_lash_mm == pytest.approx(zero_lash * INCH)
+    assert body.wanted_mm == pytest.approx(wanted * INCH)
+    assert body.preload_mm == pytest.approx(0.060 * INCH)
+    assert f"{zero_lash:.3f} in at zero lash" in drive.said[-1]
+    assert f"{wanted:.3f} in is wanted" in drive.said[-1]
+
+
+def test_the_cups_are_said_and_every_figure_says_where_it_comes_from() -> None:
+    drive = _to_the_lash("2.000 in", "1.970 in")
+    assert "The hydraulic cup stands 0.030 in higher than the solid one." in drive.said
+    assert drive.prompt.guarded
+    facts = {fact.text: fact.source for fact in drive.prompt.facts}
+    assert facts["pushrod in the solid lifter 7.300 in"] == "a reading"
+    assert facts["ratio 1.7: the lash is divided by it"] == "the setup"
+    above = "the hydraulic cup stands 0.030 in higher than the solid one"
+    assert facts[above].startswith("worked out")
+    assert all(facts.values())
+
+
+@pytest.mark.parametrize(
+    ("typed", "problem"),
+    [
+        ("0 in", "the pushrod is too long"),
+        ("0.300 in", "more than 0.250 in of lash"),
+        ("0.015", "bare number"),
+    ],
+)
+def test_a_lash_that_can_not_be(typed: str, problem: str) -> None:
+    drive = _to_the_lash("2.000 in", "2.000 in")
+    before = len(drive.kept)
+    with pytest.raises(Refused) as refused:
+        drive.step(typed)
+    assert problem in refused.value.problem
+    assert len(drive.kept) == before
+
+
+def test_with_no_lash_a_shorter_pushrod_comes_first() -> None:
+    drive = _to_the_lash("2.000 in", "2.000 in", "7.400 in")
+    drive.step("p")
+    assert "too long: a shorter one first" in drive.said[-1]
+    assert (drive.prompt.id, drive.prompt.valve) == ("trial-lifter", drive.prompts[-1].valve)
+    drive.step("y")
+    assert drive.prompt.fills == "checking_length"
+    drive.step("7.300 in")
+    drive.step("y")
+    drive.step("0.017 in")
+    entry, body = _last_checked(drive)
+    assert body.wanted_mm == pytest.approx(7.370 * INCH)
+    assert _number(drive, "trial-pushrod") in entry.rests_on
+
+
+def test_a_pushrod_that_goes_tight_on_the_way_down_is_measured_anew() -> None:
+    drive = no_faults(name=LIFTER)
+    drive.until(lambda p: p.fills == "checking_length")
+    drive.step("7.425 in")
+    drive.step("n")
+    kinds = [e.body.kind for e in drive.kept[-2:]]
+    assert kinds == [NotYet(step="", said="").kind, "backed off"]
+    drive.step("y")
+    assert drive.prompt.fills == "checking_length"
+    with pytest.raises(Refused, match=r"far from the setup's 7\.425 in"):
+        drive.step("9.425 in")
+
+
+def test_the_hydraulic_lifter_goes_back_before_the_crank_turns_on() -> None:
+    drive = _to_the_lash("2.000 in", "2.000 in")
+    valve = drive.prompt.valve
+    drive.step("0.051 in")
+    assert drive.prompt.id == BACK_OFF
+    drive.step("y")
+    assert (drive.prompt.fills, drive.prompt.valve) == ("lifter_back", valve)
+    assert drive.prompt.guarded
+    assert drive.prompt.caution is not None
+    drive.until(lambda p: p.id == TURN)
+    lashes = [e for e in drive.kept if isinstance(e.body, Checked)]
+    back = [e for e in drive.kept if getattr(e.body, "fills", "") == "lifter_back"]
+    assert len(back) == len(lashes) > 0
+
+
+def test_a_lash_read_anew_puts_the_lifter_back_anew() -> None:
+    drive = no_faults(name=LIFTER)
+    drive.until(lambda p: p.phase == "fit")
+    entry = next(e for e in drive.kept if isinstance(e.body, Checked))
+    back = _number(drive, "lifter-back")
+    valve = str(getattr(drive.kept[back - 1].body, "valve", ""))
+    checked = [e for e in drive.kept if isinstance(e.body, Checked) and e.body.valve == valve][-1]
+    drive.walker.cross_out(checked.number, "gauge bent")
+    assert back in drive.walker.standing.void
+    drive.until(lambda p: p.fills == "lifter_back")
+    assert str(drive.prompt.valve) == valve
+    assert entry.number not in drive.walker.standing.void or entry == checked
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+
+
+def test_the_back_off_crossed_out_takes_the_lifter_s_return_with_it() -> None:
+    drive = _to_the_lash("2.000 in", "2.000 in")
+    drive.step("0.051 in")
+    drive.step("y")
+    off = drive.kept[-1].number
+    drive.step("y")
+    drive.walker.cross_out(off, "not this one")
+    assert _number(drive, "lifter-back") in drive.walker.standing.void
+    assert drive.prompt.id == BACK_OFF
+
+
+@pytest.mark.parametrize("step", ["cup-hydraulic", "cup-solid"])
+def test_crossing_out_a_cup_height_takes_every_length_with_it(step: str) -> None:
+    drive = no_faults(name=LIFTER)
+    drive.until(lambda p: p.phase == "fit")
+    number = _number(drive, step)
+    checked = [e for e in drive.kept if isinstance(e.body, Checked)]
+    ordered = [e.number for e in drive.kept if isinstance(e.body, Ordered)]
+    assert checked
+    assert all(number in e.rests_on for e in checked)
+    drive.walker.cross_out(number, "gauge not zeroed")
+    assert {*ordered, *(e.number for e in checked)} <= drive.walker.standing.void
+    assert drive.prompt.id == step
+    drive.step()
+    drive.until(lambda p: p.fills == "lash_checked")
+    drive.to_the_end()
+    assert {row.verdict for row in drive.outcome} == {"inside"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "problem"),
+    [("0 in", "0 in is no height"), ("3.100 in", "the two heights 1.100 in apart")],
+)
+def test_a_cup_height_that_can_not_be(typed: str, problem: str) -> None:
+    drive = no_faults(name=LIFTER)
+    drive.until(lambda p: p.fills == "cup_hydraulic")
+    drive.step("2.000 in")
+    with pytest.raises(Refused) as refused:
+        drive.step(typed)
+    assert problem in refused.value.problem
+    assert cup_above_mm(drive.scene) is None
+    drive.step("2.000 in")
+    assert drive.said[-1] == "The two cups stand equally high."
+
+
+def test_a_checking_pushrod_by_its_turns_out() -> None:
+    """7.100 and 3 1/4 turns of .050 is 7.2625; the middle of .040 and .080 makes it 7.3225."""
+    drive = no_faults(name=PUSHROD)
+    prompt = drive.until(lambda p: p.fills == "checked")
+    assert "+ 3 1/2" in prompt.example
+    assert ("a turn out adds 0.050 in", "two makers; see yours") in {
+        (fact.text, fact.source) for fact in prompt.facts
+    }
+    drive.step("7.100 in + 3 1/4")
+    body = _last_checked(drive)[1]
+    assert body.length == "7.100 in + 3 1/4"
+    assert body.zero_lash_mm == pytest.approx(7.2625 * INCH)
+    assert body.wanted_mm == pytest.approx(7.3225 * INCH)
+    assert "7.100 in + 3 1/4 is 7.263 in at zero lash" in drive.said[-1]
+    assert "7.322 in is wanted" in drive.said[-1] or "7.323 in is wanted" in drive.said[-1]
+
+
+@pytest.mark.parametrize(
+    ("typed", "problem"),
+    [("7.100 + 3", "bare number"), ("3.000 in + 3", "3.000 in + 3 is far from the setup's 7.425")],
+)
+def test_turns_out_that_can_not_be(typed: str, problem: str) -> None:
+    drive = no_faults(name=PUSHROD)
+    drive.until(lambda p: p.fills == "checked")
+    with pytest.raises(Refused) as refused:
+        drive.step(typed)
+    assert problem in refused.value.problem
+
+
+def test_lengths_by_turns_out_are_bought_by_what_they_come_to() -> None:
+    """Typed as a base and turns or as one length, the same set is bought."""
+    bought = []
+    for typed in ("7.100 in + 4 1/2", "7.325 in"):
+        drive = no_faults(name=PUSHROD)
+        for _ in range(2):
+            drive.until(lambda p: p.fills == "checked")
+            drive.step(typed)
+        drive.until(lambda p: p.id == "walk/order")
+        drive.step()
+        body = drive.kept[-1].body
+        assert isinstance(body, Ordered)
+        bought.append(body.pushrods)
+    assert bought[0] == bought[1]
+    assert set(bought[0]) <= {"7.375 in", "7.400 in"}

@@ -39,6 +39,8 @@ UNITS = (AS_WRITTEN, INCHES, MILLIMETRES)
         ("between 0.014 in and 0.016 in.", "between 0.36 mm and 0.41 mm."),
         ("0.051 in or more longer, 1E: 7.374 in.", "1.30 mm or more longer, 1E: 187.30 mm."),
         ("INSIDE (0.51 to 1.02). Preload 0.060 in", "INSIDE (0.51 to 1.02). Preload 1.52 mm"),
+        ("0.050 in a turn, 0.050 in each", "1.27 mm a turn, 1.27 mm each"),
+        ("0.05 in a turn", "1.27 mm a turn"),
         ("0.050 in (0.060 in)", "1.27 mm (1.52 mm)"),
         ("0.050 in (1.52 mm)", "1.27 mm (1.52 mm)"),  # two lengths, not one told twice
     ],

@@ -24,14 +24,17 @@ _FINE_MM = 0.1
 
 _NUMBER = r"[0-9]{1,6}\.[0-9]{1,6}"
 _UNIT = r"(?:\s(?:in(?:ch(?:es)?)?|mm)|[\"″])"
-_NOT_IN_A_ROW = (
-    r"(?![\w·/]|\.\w)(?!(?:-|\s)(?:lbf?s?|pounds?)\b)"  # a torque: in-lb
-    r"(?!\s(?:the|a|an|one|two|this|that|these|each|every|its|all|any|which|order|turn|place)\b)"
-)
+_NO_MORE = r"(?![\w·/]|\.\w)(?!(?:-|\s)(?:lbf?s?|pounds?)\b)"
+"""A torque in in-lb, a file's ending."""
 _LENGTH = re.compile(
     r"(?<![\w./°,\"″])(?<!\w[-–×])"  # a thread, a range, a part of a name
-    rf"(?P<number>{_NUMBER})(?P<unit>{_UNIT}){_NOT_IN_A_ROW}"
+    rf"(?P<number>{_NUMBER})(?P<unit>{_UNIT}){_NO_MORE}"
 )
+_IN_A_ROW = re.compile(
+    r"\s(?:the|an|a(?!\sturn)|one|two|this|that|these|each|every|its|all|any|which|order|place)\b"
+)
+"""What makes "in" a word and no unit, after a number of fewer decimals than a length is written."""
+_WRITTEN_PLACES = 3
 _SHARED = re.compile(rf"[0-9](?:\s(?:to|or)\s|\s?[-–]\s?)$|{_NUMBER}(?:\sand\s|\s?[,/]\s?)$")
 """A number before that has the unit of the one that follows: both are left as they are."""
 _AND_THE_OTHER = re.compile(r"\s?(?:=|\(|or|/|,)\s?$")
@@ -67,7 +70,7 @@ def in_unit(text: str, unit: str) -> str:
     """
     if unit == AS_WRITTEN:
         return text
-    found = list(_LENGTH.finditer(text))
+    found = [one for one in _LENGTH.finditer(text) if _is_length(text, one)]
     parts, at = [], 0
     for here, before, after in zip(found, [None, *found], [*found[1:], None], strict=False):
         parts.append(text[at : here.start()])
@@ -118,6 +121,12 @@ def _read(typed: str) -> tuple[Fraction, str, int] | None:
         return None
     decimals = re.search(r"\.([0-9]+)", typed)
     return number, label, len(decimals[1]) if decimals else 0
+
+
+def _is_length(text: str, found: re.Match[str]) -> bool:
+    if found["unit"].strip() != INCHES or len(found["number"].partition(".")[2]) >= _WRITTEN_PLACES:
+        return True
+    return _IN_A_ROW.match(text, found.end()) is None
 
 
 def _unit_of(found: re.Match[str]) -> str:

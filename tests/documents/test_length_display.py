@@ -16,6 +16,7 @@ from heelwise.documents.length_display import (
     in_unit,
     number_in,
     other_unit,
+    rounded,
     with_other,
 )
 from heelwise.documents.quantities import length_mm, show_length
@@ -35,7 +36,7 @@ UNITS = (AS_WRITTEN, INCHES, MILLIMETRES)
         ("0.000 in", "0.00 mm"),
         ("-0.014 in", "-0.36 mm"),  # 0.3556
         ("4.5 in", "114.30 mm"),
-        ("try 7.425 in: expect about 0.81 turns", "try 188.59 mm: expect about 0.81 turns"),
+        ("try 7.425 in: expect about 0.81 turns", "try 188.60 mm: expect about 0.81 turns"),
         ("between 0.014 in and 0.016 in.", "between 0.36 mm and 0.41 mm."),
         ("0.051 in or more longer, 1E: 7.374 in.", "1.30 mm or more longer, 1E: 187.30 mm."),
         ("INSIDE (0.51 to 1.02). Preload 0.060 in", "INSIDE (0.51 to 1.02). Preload 1.52 mm"),
@@ -102,7 +103,7 @@ def test_left_alone(text: str, unit: str) -> None:
     ("typed", "beside", "number"),
     [
         ("7.400 in", "7.400 in = 187.96 mm", "187.96"),
-        ("7 3/8 in", "7 3/8 in = 187.32 mm", "187.32"),
+        ("7 3/8 in", "7 3/8 in = 187.33 mm", "187.33"),
         ("15 thou", "15 thou = 0.38 mm", "0.38"),
         ("187.5 mm", "187.5 mm", "187.5"),
         ("none", "none", "none"),
@@ -114,6 +115,18 @@ def test_a_typed_length_stands_as_typed(typed: str, beside: str, number: str) ->
     assert number_in(typed, MILLIMETRES) == number
     assert with_other(typed, AS_WRITTEN) == typed
     assert number_in(typed, AS_WRITTEN) == typed.split()[0]
+
+
+def test_a_half_is_rounded_one_way_however_it_was_added_up() -> None:
+    """7.375 x 25.4 = 187.325; eleven steps of 0.025 in from 7.1 in come out a little above."""
+    added = (7.1 + 11 * 0.025) * 25.4
+    assert {in_unit("7.375 in", "mm"), show_length(7.375 * 25.4, "mm")} == {"187.33 mm"}
+    assert {show_length(added, "mm"), show_length(length_mm("7.375 in"), "mm")} == {"187.33 mm"}
+
+
+@pytest.mark.parametrize("value", [1e30, -1e300, float("inf"), 0.0, -1e-12])
+def test_any_number_can_be_written(value: float) -> None:
+    assert float(rounded(value, 2)) == pytest.approx(value, abs=0.005)
 
 
 def test_the_key_goes_from_inches_to_millimetres_and_back() -> None:

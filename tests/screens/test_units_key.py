@@ -57,9 +57,9 @@ async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
         assert inches in text_in(app, "#question")
         send_key(app, "f11")
         await until(app, "millimetres", lambda: shows(app, "F11 in"))
-        await until(app, "the question", lambda: "188.59 mm" in text_in(app, "#question"))
+        await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#question"))
         assert "7.425" not in text_in(app, "#left").replace(text_in(app, "#sensed"), "")
-        assert large("188.59", 2)[0].strip() in text_of(app)
+        assert large("188.60", 2)[0].strip() in text_of(app)
         assert inches == sitting.walker.prompt.question
         for character in "7.41":
             send_key(app, character)

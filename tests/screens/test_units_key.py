@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from heelwise.documents.entries import Gauged
+from heelwise.documents.entries import Entry, Gauged
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.figures import answer_figures
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting
@@ -16,6 +17,7 @@ from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.large_letters import large
+from heelwise.walk.limits import gauge_limits
 from tests.screens.pressing import (
     AT,
     LARGE,
@@ -120,16 +122,24 @@ async def test_the_choice_holds_from_question_to_question_and_from_screen_to_scr
     sitting.close()
 
 
+def _gauged(sitting: Sitting) -> list[Gauged]:
+    bodies = [entry.body for entry in sitting.record.entries]
+    return [body for body in bodies if isinstance(body, Gauged)]
+
+
 async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
     """Beside the question and told large there is room for the number alone."""
     path = find_procedures()["solid-lifters"]
     text = path.read_text(encoding="utf-8")
     file = tmp_path / "solid.toml"
     sitting = Sitting(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), text, AT))
-    while sitting.record.entries[-1].body.kind != "gauged":
+    while not _gauged(sitting) or sitting.walker.prompt.fills != "gauge":
         go_on(sitting, 1)
-    body = sitting.record.entries[-1].body
-    assert isinstance(body, Gauged)
+    body = _gauged(sitting)[-1]
+    valve = sitting.walker.prompt.valve
+    assert valve is not None
+    wanted = f"{gauge_limits(sitting.walker.scene, valve).wanted_mm:.2f}"
+    last = answer_figures((Entry(2, AT, "AO", body),), "mm")
     inches = body.reading.removesuffix(" in")
     mm = f"{float(inches) * 25.4:.2f}"
     app = app_on(sitting)
@@ -138,7 +148,9 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
         send_key(app, "f11")
         await until(app, "it in mm", lambda: mm in text_in(app, "#valves"))
         assert inches not in text_in(app, "#valves")
-        assert f"{body.reading}" in text_in(app, "#last")
+        assert large(wanted)[0].strip() in text_of(app)
+        assert "(mm)" in text_in(app, "#figures")
+    assert [figure.large for figure in last] == [f"{mm} {body.verdict}"]
     sitting.close()
 
 

@@ -52,6 +52,8 @@ def prompt_in(prompt: Prompt, unit: str) -> Prompt:
         prompt: As the walk asks it.
         unit: As for `in_unit`.
     """
+    if unit == AS_WRITTEN:
+        return prompt
     return replace(
         prompt,
         question=in_unit(prompt.question, unit),

@@ -7,10 +7,13 @@ import os
 from collections.abc import Callable
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
+from typing import Any
 
 os.environ["TEXTUAL_ANIMATIONS"] = "none"
 
+from textual.app import App
 from textual.events import Key
+from textual.pilot import Pilot
 
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
@@ -32,6 +35,9 @@ SETUP = Path(__file__).parents[2] / "sample_builds" / "harbour-tug-eight.toml"
 
 LIMIT = 3_000
 """How often a condition is looked at before it is said never to hold."""
+
+AT_REST = 3
+"""How often a screen is looked at again before it counts as at rest."""
 
 SMALL, MIDDLE, LARGE = (80, 24), (100, 30), (140, 45)
 
@@ -99,6 +105,17 @@ async def until(app: HeelwiseApp, what: str, holds: Callable[[], bool]) -> None:
     raise AssertionError(f"never came: {what}\n{text_of(app)}")
 
 
+async def at_rest(pilot: Pilot[Any]) -> str:
+    """What the screen shows once nothing more is laid out anew."""
+    seen: list[str] = []
+    for _ in range(LIMIT):
+        await pilot.pause()
+        seen = [*seen[-AT_REST:], text_of(pilot.app)]
+        if len(seen) > AT_REST and len(set(seen)) == 1:
+            return seen[0]
+    raise AssertionError(f"the screen never comes to rest\n{seen[-1]}")
+
+
 def send_key(app: HeelwiseApp, key: str) -> None:
     """One key press, as the console would send it."""
     name = {" ": "space", "/": "slash", ".": "full_stop"}.get(key, key)
@@ -152,12 +169,12 @@ async def _press_option(app: HeelwiseApp, key: str, by_menu: bool) -> int:
     return 2
 
 
-def shows(app: HeelwiseApp, text: str) -> bool:
+def shows(app: App[Any], text: str) -> bool:
     """Whether the screen shows a text."""
     return text in text_of(app)
 
 
-def text_of(app: HeelwiseApp) -> str:
+def text_of(app: App[Any]) -> str:
     """All that the screen shows."""
     rows = app.screen._compositor.render_strips()
     return "\n".join("".join(segment.text for segment in row).rstrip() for row in rows)

@@ -10,6 +10,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import quoted
+from heelwise.documents.length_display import rounded
 from heelwise.documents.threads import thread_pitch_mm
 from heelwise.documents.typed_numbers import QuantityFault, typed_number
 from heelwise.documents.unit_names import (
@@ -201,7 +202,7 @@ def _unit_called(measure: Measure, name: str) -> Unit:
 
 
 def _shown(measure: Measure, value: float, unit: Unit) -> str:
-    number = f"{value / float(_factor(measure, unit)):.{unit.places}f}"
+    number = rounded(value / float(_factor(measure, unit)), unit.places)
     return f"{number} {unit.label}"
 
 

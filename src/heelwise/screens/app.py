@@ -8,11 +8,13 @@ from typing import ClassVar
 from textual.app import App
 from textual.binding import BindingType
 
+from heelwise.documents.length_display import other_unit
 from heelwise.screens import glyphs, opening, themes
 from heelwise.screens.answering import HELD_KEY_S
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.doable import Doable, doable, key
 from heelwise.screens.help import PAGES, HelpScreen
+from heelwise.screens.lengths import LengthChoice, ShowsLengths
 from heelwise.screens.menu import MenuScreen
 from heelwise.screens.palette import DoableNow
 from heelwise.screens.sitting import Sitting
@@ -20,7 +22,7 @@ from heelwise.screens.start import StartScreen
 from heelwise.screens.walk import WalkScreen
 
 
-class HeelwiseApp(App[int]):
+class HeelwiseApp(LengthChoice, App[int]):
     """Opens the bench, or a build at once; keeps one build open at a time."""
 
     CSS_PATH = "app.tcss"
@@ -99,6 +101,14 @@ class HeelwiseApp(App[int]):
     def action_look(self) -> None:
         """The next look."""
         self.theme = themes.after(self.theme)
+
+    def action_lengths(self) -> None:
+        """Show lengths in the other unit, on every screen that has some."""
+        self.lengths = other_unit(self.lengths)
+        for screen in self.screen_stack:
+            if isinstance(screen, ShowsLengths):
+                screen.show_lengths()
+                screen.refresh_bindings()
 
     def action_leave(self) -> None:
         """Leave; a build that is open is laid down first."""

@@ -4,13 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol, runtime_checkable
 
 from textual.binding import Binding
 from textual.dom import DOMNode
 from textual.screen import Screen
 
 PALETTE = "command_palette"
+
+
+@runtime_checkable
+class Relabels(Protocol):
+    """A program some of whose keys bring something else each time."""
+
+    def label_of(self, action: str) -> str | None:
+        """What a key of this action brings now; None for what its binding says."""
 
 
 @dataclass(frozen=True)
@@ -72,4 +80,5 @@ def _doable(node: DOMNode, binding: Binding) -> Doable:
         return node.app.run_action(binding.action, node)
 
     told = binding.key_display or named(binding.key)
-    return Doable(told, binding.description, binding.tooltip, binding.show, run)
+    label = node.app.label_of(binding.action) if isinstance(node.app, Relabels) else None
+    return Doable(told, label or binding.description, binding.tooltip, binding.show, run)

@@ -16,6 +16,7 @@ from heelwise.documents.entries import (
     ProvedApart,
     Read,
 )
+from heelwise.documents.length_display import AS_WRITTEN, INCHES, number_in
 from heelwise.screens.widgets.large_letters import drawable
 from heelwise.screens.widgets.placard import Figure
 from heelwise.valvetrain.arcs import wrap
@@ -32,7 +33,7 @@ GAP_WORDS = {"tight": "long", "loose": "short", "inside": "inside"}
 
 
 def prompt_figures(
-    prompt: Prompt, scene: Scene, now: datetime | None, typed: str = ""
+    prompt: Prompt, scene: Scene, now: datetime | None, typed: str = "", unit: str = AS_WRITTEN
 ) -> list[Figure]:
     """The figures of a prompt, the most important first.
 
@@ -41,6 +42,7 @@ def prompt_figures(
         scene: The moment it is asked at.
         now: The time a wait is counted from; None where waits are passed over.
         typed: The reading as far as it is typed.
+        unit: The unit lengths are shown in; the prompt is in it already.
     """
     found: list[Figure] = []
     left = time_left(prompt, now)
@@ -55,7 +57,7 @@ def prompt_figures(
         found += _count(scene)
     if prompt.fills in ("gauge", "locked") and prompt.valve is not None:
         wanted = gauge_limits(scene, prompt.valve).wanted_mm
-        number, _, unit = quantities.show_length(wanted, "in").partition(" ")
+        number, _, unit = quantities.show_length(wanted, unit or INCHES).partition(" ")
         found.append(Figure(f"wanted\n({unit})", number, "strong"))
     if prompt.suggested and not typed:
         number, _, unit = prompt.suggested.partition(" ")
@@ -91,22 +93,22 @@ def time_left(prompt: Prompt, now: datetime | None) -> str:
     return f"{seconds // 60}:{seconds % 60:02d}" if seconds else ""
 
 
-def answer_figures(entries: tuple[Entry, ...]) -> list[Figure]:
+def answer_figures(entries: tuple[Entry, ...], unit: str = AS_WRITTEN) -> list[Figure]:
     """The figures of an answer that was kept: a reading and its verdict, or a proof's outcome."""
     for entry in reversed(entries):
-        found = _of_body(entry.body)
+        found = _of_body(entry.body, unit)
         if found is not None:
             return [found]
     return []
 
 
-def _of_body(body: AnyBody) -> Figure | None:
+def _of_body(body: AnyBody, unit: str) -> Figure | None:
     if isinstance(body, Read):
         turns = quantities.show_turns(quantities.turns(body.turns))
         return _judged(body.valve, turns, body.verdict, body.near)
     if isinstance(body, Gauged):
         word = GAP_WORDS[body.verdict] if body.what == "gap" else body.verdict
-        return _judged(body.valve, body.reading.split()[0], word, body.near)
+        return _judged(body.valve, number_in(body.reading, unit), word, body.near)
     if isinstance(body, Ceiling):
         return Figure(f"{body.valve}\nno\nclick", "long", "bad")
     if isinstance(body, Proved | ProvedApart):

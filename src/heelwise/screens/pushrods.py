@@ -12,9 +12,11 @@ from textual.widgets import Static
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Read
+from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
 from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
+from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.tones import ROLE_TONES, Part, shown
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
@@ -34,6 +36,7 @@ class PushrodsScreen(Screen[None]):
         key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
         key("down,pagedown", "scroll(1)", "Down", "Read on.", shown=True),
         key("up,pageup", "scroll(-1)", "Up", "Read back.", shown=True),
+        lengths_key(),
         key("escape,f9", "back", "Back", "Back to the question.", shown=True),
     ]
 
@@ -52,14 +55,19 @@ class PushrodsScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the set."""
+        self.show_lengths()
+
+    def show_lengths(self) -> None:
+        """Show the set in the unit chosen."""
         self.query_one("#rows", Drawn).show(self._lines)
 
     def _lines(self, width: int) -> list[list[Part]]:
         bar_width = min(max(width - BESIDE_BAR, LEAST_BAR), MOST_BAR)
+        unit = lengths_in(self)
         rows = [
-            *figures(self._scene),
-            *valve_rows(self._scene, bar_width),
-            *to_buy(self._scene),
+            *figures(self._scene, unit),
+            *valve_rows(self._scene, bar_width, unit),
+            *to_buy(self._scene, unit),
         ]
         return all_wrapped(rows, width, indent=4)
 
@@ -73,30 +81,36 @@ class PushrodsScreen(Screen[None]):
         self.dismiss(None)
 
 
-def figures(scene: Scene) -> list[list[Part]]:
+def figures(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
     """The window, the travel per turn and the ceiling, with where they come from."""
     window, used = scene.window, scene.travel.used
     least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
     never = scene.never_past_fact
     rows: list[list[Part]] = [
-        [(f"window {least} to {most} turns", "strong"), (f"  {window.said}", "quiet")],
-        [(f"{_length(used.mm)} of travel a turn", "strong"), (f"  {used.said}", "quiet")],
+        [
+            (f"window {least} to {most} turns", "strong"),
+            (f"  {in_unit(window.said, unit)}", "quiet"),
+        ],
+        [
+            (f"{_length(used.mm, unit)} of travel a turn", "strong"),
+            (f"  {in_unit(used.said, unit)}", "quiet"),
+        ],
         [
             (f"never past {quantities.show_turns(scene.never_past)} turns", "strong"),
-            (f"  {never.source}", "quiet"),
+            (f"  {in_unit(never.source, unit)}", "quiet"),
         ],
     ]
-    rows += [[(note, "warn")] for note in (*scene.travel.notes, *window.notes)]
+    rows += [[(in_unit(note, unit), "warn")] for note in (*scene.travel.notes, *window.notes)]
     return [*rows, [("", "plain")]]
 
 
-def valve_rows(scene: Scene, bar_width: int) -> list[list[Part]]:
+def valve_rows(scene: Scene, bar_width: int, unit: str = AS_WRITTEN) -> list[list[Part]]:
     """A row for every valve read: its bar, turns, verdict, pushrod and what to try."""
     rows = []
     for one in scene.standing.valves.values():
         found = latest(one)
         if found is not None:
-            rows.append(_row(scene, found, one, bar_width))
+            rows.append(_row(scene, found, one, bar_width, unit))
     return rows
 
 
@@ -106,7 +120,7 @@ def latest(one: ValveStanding) -> Read | None:
     return entry.body if entry is not None and isinstance(entry.body, Read) else None
 
 
-def _row(scene: Scene, read: Read, one: ValveStanding, wide: int) -> list[Part]:
+def _row(scene: Scene, read: Read, one: ValveStanding, wide: int, unit: str) -> list[Part]:
     turns = quantities.turns(read.turns)
     drawn = bar(
         scene.window.least_turns, scene.window.most_turns, scene.never_past, turns, read.near
@@ -119,19 +133,20 @@ def _row(scene: Scene, read: Read, one: ValveStanding, wide: int) -> list[Part]:
         *((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells),
         (f" {quantities.show_turns(turns):>6} ", "strong"),
         (f"{word.upper():<7}", ROLE_TONES[word]),
-        (f"{read.pushrod}{trial}", "plain"),
-        (_try(scene, read, one), "next"),
+        (f"{with_other(read.pushrod, unit)}{trial}", "plain"),
+        (_try(scene, read, one, unit), "next"),
     ]
 
 
-def _try(scene: Scene, read: Read, one: ValveStanding) -> str:
+def _try(scene: Scene, read: Read, one: ValveStanding, unit: str) -> str:
     if read.verdict == "inside":
         return ""
     reading = _reading(read, one)
     found = try_pushrod(reading, scene.window, scene.travel.used.mm, scene.build.setup.lengths())
     if found.pushrod_mm is None or found.expect_turns is None:
         return "  nothing to be had lands inside"
-    return f"  try {_length(found.pushrod_mm)}, expect {quantities.show_turns(found.expect_turns)}"
+    expect = quantities.show_turns(found.expect_turns)
+    return f"  try {_length(found.pushrod_mm, unit)}, expect {expect}"
 
 
 def _reading(read: Read, one: ValveStanding) -> Reading:
@@ -139,7 +154,7 @@ def _reading(read: Read, one: ValveStanding) -> Reading:
     return Reading(one.valve, length, turns)
 
 
-def to_buy(scene: Scene) -> list[list[Part]]:
+def to_buy(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
     """The fewest lengths that put every valve read inside."""
     readings = [
         _reading(found, one)
@@ -155,7 +170,7 @@ def to_buy(scene: Scene) -> list[list[Part]]:
     ]
     for purchase in bought.buy:
         names = " ".join(map(str, purchase.valves))
-        said = f"{len(purchase.valves):>3} of {_length(purchase.pushrod_mm)}"
+        said = f"{len(purchase.valves):>3} of {_length(purchase.pushrod_mm, unit)}"
         rows.append([(said, "strong"), (f"  {names}", "plain")])
     if bought.not_served:
         names = " ".join(map(str, bought.not_served))
@@ -163,5 +178,7 @@ def to_buy(scene: Scene) -> list[list[Part]]:
     return rows
 
 
-def _length(mm: float) -> str:
+def _length(mm: float, unit: str) -> str:
+    if unit:
+        return quantities.show_length(mm, unit)
     return f"{quantities.show_length(mm, 'in')} ({quantities.show_length(mm, 'mm')})"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from heelwise.documents.entries import Entry, Paused, Resumed
+from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.screens.tones import Part
 from heelwise.screens.when import OF_THE_RECORD, ago
 from heelwise.sheet.words import entry_words
@@ -16,8 +17,14 @@ from heelwise.walk.walker import Walker
 SHOWN = 3
 
 
-def facts(prompt: Prompt, walker: Walker) -> list[list[Part]]:
-    """The context of a resume, nothing for any other prompt."""
+def facts(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[list[Part]]:
+    """The context of a resume, nothing for any other prompt.
+
+    Args:
+        prompt: The prompt.
+        walker: To tell what was done.
+        unit: The unit of lengths in what comes next; entries stand as they were kept.
+    """
     if prompt.id != RESUME_STEP:
         return []
     rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
@@ -28,7 +35,10 @@ def facts(prompt: Prompt, walker: Walker) -> list[list[Part]]:
                 (entry_words(entry), "plain"),
             ]
         )
-    rows += [[("next, if the crank is where it was", "next")], [(_next(walker), "plain")]]
+    rows += [
+        [("next, if the crank is where it was", "next")],
+        [(in_unit(_next(walker), unit), "plain")],
+    ]
     return rows
 
 

@@ -13,6 +13,7 @@ from textual.widgets import Static
 from heelwise.documents.record_reading import Record
 from heelwise.plain_text import one_line
 from heelwise.screens.doable import key
+from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.sheet_lines import layout_of, sheet_lines
 from heelwise.screens.tones import Part, content
 from heelwise.screens.widgets.drawn import Drawn
@@ -40,6 +41,7 @@ class SheetScreen(Screen[None]):
             shown=True,
         ),
         key("left", "valve(-1)", "Valve before", "The valve before."),
+        lengths_key(),
         key("escape,f6", "back", "Back", "Back to where you were.", shown=True),
     ]
 
@@ -65,12 +67,16 @@ class SheetScreen(Screen[None]):
         name = one_line(sheet.name, 60)
         parts: list[Part] = [(f" {name}  ", "next"), (self._said, "warn")]
         self.query_one("#title", Static).update(content(parts))
-        valve = self._valve
+        valve, unit = self._valve, lengths_in(self)
 
         def lines_for(width: int) -> list[list[Part]]:
-            return all_wrapped(sheet_lines(sheet, width, valve), width, indent=4)
+            return all_wrapped(sheet_lines(sheet, width, valve, unit), width, indent=4)
 
         self.query_one("#lines", Drawn).show(lines_for)
+
+    def show_lengths(self) -> None:
+        """Show the page in the unit chosen."""
+        self._draw()
 
     def action_scroll(self, by: int) -> None:
         """Scroll some lines."""

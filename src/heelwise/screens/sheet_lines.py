@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
 from heelwise.documents.record_reading import Record
 from heelwise.pictures.roles import glyph
 from heelwise.pictures.window_bar import bar_cells
@@ -17,6 +18,8 @@ Line = list[Part]
 LEAST_BAR, MOST_BAR = 16, 40
 BESIDE_BAR = 62
 """Cells of a valve's line besides its bar."""
+GAPS = ("lash", "gap")
+"""What a valve's reading begins with where a gap was gauged."""
 
 
 def layout_of(record: Record) -> SheetLayout:
@@ -24,26 +27,34 @@ def layout_of(record: Record) -> SheetLayout:
     return lay_out(record)
 
 
-def sheet_lines(sheet: SheetLayout, width: int, valve: str = "") -> list[Line]:
+def sheet_lines(
+    sheet: SheetLayout, width: int, valve: str = "", unit: str = AS_WRITTEN
+) -> list[Line]:
     """A whole sheet, or one valve's part of it.
 
     Args:
         sheet: The layout.
         width: Cells there are.
         valve: A valve's name to show alone; all of them where it is left out.
+        unit: The unit of lengths the program worked out. What was typed stands as it was typed,
+            with that unit beside it; entries, notes and the setup stand as they were kept.
     """
     if valve:
         rows = [row for row in sheet.rows if row.valve == valve]
-        found = [*_heading(valve), *(_valve(row, width) for row in rows)]
-        found += [line for row in rows for line in _about(row)]
+        found = [*_heading(valve), *(_valve(row, width, unit) for row in rows)]
+        found += [line for row in rows for line in _about(row, unit)]
         return [*found, *_timeline(f"entries of {valve}", sheet.of_valve(valve))]
     return [
         [(sheet.status, "strong")],
-        *_banks(sheet, width),
+        *_banks(sheet, width, unit),
         *_heading("figures"),
-        *(_figure(f) for f in sheet.figures),
+        *(_figure(f, unit) for f in sheet.figures),
         *_listed(
-            "trials", (f"{t.valve} {t.pushrod}: {t.turns}, {t.verdict}" for t in sheet.trials)
+            "trials",
+            (
+                f"{t.valve} {with_other(t.pushrod, unit)}: {t.turns}, {t.verdict}"
+                for t in sheet.trials
+            ),
         ),
         *_listed(
             "positions",
@@ -54,7 +65,7 @@ def sheet_lines(sheet: SheetLayout, width: int, valve: str = "") -> list[Line]:
         ),
         *_listed("notes", sheet.notes),
         *_listed("left out or not confirmed", sheet.left_out),
-        *_listed("not checked", sheet.not_checked),
+        *_listed("not checked", (in_unit(said, unit) for said in sheet.not_checked)),
         *_listed("the file", sheet.file_notes),
         *_heading("the build"),
         *(_figure(f) for f in sheet.header),
@@ -63,20 +74,21 @@ def sheet_lines(sheet: SheetLayout, width: int, valve: str = "") -> list[Line]:
     ]
 
 
-def _figure(figure: Figure) -> Line:
-    source = f"  {figure.source}" if figure.source else ""
-    return [(f"{figure.label}: ", "quiet"), (figure.text, "plain"), (source, "quiet")]
+def _figure(figure: Figure, unit: str = AS_WRITTEN) -> Line:
+    source = f"  {in_unit(figure.source, unit)}" if figure.source else ""
+    text = in_unit(figure.text, unit)
+    return [(f"{figure.label}: ", "quiet"), (text, "plain"), (source, "quiet")]
 
 
-def _banks(sheet: SheetLayout, width: int) -> list[Line]:
+def _banks(sheet: SheetLayout, width: int, unit: str) -> list[Line]:
     found: list[Line] = []
     for bank in sheet.banks:
         found += _heading(bank.name if len(sheet.banks) > 1 else "valves")
-        found += [_valve(row, width) for row in bank.rows]
+        found += [_valve(row, width, unit) for row in bank.rows]
     return found
 
 
-def _valve(row: ValveRow, width: int) -> Line:
+def _valve(row: ValveRow, width: int, unit: str) -> Line:
     tone = ROLE_TONES[row.state]
     wide = min(max(width - BESIDE_BAR, LEAST_BAR), MOST_BAR)
     bar: Line = [(" " * wide, "plain")]
@@ -88,18 +100,24 @@ def _valve(row: ValveRow, width: int) -> Line:
         (f"{row.valve:<4}", "strong"),
         (f"{glyph(row.state, not glyphs().blocks)} ", tone),
         *bar,
-        (f" {row.turns:<14}", "strong"),
+        (f" {_reading(row.turns, unit):<13} ", "strong"),
         (f"{row.verdict.upper()}{near}".ljust(13), tone),
-        (f"{row.pushrod:<10}", "plain"),
+        (f"{with_other(row.pushrod, unit):<9} ", "plain"),
         (row.outstanding or row.proof, "plain"),
         (", counted again" if row.recount else "", "quiet"),
     ]
 
 
-def _about(row: ValveRow) -> list[Line]:
+def _reading(said: str, unit: str) -> str:
+    """Turns, or a gap as it was typed."""
+    what, _, typed = said.partition(" ")
+    return f"{what} {with_other(typed, unit)}" if what in GAPS else said
+
+
+def _about(row: ValveRow, unit: str) -> list[Line]:
     known = (
-        ("window", row.window),
-        ("preload", row.preload),
+        ("window", in_unit(row.window, unit)),
+        ("preload", in_unit(row.preload, unit)),
         ("accepted", row.accepted),
         ("proof", row.proof),
         ("counted again", row.recount),

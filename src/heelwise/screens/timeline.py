@@ -11,10 +11,12 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.documents.entries import Answered, BackedOff, Crank, Entry, Held, Unloaded
+from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.plain_text import one_line
 from heelwise.screens.ask import AskScreen
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
+from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.sitting import Sitting
 from heelwise.screens.tones import Part, content, lines
 from heelwise.screens.widgets.key_bar import KeyBar
@@ -23,6 +25,9 @@ from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.standing import Standing
 from heelwise.walk.walker import Said, can_be_crossed_out
+
+OF_LENGTHS = ("fitted", "read", "ceiling", "ordered", "received", "gauged", "checked")
+"""Kinds of entry whose words hold lengths, and nothing a person said in their own words."""
 
 
 class TimelineScreen(Screen[Said]):
@@ -45,6 +50,7 @@ class TimelineScreen(Screen[Said]):
             "Only one valve's entries, then the next; at last all.",
             shown=True,
         ),
+        lengths_key(),
         key("escape", "back", "Back", "Back to the question.", shown=True),
     ]
 
@@ -102,10 +108,15 @@ class TimelineScreen(Screen[Said]):
     def on_rows_moved(self, event: Rows.Moved) -> None:
         """Show the entry pointed at in full."""
         event.stop()
+        self.show_lengths()
+        self.refresh_bindings()
+
+    def show_lengths(self) -> None:
+        """Show the entry pointed at in full, its lengths in the unit chosen too."""
         if self._entries:
             entry = self._entries[self.query_one(Rows).cursor]
-            self.query_one("#whole", Static).update(whole(entry, self._standing))
-        self.refresh_bindings()
+            shown = whole(entry, self._standing, lengths_in(self))
+            self.query_one("#whole", Static).update(shown)
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:
         """Cross the entry out that was taken, where that was asked for."""
@@ -162,8 +173,14 @@ def _fate(entry: Entry, standing: Standing) -> str:
     return "" if standing.counts(entry) else f" {glyphs().bad} fell with it"
 
 
-def whole(entry: Entry, standing: Standing) -> Content:
-    """An entry in full, with what became of it and why."""
+def whole(entry: Entry, standing: Standing, unit: str = AS_WRITTEN) -> Content:
+    """An entry in full, with what became of it and why.
+
+    Args:
+        entry: The entry; it stands as it was kept.
+        standing: To tell whether it counts.
+        unit: The unit a reading's lengths are told in once more.
+    """
     rows: list[list[Part]] = [
         [
             (f"{entry.number} ", "strong"),
@@ -171,6 +188,10 @@ def whole(entry: Entry, standing: Standing) -> Content:
             (entry_words(entry), "plain"),
         ]
     ]
+    words = entry_words(entry)
+    again = in_unit(words, unit) if entry.body.kind in OF_LENGTHS else words
+    if again != words:
+        rows.append([(f"{unit}: {again}", "quiet")])
     struck = standing.crossed.get(entry.number)
     if struck is not None:
         said = f"crossed out by {struck.by} at {struck.at:%Y-%m-%d %H:%M}: "

@@ -17,6 +17,7 @@ from heelwise.screens import walk_actions
 from heelwise.screens.answering import Answering, Remark
 from heelwise.screens.doable import Doable, key
 from heelwise.screens.keeping import keep
+from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting
@@ -50,6 +51,7 @@ class WalkScreen(Screen[None]):
             "What was read against the window, what to buy.",
             shown=True,
         ),
+        lengths_key(),
         key("pagedown", "more(1)", "More", "Read on in the reason and the figures."),
         key("pageup", "more(-1)", "Back up", "Read back in the reason and the figures."),
         key(
@@ -87,6 +89,12 @@ class WalkScreen(Screen[None]):
             self._said = said
         self.query_one(WalkView).show(self.sitting, self._said)
         self.refresh_bindings()
+
+    def show_lengths(self) -> None:
+        """Show the prompt anew in the unit chosen; what is typed stays."""
+        self._show(None)
+        self._answer.show_lengths()
+        self.query_one(WalkView).show_figures(self.sitting, self._answer.reading)
 
     def _tick(self) -> None:
         if self.sitting.walker.prompt.wait_until is not None:
@@ -192,7 +200,7 @@ class WalkScreen(Screen[None]):
 
     def here(self) -> Content:
         """The prompt in full, for the help."""
-        return in_full(self.sitting.walker.prompt)
+        return in_full(prompt_in(self.sitting.walker.prompt, lengths_in(self)))
 
     def options_now(self) -> list[Doable]:
         """Options that no key of theirs reaches now: those of a prompt that takes a note."""

@@ -14,6 +14,7 @@ from heelwise.pictures.strip import Strip, strip, strip_cells, strip_size
 from heelwise.pictures.top_view import along_size, down_size
 from heelwise.pictures.top_view_cells import engine_cells
 from heelwise.screens.glyphs import glyphs
+from heelwise.screens.lengths import lengths_in
 from heelwise.screens.tones import Part
 from heelwise.screens.widgets import read_so_far
 from heelwise.screens.widgets.drawn import Drawn
@@ -78,7 +79,7 @@ class Beside(Vertical):
         def valves(width: int) -> list[list[Part]]:
             if prompt.blind:
                 return wrapped([(APART, "quiet")], width)
-            return read_so_far.valves(scene, prompt.valve, width)
+            return read_so_far.valves(scene, prompt.valve, width, lengths_in(self))
 
         def signs(width: int) -> list[list[Part]]:
             return [] if prompt.blind else read_so_far.signs(scene, width)

@@ -6,9 +6,11 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.widgets import Static
 
+from heelwise.documents.length_display import in_unit
 from heelwise.screens import resuming
 from heelwise.screens.figures import answer_figures, prompt_figures
 from heelwise.screens.glyphs import glyphs
+from heelwise.screens.lengths import lengths_in, prompt_in
 from heelwise.screens.sitting import Sitting, is_rehearsal
 from heelwise.screens.tones import Part, content
 from heelwise.screens.walk_beside import Beside
@@ -98,7 +100,8 @@ class WalkView(Vertical):
         """Show the figures that are told large: the time left of a wait, a reading as typed."""
         walker = sitting.walker
         now = None if is_rehearsal(sitting.record.head) else walker.now()
-        figures = prompt_figures(walker.prompt, walker.scene, now, typed)
+        unit = lengths_in(self)
+        figures = prompt_figures(prompt_in(walker.prompt, unit), walker.scene, now, typed, unit)
         self.query_one("#figures", Placard).show(figures)
         prompt, scene = walker.prompt, walker.scene
 
@@ -107,7 +110,8 @@ class WalkView(Vertical):
 
         self.query_one("#bar", Drawn).show(bar)
 
-    def _show_question(self, prompt: Prompt, sitting: Sitting) -> None:
+    def _show_question(self, asked: Prompt, sitting: Sitting) -> None:
+        prompt = asked if sitting.walker.closed else prompt_in(asked, lengths_in(self))
         self.query_one("#question", Static).update(question.question(prompt))
         caution = self.query_one("#caution", Static)
         caution.display = prompt.caution is not None
@@ -125,7 +129,7 @@ class WalkView(Vertical):
             )
 
     def _show_facts(self, prompt: Prompt, sitting: Sitting) -> None:
-        last = resuming.facts(prompt, sitting.walker)
+        last = resuming.facts(prompt, sitting.walker, lengths_in(self))
 
         def facts(width: int) -> list[list[Part]]:
             found = all_wrapped(last, width, indent=4)
@@ -135,7 +139,8 @@ class WalkView(Vertical):
 
     def _show_said(self, said: Said | None) -> None:
         place = self.query_one("#said")
-        figures = answer_figures(said.entries) if said is not None else []
+        unit = lengths_in(self)
+        figures = answer_figures(said.entries, unit) if said is not None else []
         place.display = said is not None and bool(said.text or figures)
         if said is None:
             return
@@ -143,5 +148,5 @@ class WalkView(Vertical):
         words = self.query_one("#words", Static)
         words.display = bool(said.text)
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)
-        parts = [(f"{sign} " if sign else "", said.tone), (said.text, "plain")]
+        parts = [(f"{sign} " if sign else "", said.tone), (in_unit(said.text, unit), "plain")]
         words.update(content(parts))

@@ -12,10 +12,12 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
+from heelwise.documents.length_display import AS_WRITTEN
 from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
+from heelwise.screens.lengths import lengths_in, option_in
 from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
@@ -105,6 +107,12 @@ class AnswerLine(Vertical):
             self._answering.prompt = prompt
         else:
             self.ask(Answering(prompt))
+
+    def show_lengths(self) -> None:
+        """Show the options anew in the unit chosen; what is typed stays."""
+        if self._answering is not None:
+            shown = options(self._answering, lengths_in(self))
+            self.query_one("#options", Static).update(shown)
 
     def _ask_next(self, typed: str = "") -> None:
         self._line.put(typed)
@@ -207,7 +215,7 @@ class AnswerLine(Vertical):
     def _draw(self) -> None:
         answering = self._answering
         assert answering is not None
-        self.query_one("#options", Static).update(options(answering))
+        self.show_lengths()
         asked = self.query_one("#asked", Static)
         asked.display = self._line.display = answering.types
         label = answering.label[:1].upper() + answering.label[1:]
@@ -220,11 +228,12 @@ class AnswerLine(Vertical):
             self.screen.set_focus(None)
 
 
-def options(answering: Answering) -> Content:
+def options(answering: Answering, unit: str = AS_WRITTEN) -> Content:
     """The options by their keys; only the chosen one once one is."""
     prompt, chosen = answering.prompt, answering.chosen
     rows = []
-    for option in prompt.options if chosen is None else (chosen,):
+    for one in prompt.options if chosen is None else (chosen,):
+        option = option_in(one, unit)
         wants = f" (asks {', '.join(option.wants)})" if option.wants and chosen is None else ""
         rows.append([(f" {option.key} ", "key"), (f" {option.label}", "strong"), (wants, "quiet")])
     return lines(rows)

@@ -8,6 +8,7 @@ from textwrap import wrap
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Entry, Gauged, Read
+from heelwise.documents.length_display import AS_WRITTEN, number_in
 from heelwise.pictures.roles import ValveState, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.plain_text import one_line
@@ -25,13 +26,16 @@ ROW = 13
 """Cells of one valve: its name, a sign, its turns."""
 
 
-def valves(scene: Scene, asked: Valve | None, width: int) -> list[list[Part]]:
+def valves(
+    scene: Scene, asked: Valve | None, width: int, unit: str = AS_WRITTEN
+) -> list[list[Part]]:
     """Every valve in columns, bank by bank, the one asked about pointed at.
 
     Args:
         scene: The moment.
         asked: The valve the prompt is about.
         width: Cells there are.
+        unit: The unit gaps are shown in.
     """
     states = states_of(scene.standing)
     rows: list[list[Part]] = []
@@ -40,7 +44,7 @@ def valves(scene: Scene, asked: Valve | None, width: int) -> list[list[Part]]:
         members = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
         if len(scene.build.engine.banks) > 1:
             rows.append([(one_line(bank.name, width), "quiet")])
-        cells = [_cell(scene.standing.valve(v), states[v], v == asked) for v in members]
+        cells = [_cell(scene.standing.valve(v), states[v], v == asked, unit) for v in members]
         starts = range(0, len(cells), columns)
         rows += [list(chain.from_iterable(cells[i : i + columns])) for i in starts]
     return rows
@@ -58,21 +62,21 @@ def signs(scene: Scene, width: int) -> list[list[Part]]:
     return rows
 
 
-def _cell(one: ValveStanding, state: ValveState, asked: bool) -> list[Part]:
+def _cell(one: ValveStanding, state: ValveState, asked: bool, unit: str) -> list[Part]:
     sign = glyph(state, not glyphs().blocks)
     name = f"{glyphs().next if asked else ' '}{one.valve}"
     return [
         (name.ljust(5), "next" if asked else "plain"),
         (sign, ROLE_TONES[state]),
-        (f" {reading_of(one)}".ljust(ROW - 6), "plain"),
+        (f" {reading_of(one, unit)}".ljust(ROW - 6), "plain"),
     ]
 
 
-def reading_of(one: ValveStanding) -> str:
+def reading_of(one: ValveStanding, unit: str = AS_WRITTEN) -> str:
     """The reading that counts, turns or a gap; a trial's marked t until there are others."""
     gauged = one.gauged[-1].body if one.gauged else None
     if isinstance(gauged, Gauged):
-        return gauged.reading.split()[0]
+        return number_in(gauged.reading, unit)
     entry = one.reading or (one.trials[-1] if one.trials else None)
     if entry is None or not isinstance(entry.body, Read):
         return ""

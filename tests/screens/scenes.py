@@ -1,0 +1,306 @@
+"""The screens a snapshot is kept of, each brought to one moment with time and answers fixed."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone, tzinfo
+from functools import cache
+from pathlib import Path
+from typing import Any
+from unittest.mock import patch
+
+from textual.pilot import Pilot
+
+from heelwise.documents.record_writing import open_record
+from heelwise.screens import bench, glyphs
+from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.help import HelpScreen
+from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.sitting import Sitting
+from tests.screens.pressing import (
+    LARGE,
+    MIDDLE,
+    SMALL,
+    answer,
+    app_on,
+    at_rest,
+    go_on,
+    rehearsal,
+    send_key,
+    shows,
+    until,
+)
+
+Size = tuple[int, int]
+Told = tuple[tuple[str, str], ...]
+"""A part of the screen by its selector, and a text that must be readable in it."""
+
+SAMPLES = Path(__file__).parents[2] / "sample_builds"
+NOW = datetime(2031, 3, 16, 8, 0, tzinfo=timezone(timedelta(hours=1)))
+OLDEST_S = 1_930_000_000
+"""When the oldest file of the bench was touched, in 2031."""
+
+WALK_KEYS = ("KeyBar", "F1 Help F2 Record"), ("KeyBar", "Esc More")
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A moment of a screen, the sizes it is kept at, and what must be readable at each.
+
+    The large texts are those that must be readable from two metres.
+    """
+
+    name: str
+    sizes: tuple[Size, ...]
+    play: Callable[[Path, Size], AbstractAsyncContextManager[Pilot[int]]]
+    told: Told
+    large: tuple[str, ...] = ()
+
+
+class Then(datetime):
+    """A clock that stands still."""
+
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> Any:
+        return NOW.astimezone(tz)
+
+
+@cache
+def record_before(found: Callable[[Sitting], bool]) -> bytes:
+    """The record of a rehearsal that has come to a moment, made once."""
+    with tempfile.TemporaryDirectory() as folder:
+        sitting = rehearsal(Path(folder), name="small-block")
+        while not found(sitting):
+            go_on(sitting, 1)
+        sitting.close()
+        return sitting.file.read_bytes()
+
+
+def opened(folder: Path, found: Callable[[Sitting], bool]) -> Sitting:
+    """A rehearsal at a moment, open."""
+    file = folder / "small-block.toml"
+    file.write_bytes(record_before(found))
+    return Sitting(open_record(file))
+
+
+@asynccontextmanager
+async def walk(
+    folder: Path, size: Size, found: Callable[[Sitting], bool], answers: int
+) -> AsyncIterator[tuple[HeelwiseApp, Pilot[int]]]:
+    """The walk at a moment, and so many answers after it."""
+    sitting = opened(folder, found)
+    app = app_on(sitting)
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await until(app, "the walk", lambda: shows(app, "Esc More"))
+        for _ in range(answers):
+            await answer(app, sitting)
+        yield app, pilot
+    sitting.close()
+
+
+def at_count(sitting: Sitting) -> bool:
+    """At the first count with a trial pushrod."""
+    return sitting.walker.prompt.fills == "count"
+
+
+def at_turn(sitting: Sitting) -> bool:
+    """At the turn to the second position of Fit."""
+    prompt, valves = sitting.walker.prompt, sitting.walker.standing.valves.values()
+    return prompt.crank_target_deg is not None and any(one.reads for one in valves)
+
+
+def at_proof(sitting: Sitting) -> bool:
+    """At the second proof."""
+    proved = sum(one.proof is not None for one in sitting.walker.standing.valves.values())
+    return proved == 1 and sitting.walker.prompt.fills == "proof"
+
+
+def at_second_too_long(sitting: Sitting) -> bool:
+    """With two valves tried, the second one's pushrod too long."""
+    tried = sum(bool(one.trials) for one in sitting.walker.standing.valves.values())
+    return tried == 2 and sitting.walker.prompt.id == "walk/trial-outside"
+
+
+@asynccontextmanager
+async def too_long(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """A trial pushrod just found too long."""
+    async with walk(folder, size, at_count, 1) as (_, pilot):
+        yield pilot
+
+
+@asynccontextmanager
+async def turn(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """The crank to be turned on."""
+    async with walk(folder, size, at_turn, 0) as (_, pilot):
+        yield pilot
+
+
+@asynccontextmanager
+async def proof(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """A valve just proved, the next one asked for."""
+    async with walk(folder, size, at_proof, 1) as (_, pilot):
+        yield pilot
+
+
+@asynccontextmanager
+async def pushrods(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """The set with two valves tried."""
+    async with walk(folder, size, at_second_too_long, 0) as (app, pilot):
+        send_key(app, "f9")
+        await until(app, "the set", lambda: isinstance(app.screen, PushrodsScreen))
+        yield pilot
+
+
+@asynccontextmanager
+async def help_page(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """Help in the walk."""
+    async with walk(folder, size, at_count, 0) as (app, pilot):
+        send_key(app, "f1")
+        await until(app, "the help", lambda: isinstance(app.screen, HelpScreen))
+        yield pilot
+
+
+@asynccontextmanager
+async def bench_list(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """The bench with the samples, and a file that is cut."""
+    for number, file in enumerate(sorted(SAMPLES.glob("*.toml"))):
+        shutil.copy(file, folder / file.name)
+        os.utime(folder / file.name, (OLDEST_S + number, OLDEST_S + number))
+    cut = folder / "cut.toml"
+    cut.write_text("format = 1\n[engine\n", encoding="utf-8")
+    os.utime(cut, (OLDEST_S - 1, OLDEST_S - 1))
+    app = HeelwiseApp(folder, held_key_s=0.0)
+    with patch.object(bench, "datetime", Then):
+        async with app.run_test(size=size, notifications=True) as pilot:
+            await until(app, "the list", lambda: shows(app, "5 of 5"))
+            await until(app, "all read", lambda: not shows(app, "still to be read"))
+            yield pilot
+
+
+@asynccontextmanager
+async def sheet(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """The sheet of a build that was signed off."""
+    file = folder / "harbour-tug-eight-port.toml"
+    shutil.copy(SAMPLES / file.name, file)
+    app = HeelwiseApp(folder, file=file, held_key_s=0.0)
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
+        yield pilot
+    app.close()
+
+
+SCENES = (
+    Scene(
+        "bench",
+        (SMALL, LARGE),
+        bench_list,
+        (
+            ("#title", "5 of 5"),
+            ("Rows", "▶ harbour-tug-eight setup 8 cylinders, not begun"),
+            ("Rows", "signed off 16 of 16 proved 1 day ago"),
+            ("Rows", "cut ✗ broken"),
+            ("#whole", "Enter starts a build."),
+            ("KeyBar", "F1 Help Enter Open"),
+        ),
+    ),
+    Scene(
+        "walk-too-long",
+        (SMALL, MIDDLE, LARGE),
+        too_long,
+        (
+            ("#question", "Back it off and take the trial pushrod out."),
+            ("#words", "✗ 1I 1 3/4 turns: LONG: too much preload (3/4 to 1 1/4)."),
+            ("#ask", "y backed off, pushrod out"),
+            ("#valves", "▶1I t t1 3/4"),
+            *WALK_KEYS,
+        ),
+        ("1I", "long"),
+    ),
+    Scene(
+        "walk-turn",
+        (SMALL, MIDDLE, LARGE),
+        turn,
+        (
+            ("#question", "Turn the crank on 360° (1 turn), clockwise from the front. 1E rises"),
+            ("#caution", "WARNING A crank that goes solid is a valve on a piston."),
+            ("#ask", "y there, and seen as told"),
+            *WALK_KEYS,
+        ),
+        ("360°",),
+    ),
+    Scene(
+        "walk-proof",
+        (SMALL, MIDDLE, LARGE),
+        proof,
+        (
+            ("#question", "3I: on its heel, set 24 lbf ft again. What did the bolt do?"),
+            ("#words", "✓ 2I: clicked, did not move."),
+            ("#ask", "1 clicked, did not move"),
+            ("#ask", "3 moved more than that"),
+            ("#valves", "2I ● 1 1/8"),
+            *WALK_KEYS,
+        ),
+        ("3I", "proved"),
+    ),
+    Scene(
+        "pushrods",
+        (SMALL, LARGE),
+        pushrods,
+        (
+            ("#rows", "window 3/4 to 1 1/4 turns the maker's sheet: turns"),
+            ("#rows", "1 1/8 INSIDE 7.375 in trial"),
+            ("#rows", "1 3/4 LONG 7.450 in trial try 7.400 in (187.96 mm), expect 1 1/8"),
+            ("#rows", "to put every valve read inside worked out from the readings above"),
+            ("KeyBar", "F11 mm Esc Back"),
+        ),
+    ),
+    Scene(
+        "sheet",
+        (SMALL, LARGE),
+        sheet,
+        (
+            ("#page", "signed off by A. Rehearser on 2031-03-14 11:58 +01:00"),
+            ("#page", "1 1/8 turns INSIDE 7.276 in settled, clicked at 23 lbf ft, counted again"),
+            ("#page", "3/4 turn INSIDE, near 7.250 in clicked at 23 lbf ft, counted again"),
+            ("KeyBar", "F11 mm Esc Back"),
+        ),
+    ),
+    Scene(
+        "help",
+        (MIDDLE,),
+        help_page,
+        (
+            ("#page", "1I: zero lash first, then how many turns to the click at 24 lbf ft?"),
+            ("#page", "Never past 2.31 turns"),
+            ("#page", "F4 Cross out Cross out an entry, with a reason."),
+            ("#page", "F11 mm Lengths in millimetres or inches."),
+            ("KeyBar", "Esc Back"),
+        ),
+    ),
+)
+
+
+def file_name(scene: Scene, size: Size) -> str:
+    """What a scene's snapshot at a size is called."""
+    return f"{scene.name}-{size[0]}x{size[1]}.txt"
+
+
+@asynccontextmanager
+async def shown(scene: Scene, size: Size, folder: Path) -> AsyncIterator[tuple[Pilot[int], str]]:
+    """A scene at a size, at rest, and what it shows; the folder's name is left out of it."""
+    with patch.object(glyphs, "_in_use", glyphs.RICH):
+        async with scene.play(folder, size) as pilot:
+            yield pilot, _without(folder, await at_rest(pilot))
+
+
+def _without(folder: Path, text: str) -> str:
+    """What the screen shows, less the name of a folder that is another one each time."""
+    first, *rest = text.split("\n")
+    first = first.partition(f"  {folder.resolve().anchor}")[0].rstrip()
+    return "\n".join([first, *rest]) + "\n"

@@ -1,0 +1,178 @@
+"""F11 shows lengths in the other unit: nothing kept or typed changes, and again undoes it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from heelwise.documents.entries import Entry, Gauged
+from heelwise.documents.library import find_procedures
+from heelwise.documents.procedure import load_procedure
+from heelwise.rehearsal.rehearse import begin_rehearsal
+from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.figures import answer_figures
+from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.sitting import Sitting
+from heelwise.screens.timeline import TimelineScreen
+from heelwise.screens.walk import WalkScreen
+from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.large_letters import large
+from heelwise.walk.limits import gauge_limits
+from tests.screens.pressing import (
+    AT,
+    LARGE,
+    SMALL,
+    answer,
+    app_on,
+    at_rest,
+    go_on,
+    rehearsal,
+    send_key,
+    shows,
+    text_in,
+    text_of,
+    until,
+)
+
+
+def to_prompt(sitting: Sitting, question: str) -> None:
+    """Answer until a question begins so, of any valve."""
+    while question not in sitting.walker.prompt.question:
+        go_on(sitting, 1)
+
+
+async def settled(app: HeelwiseApp, shown: str) -> str:
+    """The screen once it shows a text."""
+    await until(app, shown, lambda: shows(app, shown))
+    return text_of(app)
+
+
+async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    to_prompt(sitting, "fit a trial pushrod")
+    inches, before = sitting.walker.prompt.question, sitting.file.read_bytes()
+    assert "7.425 in" in inches
+    app = app_on(sitting)
+    async with app.run_test(size=LARGE, notifications=True) as pilot:
+        await settled(app, "F11 mm")
+        first = await at_rest(pilot)
+        assert inches in text_in(app, "#question")
+        send_key(app, "f11")
+        await until(app, "millimetres", lambda: shows(app, "F11 in"))
+        await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#question"))
+        assert "7.425" not in text_in(app, "#left").replace(text_in(app, "#sensed"), "")
+        assert large("188.60", 2)[0].strip() in text_of(app)
+        assert inches == sitting.walker.prompt.question
+        for character in "7.41":
+            send_key(app, character)
+        line = app.screen.query_one(AnswerLine)
+        await until(app, "it typed", lambda: line.typed == "7.41")
+        send_key(app, "f11")
+        await until(app, "inches", lambda: inches in text_in(app, "#question"))
+        assert line.typed == "7.41"
+        for _ in "7.41":
+            send_key(app, "backspace")
+        await until(app, "an empty line", lambda: not line.typed)
+        assert await at_rest(pilot) == first
+        assert sitting.file.read_bytes() == before
+    sitting.close()
+
+
+async def test_the_choice_holds_from_question_to_question_and_from_screen_to_screen(
+    tmp_path: Path,
+) -> None:
+    sitting = rehearsal(tmp_path)
+    to_prompt(sitting, "fit a trial pushrod")
+    app = app_on(sitting)
+    async with app.run_test(size=(140, 70), notifications=True):
+        await settled(app, "F11 mm")
+        send_key(app, "f11")
+        await settled(app, "F11 in")
+        await answer(app, sitting)
+        while not any(e.body.kind == "read" for e in sitting.record.entries):
+            await answer(app, sitting)
+        typed = sitting.record.entries[-1].body
+        pushrod = getattr(typed, "pushrod", "")
+        assert pushrod.endswith(" in")
+        await until(app, "the preload", lambda: "mm, travel" in text_in(app, "#words"))
+        send_key(app, "f9")
+        await until(app, "the set", lambda: isinstance(app.screen, PushrodsScreen))
+        set_in_mm = await settled(app, "mm of travel a turn")
+        assert f"{pushrod} = " in set_in_mm
+        assert "0.078 in (" not in set_in_mm.split("\n")[2]
+        send_key(app, "f11")
+        set_in_inches = await settled(app, "in of travel a turn")
+        assert f"{pushrod} = " not in set_in_inches
+        send_key(app, "f11")
+        await settled(app, "mm of travel a turn")
+        send_key(app, "escape")
+        await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
+        send_key(app, "f2")
+        await until(app, "the record", lambda: isinstance(app.screen, TimelineScreen))
+        record = await settled(app, "mm: ")
+        assert f"(1/2 to 1, pushrod {pushrod})" in record or f"pushrod {pushrod})" in record
+        send_key(app, "escape")
+        await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
+        send_key(app, "f6")
+        await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
+        sheet = await settled(app, f"{pushrod} = ")
+        assert f" 1I {pushrod} = " in sheet
+        send_key(app, "end")
+        await until(app, "entries", lambda: shows(app, f"trial pushrod {pushrod} fitted"))
+    sitting.close()
+
+
+def _gauged(sitting: Sitting) -> list[Gauged]:
+    bodies = [entry.body for entry in sitting.record.entries]
+    return [body for body in bodies if isinstance(body, Gauged)]
+
+
+async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
+    """Beside the question and told large there is room for the number alone."""
+    path = find_procedures()["solid-lifters"]
+    text = path.read_text(encoding="utf-8")
+    file = tmp_path / "solid.toml"
+    sitting = Sitting(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), text, AT))
+    while not _gauged(sitting) or sitting.walker.prompt.fills != "gauge":
+        go_on(sitting, 1)
+    body = _gauged(sitting)[-1]
+    valve = sitting.walker.prompt.valve
+    assert valve is not None
+    wanted = f"{gauge_limits(sitting.walker.scene, valve).wanted_mm:.2f}"
+    last = answer_figures((Entry(2, AT, "AO", body),), "mm")
+    inches = body.reading.removesuffix(" in")
+    mm = f"{float(inches) * 25.4:.2f}"
+    app = app_on(sitting)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the gap", lambda: inches in text_in(app, "#valves"))
+        send_key(app, "f11")
+        await until(app, "it in mm", lambda: mm in text_in(app, "#valves"))
+        assert inches not in text_in(app, "#valves")
+        assert large(wanted)[0].strip() in text_of(app)
+        assert "(mm)" in text_in(app, "#figures")
+    assert [figure.large for figure in last] == [f"{mm} {body.verdict}"]
+    sitting.close()
+
+
+async def test_what_people_wrote_is_never_rewritten(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path, name="tug-7.137-in")
+    go_on(sitting, 60)
+    sitting.walker.note("guide 7.137 in from the end, 0.015 in of play", None)
+    app = app_on(sitting)
+    async with app.run_test(size=(140, 60), notifications=True):
+        await settled(app, "F11 mm")
+        send_key(app, "f11")
+        await settled(app, "F11 in")
+        assert "guide 7.137 in from the end" in text_in(app, "#last")
+        assert "tug-7.137-in" in text_of(app)
+        send_key(app, "f2")
+        await until(app, "the record", lambda: isinstance(app.screen, TimelineScreen))
+        send_key(app, "end")
+        whole = await settled(app, "0.015 in of play")
+        assert "181.28" not in whole
+        send_key(app, "escape")
+        await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
+        send_key(app, "f6")
+        await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
+        assert "181.28" not in await settled(app, "guide 7.137 in from the end")
+    sitting.close()

@@ -42,9 +42,9 @@ Told = tuple[tuple[str, str], ...]
 """A part of the screen by its selector, and a text that must be readable in it."""
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
-NOW = datetime(2031, 3, 16, 8, 0, tzinfo=timezone(timedelta(hours=1)))
-OLDEST_S = 1_930_000_000
-"""When the oldest file of the bench was touched, in 2031."""
+NOW = datetime(2026, 3, 16, 8, 0, tzinfo=timezone(timedelta(hours=1)))
+OLDEST_S = 1_772_000_000
+"""When the oldest file of the bench was touched, in 2026."""
 
 WALK_KEYS = ("KeyBar", "F1 Help F2 Record"), ("KeyBar", "Esc More")
 
@@ -265,7 +265,7 @@ SCENES = (
         (SMALL, LARGE),
         sheet,
         (
-            ("#page", "signed off by A. Rehearser on 2031-03-14 11:58 +01:00"),
+            ("#page", "signed off by A. Rehearser on 2026-03-14 11:58 +01:00"),
             ("#page", "1 1/8 turns INSIDE 7.276 in settled, clicked at 23 lbf ft, counted again"),
             ("#page", "3/4 turn INSIDE, near 7.250 in clicked at 23 lbf ft, counted again"),
             ("KeyBar", "F11 mm Esc Back"),
@@ -277,7 +277,7 @@ SCENES = (
         help_page,
         (
             ("#page", "1I: zero lash first, then how many turns to the click at 24 lbf ft?"),
-            ("#page", "Never past 2.31 turns"),
+            ("#page", "Never past 2 1/4 turns"),
             ("#page", "F4 Cross out Cross out an entry, with a reason."),
             ("#page", "F11 mm Lengths in millimetres or inches."),
             ("KeyBar", "Esc Back"),

@@ -6,12 +6,13 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from heelwise.commands.pushrod_figures import Again, Counted, Figures, figures_of
+from heelwise.commands.pushrod_figures import figures_of
 from heelwise.commands.pushrods_said import print_all
 from heelwise.commands.reading import read_document
 from heelwise.commands.reporting import DONE, say_json
-from heelwise.valvetrain.pushrods import Expectation, Order, Purchase, order, try_pushrod
+from heelwise.valvetrain.pushrods import Expectation, Order, Purchase, try_pushrod
 from heelwise.valvetrain.verdict import preload_mm
+from heelwise.walk.pushrod_set import Again, Counted, PushrodSet
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,14 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(given: argparse.Namespace) -> int:
     """Judge the readings and work out what to buy."""
     found = figures_of(read_document(Path(given.file)), given.file)
-    bought = order(
-        found.latest,
-        found.window,
-        found.travel.used.mm,
-        found.lengths,
-        given.by_kind,
-        found.setup.stock(),
-    )
+    bought = found.order(given.by_kind)
     if given.json:
         say_json(figures_json(found, bought))
     else:
@@ -41,7 +35,7 @@ def run(given: argparse.Namespace) -> int:
     return DONE
 
 
-def figures_json(found: Figures, bought: Order) -> dict[str, Any]:
+def figures_json(found: PushrodSet, bought: Order) -> dict[str, Any]:
     """The figures with the keys `pushrods --json` promises."""
     return {
         "travel_per_turn_mm": found.travel.used.mm,
@@ -58,7 +52,7 @@ def figures_json(found: Figures, bought: Order) -> dict[str, Any]:
     }
 
 
-def _row(found: Figures, one: Counted) -> dict[str, Any]:
+def _row(found: PushrodSet, one: Counted) -> dict[str, Any]:
     reading, verdict = one.reading, found.verdict(one)
     inside = verdict.word.value == "inside"
     proposed = try_pushrod(reading, found.window, found.travel.used.mm, found.lengths)

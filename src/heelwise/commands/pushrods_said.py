@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from heelwise.commands.pushrod_figures import Counted, Figures
 from heelwise.commands.reporting import say
 from heelwise.valvetrain.figures import length_text, turns_text
 from heelwise.valvetrain.growth import HotPreload
@@ -10,12 +9,10 @@ from heelwise.valvetrain.pattern import find_pattern
 from heelwise.valvetrain.pushrods import Expectation, Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.verdict import Word, preload_mm
 from heelwise.walk.hot import growth_said
-
-POOR_CHANCE = 0.75
-"""Below this chance to land inside the list says so. Our own figure: three in four."""
+from heelwise.walk.pushrod_set import POOR_CHANCE, Counted, PushrodSet
 
 
-def print_all(found: Figures, bought: Order) -> None:
+def print_all(found: PushrodSet, bought: Order) -> None:
     """Print what the readings are worth and what to buy.
 
     Args:
@@ -37,7 +34,7 @@ def print_all(found: Figures, bought: Order) -> None:
     _print_unserved(found, bought)
 
 
-def _print_basis(found: Figures) -> None:
+def _print_basis(found: PushrodSet) -> None:
     used, window = found.travel.used, found.window
     say(f"travel per turn {length_text(used.mm)}: {used.said}")
     least, most = window.least_turns, turns_text(window.most_turns)
@@ -51,7 +48,7 @@ def _print_basis(found: Figures) -> None:
     _print_growth(found)
 
 
-def _print_growth(found: Figures) -> None:
+def _print_growth(found: PushrodSet) -> None:
     table = found.setup.growth
     lengths = {each.reading.pushrod_mm for each in found.readings}
     lost = found.setup.growth_mm(max(lengths)) if lengths else None
@@ -59,7 +56,7 @@ def _print_growth(found: Figures) -> None:
         say(f"{growth_said(lost)}: {table.growth_said}")
 
 
-def _print_row(found: Figures, one: Counted) -> None:
+def _print_row(found: PushrodSet, one: Counted) -> None:
     reading = one.reading
     hot = found.hot(reading.pushrod_mm, reading.turns) if one.counted else None
     said = f"{reading.valve!s:<4} {length_text(reading.pushrod_mm)}  {_worth(found, one, hot)}"
@@ -80,7 +77,7 @@ def _print_row(found: Figures, one: Counted) -> None:
         say(f"     {note}")
 
 
-def _worth(found: Figures, one: Counted, hot: HotPreload | None) -> str:
+def _worth(found: PushrodSet, one: Counted, hot: HotPreload | None) -> str:
     """A count's turns, preload and verdict in words; a length at zero lash has none of them."""
     if not one.counted:
         return "at zero lash"
@@ -91,7 +88,7 @@ def _worth(found: Figures, one: Counted, hot: HotPreload | None) -> str:
     return said + f"  {verdict.word.value.upper()}" + (" (near a limit)" if verdict.near else "")
 
 
-def _print_expected(found: Figures, bought: Order) -> None:
+def _print_expected(found: PushrodSet, bought: Order) -> None:
     expected = found.expected(bought)
     if expected:
         say("then expect, worked out from each reading (± standard uncertainty, chance inside):")
@@ -111,7 +108,7 @@ def _poor(poor: list[Expectation]) -> str:
     )
 
 
-def _print_unserved(found: Figures, bought: Order) -> None:
+def _print_unserved(found: PushrodSet, bought: Order) -> None:
     for reading in found.latest:
         if reading.valve not in bought.not_served:
             continue
@@ -126,7 +123,7 @@ def _print_unserved(found: Figures, bought: Order) -> None:
             say(f"no one length for its kind suits {reading.valve} too; {would}")
 
 
-def _print_pattern(found: Figures) -> None:
+def _print_pattern(found: PushrodSet) -> None:
     for finding in find_pattern(found.setup.make_engine(), found.latest, found.travel.used.mm):
         say(f"pattern, to be looked into before buying: {finding.what}")
         say(f"  look first: {finding.first_look}")

@@ -10,20 +10,21 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from heelwise.documents import quantities
-from heelwise.documents.entries import Read
-from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
-from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.doable import key
-from heelwise.screens.glyphs import glyphs
 from heelwise.screens.lengths import lengths_in, lengths_key
-from heelwise.screens.tones import ROLE_TONES, Part, shown
+from heelwise.screens.pushrod_rows import (
+    checked_rows,
+    figures,
+    repeats_said,
+    to_buy,
+    valve_rows,
+)
+from heelwise.screens.tones import Part, shown
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.wrapping import all_wrapped
-from heelwise.valvetrain.pushrods import Reading, order, try_pushrod
+from heelwise.walk.pushrod_set import set_of
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import ValveStanding
 
 BESIDE_BAR, LEAST_BAR, MOST_BAR = 56, 16, 40
 
@@ -64,10 +65,13 @@ class PushrodsScreen(Screen[None]):
     def _lines(self, width: int) -> list[list[Part]]:
         bar_width = min(max(width - BESIDE_BAR, LEAST_BAR), MOST_BAR)
         unit = lengths_in(self)
+        found = set_of(self._scene)
         rows = [
             *figures(self._scene, unit),
             *valve_rows(self._scene, bar_width, unit),
-            *to_buy(self._scene, unit),
+            *checked_rows(found, unit),
+            *repeats_said(found, unit),
+            *to_buy(found, unit),
         ]
         return all_wrapped(rows, width, indent=4)
 
@@ -79,106 +83,3 @@ class PushrodsScreen(Screen[None]):
     def action_back(self) -> None:
         """Back to the question."""
         self.dismiss(None)
-
-
-def figures(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
-    """The window, the travel per turn and the ceiling, with where they come from."""
-    window, used = scene.window, scene.travel.used
-    least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
-    never = scene.never_past_fact
-    rows: list[list[Part]] = [
-        [
-            (f"window {least} to {most} turns", "strong"),
-            (f"  {in_unit(window.said, unit)}", "quiet"),
-        ],
-        [
-            (f"{_length(used.mm, unit)} of travel a turn", "strong"),
-            (f"  {in_unit(used.said, unit)}", "quiet"),
-        ],
-        [
-            (f"never past {quantities.show_turns(scene.never_past)} turns", "strong"),
-            (f"  {in_unit(never.source, unit)}", "quiet"),
-        ],
-    ]
-    rows += [[(in_unit(note, unit), "warn")] for note in (*scene.travel.notes, *window.notes)]
-    return [*rows, [("", "plain")]]
-
-
-def valve_rows(scene: Scene, bar_width: int, unit: str = AS_WRITTEN) -> list[list[Part]]:
-    """A row for every valve read: its bar, turns, verdict, pushrod and what to try."""
-    rows = []
-    for one in scene.standing.valves.values():
-        found = latest(one)
-        if found is not None:
-            rows.append(_row(scene, found, one, bar_width, unit))
-    return rows
-
-
-def latest(one: ValveStanding) -> Read | None:
-    """A valve's latest reading that counts: in the engine, or else in a trial."""
-    entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else None
-    return entry.body if entry is not None and isinstance(entry.body, Read) else None
-
-
-def _row(scene: Scene, read: Read, one: ValveStanding, wide: int, unit: str) -> list[Part]:
-    turns = quantities.turns(read.turns)
-    drawn = bar(
-        scene.window.least_turns, scene.window.most_turns, scene.never_past, turns, read.near
-    )
-    cells = bar_cells(drawn, wide, 1, not glyphs().blocks)[0]
-    word = "near" if read.near and read.verdict == "inside" else read.verdict
-    trial = " trial" if read.phase == "trial" else ""
-    return [
-        (f"{one.valve!s:<4}", "strong"),
-        *((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells),
-        (f" {quantities.show_turns(turns):>6} ", "strong"),
-        (f"{word.upper():<7}", ROLE_TONES[word]),
-        (f"{with_other(read.pushrod, unit)}{trial}", "plain"),
-        (_try(scene, read, one, unit), "next"),
-    ]
-
-
-def _try(scene: Scene, read: Read, one: ValveStanding, unit: str) -> str:
-    if read.verdict == "inside":
-        return ""
-    reading = _reading(read, one)
-    found = try_pushrod(reading, scene.window, scene.travel.used.mm, scene.build.setup.lengths())
-    if found.pushrod_mm is None or found.expect_turns is None:
-        return "  nothing to be had lands inside"
-    expect = quantities.show_turns(found.expect_turns)
-    return f"  try {_length(found.pushrod_mm, unit)}, expect {expect}"
-
-
-def _reading(read: Read, one: ValveStanding) -> Reading:
-    length, turns = quantities.length_mm(read.pushrod), quantities.turns(read.turns)
-    return Reading(one.valve, length, turns)
-
-
-def to_buy(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
-    """The fewest lengths that put every valve read inside."""
-    readings = [
-        _reading(found, one)
-        for one in scene.standing.valves.values()
-        if (found := latest(one)) is not None
-    ]
-    lengths = scene.build.setup.lengths()
-    bought = order(readings, scene.window, scene.travel.used.mm, lengths)
-    source = "worked out from the readings above: the fewest lengths, then nearest the middle"
-    rows: list[list[Part]] = [
-        [("", "plain")],
-        [("to put every valve read inside", "next"), (f"  {source}", "quiet")],
-    ]
-    for purchase in bought.buy:
-        names = " ".join(map(str, purchase.valves))
-        said = f"{len(purchase.valves):>3} of {_length(purchase.pushrod_mm, unit)}"
-        rows.append([(said, "strong"), (f"  {names}", "plain")])
-    if bought.not_served:
-        names = " ".join(map(str, bought.not_served))
-        rows.append([(f"nothing to be had lands inside for {names}", "bad")])
-    return rows
-
-
-def _length(mm: float, unit: str) -> str:
-    if unit:
-        return quantities.show_length(mm, unit)
-    return f"{quantities.show_length(mm, 'in')} ({quantities.show_length(mm, 'mm')})"

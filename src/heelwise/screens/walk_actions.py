@@ -26,7 +26,9 @@ def possible(action: str, walker: Walker) -> bool:
         return False
     if action == "pushrods":
         valves = walker.standing.valves.values()
-        return walker.build.way.clicks and any(one.trials or one.reads for one in valves)
+        return walker.build.way.clicks and any(
+            one.trials or one.reads or one.checked for one in valves
+        )
     return True
 
 

@@ -1,0 +1,169 @@
+"""A set of pushrods as it stands: what was read of each valve, what judges it, what to expect."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Checked, Read
+from heelwise.documents.setup import Setup
+from heelwise.valvetrain.growth import HotPreload
+from heelwise.valvetrain.pushrods import Expectation, Order, Reading, expectation, order
+from heelwise.valvetrain.repeats import Repeats, repeats
+from heelwise.valvetrain.travel import TravelInPlay
+from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.verdict import Ceiling, Verdict, Window, judge
+from heelwise.walk.buying import zero_lash_mm
+from heelwise.walk.hot import hot_of
+from heelwise.walk.scene import Scene
+
+POOR_CHANCE = 0.75
+"""Below this chance to land inside a list says so. Our own figure: three in four."""
+
+COUNTED = "counted"
+LENGTH_STEP_TURNS = 0.0
+"""The resolution of a length at zero lash, in turns: nothing was counted."""
+
+
+@dataclass(frozen=True)
+class Counted:
+    """A valve's latest reading: its resolution in turns, whether lash was left, how it was got."""
+
+    reading: Reading
+    resolution: float
+    lash_left: bool = False
+    said: str = COUNTED
+
+    @property
+    def counted(self) -> bool:
+        """Whether turns were counted, and not a length found that leaves no lash."""
+        return self.said == COUNTED
+
+
+@dataclass(frozen=True)
+class Again:
+    """Counts of one valve with one pushrod length (mm), put together."""
+
+    first: Reading
+    found: Repeats
+
+
+@dataclass(frozen=True)
+class PushrodSet:
+    """The readings of a set, and what they are judged by."""
+
+    setup: Setup
+    readings: tuple[Counted, ...]
+    repeated: tuple[Again, ...]
+    travel: TravelInPlay
+    window: Window
+    ceiling: Ceiling
+    seat_turns: float
+    rule: str
+
+    @cached_property
+    def lengths(self) -> tuple[float, ...]:
+        """Lengths sold or on hand in mm."""
+        return self.setup.lengths()
+
+    @property
+    def latest(self) -> list[Reading]:
+        """The readings alone."""
+        return [each.reading for each in self.readings]
+
+    def verdict(self, one: Counted) -> Verdict:
+        """A reading's verdict by the rule in force."""
+        return judge(one.reading.turns, self.window, one.resolution, self.rule)
+
+    def hot(self, pushrod_mm: float, turns: float) -> HotPreload | None:
+        """A count's preload hot; None where the setup has no [growth]."""
+        travel = self.travel.used.mm
+        return hot_of(self.setup, self.window, travel, self.seat_turns, pushrod_mm, turns)
+
+    def order(self, by_kind: bool = False) -> Order:
+        """What to buy for the valves read, from what is sold or on hand.
+
+        Args:
+            by_kind: One length for all intakes and one for all exhausts.
+        """
+        stock = self.setup.stock()
+        return order(self.latest, self.window, self.travel.used.mm, self.lengths, by_kind, stock)
+
+    def expected(self, bought: Order) -> list[Expectation]:
+        """What each valve should read with the pushrod bought for it, and how surely."""
+        to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
+        return [
+            expectation(
+                each.reading,
+                to_come[each.reading.valve],
+                self.window,
+                self.travel.used,
+                each.resolution,
+            )
+            for each in self.readings
+            if each.reading.valve in to_come
+        ]
+
+
+def set_of(scene: Scene) -> PushrodSet:
+    """The set of a build under way.
+
+    Args:
+        scene: The moment of the build.
+
+    Returns:
+        Every valve's latest reading not crossed out, and the figures in force.
+    """
+    every = [e.body for s in scene.standing.valves.values() for e in (*s.trials, *s.reads)]
+    reads = [body for body in every if isinstance(body, Read)]
+    return PushrodSet(
+        setup=scene.build.setup,
+        readings=tuple(_latest(scene)),
+        repeated=repeated([(_reading(body), body.resolution_turns) for body in reads]),
+        travel=scene.travel,
+        window=scene.window,
+        ceiling=scene.ceiling,
+        seat_turns=scene.seat_turns,
+        rule=scene.build.procedure.defaults.rule,
+    )
+
+
+def _latest(scene: Scene) -> Iterable[Counted]:
+    """Each valve's latest reading not crossed out: in the engine, or else in a trial."""
+    for valve, one in sorted(scene.standing.valves.items()):
+        entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else one.checked
+        if entry is not None and isinstance(entry.body, Checked):
+            zero = Reading(valve, zero_lash_mm(entry.body), scene.seat_turns)
+            yield Counted(zero, LENGTH_STEP_TURNS, said=_checked_said(entry.body))
+        if entry is not None and isinstance(entry.body, Read):
+            reading = _reading(entry.body)
+            yield Counted(reading, entry.body.resolution_turns, reading.turns <= 0)
+
+
+def _checked_said(body: Checked) -> str:
+    lash = f", {body.lash} of lash over a solid checking lifter" if body.lash else ""
+    return f"at zero lash by a pushrod of {body.length}{lash}"
+
+
+def _reading(body: Read) -> Reading:
+    length = quantities.length_mm(body.pushrod)
+    return Reading(Valve.parse(body.valve), length, quantities.turns(body.turns))
+
+
+def repeated(counts: Sequence[tuple[Reading, float]]) -> tuple[Again, ...]:
+    """Put counts together that were made more than once on one valve with one length.
+
+    Args:
+        counts: Readings, each with its resolution in turns.
+    """
+    groups: dict[tuple[Valve, float], list[tuple[Reading, float]]] = {}
+    for reading, resolution in counts:
+        key = (reading.valve, round(reading.pushrod_mm, 6))
+        groups.setdefault(key, []).append((reading, resolution))
+    return tuple(
+        Again(group[0][0], repeats([r.turns for r, _ in group], max(step for _, step in group)))
+        for _, group in sorted(groups.items())
+        if len(group) > 1
+    )

@@ -279,7 +279,7 @@ SCENES = (
             ("#page", "1I: zero lash first, then how many turns to the click at 24 lbf ft?"),
             ("#page", "Never past 2 1/4 turns"),
             ("#page", "F4 Cross out Cross out an entry, with a reason."),
-            ("#page", "F11 mm Lengths in millimetres or inches."),
+            ("#page", "F11 mm Lengths in mm or in inches; what was typed stays."),
             ("KeyBar", "Esc Back"),
         ),
     ),

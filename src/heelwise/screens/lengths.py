@@ -13,7 +13,7 @@ from heelwise.screens.doable import key
 from heelwise.walk.prompts import Fact, Hazard, Option, Prompt
 
 ACTION = "app.lengths"
-SAYS = "Lengths in millimetres or inches. What is kept and typed stays as it is."
+SAYS = "Lengths in mm or in inches; what was typed stays."
 
 
 class LengthChoice:

@@ -43,7 +43,7 @@ def outside_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt:
         phase=phase,
         ask=Ask.CHOICE,
         heading=f"{valve} is outside its window",
-        question=f"{valve}: {_outside_said(scene, one)} What now?",
+        question=f"{_outside_said(scene, one)} What now?",
         why=_why(scene),
         options=_options(scene, one),
         facts=_try_facts(scene, one),
@@ -111,7 +111,8 @@ def _outside_said(scene: Scene, one: ValveStanding) -> str:
         return verdict_said(scene, body)
     if isinstance(body, Gauged):
         return gauged_said(scene, body)
-    return "the count reached its ceiling without a click: the plunger may be at its end."
+    ended = "the count reached its ceiling without a click: the plunger may be at its end."
+    return f"{one.valve}: {ended}"
 
 
 def _try_facts(scene: Scene, one: ValveStanding) -> tuple[Fact, ...]:

@@ -47,8 +47,9 @@ class SetupFormScreen(Screen[Path]):
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What this asks for, and every key.", shown=True),
-        key("enter,down", "go(1)", "Next", "The field below.", shown=True),
-        key("up", "go(-1)", "Up", "The field above."),
+        key("enter", "next", "Next", "Take the card pointed at; the next field.", shown=True),
+        key("down", "go(1)", "Down", "The card or field below."),
+        key("up", "go(-1)", "Up", "The card or field above."),
         key("pagedown", "group(1)", "Next group", "The next group of fields."),
         key("pageup", "group(-1)", "Last group", "The group of fields before."),
         key("f5", "save", "Save", "Save and open it; else go to what it lacks.", shown=True),
@@ -159,6 +160,7 @@ class SetupFormScreen(Screen[Path]):
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         """Say what is wanted in the field gone to."""
         self._show()
+        self._fields.keep_in_sight()
 
     def _show(self) -> None:
         self._fields.show(self._checked)
@@ -173,8 +175,19 @@ class SetupFormScreen(Screen[Path]):
 
     # -------------------------------------------------------------------- keys
 
+    def action_next(self) -> None:
+        """Take the card pointed at; the next field."""
+        self._fields.take()
+        self._on(1)
+
     def action_go(self, by: int) -> None:
-        """Another field."""
+        """Another card where cards are listed, else another field."""
+        if self._fields.point(by):
+            self._show()
+        else:
+            self._on(by)
+
+    def _on(self, by: int) -> None:
         if not self._fields.go(by) and by > 0:
             self._say("This is the last field. F5 saves the setup.")
 

@@ -10,8 +10,9 @@ from textual.widgets import Static
 from heelwise.documents.card_finding import NamedCard
 from heelwise.documents.faults import Fault
 from heelwise.documents.setup_fields import FormField
+from heelwise.plain_text import one_line
 from heelwise.screens.glyphs import glyphs
-from heelwise.screens.tones import Part, content, shown
+from heelwise.screens.tones import Part, content
 from heelwise.screens.widgets.card_line import CardLine
 from heelwise.screens.widgets.choice_line import ChoiceLine
 from heelwise.screens.widgets.drawn import Drawn
@@ -19,8 +20,6 @@ from heelwise.screens.widgets.text_line import TextLine
 from heelwise.screens.wrapping import all_wrapped
 
 Entry = TextLine | ChoiceLine
-
-LONGEST_LABEL = 22
 
 
 def id_of(where: str) -> str:
@@ -36,7 +35,8 @@ class FieldRow(Vertical):
         self.field = field
         self.entry = _entry(field, cards)
         self._label = Static(classes="label")
-        self._beside = Static(classes="beside")
+        self._beside = Drawn()
+        self._beside.add_class("beside")
         self._below = Drawn()
         self._told: tuple[object, ...] = ()
 
@@ -69,14 +69,15 @@ class FieldRow(Vertical):
             return
         self._told = told
         self._label.update(_label(self.field, fault, bool(self.text), here))
-        self._beside.update(self._made_of_it(understood, fault, needed))
+        made = self._made_of_it(understood, fault, needed)
+        self._beside.show(lambda width: [_fitted(made, width)])
         self._below.display = fault is not None or card
         self._below.show(lambda width: self._under(fault, width))
 
-    def _made_of_it(self, understood: str | None, fault: Fault | None, needed: bool) -> Content:
+    def _made_of_it(self, understood: str | None, fault: Fault | None, needed: bool) -> list[Part]:
         found = self.entry.found if isinstance(self.entry, CardLine) else []
         if found:
-            return content([(f"{len(found)} found; ", "plain"), ("Enter takes one", "next")])
+            return [(f"{len(found)} found; ", "plain"), ("Enter takes one", "next")]
         return _beside(self.field, understood, fault, needed)
 
     def _under(self, fault: Fault | None, width: int) -> list[list[Part]]:
@@ -108,11 +109,18 @@ def _label(field: FormField, fault: Fault | None, filled: bool, here: bool) -> C
 _TONE = {True: "next", False: "plain"}
 
 
-def _beside(field: FormField, understood: str | None, fault: Fault | None, needed: bool) -> Content:
+def _beside(
+    field: FormField, understood: str | None, fault: Fault | None, needed: bool
+) -> list[Part]:
     if fault is not None:
-        return shown("see below", "bad")
+        return [("see below", "bad")]
     if understood is None:
-        return shown("needed", "plain") if needed else shown("optional", "quiet")
-    if not understood:
-        return shown("")
-    return content([(understood, "strong"), (f"  {field.source}", "quiet")])
+        return [("needed", "plain") if needed else ("optional", "quiet")]
+    return [(understood, "strong"), (f"  {field.source}" if understood else "", "quiet")]
+
+
+def _fitted(parts: list[Part], width: int) -> list[Part]:
+    """The parts that fit whole: a source is told at the head of its group too."""
+    while len(parts) > 1 and sum(len(text) for text, _ in parts) > width:
+        parts = parts[:-1]
+    return [(one_line(text, width) if len(text) > width else text, tone) for text, tone in parts]

@@ -10,12 +10,26 @@ from textual.widgets import Input, Static
 
 from heelwise.documents.card_finding import NamedCard
 from heelwise.documents.setup_checking import Checked
-from heelwise.documents.setup_fields import FIELDS, TABLES, fitting
+from heelwise.documents.setup_fields import CARD, FIELDS, READ, SHEET, TABLES, fitting
+from heelwise.screens.glyphs import glyphs
 from heelwise.screens.setup_rows import FieldRow
-from heelwise.screens.tones import shown
+from heelwise.screens.tones import Part, content
+from heelwise.screens.widgets.card_line import CardLine
 from heelwise.screens.widgets.choice_line import ChoiceLine
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.wrapping import all_wrapped
+
+_SHEET = f"figures typed here: {SHEET}"
+_FROM = {
+    "engine": f"figures of a card: {CARD}; typed here: {READ}",
+    "cam": f"{_SHEET} (the cam card)",
+    "rocker": _SHEET,
+    "lifter": _SHEET,
+    "lash": f"{_SHEET}; heights: {READ}",
+    "pushrods": f"lengths measured: {READ}",
+    "wrench": _SHEET,
+}
+"""Where the figures of a group are taken to come from, told once at its head."""
 
 
 class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
@@ -28,7 +42,8 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
     def compose(self) -> ComposeResult:
         """Each group under its name, with what comes of its figures together."""
         for table, called in TABLES.items():
-            yield Static(shown(called, "next"), classes="group", id=f"group-{table}")
+            head = content([(called, "next"), (f"   {_FROM.get(table, '')}", "quiet")])
+            yield Static(head, classes="group", id=f"group-{table}")
             yield from (row for row in self.rows if row.field.table == table)
             yield Drawn(id=f"notes-{table}")
 
@@ -76,12 +91,18 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
     def _note(self, table: str, notes: tuple[str, ...]) -> None:
         drawn = self.query_one(f"#notes-{table}", Drawn)
         drawn.display = bool(notes)
-        drawn.show(lambda width: all_wrapped([[(note, "quiet")] for note in notes], width, 2))
+        rows: list[list[Part]] = [[(f"{glyphs().bullet} {note}", "quiet")] for note in notes]
+        drawn.show(lambda width: all_wrapped(rows, width, indent=2))
 
     def to(self, row: FieldRow) -> None:
         """Go to a field."""
-        row.entry.focus()
-        self.call_after_refresh(row.scroll_visible, animate=False)
+        self.screen.set_focus(row.entry, scroll_visible=False)  # at once: keys may follow fast
+
+    def keep_in_sight(self) -> None:
+        """Bring the field being filled in to the middle, with what comes before and after it."""
+        row = self.here
+        if row is not None:
+            self.call_after_refresh(self.scroll_to_center, row, animate=False)
 
     def go(self, by: int) -> bool:
         """Go so many fields on.
@@ -95,6 +116,21 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
             return False
         self.to(offered[at])
         return True
+
+    def point(self, by: int) -> bool:
+        """Point at another card, where cards are listed.
+
+        Returns:
+            Whether there was another.
+        """
+        entry = self.here.entry if self.here is not None else None
+        return isinstance(entry, CardLine) and entry.point(by)
+
+    def take(self) -> None:
+        """Take the card pointed at, where cards are listed."""
+        entry = self.here.entry if self.here is not None else None
+        if isinstance(entry, CardLine):
+            entry.take()
 
     def go_group(self, by: int) -> None:
         """Go to the first field so many groups on, at most to the last one's."""

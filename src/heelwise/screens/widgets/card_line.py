@@ -1,16 +1,12 @@
-"""A line to find an engine card by typing: what it may be is listed, Enter takes it."""
+"""A line to find an engine card by typing: what it may be is listed, one of it pointed at."""
 
 from __future__ import annotations
 
-from typing import ClassVar
-
 from textual import events
-from textual.binding import BindingType
 
 from heelwise.documents.card_finding import NamedCard, matching
 from heelwise.documents.setup_fields import NO_CARD
 from heelwise.plain_text import one_line
-from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import Part
 from heelwise.screens.widgets.text_line import TextLine
@@ -21,12 +17,6 @@ IN_SIGHT = 6
 
 class CardLine(TextLine):
     """Holds a card's name once one is taken; before that, what is looked for."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        key("up", "point(-1)", "Up", "The card above; else the field above."),
-        key("down", "point(1)", "Down", "The card below; else the field below."),
-        key("enter", "take", "Take", "Take the card pointed at and go on.", shown=True),
-    ]
 
     def __init__(self, cards: list[NamedCard], *, id: str | None = None) -> None:
         super().__init__(id=id, placeholder="v8, or 1-8-4-3")
@@ -50,27 +40,30 @@ class CardLine(TextLine):
         """Point at the first of what is found."""
         self._at = 0
 
-    def action_point(self, by: int) -> None:
-        """Point at another card; where none is listed, go to another field."""
-        found = self.found
-        if found and 0 <= self._at + by < len(found):
-            self._at += by
-            self.post_message(self.Changed(self, self.value))
-        else:
-            self.app.call_later(self.screen.run_action, f"go({by})")
+    def point(self, by: int) -> bool:
+        """Point at another of the cards found.
 
-    def action_take(self) -> None:
-        """Take the card pointed at."""
+        Args:
+            by: How many on.
+
+        Returns:
+            Whether there is one.
+        """
+        if not 0 <= self._at + by < len(self.found):
+            return False
+        self._at += by
+        return True
+
+    def take(self) -> None:
+        """Take the card pointed at, where any is found."""
         found = self.found
         if found:
-            self.put(found[min(self._at, len(found) - 1)].name)
-        self.app.call_later(self.screen.run_action, "go(1)")
+            self.put(found[self._at].name)
 
     def on_blur(self, event: events.Blur) -> None:
         """Take what is found, where it is one card only."""
-        found = self.found
-        if len(found) == 1:
-            self.put(found[0].name)
+        if len(self.found) == 1:
+            self.take()
 
     def about(self, width: int) -> list[list[Part]]:
         """What is found, or what the card taken says; a line each.

@@ -48,7 +48,15 @@ class NamedCard:
             return order in self._round.replace("-", "")
         if "-" in order and order.replace("-", "").isdigit():
             return f"-{order}-" in self._round
-        return all(word in self._words for word in words)
+        return all(self._holds(word) for word in words)
+
+    def _holds(self, word: str) -> bool:
+        """A part of a word will do, but a number must be all of one: 4 is not in 145236."""
+        return (
+            word in re.findall(r"[a-z0-9]+", self._words)
+            if word.isdigit()
+            else (word in self._words)
+        )
 
 
 def read_cards(paths: Iterable[Path]) -> list[NamedCard]:

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 
 from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.form_fields import FormField, Typed
 from heelwise.documents.quantities import QuantityFault, show_length, show_turns
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.documents.setup_fields import FIELD, FormField, Typed, fitting, missing
+from heelwise.documents.setup_fields import FIELD, fitting, missing
 from heelwise.documents.setup_writing import document_of, value_of
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.travel import worked_out
@@ -64,6 +65,8 @@ def check(typed: Typed) -> Checked:
         found = list(faulty.faults)
     lacking = missing(typed)
     filled = [f.where for f in fitting(typed) if typed.get(f.where, "").strip()]
+    empty = {f.table for f in lacking}
+    found = [f for f in found if not (f.where in _WAITS and _table(f.where) in empty)]
     faults = _by_field([*unread, *found], filled)
     between = [f for f in found if not _told(f, filled, lacking)]
     return Checked(
@@ -72,9 +75,7 @@ def check(typed: Typed) -> Checked:
         tuple(lacking),
         tuple(between),
         None if unread else setup,
-        _notes(
-            document, {*(where.partition(".")[0] for where in faults), *(f.table for f in lacking)}
-        ),
+        _notes(document, {*map(_table, faults), *empty}),
     )
 
 
@@ -85,6 +86,14 @@ def _by_field(found: list[Fault], filled: list[str]) -> dict[str, Fault]:
         if where in filled:
             faults.setdefault(where, fault)
     return faults
+
+
+_WAITS = frozenset({"lash.measured"})
+"""Faulted only for want of fields that are told as missing."""
+
+
+def _table(where: str) -> str:
+    return where.partition(".")[0]
 
 
 def _place(fault: Fault) -> str:
@@ -99,7 +108,7 @@ def _told(fault: Fault, filled: list[str], lacking: list[FormField]) -> bool:
         return True
     tables = {f.table for f in lacking}
     empty = {f.where for f in lacking}
-    return where in empty or where.partition(".")[0] in tables
+    return where in empty or _table(where) in tables
 
 
 def _understood(typed: Typed, filled: list[str], faults: Mapping[str, Fault]) -> dict[str, str]:

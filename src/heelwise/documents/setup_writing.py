@@ -9,9 +9,10 @@ from datetime import date
 import tomli_w
 
 from heelwise.documents.faults import Fault, quoted
+from heelwise.documents.form_fields import NO_CARD, TABLES, FormField, Typed
 from heelwise.documents.quantities import QuantityFault, degrees
 from heelwise.documents.setup import FORMAT
-from heelwise.documents.setup_fields import FIELD, NO_CARD, TABLES, FormField, Typed, fitting
+from heelwise.documents.setup_fields import FIELD, fitting
 from heelwise.documents.setup_tables import EVENT_KEYS
 from heelwise.documents.typed_numbers import typed_number
 from heelwise.storage.errors import BadName
@@ -137,7 +138,8 @@ def typed_of(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]
         document: A setup as TOML gives it, whole or some of its tables.
 
     Returns:
-        What to put in the fields, and the keys that have no field, as `table.key`.
+        What to put in the fields, and the keys that have no field or whose field does not fit
+        the others, as `table.key`.
     """
     typed: dict[str, str] = {}
     left = []
@@ -153,7 +155,9 @@ def typed_of(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]
                 typed[where] = _as_typed(value)
             elif where != "cam.known":
                 left.append(where)
-    return typed | _steering(document, typed), left
+    typed |= _steering(document, typed)
+    offered = {field.where for field in fitting(typed)}
+    return typed, [*left, *(where for where in typed if where not in offered)]
 
 
 def _as_typed(value: object) -> str:

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.form_fields import TABLES, FormField
 from heelwise.documents.setup_checking import FILE, Checked
-from heelwise.documents.setup_fields import FIELD, TABLES, FormField
+from heelwise.documents.setup_fields import FIELD
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.sitting import methods_for
 from heelwise.screens.tones import Part

@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from heelwise.documents.card_finding import NamedCard
 from heelwise.documents.faults import Fault
-from heelwise.documents.setup_fields import FormField
+from heelwise.documents.form_fields import FormField
 from heelwise.plain_text import one_line
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import Part, content

@@ -9,8 +9,9 @@ from textual.containers import VerticalScroll
 from textual.widgets import Input, Static
 
 from heelwise.documents.card_finding import NamedCard
+from heelwise.documents.form_fields import CARD, READ, SHEET, TABLES
 from heelwise.documents.setup_checking import Checked
-from heelwise.documents.setup_fields import CARD, FIELDS, READ, SHEET, TABLES, fitting
+from heelwise.documents.setup_fields import FIELDS, fitting
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.setup_rows import FieldRow
 from heelwise.screens.tones import Part, content

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual import events
 
 from heelwise.documents.card_finding import NamedCard, matching
-from heelwise.documents.setup_fields import NO_CARD
+from heelwise.documents.form_fields import NO_CARD
 from heelwise.plain_text import one_line
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import Part

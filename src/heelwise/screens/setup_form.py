@@ -82,6 +82,7 @@ class SetupFormScreen(Screen[Path]):
         self._typed: dict[str, str] = {}
         self._checked: Checked = check({})
         self._walk: tuple[Fault, ...] = ()
+        self._foot: Foot | None = None
         self._remark = ""
         self._emptying = False
         self._idle: Timer | None = None
@@ -160,14 +161,16 @@ class SetupFormScreen(Screen[Path]):
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
         """Say what is wanted in the field gone to."""
         self._show()
-        self._fields.keep_in_sight()
 
     def _show(self) -> None:
         self._fields.show(self._checked)
+        self._fields.keep_in_sight()
         here = self._fields.here
         field = here.field if here is not None else None
         foot = Foot(self._checked, self._walk, field, self._typed, self._remark)
-        self.query_one("#foot", Drawn).show(lambda width: foot_lines(foot, width))
+        if foot != self._foot:
+            self._foot = foot
+            self.query_one("#foot", Drawn).show(lambda width: foot_lines(foot, width))
 
     def _say(self, remark: str) -> None:
         self._remark = remark

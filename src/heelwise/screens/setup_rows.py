@@ -63,15 +63,16 @@ class FieldRow(Vertical):
             needed: Whether the setup can't be used without it.
             here: Whether it is being filled in.
         """
-        card = isinstance(self.entry, CardLine)
-        told = (understood, fault, needed, here, self.text if card else bool(self.text))
-        if told == self._told and not card:
+        card = self.entry if isinstance(self.entry, CardLine) else None
+        stands = (self.text, card.at) if card is not None else bool(self.text)
+        told = (understood, fault, needed, here, stands)
+        if told == self._told:
             return
         self._told = told
         self._label.update(_label(self.field, fault, bool(self.text), here))
         made = self._made_of_it(understood, fault, needed)
         self._beside.show(lambda width: [_fitted(made, width)])
-        self._below.display = fault is not None or card
+        self._below.display = fault is not None or card is not None
         self._below.show(lambda width: self._under(fault, width))
 
     def _made_of_it(self, understood: str | None, fault: Fault | None, needed: bool) -> list[Part]:

@@ -12,12 +12,14 @@ from heelwise.documents.card_finding import NamedCard
 from heelwise.documents.form_fields import CARD, READ, SHEET, TABLES
 from heelwise.documents.setup_checking import Checked
 from heelwise.documents.setup_fields import FIELDS, fitting
+from heelwise.plain_text import one_line
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.setup_rows import FieldRow
 from heelwise.screens.tones import Part, content
 from heelwise.screens.widgets.card_line import CardLine
 from heelwise.screens.widgets.choice_line import ChoiceLine
 from heelwise.screens.widgets.drawn import Drawn
+from heelwise.screens.widgets.text_line import LONGEST
 from heelwise.screens.wrapping import all_wrapped
 
 _SHEET = f"figures typed here: {SHEET}"
@@ -39,6 +41,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
     def __init__(self, cards: list[NamedCard]) -> None:
         super().__init__(id="fields")
         self.rows = [FieldRow(field, cards) for field in FIELDS]
+        self._noted: dict[str, tuple[str, ...]] = {}
 
     def compose(self) -> ComposeResult:
         """Each group under its name, with what comes of its figures together."""
@@ -57,7 +60,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         """Put texts in all fields, none where none is given; nothing is posted of it."""
         with self.prevent(Input.Changed, ChoiceLine.Changed):
             for row in self.rows:
-                row.entry.put(typed.get(row.field.where, ""))
+                row.entry.put(one_line(typed.get(row.field.where, ""), LONGEST))
 
     @property
     def here(self) -> FieldRow | None:
@@ -90,6 +93,9 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
             self._note(table, checked.notes.get(table, ()) if table in groups else ())
 
     def _note(self, table: str, notes: tuple[str, ...]) -> None:
+        if self._noted.get(table) == notes:
+            return
+        self._noted[table] = notes
         drawn = self.query_one(f"#notes-{table}", Drawn)
         drawn.display = bool(notes)
         rows: list[list[Part]] = [[(f"{glyphs().bullet} {note}", "quiet")] for note in notes]

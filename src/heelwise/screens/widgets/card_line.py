@@ -21,7 +21,7 @@ class CardLine(TextLine):
     def __init__(self, cards: list[NamedCard], *, id: str | None = None) -> None:
         super().__init__(id=id, placeholder="v8, or 1-8-4-3")
         self._cards = cards
-        self._at = 0
+        self.at = 0
 
     @property
     def taken(self) -> NamedCard | None:
@@ -38,7 +38,7 @@ class CardLine(TextLine):
 
     def watch_value(self, value: str) -> None:
         """Point at the first of what is found."""
-        self._at = 0
+        self.at = 0
 
     def point(self, by: int) -> bool:
         """Point at another of the cards found.
@@ -49,16 +49,16 @@ class CardLine(TextLine):
         Returns:
             Whether there is one.
         """
-        if not 0 <= self._at + by < len(self.found):
+        if not 0 <= self.at + by < len(self.found):
             return False
-        self._at += by
+        self.at += by
         return True
 
     def take(self) -> None:
         """Take the card pointed at, where any is found."""
         found = self.found
         if found:
-            self.put(found[self._at].name)
+            self.put(found[self.at].name)
 
     def on_blur(self, event: events.Blur) -> None:
         """Take what is found, where it is one card only."""
@@ -83,10 +83,10 @@ class CardLine(TextLine):
         found = self.found
         if not found or not self.has_focus:
             return []
-        first = max(0, min(self._at - IN_SIGHT // 2, len(found) - IN_SIGHT))
+        first = max(0, min(self.at - IN_SIGHT // 2, len(found) - IN_SIGHT))
         rows = []
         for place, one in enumerate(found[first : first + IN_SIGHT], start=first):
-            rows += self._row(one, place == self._at, width)
+            rows += self._row(one, place == self.at, width)
         more = len(found) - IN_SIGHT
         return [*rows, [(f"  and {more} more", "quiet")]] if more > 0 else rows
 

@@ -16,46 +16,9 @@ from heelwise.documents.setup_fields import FIELD, FIELDS, fitting, missing
 from heelwise.documents.setup_tables import EVENT_KEYS
 from heelwise.documents.setup_writing import document_of, setup_text, typed_of
 from heelwise.documents.toml_reading import parse_toml, read_toml
+from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
-
-BOLT_DOWN = {
-    "file.name": "block-12",
-    "engine.card": "v8-18436572",
-    "cam._form": "timing",
-    "cam.intake_duration": "262",
-    "cam.exhaust_duration": "267°",
-    "cam.lobe_separation": "111.5",
-    "cam.intake_centerline": "107.5",
-    "cam.at_lift": "0.006 in",
-    "rocker.mount": "bolt-down",
-    "rocker.ratio": "1.6",
-    "rocker.thread": "M8x1.25",
-    "rocker.torque": "23 lb-ft",
-    "lifter.kind": "hydraulic roller",
-    "lifter.least_turns": "3/4",
-    "lifter.most_turns": "450°",
-    "pushrods.intake": '7.400"',
-    "pushrods.exhaust": "187.96 mm",
-    "pushrods._to_be_had": "on hand",
-    "pushrods.on_hand": "7.375 in, 7.400 in; 188.6 mm",
-    "wrench.name": "bench click wrench",
-    "wrench.calibrated": "2026-03-02",
-}
-
-SOLID = {
-    **{w: t for w, t in BOLT_DOWN.items() if w.partition(".")[0] in ("file", "engine", "rocker")},
-    "rocker.mount": "stud",
-    "cam._form": "not known",
-    "lifter.kind": "solid roller",
-    "lash.intake": "0.020 in",
-    "lash.exhaust": "0.022 in",
-    "lash.measured": "hot",
-    "lash._growth": "chart",
-    "lash.chart": "iron block, iron heads",
-    "pushrods.intake": "7.4 in",
-    "pushrods.exhaust": "7.4 in",
-}
 
 
 def document(typed: dict[str, str]) -> dict[str, object]:
@@ -75,10 +38,16 @@ def test_only_what_is_filled_and_fits_is_written_in_the_order_of_the_form() -> N
     cam = found["cam"]
     assert isinstance(cam, dict)
     assert cam["exhaust_duration"] == 267.0
-    stud = document({**BOLT_DOWN, "rocker.mount": "stud"})
+    stud = document(STUD)
     assert [*stud] == ["format", "engine", "cam", "rocker", "lifter", "pushrods"]
     assert stud["rocker"] == {"mount": "stud", "ratio": 1.6, "thread": "M8x1.25"}
     assert stud["pushrods"] == {"intake": '7.400"', "exhaust": "187.96 mm"}
+
+
+@pytest.mark.parametrize("typed", [OWN_ORDER, SHAFT, SOLID_BY_MATERIALS, STUD])
+def test_other_forms_are_whole_too(typed: dict[str, str]) -> None:
+    assert check(typed).whole
+    assert parse_setup(document(typed), "x") == check(typed).setup
 
 
 def test_a_solid_lifter_has_lash_and_no_window() -> None:

@@ -13,6 +13,7 @@ import pytest
 
 from heelwise.documents.lifter_sheets import setups_in
 from heelwise.documents.setup import load_setup
+from heelwise.documents.setup_checking import check
 from heelwise.screens import glyphs
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
@@ -20,23 +21,30 @@ from heelwise.screens.doable import doable
 from heelwise.screens.help import HelpScreen
 from heelwise.screens.menu import MenuScreen
 from heelwise.screens.pick import PickScreen
+from heelwise.screens.setup_foot import walk_faults
 from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.setup_rows import id_of
+from heelwise.screens.sitting import methods_for
 from heelwise.screens.start import StartScreen
 from heelwise.screens.themes import THEMES
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.choice_line import ChoiceLine
 from heelwise.screens.widgets.text_line import TextLine
+from heelwise.walk.turning import TURN
+from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD
 from tests.screens.pressing import (
     LARGE,
     MIDDLE,
     SETUP,
     SMALL,
+    press,
     send_key,
     shows,
     text_in,
     text_of,
+    type_text,
     until,
+    well,
 )
 
 CAM_CARD = (
@@ -114,7 +122,7 @@ async def go_to(app: HeelwiseApp, where: str) -> None:
     raise AssertionError(f"never came to {where}\n{text_of(app)}")
 
 
-async def test_from_the_cam_card_in_hand_to_the_first_question(tmp_path: Path) -> None:
+async def test_from_the_cam_card_in_hand_to_the_first_turn_of_the_crank(tmp_path: Path) -> None:
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await open_form(app)
@@ -124,8 +132,6 @@ async def test_from_the_cam_card_in_hand_to_the_first_question(tmp_path: Path) -
         await until(app, "nothing missing", lambda: shows(app, "Nothing is missing"))
         send_key(app, "f5")
         await until(app, "the start", lambda: isinstance(app.screen, StartScreen))
-        presses += 1
-        assert presses <= 180  # at a key a second there is a minute in hand for the rest
         assert [path.name for path in tmp_path.iterdir()] == ["block-12.toml"]
         setup = load_setup(tmp_path / "block-12.toml")
         assert setup.engine.card == "v8-18436572"
@@ -133,12 +139,34 @@ async def test_from_the_cam_card_in_hand_to_the_first_question(tmp_path: Path) -
         await until(app, "the understanding", lambda: shows(app, "1-8-4-3-6-5-7-2"))
         send_key(app, "enter")
         await until(app, "the initials", lambda: app.focused is not None and app.focused.id == "by")
-        for character in "AB":
-            send_key(app, character)
-        send_key(app, "enter")
+        presses += 2 + await type_text(app, "AB")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
-        await until(app, "its first question", lambda: shows(app, "maker's sheets for this engine"))
+        sitting = app.sitting
+        assert sitting is not None
+        while sitting.walker.prompt.id != TURN:
+            presses += await press(app, sitting, *well(sitting))
+        assert presses < 240  # two minutes, at two keys a second
+        await until(app, "where to turn", lambda: shows(app, "urn the crank"))
     app.close()
+
+
+@pytest.mark.parametrize(
+    ("typed", "method"),
+    [
+        (BOLT_DOWN, "bolt-down-rockers"),
+        (OWN_ORDER, "bolt-down-rockers"),
+        (STUD, "stud-rockers"),
+        (SHAFT, "shaft-rockers"),
+        (SOLID, "solid-lifters"),
+        (SOLID_BY_MATERIALS, "solid-lifters"),
+    ],
+)
+def test_every_form_leads_to_a_walk(typed: dict[str, str], method: str) -> None:
+    checked = check(typed)
+    assert checked.whole
+    assert walk_faults(checked) == ()
+    assert checked.setup is not None
+    assert methods_for(checked.setup, "x")[0].procedure.id == method
 
 
 async def test_checked_as_typed_with_what_is_wrong_and_what_would_be_right(tmp_path: Path) -> None:
@@ -157,6 +185,12 @@ async def test_checked_as_typed_with_what_is_wrong_and_what_would_be_right(tmp_p
         await retype(app, "7.4 lbf ft")
         await until(app, "a torque told", lambda: shows(app, "is a torque, not a length"))
         assert "Not right: Pushrods: intake pushrod" in text_in(app, "#foot")
+        send_key(app, "f6")
+        await until(app, "what it lacks next", lambda: is_at(app, "pushrods.exhaust"))
+        send_key(app, "f6")
+        await until(app, "round to the first", lambda: is_at(app, "file.name"))
+        send_key(app, "f6")
+        await until(app, "on from there", lambda: is_at(app, "engine.card"))
         send_key(app, "f5")
         await until(app, "not saved", lambda: shows(app, "Not saved: this field"))
         await until(app, "the first of it", lambda: is_at(app, "file.name"))

@@ -52,6 +52,7 @@ class SetupFormScreen(Screen[Path]):
         key("up", "go(-1)", "Up", "The card or field above."),
         key("pagedown", "group(1)", "Next group", "The next group of fields."),
         key("pageup", "group(-1)", "Last group", "The group of fields before."),
+        key("f6", "missing", "Missing", "On to the next field that it lacks.", shown=True),
         key("f5", "save", "Save", "Save and open it; else go to what it lacks.", shown=True),
         key("f9", "bench", "Bench", "Back to the bench; a draft is kept.", shown=True),
         key("f4", "lifter", "Lifter from", "Take another setup's lifter.", shown=True),
@@ -198,6 +199,17 @@ class SetupFormScreen(Screen[Path]):
         """The first field of another group."""
         self._fields.go_group(by)
 
+    @property
+    def _wanting(self) -> list[str]:
+        """The fields that are not right, or needed and empty."""
+        return [*self._checked.faults, *(field.where for field in self._checked.missing)]
+
+    def action_missing(self) -> None:
+        """The next field that is not right, or needed and empty."""
+        self._fields.take()
+        if not self._fields.go_to_one_of(self._wanting, after_here=True):
+            self._say("Nothing is missing.")
+
     def action_bench(self) -> None:
         """Back to the bench; the draft stays."""
         self.dismiss(None)
@@ -256,11 +268,10 @@ class SetupFormScreen(Screen[Path]):
     def action_save(self) -> None:
         """Save the setup; where something is wrong or missing, go there."""
         checked = self._checked
-        wanting = [*checked.faults, *(field.where for field in checked.missing)]
         self._walk = walk_faults(checked) if checked.whole else ()
         if checked.whole and not self._walk:
             self._save(self._typed["file.name"].strip())
-        elif self._fields.go_first(wanting):
+        elif self._fields.go_to_one_of(self._wanting):
             self._say("Not saved: this field is not right yet.")
         else:
             self._say("Not saved.")

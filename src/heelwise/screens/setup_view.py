@@ -148,14 +148,21 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         at = tables.index(here.field.table) + by if here is not None else 0
         self.to(firsts[tables[max(0, min(at, len(tables) - 1))]])
 
-    def go_first(self, wheres: Iterable[str]) -> bool:
+    def go_to_one_of(self, wheres: Iterable[str], after_here: bool = False) -> bool:
         """Go to the first of some fields.
+
+        Args:
+            wheres: The fields.
+            after_here: The first below the field being filled in, where any is.
 
         Returns:
             Whether any of them is offered.
         """
-        wanted = set(wheres)
-        row = next((row for row in self.offered if row.field.where in wanted), None)
-        if row is not None:
-            self.to(row)
-        return row is not None
+        wanted, offered, here = set(wheres), self.offered, self.here
+        rows = [row for row in offered if row.field.where in wanted]
+        if after_here and here in offered:
+            at = offered.index(here)
+            rows = [row for row in rows if offered.index(row) > at] or rows
+        if rows:
+            self.to(rows[0])
+        return bool(rows)

@@ -17,9 +17,9 @@ from heelwise.screens.help import PAGES, HelpScreen, page_text
 from heelwise.screens.menu import MenuScreen, lettered
 from heelwise.screens.message import MessageScreen
 from heelwise.screens.palette import DoableNow
-from heelwise.screens.pick import PickScreen
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.setup_form import SetupFormScreen
+from heelwise.screens.setup_taking import TakeScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
@@ -49,7 +49,7 @@ HOLDERS: list[type[Any]] = [
     HelpScreen,
     MenuScreen,
     MessageScreen,
-    PickScreen,
+    TakeScreen,
     PushrodsScreen,
     SetupFormScreen,
     SheetScreen,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.message import Message
@@ -18,15 +18,14 @@ from textual.widgets import Input, Static
 from heelwise.documents.card_finding import read_cards
 from heelwise.documents.faults import Fault
 from heelwise.documents.library import find_cards
-from heelwise.documents.lifter_sheets import Source, lifters_in, setups_in
+from heelwise.documents.lifter_sheets import Source
 from heelwise.documents.setup_checking import Checked, check
 from heelwise.documents.setup_writing import setup_text
 from heelwise.plain_text import one_line
-from heelwise.screens.bench_rows import list_folder
 from heelwise.screens.doable import key
-from heelwise.screens.pick import PickScreen
 from heelwise.screens.setup_draft import SetupDraft
 from heelwise.screens.setup_foot import Foot, foot_lines, walk_faults
+from heelwise.screens.setup_taking import TakeScreen
 from heelwise.screens.setup_view import FieldsView
 from heelwise.screens.tones import Part, content
 from heelwise.screens.widgets.choice_line import ChoiceLine
@@ -36,6 +35,8 @@ from heelwise.storage.errors import StorageError
 from heelwise.storage.export import write_new_whole
 from heelwise.storage.names import inside, safe_name
 
+BREATH_S = 0.04
+"""How long nothing is typed before it is checked: keys that follow fast must not wait for it."""
 IDLE_S = 0.15
 """How long nothing is typed before it is found out whether the setup can be walked."""
 
@@ -68,13 +69,6 @@ class SetupFormScreen(Screen[Path]):
             super().__init__()
             self.error = error
 
-    class Found(Message):
-        """The folder's setups were looked through."""
-
-        def __init__(self, title: str, sources: list[Source]) -> None:
-            super().__init__()
-            self.title, self.sources = title, sources
-
     def __init__(self, folder: Path) -> None:
         super().__init__()
         self.folder = folder
@@ -82,11 +76,12 @@ class SetupFormScreen(Screen[Path]):
         self._fields = FieldsView(read_cards(find_cards().values()))
         self._typed: dict[str, str] = {}
         self._checked: Checked = check({})
+        self._checked_of: dict[str, str] = {}
         self._walk: tuple[Fault, ...] = ()
         self._foot: Foot | None = None
         self._remark = ""
         self._emptying = False
-        self._idle: Timer | None = None
+        self._timer: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """The title, the fields, what is still missing."""
@@ -125,6 +120,18 @@ class SetupFormScreen(Screen[Path]):
         if typed != self._typed:
             self._typed, self._remark, self._emptying = typed, "", False
             self._draft.keep(typed)
+            self._after(BREATH_S, self._check)
+
+    def _after(self, seconds: float, then: Callable[[], None]) -> None:
+        """Do something once nothing was typed for so long, in place of what was to be done."""
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self.set_timer(seconds, then)
+
+    def _settle(self) -> None:
+        """Check now what was typed since the last check."""
+        self._changed()
+        if self._checked_of != self._typed:
             self._check()
 
     def _put(self, typed: Mapping[str, str]) -> None:
@@ -133,10 +140,10 @@ class SetupFormScreen(Screen[Path]):
         self._check()
 
     def _check(self) -> None:
-        self._checked, self._walk = self._with_name(check(self._typed)), ()
-        if self._idle is not None:
-            self._idle.stop()
-        self._idle = self.set_timer(IDLE_S, self._look_ahead) if self._checked.whole else None
+        self._checked, self._checked_of = self._with_name(check(self._typed)), self._typed
+        self._walk = ()
+        if self._checked.whole:
+            self._after(IDLE_S, self._look_ahead)
         self._show()
 
     def _with_name(self, checked: Checked) -> Checked:
@@ -154,6 +161,7 @@ class SetupFormScreen(Screen[Path]):
             return False  # saving will say what is wrong there
 
     def _look_ahead(self) -> None:
+        self._settle()
         self._walk = walk_faults(self._checked)
         self._show()
 
@@ -192,11 +200,13 @@ class SetupFormScreen(Screen[Path]):
             self._on(by)
 
     def _on(self, by: int) -> None:
+        self._settle()
         if not self._fields.go(by) and by > 0:
             self._say("This is the last field. F5 saves the setup.")
 
     def action_group(self, by: int) -> None:
         """The first field of another group."""
+        self._settle()
         self._fields.go_group(by)
 
     @property
@@ -207,6 +217,7 @@ class SetupFormScreen(Screen[Path]):
     def action_missing(self) -> None:
         """The next field that is not right, or needed and empty."""
         self._fields.take()
+        self._settle()
         if not self._fields.go_to_one_of(self._wanting, after_here=True):
             self._say("Nothing is missing.")
 
@@ -229,33 +240,15 @@ class SetupFormScreen(Screen[Path]):
 
     def action_lifter(self) -> None:
         """Take the lifter from another setup."""
-        self._find("Take the lifter from", lifters=True)
+        self.app.push_screen(TakeScreen(self.folder, lifters=True), self._take)
 
     def action_start_from(self) -> None:
         """Take all from another setup."""
-        self._find("Fill in the form from", lifters=False)
+        self.app.push_screen(TakeScreen(self.folder, lifters=False), self._take)
 
-    @work(thread=True, exclusive=True)
-    def _find(self, title: str, lifters: bool) -> None:
-        try:
-            paths = [row.path for row in list_folder(self.folder)]
-        except OSError:
-            paths = []  # the bench says why
-        found = (lifters_in if lifters else setups_in)(paths)
-        self.post_message(self.Found(title, found))
-
-    def on_setup_form_screen_found(self, event: Found) -> None:
-        """Show what there is to take from."""
-        rows = [(source.path.stem, source.said) for source in event.sources]
-
-        def take(number: int | None) -> None:
-            if number is not None:
-                self._take(event.sources[number])
-
-        nothing = "No setup in this folder has what can be taken."
-        self.app.push_screen(PickScreen(event.title, rows, nothing), take)
-
-    def _take(self, source: Source) -> None:
+    def _take(self, source: Source | None) -> None:
+        if source is None:
+            return
         tables = {where.partition(".")[0] for where in source.typed}
         kept = {w: t for w, t in self._typed.items() if w.partition(".")[0] not in tables}
         self._put({**kept, **source.typed})
@@ -267,6 +260,7 @@ class SetupFormScreen(Screen[Path]):
 
     def action_save(self) -> None:
         """Save the setup; where something is wrong or missing, go there."""
+        self._settle()
         checked = self._checked
         self._walk = walk_faults(checked) if checked.whole else ()
         if checked.whole and not self._walk:

@@ -155,7 +155,7 @@ LASH_FIELDS = (
         "lash._growth",
         "Hot to cold by",
         "choice",
-        f"The chart is {CHART_SOURCE}. Materials: worked out from what grows.",
+        f"Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
         same("chart", "materials"),
         fits=_HOT,
         needed=always,
@@ -176,7 +176,7 @@ LASH_FIELDS = (
             FormField(f"lash.{part}", label, "choice", "Its material.", _METAL, _STACKED, always),
             FormField(
                 f"lash.{part}_length",
-                f"{label}, height",
+                f"{label} height",
                 "length",
                 "The height of it that carries the rocker up: 9 in, 230 mm.",
                 fits=_STACKED,

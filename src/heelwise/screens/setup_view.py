@@ -24,7 +24,7 @@ from heelwise.screens.wrapping import all_wrapped
 
 _SHEET = f"figures typed here: {SHEET}"
 _FROM = {
-    "engine": f"figures of a card: {CARD}; typed here: {READ}",
+    "engine": f"from {CARD}; typed here: {READ}",
     "cam": f"{_SHEET} (the cam card)",
     "rocker": _SHEET,
     "lifter": _SHEET,

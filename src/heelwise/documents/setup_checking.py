@@ -190,10 +190,19 @@ def _notes(document: Mapping[str, object], at_fault: set[str]) -> dict[str, tupl
         notes["cam"] = _lobes(cam.make_cam())
     rocker = _alone("rocker", document, at_fault)
     if rocker is not None and rocker.rocker is not None and rocker.rocker.pitch_mm is not None:
-        each = show_length(worked_out(rocker.rocker.pitch_mm, rocker.rocker.ratio))
-        said = f"A turn is worth {each} of plunger travel: worked out from thread and ratio."
-        notes["rocker"] = (said,)
+        notes["rocker"] = _turn(rocker.rocker.pitch_mm, rocker.rocker.ratio, document)
     return notes
+
+
+def _turn(pitch_mm: float, ratio: float, document: Mapping[str, object]) -> tuple[str, ...]:
+    """What a turn is worth; nothing for solid lifters, which have no plunger."""
+    lifter = document.get("lifter")
+    table = lifter if isinstance(lifter, Mapping) else {}
+    if str(table.get("kind", "")).startswith("solid"):
+        return ()
+    each = show_length(worked_out(pitch_mm, ratio))
+    sheet = "; the sheet's figure goes before it" if "travel_per_turn" in table else ""
+    return (f"A turn is worth {each} of plunger travel: worked out from thread and ratio{sheet}.",)
 
 
 def _alone(name: str, document: Mapping[str, object], at_fault: set[str]) -> Setup | None:

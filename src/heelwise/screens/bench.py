@@ -30,8 +30,9 @@ NAME, PHASE, FAR, WHEN = 26, 11, 24, 16
 TO_BEGIN = (
     "Nothing is here yet.",
     "",
-    "A build begins from a setup: press F3 to fill one in from the cam card and the",
-    "lifter sheet, or put a setup file in this folder. sample_builds has two.",
+    "A build begins from a setup: press F3 to fill one in from the cam card",
+    "and the lifter sheet, or put a setup file in this folder.",
+    "Its form is in the README; sample_builds has two.",
     "",
     "To go through the whole job against a virtual engine first:",
     "   heelwise rehearse",

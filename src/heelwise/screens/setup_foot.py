@@ -99,7 +99,7 @@ def _state(foot: Foot, width: int) -> list[list[Part]]:
 def _said(fault: Fault) -> str:
     field = FIELD.get(fault.where)
     table = fault.where.partition(".")[0]
-    called = f"{TABLES.get(table, table)}{f', {field.label.lower()}' if field else ''}"
+    called = f"{TABLES.get(table, table)}{f', {_inside(field.label)}' if field else ''}"
     return f"{called}: {fault.problem}; {fault.instead}"
 
 
@@ -107,8 +107,13 @@ def _named(wheres: Iterable[str]) -> str:
     """Fields called by group and label: "Cam: advance, lobe separation. Rocker: ratio"."""
     groups: dict[str, list[str]] = {}
     for field in sorted((FIELD[where] for where in wheres), key=_ORDER.index):
-        groups.setdefault(TABLES[field.table], []).append(field.label.lower())
+        groups.setdefault(TABLES[field.table], []).append(_inside(field.label))
     return ". ".join(f"{group}: {', '.join(labels)}" for group, labels in groups.items())
 
 
 _ORDER = list(FIELD.values())
+
+
+def _inside(label: str) -> str:
+    """A label as it stands inside a sentence."""
+    return label[:1].lower() + label[1:]

@@ -18,12 +18,15 @@ from heelwise.screens.menu import MenuScreen, lettered
 from heelwise.screens.message import MessageScreen
 from heelwise.screens.palette import DoableNow
 from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.setup_form import SetupFormScreen
+from heelwise.screens.setup_taking import TakeScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.trouble import TroubleScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.choice_line import ChoiceLine
 from heelwise.screens.widgets.key_bar import bar
 from heelwise.screens.widgets.rows import Rows
 from tests.screens.pressing import (
@@ -46,13 +49,16 @@ HOLDERS: list[type[Any]] = [
     HelpScreen,
     MenuScreen,
     MessageScreen,
+    TakeScreen,
     PushrodsScreen,
+    SetupFormScreen,
     SheetScreen,
     StartScreen,
     TimelineScreen,
     TroubleScreen,
     WalkScreen,
     AnswerLine,
+    ChoiceLine,
     Rows,
 ]
 

@@ -9,8 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.storage.drafts import CAP, delete_draft, keep_draft, read_draft
-from heelwise.storage.errors import BadName, NotKept, TooLarge, Unreadable, in_words, telling
-from heelwise.storage.export import write_whole
+from heelwise.storage.errors import (
+    AlreadyThere,
+    BadName,
+    NotKept,
+    TooLarge,
+    Unreadable,
+    in_words,
+    telling,
+)
+from heelwise.storage.export import write_new_whole, write_whole
 from heelwise.storage.files import RealFiles
 from heelwise.storage.names import inside, safe_name
 from tests.storage.failing_files import FailingFiles, HowLong
@@ -67,6 +75,26 @@ def test_an_export_is_the_old_file_or_the_new(tmp_path: Path) -> None:
             assert path.read_bytes() in (b"older", b"new")
             write_whole(path, b"older")
     assert path.read_bytes() == b"older"
+
+
+def test_a_new_file_is_there_whole_or_not_at_all_and_replaces_none(tmp_path: Path) -> None:
+    path = tmp_path / "block-12.toml"
+    counted = FailingFiles()
+    write_new_whole(path, b"first", files=counted)
+    assert os.listdir(tmp_path) == ["block-12.toml"]
+    with pytest.raises(AlreadyThere):
+        write_new_whole(path, b"second")
+    assert path.read_bytes() == b"first"
+    assert os.listdir(tmp_path) == ["block-12.toml"]
+    path.unlink()
+    for at in range(1, counted.calls + 1):
+        for how_long in HowLong:
+            files = FailingFiles(at=at, error=errno.ENOSPC, how_long=how_long)
+            with pytest.raises(NotKept) as told:
+                write_new_whole(path, b"first", files=files)
+            assert "the disk is full" in told.value.problem
+            assert not path.exists() or path.read_bytes() == b"first"
+            path.unlink(missing_ok=True)
 
 
 def test_an_export_through_a_link_keeps_the_link(tmp_path: Path) -> None:

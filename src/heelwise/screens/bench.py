@@ -30,9 +30,9 @@ NAME, PHASE, FAR, WHEN = 26, 11, 24, 16
 TO_BEGIN = (
     "Nothing is here yet.",
     "",
-    "A build begins from a setup file: put one in this folder, or give its name:",
-    "   heelwise FILE",
-    "The form of a setup file is in the README; sample_builds has two.",
+    "A build begins from a setup: press F3 to fill one in from the cam card",
+    "and the lifter sheet, or put a setup file in this folder.",
+    "Its form is in the README; sample_builds has two.",
     "",
     "To go through the whole job against a virtual engine first:",
     "   heelwise rehearse",
@@ -50,6 +50,7 @@ class BenchScreen(Screen[None]):
         key("down", "move(1)", "Down", "The row below."),
         key("pageup", "page(-1)", "Page up", "A screenful up."),
         key("pagedown", "page(1)", "Page down", "A screenful down."),
+        key("f3", "new", "New setup", "Fill in a setup from the cards and sheets.", shown=True),
         key("f5", "again", "Look again", "Read the folder again.", shown=True),
         key("f10", "app.leave", "Leave", "Leave the program.", shown=True),
         key(
@@ -218,6 +219,17 @@ class BenchScreen(Screen[None]):
         row = self._pointed
         if row is not None:
             self.post_message(self.Opened(row.path))
+
+    def action_new(self) -> None:
+        """Fill in a setup."""
+        from heelwise.screens.setup_form import SetupFormScreen  # most visits need none of it
+
+        self.app.push_screen(SetupFormScreen(self.folder), self._made)
+
+    def _made(self, path: Path | None) -> None:
+        if path is not None:
+            self._look()
+            self.post_message(self.Opened(path))
 
     def action_again(self) -> None:
         """Read the folder again."""

@@ -18,6 +18,7 @@ from heelwise.screens.widgets.key_bar import KeyBar
 
 PAGES = {"WalkScreen": "walk", "BenchScreen": "bench", "StartScreen": "start"}
 PAGES |= {"TimelineScreen": "timeline", "SheetScreen": "sheet", "PushrodsScreen": "pushrods"}
+PAGES |= {"SetupFormScreen": "setup-form"}
 """The page of help of every screen that has one."""
 
 

@@ -15,7 +15,10 @@ from heelwise.screens.doable import Doable, key
 from heelwise.screens.tones import content, lines, shown
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
-OF_THEMSELVES = ("Esc", "Enter", "PgDn", "PgUp", "Up", "Down", "HOME", "END", "left", "right")
+OF_THEMSELVES = (
+    *("Esc", "Enter", "PgDn", "PgUp", "Up", "Down", "HOME", "END"),
+    *("left", "right", "LEFT", "RIGHT", "DELETE"),
+)
 """Keys every keyboard has, which a menu need not stand in for."""
 
 

@@ -1,0 +1,285 @@
+"""The form a setup is filled in on, from an engine card, a cam card and a lifter sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.message import Message
+from textual.screen import Screen
+from textual.timer import Timer
+from textual.widgets import Input, Static
+
+from heelwise.documents.card_finding import read_cards
+from heelwise.documents.faults import Fault
+from heelwise.documents.library import find_cards
+from heelwise.documents.lifter_sheets import Source
+from heelwise.documents.setup_checking import Checked, check
+from heelwise.documents.setup_writing import setup_text
+from heelwise.plain_text import one_line
+from heelwise.screens.doable import key
+from heelwise.screens.setup_draft import SetupDraft
+from heelwise.screens.setup_foot import Foot, foot_lines, walk_faults
+from heelwise.screens.setup_taking import TakeScreen
+from heelwise.screens.setup_view import FieldsView
+from heelwise.screens.tones import Part, content
+from heelwise.screens.widgets.choice_line import ChoiceLine
+from heelwise.screens.widgets.drawn import Drawn
+from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.storage.errors import StorageError
+from heelwise.storage.export import write_new_whole
+from heelwise.storage.names import inside, safe_name
+
+BREATH_S = 0.04
+"""How long nothing is typed before it is checked: keys that follow fast must not wait for it."""
+IDLE_S = 0.15
+"""How long nothing is typed before it is found out whether the setup can be walked."""
+
+
+class SetupFormScreen(Screen[Path]):
+    """Makes a setup file; gives its path once it is saved."""
+
+    CSS_PATH = "setup_form.tcss"
+    AUTO_FOCUS = ""
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("f1", "app.help", "Help", "What this asks for, and every key.", shown=True),
+        key("enter", "next", "Next", "Take the card pointed at; the next field.", shown=True),
+        key("down", "go(1)", "Down", "The card or field below."),
+        key("up", "go(-1)", "Up", "The card or field above."),
+        key("pagedown", "group(1)", "Next group", "The next group of fields."),
+        key("pageup", "group(-1)", "Last group", "The group of fields before."),
+        key("f6", "missing", "Missing", "On to the next field that it lacks.", shown=True),
+        key("f5", "save", "Save", "Save and open it; else go to what it lacks.", shown=True),
+        key("f9", "bench", "Bench", "Back to the bench; a draft is kept.", shown=True),
+        key("f4", "lifter", "Lifter from", "Take another setup's lifter.", shown=True),
+        key("f2", "start_from", "Start from", "Fill in all from another setup.", shown=True),
+        key("f8", "empty", "Empty", "Empty every field; press it twice."),
+        key("escape", "app.menu", "More", "Everything that can be done.", shown=True),
+    ]
+
+    class DraftNotKept(Message):
+        """The draft could not be kept."""
+
+        def __init__(self, error: StorageError) -> None:
+            super().__init__()
+            self.error = error
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self.folder = folder
+        self._draft = SetupDraft(folder, lambda error: self.post_message(self.DraftNotKept(error)))
+        self._fields = FieldsView(read_cards(find_cards().values()))
+        self._typed: dict[str, str] = {}
+        self._checked: Checked = check({})
+        self._checked_of: dict[str, str] = {}
+        self._walk: tuple[Fault, ...] = ()
+        self._foot: Foot | None = None
+        self._remark = ""
+        self._emptying = False
+        self._timer: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        """The title, the fields, what is still missing."""
+        yield Static(id="title")
+        yield self._fields
+        yield Drawn(id="foot")
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Take the draft up again, where there is one."""
+        where: Part = (one_line(str(self.folder.resolve())), "quiet")
+        self.query_one("#title", Static).update(content([(" A new setup  ", "next"), where]))
+        if self._draft.typed:
+            self._remark = "Taken up again where it was left. F8 twice begins an empty one."
+        self._put(self._draft.typed)
+        self._fields.go(1)
+
+    def on_unmount(self) -> None:
+        """Let the draft reach the disk."""
+        self._draft.settle()
+
+    # ------------------------------------------------------------------ typing
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Check what is typed as it is typed."""
+        event.stop()
+        self._changed()
+
+    def on_choice_line_changed(self, event: ChoiceLine.Changed) -> None:
+        """Offer what fits the choice."""
+        event.stop()
+        self._changed()
+
+    def _changed(self) -> None:
+        typed = self._fields.typed
+        if typed != self._typed:
+            self._typed, self._remark, self._emptying = typed, "", False
+            self._draft.keep(typed)
+            self._after(BREATH_S, self._check)
+
+    def _after(self, seconds: float, then: Callable[[], None]) -> None:
+        """Do something once nothing was typed for so long, in place of what was to be done."""
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self.set_timer(seconds, then)
+
+    def _settle(self) -> None:
+        """Check now what was typed since the last check."""
+        self._changed()
+        if self._checked_of != self._typed:
+            self._check()
+
+    def _put(self, typed: Mapping[str, str]) -> None:
+        self._fields.put(typed)
+        self._typed = self._fields.typed
+        self._check()
+
+    def _check(self) -> None:
+        self._checked, self._checked_of = self._with_name(check(self._typed)), self._typed
+        self._walk = ()
+        if self._checked.whole:
+            self._after(IDLE_S, self._look_ahead)
+        self._show()
+
+    def _with_name(self, checked: Checked) -> Checked:
+        """The name is at fault too where a file has it already."""
+        name = self._typed["file.name"].strip()
+        if name and "file.name" not in checked.faults and self._taken(name):
+            taken = Fault("file.name", f"{name}.toml is there already", "give it another name")
+            return replace(checked, faults={**checked.faults, "file.name": taken})
+        return checked
+
+    def _taken(self, name: str) -> bool:
+        try:
+            return (self.folder / f"{name}.toml").exists()
+        except OSError:
+            return False  # saving will say what is wrong there
+
+    def _look_ahead(self) -> None:
+        self._settle()
+        self._walk = walk_faults(self._checked)
+        self._show()
+
+    # ----------------------------------------------------------------- showing
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """Say what is wanted in the field gone to."""
+        self._show()
+
+    def _show(self) -> None:
+        self._fields.show(self._checked)
+        self._fields.keep_in_sight()
+        here = self._fields.here
+        field = here.field if here is not None else None
+        foot = Foot(self._checked, self._walk, field, self._typed, self._remark)
+        if foot != self._foot:
+            self._foot = foot
+            self.query_one("#foot", Drawn).show(lambda width: foot_lines(foot, width))
+
+    def _say(self, remark: str) -> None:
+        self._remark = remark
+        self._show()
+
+    # -------------------------------------------------------------------- keys
+
+    def action_next(self) -> None:
+        """Take the card pointed at; the next field."""
+        self._fields.take()
+        self._on(1)
+
+    def action_go(self, by: int) -> None:
+        """Another card where cards are listed, else another field."""
+        if self._fields.point(by):
+            self._show()
+        else:
+            self._on(by)
+
+    def _on(self, by: int) -> None:
+        self._settle()
+        if not self._fields.go(by) and by > 0:
+            self._say("This is the last field. F5 saves the setup.")
+
+    def action_group(self, by: int) -> None:
+        """The first field of another group."""
+        self._settle()
+        self._fields.go_group(by)
+
+    @property
+    def _wanting(self) -> list[str]:
+        """The fields that are not right, or needed and empty."""
+        return [*self._checked.faults, *(field.where for field in self._checked.missing)]
+
+    def action_missing(self) -> None:
+        """The next field that is not right, or needed and empty."""
+        self._fields.take()
+        self._settle()
+        if not self._fields.go_to_one_of(self._wanting, after_here=True):
+            self._say("Nothing is missing.")
+
+    def action_bench(self) -> None:
+        """Back to the bench; the draft stays."""
+        self.dismiss(None)
+
+    def action_empty(self) -> None:
+        """Empty every field, at the second press."""
+        if not self._emptying:
+            self._emptying = True
+            self._say("F8 again empties every field.")
+            return
+        self._draft.remove()
+        self._emptying, self._remark = False, "Every field is empty."
+        self._put({})
+        self._fields.to(self._fields.rows[0])
+
+    # ------------------------------------------------- taking from another setup
+
+    def action_lifter(self) -> None:
+        """Take the lifter from another setup."""
+        self.app.push_screen(TakeScreen(self.folder, lifters=True), self._take)
+
+    def action_start_from(self) -> None:
+        """Take all from another setup."""
+        self.app.push_screen(TakeScreen(self.folder, lifters=False), self._take)
+
+    def _take(self, source: Source | None) -> None:
+        if source is None:
+            return
+        tables = {where.partition(".")[0] for where in source.typed}
+        kept = {w: t for w, t in self._typed.items() if w.partition(".")[0] not in tables}
+        self._put({**kept, **source.typed})
+        self._draft.keep(self._typed)
+        left = f" It has no field for {', '.join(source.left[:4])}." if source.left else ""
+        self._say(f"Taken from {source.path.name}: check it against the sheet.{left}")
+
+    # ------------------------------------------------------------------- saving
+
+    def action_save(self) -> None:
+        """Save the setup; where something is wrong or missing, go there."""
+        self._settle()
+        checked = self._checked
+        self._walk = walk_faults(checked) if checked.whole else ()
+        if checked.whole and not self._walk:
+            self._save(self._typed["file.name"].strip())
+        elif self._fields.go_to_one_of(self._wanting):
+            self._say("Not saved: this field is not right yet.")
+        else:
+            self._say("Not saved.")
+
+    def _save(self, name: str) -> None:
+        try:
+            path = inside(self.folder, f"{safe_name(name)}.toml")
+            write_new_whole(path, setup_text(self._typed).encode())
+        except StorageError as error:
+            self._say(f"Not saved: {error.problem}; {error.instead}.")
+            return
+        self._draft.remove()
+        self.dismiss(path)
+
+    def on_setup_form_screen_draft_not_kept(self, event: DraftNotKept) -> None:
+        """Say that what is typed is not kept."""
+        self._say(f"The draft is not kept: {event.error.problem}; {event.error.instead}.")

@@ -1,0 +1,55 @@
+"""Setups of a folder that a form can take from."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from heelwise.documents.lifter_sheets import MOST, lifters_in, setups_in
+
+SAMPLES = Path(__file__).parents[2] / "sample_builds"
+
+
+def files(folder: Path) -> list[Path]:
+    for name in ("harbour-tug-eight", "grain-truck-six", "harbour-tug-eight-port"):
+        shutil.copy(SAMPLES / f"{name}.toml", folder)
+    (folder / "only-a-sheet.toml").write_text(
+        '[lifter]\nkind = "hydraulic flat tappet"\nleast_turns = "1/2"\nmost_turns = 1\n'
+    )
+    (folder / "upside-down.toml").write_text(
+        '[lifter]\nkind = "hydraulic roller"\nleast_turns = 2\nmost_turns = 1\n'
+    )
+    (folder / "no-lifter.toml").write_text('format = 1\n[engine]\ncard = "i4-1342"\n')
+    (folder / "another.toml").write_text('[project]\nname = "x"\n')
+    (folder / "broken.toml").write_bytes(b"\xff[[[")
+    return sorted(folder.glob("*.toml"))
+
+
+def test_only_setups_whose_lifter_can_be_read(tmp_path: Path) -> None:
+    found = {source.path.stem: source for source in lifters_in(files(tmp_path))}
+    assert {name: source.said for name, source in found.items()} == {
+        "grain-truck-six": "hydraulic roller, 0.9 mm to 1.9 mm",
+        "harbour-tug-eight": "hydraulic roller, 3/4 to 1 1/4 turns",
+        "only-a-sheet": "hydraulic flat tappet, 1/2 to 1 turns",
+    }
+    assert found["only-a-sheet"].typed == {
+        "lifter.kind": "hydraulic flat tappet",
+        "lifter.least_turns": "1/2",
+        "lifter.most_turns": "1",
+    }
+
+
+def test_a_setup_to_begin_from_may_have_faults_to_mend(tmp_path: Path) -> None:
+    found = {source.path.stem: source for source in setups_in(files(tmp_path))}
+    assert {*found} == {
+        *("grain-truck-six", "harbour-tug-eight", "only-a-sheet", "upside-down", "no-lifter"),
+    }
+    assert found["grain-truck-six"].said == "i6-153624, bolt-down"
+    assert found["grain-truck-six"].left == ("reading",)
+    assert found["no-lifter"].typed == {"engine.card": "i4-1342"}
+
+
+def test_no_more_files_are_looked_at_than_is_no_wait(tmp_path: Path) -> None:
+    sheet = tmp_path / "a.toml"
+    sheet.write_text('[lifter]\nkind = "solid roller"\n')
+    assert len(lifters_in([sheet] * (MOST + 50))) == MOST

@@ -21,6 +21,7 @@ from heelwise.screens import bench, glyphs
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.help import HelpScreen
 from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.setup_rows import id_of
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting
 from tests.screens.pressing import (
@@ -195,7 +196,42 @@ async def sheet(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
     app.close()
 
 
+@asynccontextmanager
+async def form(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """The form of a new setup: named, its card being looked for."""
+    app = HeelwiseApp(folder, held_key_s=0.0)
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await until(app, "the bench", lambda: shows(app, "F3 New setup"))
+        send_key(app, "f3")
+        for field, text in (("file.name", "barge-two"), ("engine.card", "1-8-4")):
+            place = id_of(field)
+            await until(
+                app,
+                field,
+                lambda place=place: getattr(app.focused, "id", "") == place,  # type: ignore[misc]
+            )
+            for character in text:
+                send_key(app, character)
+            await until(app, text, lambda text=text: shows(app, text))  # type: ignore[misc]
+            if field == "file.name":
+                send_key(app, "enter")
+        await until(app, "a card", lambda: shows(app, "v8-18436572"))
+        yield pilot
+
+
 SCENES = (
+    Scene(
+        "form",
+        (SMALL, MIDDLE),
+        form,
+        (
+            ("#fields", "✓ Name of the setup barge-two"),
+            ("#fields", "1 found; Enter takes one"),
+            ("#fields", "What the cam card has 1 ○ durations, separation, centerline"),
+            ("#foot", "Still missing: Cam: what the cam card has."),
+            ("KeyBar", "F5 Save"),
+        ),
+    ),
     Scene(
         "bench",
         (SMALL, LARGE),

@@ -1,6 +1,6 @@
 """Speeds as ratios to a floor measured in the same run: `python -m tests.bench.run [NAME ...]`.
 
-Names: start, keep, replay, positions, rehearsal; all of them by default.
+Names: start, verdict, folder, keep, replay, positions, rehearsal; all of them by default.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.rehearse import hands_off, truth_of, walker_of
 from heelwise.walk.build import Build
 from heelwise.walk.standing import fold
-from tests.bench import bench_positions
+from tests.bench import bench_positions, screens
 from tests.bench.timing import EMPTY_APP, RUN, Figure, against, painted, python
 from tests.screens.pressing import rehearsal
 
@@ -45,8 +45,8 @@ def start(folder: Path) -> Iterator[Figure]:
     _filled(folder, 300, "long").close()
     question = "Work was broken off here"
 
-    def floor() -> None:
-        painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")
+    def floor() -> float:
+        return painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")
 
     yield against(
         "bench, to its first row",
@@ -128,6 +128,8 @@ def whole_job(folder: Path) -> Iterator[Figure]:
 
 FIGURES: dict[str, Callable[[Path], Iterator[Figure]]] = {
     "start": start,
+    "verdict": screens.verdict,
+    "folder": screens.many,
     "keep": keep,
     "replay": replay,
     "positions": positions,

@@ -22,18 +22,24 @@ from heelwise.documents.record_reading import read_record
 from heelwise.documents.record_writing import OpenRecord
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.rehearse import hands_off, truth_of, walker_of
+from heelwise.screens.sitting import Sitting
 from heelwise.walk.build import Build
+from heelwise.walk.clock import RealClock
 from heelwise.walk.standing import fold
 from tests.bench import bench_positions, screens
-from tests.bench.timing import EMPTY_APP, RUN, Figure, against, painted, python
-from tests.screens.pressing import rehearsal
+from tests.bench.terminal import painted
+from tests.bench.timing import EMPTY_APP, RUN, Figure, against, python
+from tests.screens.pressing import real_build, rehearsal
 
 AT = datetime(2031, 3, 4, 9, tzinfo=UTC)
 
 
 def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
     """A rehearsal's record filled up with notes, as a long build would be."""
-    sitting = rehearsal(folder, name=name)
+    return _fill(rehearsal(folder, name=name), entries)
+
+
+def _fill(sitting: Sitting, entries: int) -> OpenRecord:
     record = sitting.record
     for number in range(len(record.entries), entries):
         record.keep(Draft(Noted(text=f"note {number}")), AT + timedelta(seconds=number), "AO")
@@ -42,7 +48,7 @@ def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
 
 def start(folder: Path) -> Iterator[Figure]:
     """Process start to the first painted question."""
-    _filled(folder, 300, "long").close()
+    _fill(real_build(folder, RealClock()), 300).close()
     question = "Work was broken off here"
 
     def floor() -> float:
@@ -50,13 +56,13 @@ def start(folder: Path) -> Iterator[Figure]:
 
     yield against(
         "bench, to its first row",
-        lambda: painted(["-c", RUN, "--folder", str(folder)], "long"),
+        lambda: painted(["-c", RUN, "--folder", str(folder)], "tug"),
         floor,
         1.25,
     )
     yield against(
         "resume of a record of 300 entries, to its question",
-        lambda: painted(["-c", RUN, str(folder / "long.toml")], question),
+        lambda: painted(["-c", RUN, str(folder / "tug.toml")], question),
         floor,
         1.25,
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
 
-from tests.bench.terminal import Terminal
+from tests.bench.terminal import Terminal, painted
 from tests.bench.timing import EMPTY_APP, PAIRS, RUN, Figure
 from tests.screens.make_picture import at_a_count
 from tests.screens.pressing import rehearsal
@@ -64,7 +64,7 @@ def many(folder: Path) -> Iterator[Figure]:
     for number in range(RECORDS - 1):
         shutil.copy(sitting.file, folder / f"record-{number}.toml")
     words = ["-c", RUN, "--folder", str(folder)]
-    pairs = [(_started(words, "record-"), _started(EMPTY, "FLOOR-IS")) for _ in range(PAIRS)]
+    pairs = [(painted(words, "record-"), painted(EMPTY, "FLOOR-IS")) for _ in range(PAIRS)]
     mine, bare = median(a for a, _ in pairs), median(b for _, b in pairs)
     yield Figure(f"bench on {RECORDS} records, to its first row", mine / bare, 1.5, mine)
     with Terminal(EMPTY, "FLOOR-IS") as empty:
@@ -86,8 +86,3 @@ def many(folder: Path) -> Iterator[Figure]:
     print(f"resident MiB: empty {base:.1f}, after 1 s {first:.1f}")
     print(f"resident MiB: every row read, after {took:.0f} s, {whole:.1f}")
     yield Figure("resident memory, every row read, against an empty app", whole / base, 1.5, 0.0)
-
-
-def _started(words: list[str], text: str) -> float:
-    with Terminal(words, text) as screen:
-        return screen.started_s

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 import sys
 import time
@@ -10,6 +9,8 @@ from pathlib import Path
 from types import TracebackType
 
 import pexpect
+
+from tests.bench.timing import ENVIRONMENT
 
 QUIET_S = 0.4
 """No output for so long counts as done painting."""
@@ -21,7 +22,7 @@ class Terminal:
     """A program of 24 rows and 80 columns. Use it with `with`; it is killed at the end."""
 
     def __init__(self, words: list[str], text: str) -> None:
-        env = {**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
+        env = {**ENVIRONMENT, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
         begun = time.perf_counter()
         self.child = pexpect.spawn(
             sys.executable, words, env=env, dimensions=(24, 80), timeout=60, encoding="utf-8"
@@ -64,3 +65,9 @@ class Terminal:
     ) -> None:
         self.child.kill(9)
         self.child.close(force=True)
+
+
+def painted(words: list[str], text: str) -> float:
+    """Seconds from the start of a program until it shows a text."""
+    with Terminal(words, text) as screen:
+        return screen.started_s

@@ -10,9 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 
-import pexpect
-
 PAIRS = 7
+ENVIRONMENT = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+"""An installed program has its bytecode beside it, as Textual has in every floor."""
 RUN = "import sys; from heelwise.commands.main import main; sys.exit(main())"
 
 EMPTY_APP = """
@@ -69,16 +69,4 @@ def against(
 
 def python(*words: str) -> None:
     """Run the interpreter to its end."""
-    subprocess.run([sys.executable, *words], check=True, capture_output=True)
-
-
-def painted(words: list[str], text: str) -> float:
-    """Start a program in a pseudo-terminal until it shows a text; seconds, without its killing."""
-    env = {**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
-    begun = time.perf_counter()
-    child = pexpect.spawn(sys.executable, words, env=env, dimensions=(24, 80), timeout=60)
-    child.expect_exact(text)
-    took = time.perf_counter() - begun
-    child.kill(9)
-    child.close(force=True)
-    return took
+    subprocess.run([sys.executable, *words], check=True, capture_output=True, env=ENVIRONMENT)

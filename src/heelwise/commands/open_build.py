@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 from pathlib import Path
 
@@ -24,6 +25,7 @@ def run(given: argparse.Namespace) -> int:
         return _in_lines(given, file, folder)
     if not on_a_terminal():
         raise Usage("the full screen needs a terminal; with --plain the walk goes line by line")
+    gc.disable()  # nothing of what is imported becomes garbage; the app collects once it is painted
     from heelwise.screens.app import run_app
 
     return run_app(folder, file=file, by=given.by)

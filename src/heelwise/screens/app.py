@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -49,12 +50,20 @@ class HeelwiseApp(App[int]):
         self.theme = themes.first_theme()
 
     def on_mount(self) -> None:
-        """The bench; over it the build or setup that was named."""
-        self.push_screen(BenchScreen(self.folder))
+        """The build or setup that was named, else the bench."""
+        if not gc.isenabled():
+            self.call_after_refresh(_collect_garbage)
         if self.sitting is not None:
             self.walk(self.sitting)
         elif self.file is not None:
             self.open_file(self.file)
+        else:
+            self._bench()
+
+    def _bench(self) -> None:
+        """The bench beneath what is shown; a build that was named is shown without waiting."""
+        if not any(isinstance(screen, BenchScreen) for screen in self.screen_stack):
+            self.push_screen(BenchScreen(self.folder))
 
     def walk(self, sitting: Sitting | None) -> None:
         """Go on with a build that is open."""
@@ -77,12 +86,15 @@ class HeelwiseApp(App[int]):
         """Open a record, or start a build from a setup."""
         from heelwise.screens import opening
         from heelwise.screens.sitting import Sitting
-        from heelwise.screens.start import StartScreen
 
         found = opening.open_file(path, self.folder, self.by)
         if isinstance(found, Sitting):
             self.walk(found)
-        elif isinstance(found, StartScreen):
+            return
+        from heelwise.screens.start import StartScreen
+
+        self._bench()
+        if isinstance(found, StartScreen):
             self.push_screen(found, self.walk)
         else:
             self.push_screen(found)
@@ -137,8 +149,9 @@ class HeelwiseApp(App[int]):
 
     def action_leave_for_bench(self) -> None:
         """Close the build and go back to the bench."""
-        while not isinstance(self.screen, BenchScreen):
+        while len(self.screen_stack) > 1 and not isinstance(self.screen, BenchScreen):
             self.pop_screen()
+        self._bench()
         self.close()
 
     def close(self) -> None:
@@ -146,6 +159,12 @@ class HeelwiseApp(App[int]):
         if self.sitting is not None:
             self.sitting.close()
             self.sitting = None
+
+
+def _collect_garbage() -> None:
+    """Collect from now on only what is made from now on: what was imported stays to the end."""
+    gc.freeze()
+    gc.enable()
 
 
 def run_app(

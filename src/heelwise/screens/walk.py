@@ -17,10 +17,7 @@ from heelwise.screens import walk_actions
 from heelwise.screens.answering import Answering, Remark
 from heelwise.screens.doable import Doable, key
 from heelwise.screens.keeping import keep
-from heelwise.screens.pushrods import PushrodsScreen
-from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting
-from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk_view import WalkView
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.key_bar import KeyBar
@@ -174,18 +171,27 @@ class WalkScreen(Screen[None]):
 
     def action_record(self) -> None:
         """Show the record entry by entry."""
-        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=False), self._after)
+        self._timeline(crossing_out=False)
 
     def action_cross_out(self) -> None:
         """Choose an entry to cross out."""
-        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=True), self._after)
+        self._timeline(crossing_out=True)
+
+    def _timeline(self, crossing_out: bool) -> None:
+        from heelwise.screens.timeline import TimelineScreen
+
+        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=crossing_out), self._after)
 
     def action_sheet(self) -> None:
         """Show the record laid out."""
+        from heelwise.screens.sheet import SheetScreen  # the layout of sheets, once one is wanted
+
         self.app.push_screen(SheetScreen(self.sitting.record.as_record()))
 
     def action_pushrods(self) -> None:
         """Show what was read against the window."""
+        from heelwise.screens.pushrods import PushrodsScreen
+
         self.app.push_screen(PushrodsScreen(self.sitting.walker.scene))
 
     # ------------------------------------------------- for the help and the menu

@@ -31,7 +31,7 @@ def _verdict(file: Path) -> float:
         screen.press("y", "Right label")
         screen.press("y", "then the wrench clicks")
         screen.press("1 1/8", "typed")
-        return screen.press("\r", "inside")
+        return screen.press("\r", "INSIDE")
 
 
 def _echo() -> float:

@@ -115,8 +115,16 @@ class WalkScreen(Screen[None]):
         keep(self, self.sitting, act, self.went_on, self._refused)
 
     def went_on(self, said: Said) -> None:
+        """Tell what the answer came to at once; the next question when that is painted."""
+        self._said = said
+        self.query_one(WalkView).tell(said)
+        self.query_one("#verdict").call_after_refresh(self._go_on)
+
+    def _go_on(self) -> None:
         """Show the next question; a record just signed off is shown as a sheet."""
-        self.show(said)
+        if not self.is_attached:
+            return  # left in between
+        self.show()
         if self.sitting.walker.closed:
             self.action_sheet()
 

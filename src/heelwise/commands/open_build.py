@@ -9,7 +9,6 @@ from pathlib import Path
 
 from heelwise.commands.reporting import Usage, on_a_terminal
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.kinds import Kind, kind_of
 
 FOLDER = "HEELWISE_FOLDER"
 """Environment variable naming the folder of builds."""
@@ -41,6 +40,8 @@ def _folder(given: argparse.Namespace, file: Path | None) -> Path:
 
 
 def _must_be_build_or_setup(file: Path, named: str) -> None:
+    from heelwise.documents.kinds import Kind, kind_of  # the bench reads nothing yet
+
     kind = kind_of(file)
     if kind in (Kind.PROCEDURE, Kind.CARD):
         fault = Fault("file", f"is a {kind}", "a record to open, or a setup to start from")
@@ -49,6 +50,7 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
 
 def _in_lines(given: argparse.Namespace, file: Path | None, folder: Path) -> int:
     from heelwise.commands import plain_walk
+    from heelwise.documents.kinds import Kind, kind_of
 
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")

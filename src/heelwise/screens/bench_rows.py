@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
+from operator import itemgetter
 from pathlib import Path
 
 
@@ -19,7 +20,7 @@ class Kind(Enum):
     BROKEN = "can't be used"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Row:
     """One file of the folder."""
 
@@ -38,7 +39,7 @@ def list_folder(folder: Path) -> list[Row]:
     Raises:
         OSError: If the folder can't be read.
     """
-    rows = []
+    found_at: list[tuple[float, str]] = []
     with os.scandir(folder) as found:
         for item in found:
             if not item.name.endswith(".toml") or item.name.startswith("."):
@@ -47,8 +48,9 @@ def list_folder(folder: Path) -> list[Row]:
                 seconds = item.stat().st_mtime
             except OSError:
                 seconds = 0.0  # gone since, or a link to nothing: reading it will say so
-            rows.append(Row(Path(item.path), datetime.fromtimestamp(seconds).astimezone()))
-    return sorted(rows, key=lambda row: row.touched, reverse=True)
+            found_at.append((seconds, item.path))
+    found_at.sort(key=itemgetter(0), reverse=True)  # bare numbers: thousands are sorted at once
+    return [Row(Path(path), datetime.fromtimestamp(at).astimezone()) for at, path in found_at]
 
 
 def read_row(row: Row) -> Row:
@@ -56,6 +58,11 @@ def read_row(row: Row) -> Row:
     from heelwise.screens import row_reading  # the models, after the names are on screen
 
     return row_reading.read_row(row)
+
+
+def _fits(row: Row, words: list[str]) -> bool:
+    known = f"{row.path.stem} {row.phase} {row.kind.value}".lower()
+    return all(word in known for word in words)
 
 
 class Shelf:
@@ -69,12 +76,11 @@ class Shelf:
     def find(self, typed: str) -> None:
         """Show only rows whose name holds every word typed."""
         words = typed.lower().split()
-        self.shown = [n for n in range(len(self.rows)) if self._fits(n, words)]
-
-    def _fits(self, number: int, words: list[str]) -> bool:
-        row = self.rows[number]
-        known = f"{row.path.stem} {row.phase} {row.kind.value}".lower()
-        return row.kind is not Kind.OTHER and all(word in known for word in words)
+        self.shown = [
+            number
+            for number, row in enumerate(self.rows)
+            if row.kind is not Kind.OTHER and (not words or _fits(row, words))
+        ]
 
     def next_unread(self, first: int, last: int) -> int | None:
         """The next row to read: of those in sight before any other.

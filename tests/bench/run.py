@@ -1,6 +1,6 @@
 """Speeds as ratios to a floor measured in the same run: `python -m tests.bench.run [NAME ...]`.
 
-Names: start, keep, replay, positions, rehearsal; all of them by default.
+Names: start, verdict, folder, keep, replay, positions, rehearsal; all of them by default.
 """
 
 from __future__ import annotations
@@ -22,18 +22,24 @@ from heelwise.documents.record_reading import read_record
 from heelwise.documents.record_writing import OpenRecord
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.rehearse import hands_off, truth_of, walker_of
+from heelwise.screens.sitting import Sitting
 from heelwise.walk.build import Build
+from heelwise.walk.clock import RealClock
 from heelwise.walk.standing import fold
-from tests.bench import bench_positions
-from tests.bench.timing import EMPTY_APP, RUN, Figure, against, painted, python
-from tests.screens.pressing import rehearsal
+from tests.bench import bench_positions, screens
+from tests.bench.terminal import painted
+from tests.bench.timing import EMPTY_APP, RUN, Figure, against, python
+from tests.screens.pressing import real_build, rehearsal
 
 AT = datetime(2031, 3, 4, 9, tzinfo=UTC)
 
 
 def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
     """A rehearsal's record filled up with notes, as a long build would be."""
-    sitting = rehearsal(folder, name=name)
+    return _fill(rehearsal(folder, name=name), entries)
+
+
+def _fill(sitting: Sitting, entries: int) -> OpenRecord:
     record = sitting.record
     for number in range(len(record.entries), entries):
         record.keep(Draft(Noted(text=f"note {number}")), AT + timedelta(seconds=number), "AO")
@@ -42,21 +48,21 @@ def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
 
 def start(folder: Path) -> Iterator[Figure]:
     """Process start to the first painted question."""
-    _filled(folder, 300, "long").close()
+    _fill(real_build(folder, RealClock()), 300).close()
     question = "Work was broken off here"
 
-    def floor() -> None:
-        painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")
+    def floor() -> float:
+        return painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")
 
     yield against(
         "bench, to its first row",
-        lambda: painted(["-c", RUN, "--folder", str(folder)], "long"),
+        lambda: painted(["-c", RUN, "--folder", str(folder)], "tug"),
         floor,
         1.25,
     )
     yield against(
         "resume of a record of 300 entries, to its question",
-        lambda: painted(["-c", RUN, str(folder / "long.toml")], question),
+        lambda: painted(["-c", RUN, str(folder / "tug.toml")], question),
         floor,
         1.25,
     )
@@ -128,6 +134,8 @@ def whole_job(folder: Path) -> Iterator[Figure]:
 
 FIGURES: dict[str, Callable[[Path], Iterator[Figure]]] = {
     "start": start,
+    "verdict": screens.verdict,
+    "folder": screens.many,
     "keep": keep,
     "replay": replay,
     "positions": positions,

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from heelwise.documents import quantities
 from heelwise.documents.quantities import (
     QuantityFault,
     degrees,
@@ -255,10 +256,15 @@ def test_no_name_stands_for_two_units() -> None:
         assert len(joined) == len(set(joined))
 
 
-def test_pint_is_imported_only_when_a_factor_is_needed() -> None:
+def test_the_usual_factors_are_what_pint_makes_of_them() -> None:
+    assert {name: quantities._by_pint(name) for name in quantities._USUAL} == quantities._USUAL
+
+
+def test_pint_is_imported_only_when_an_unusual_factor_is_needed() -> None:
     code = (
         "import sys; from heelwise.documents import quantities as q; q.turns('1 3/4');"
-        "early = 'pint' in sys.modules; q.length_mm('1 in');"
+        "q.length_mm('1 in'); q.torque_nm('21 lbf ft'); q.show_torque(30.0, 'N·m');"
+        "early = 'pint' in sys.modules; q.length_mm('7400 thou');"
         "print(early, 'pint' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

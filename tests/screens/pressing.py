@@ -24,6 +24,7 @@ from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.menu import MenuScreen
 from heelwise.screens.sitting import Sitting, begin_sitting, methods_for
 from heelwise.screens.walk import WalkScreen
+from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.buying import ordered_lengths
 from heelwise.walk.clock import Clock
@@ -147,6 +148,7 @@ async def press(app: HeelwiseApp, sitting: Sitting, given: str, texts: tuple[str
     """Give an answer by key presses; how many there were."""
     prompt, kept = sitting.walker.prompt, len(sitting.record.entries)
     await until(app, "the question", lambda: shows(app, prompt.question[:20]))
+    await until(app, "its answer line", lambda: app.screen.query_one(AnswerLine).takes(prompt))
     option = prompt.option(given)
     if option is None:
         presses = await type_text(app, given)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 from pathlib import Path
 
 from heelwise.commands.reporting import Usage, on_a_terminal
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.kinds import Kind, kind_of
 
 FOLDER = "HEELWISE_FOLDER"
 """Environment variable naming the folder of builds."""
@@ -24,6 +24,7 @@ def run(given: argparse.Namespace) -> int:
         return _in_lines(given, file, folder)
     if not on_a_terminal():
         raise Usage("the full screen needs a terminal; with --plain the walk goes line by line")
+    gc.disable()  # nothing of what is imported becomes garbage; the app collects once it is painted
     from heelwise.screens.app import run_app
 
     return run_app(folder, file=file, by=given.by)
@@ -39,6 +40,8 @@ def _folder(given: argparse.Namespace, file: Path | None) -> Path:
 
 
 def _must_be_build_or_setup(file: Path, named: str) -> None:
+    from heelwise.documents.kinds import Kind, kind_of  # the bench reads nothing yet
+
     kind = kind_of(file)
     if kind in (Kind.PROCEDURE, Kind.CARD):
         fault = Fault("file", f"is a {kind}", "a record to open, or a setup to start from")
@@ -47,6 +50,7 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
 
 def _in_lines(given: argparse.Namespace, file: Path | None, folder: Path) -> int:
     from heelwise.commands import plain_walk
+    from heelwise.documents.kinds import Kind, kind_of
 
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")

@@ -1,7 +1,8 @@
 """Quantities as the trade writes them, turned into millimetres, newton-metres, turns, degrees.
 
-The number is matched by our own pattern and the unit against our own list. Only then is pint
-asked, for the factor alone: a user's text never reaches it.
+The number is matched by our own pattern and the unit against our own list. Only then is a factor
+looked up: the four usual units' in our own table, any other's with pint, which a user's text never
+reaches.
 """
 
 import re
@@ -49,6 +50,14 @@ _DEFINITIONS = (
     "pound_force = 4.4482216152605 * newton",  # exact, NIST SP 811 B.8
     "kilogram_force = 9.80665 * newton",  # exact, NIST SP 811 B.8
 )
+_INCH = Fraction("25.4")
+_USUAL = {
+    "mm": Fraction(1),
+    "inch": _INCH,
+    "newton * 1000 * mm": Fraction(1000),
+    "pound_force * 12 * inch": Fraction("4.4482216152605") * 12 * _INCH,
+}
+"""What pint makes of these (a test compares): most records are then opened without its import."""
 _TURNS_EXAMPLE = '"1 3/4", 1.75 or "630°"'
 _DEGREES_EXAMPLE = "30 or 30°"
 _MOST_TURNS = 20  # "45" and "90" are degrees without their sign
@@ -58,7 +67,7 @@ _AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.
 
 @cache
 def _registry() -> "UnitRegistry[Fraction]":
-    from pint import UnitRegistry  # its import takes a tenth of a second
+    from pint import UnitRegistry  # its import takes longer than all else in opening a record
 
     registry: UnitRegistry[Fraction] = UnitRegistry(None, non_int_type=Fraction)
     for definition in _DEFINITIONS:
@@ -68,6 +77,10 @@ def _registry() -> "UnitRegistry[Fraction]":
 
 @cache
 def _in_base(expression: str) -> Fraction:
+    return _USUAL.get(expression) or _by_pint(expression)
+
+
+def _by_pint(expression: str) -> Fraction:
     return Fraction(_registry().Quantity(expression).to_base_units().magnitude)
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, cast
 
@@ -198,8 +199,16 @@ def _procedure(build: BuildTable, file: str) -> Procedure:
     if digest != build.procedure_digest:
         problem = "is not the text its digest was made of"
         raise Faulty(file, [Fault("build.procedure_text", problem, "an untouched record")])
-    where = f"{file}, the procedure in it"
-    return parse_procedure(parse_toml(data, where), build.procedure, digest)
+    try:
+        return _parsed(build.procedure_text, build.procedure, digest)
+    except Faulty as faulty:
+        raise Faulty(faulty.file or f"{file}, the procedure in it", faulty.faults) from None
+
+
+@lru_cache(maxsize=16)
+def _parsed(text: str, name: str, digest: str) -> Procedure:
+    """Known by its whole text: most records of a folder hold the same few procedures."""
+    return parse_procedure(parse_toml(text.encode(), ""), name, digest)
 
 
 def _check_begun(entries: tuple[Entry, ...], file: str) -> None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import asdict
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -20,7 +19,7 @@ from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import Outcome
+from heelwise.walk.sign_off import Outcome, rows_of
 from heelwise.walk.standing import fold
 from heelwise.walk.trial import trial_valves
 from heelwise.walk.walker import Walker
@@ -77,13 +76,6 @@ def walker_of(record: OpenRecord, clock: RehearsalClock) -> Walker:
         return record.keep(draft, at, by, rows_of(outcome))
 
     return Walker(build, fold(build.engine.valves, record.entries), keep, clock)
-
-
-def rows_of(outcome: Iterable[Outcome] | None) -> list[dict[str, object]] | None:
-    """Outcomes as rows of `[[signoff]]`: what is not there is left out."""
-    if outcome is None:
-        return None
-    return [{k: v for k, v in asdict(o).items() if v is not None} for o in outcome]
 
 
 def hands_off(

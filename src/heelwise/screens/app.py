@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import BindingType
 
 from heelwise.documents.length_display import other_unit
-from heelwise.screens import glyphs, opening, themes
-from heelwise.screens.answering import HELD_KEY_S
+from heelwise.screens import glyphs, themes
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.doable import Doable, doable, key
-from heelwise.screens.help import PAGES, HelpScreen
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
 from heelwise.screens.menu import MenuScreen
 from heelwise.screens.palette import DoableNow
-from heelwise.screens.sitting import Sitting
-from heelwise.screens.start import StartScreen
-from heelwise.screens.walk import WalkScreen
+
+if TYPE_CHECKING:
+    from heelwise.screens.sitting import Sitting
+    from heelwise.screens.walk import WalkScreen
 
 
 class HeelwiseApp(LengthChoice, App[int]):
@@ -42,7 +42,7 @@ class HeelwiseApp(LengthChoice, App[int]):
         file: Path | None = None,
         sitting: Sitting | None = None,
         by: str = "",
-        held_key_s: float = HELD_KEY_S,
+        held_key_s: float | None = None,
     ) -> None:
         super().__init__()
         self.folder, self.file, self.sitting, self.by = folder, file, sitting, by
@@ -52,18 +52,30 @@ class HeelwiseApp(LengthChoice, App[int]):
         self.theme = themes.first_theme()
 
     def on_mount(self) -> None:
-        """The bench; over it the build or setup that was named."""
-        self.push_screen(BenchScreen(self.folder))
+        """The build or setup that was named, else the bench."""
+        if not gc.isenabled():
+            self.call_after_refresh(_collect_garbage)
         if self.sitting is not None:
             self.walk(self.sitting)
         elif self.file is not None:
             self.open_file(self.file)
+        else:
+            self._bench()
+
+    def _bench(self) -> None:
+        """The bench beneath what is shown; a build that was named is shown without waiting."""
+        if not any(isinstance(screen, BenchScreen) for screen in self.screen_stack):
+            self.push_screen(BenchScreen(self.folder))
 
     def walk(self, sitting: Sitting | None) -> None:
         """Go on with a build that is open."""
         self.sitting = sitting
         if sitting is not None:
-            screen = WalkScreen(sitting, self.held_key_s)
+            from heelwise.screens.answering import HELD_KEY_S
+            from heelwise.screens.walk import WalkScreen
+
+            held = HELD_KEY_S if self.held_key_s is None else self.held_key_s
+            screen = WalkScreen(sitting, held)
             self.push_screen(screen)
             if sitting.walker.closed:
                 self.call_after_refresh(screen.action_sheet)
@@ -74,29 +86,48 @@ class HeelwiseApp(LengthChoice, App[int]):
 
     def open_file(self, path: Path) -> None:
         """Open a record, or start a build from a setup."""
+        from heelwise.screens import opening
+        from heelwise.screens.sitting import Sitting
+
         found = opening.open_file(path, self.folder, self.by)
         if isinstance(found, Sitting):
             self.walk(found)
-        elif isinstance(found, StartScreen):
+            return
+        from heelwise.screens.start import StartScreen
+
+        self._bench()
+        if isinstance(found, StartScreen):
             self.push_screen(found, self.walk)
         else:
             self.push_screen(found)
 
     def action_help(self) -> None:
         """Help for the screen there is."""
-        screen = self.screen
-        here = screen.here() if isinstance(screen, WalkScreen) else None
+        from heelwise.screens.help import PAGES, HelpScreen
+
+        screen, walk = self.screen, self._walk
+        here = walk.here() if walk is screen and walk is not None else None
         page = PAGES[type(screen).__name__]
         self.push_screen(HelpScreen(page, doable(screen), here))
 
     async def action_menu(self) -> None:
         """Everything that can be done now."""
-        first = self.screen.options_now() if isinstance(self.screen, WalkScreen) else []
+        walk = self._walk
+        first = walk.options_now() if walk is self.screen and walk is not None else []
         self.push_screen(MenuScreen([*first, *doable(self.screen)]), self._do)
 
     async def _do(self, thing: Doable | None) -> None:
         if thing is not None:
             await thing.run()
+
+    @property
+    def _walk(self) -> WalkScreen | None:
+        """The walk, if a build is open; until then its models are not imported."""
+        if self.sitting is None:
+            return None
+        from heelwise.screens.walk import WalkScreen
+
+        return next((s for s in self.screen_stack if isinstance(s, WalkScreen)), None)
 
     def action_look(self) -> None:
         """The next look."""
@@ -112,7 +143,7 @@ class HeelwiseApp(LengthChoice, App[int]):
 
     def action_leave(self) -> None:
         """Leave; a build that is open is laid down first."""
-        walk = next((s for s in self.screen_stack if isinstance(s, WalkScreen)), None)
+        walk = self._walk
         if walk is None or walk.sitting.walker.closed:
             self.exit(0)
         else:
@@ -128,8 +159,9 @@ class HeelwiseApp(LengthChoice, App[int]):
 
     def action_leave_for_bench(self) -> None:
         """Close the build and go back to the bench."""
-        while not isinstance(self.screen, BenchScreen):
+        while len(self.screen_stack) > 1 and not isinstance(self.screen, BenchScreen):
             self.pop_screen()
+        self._bench()
         self.close()
 
     def close(self) -> None:
@@ -137,6 +169,12 @@ class HeelwiseApp(LengthChoice, App[int]):
         if self.sitting is not None:
             self.sitting.close()
             self.sitting = None
+
+
+def _collect_garbage() -> None:
+    """Collect from now on only what is made from now on: what was imported stays to the end."""
+    gc.freeze()
+    gc.enable()
 
 
 def run_app(

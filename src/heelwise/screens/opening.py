@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from textual.screen import Screen
 
@@ -10,13 +11,13 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.setup import load_setup
-from heelwise.screens.message import MessageScreen
-from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.sitting import Sitting, methods_for, open_sitting
-from heelwise.screens.start import StartScreen
-from heelwise.screens.tones import lines
+from heelwise.screens.tones import Part, lines
 from heelwise.storage.errors import StorageError
 from heelwise.storage.locks import Held
+
+if TYPE_CHECKING:  # a build is gone on with far more often than any other screen is wanted
+    from heelwise.screens.start import StartScreen
 
 
 def open_file(path: Path, folder: Path, by: str) -> Sitting | StartScreen | Screen[None]:
@@ -34,26 +35,38 @@ def open_file(path: Path, folder: Path, by: str) -> Sitting | StartScreen | Scre
     try:
         if kind_of(path) is Kind.RECORD:
             return _record(path, by)
-        setup = load_setup(path)
-        return StartScreen(path, setup, methods_for(setup, path.name), folder, by)
+        return _setup(path, folder, by)
     except Faulty as faulty:
         rows = [[(str(fault), "plain")] for fault in faulty.faults]
-        return MessageScreen(f"{path.name} can't be used", lines(rows))
+        return _message(f"{path.name} can't be used", rows)
+
+
+def _setup(path: Path, folder: Path, by: str) -> StartScreen:
+    from heelwise.screens.start import StartScreen
+
+    setup = load_setup(path)
+    return StartScreen(path, setup, methods_for(setup, path.name), folder, by)
+
+
+def _message(title: str, rows: list[list[Part]]) -> Screen[None]:
+    from heelwise.screens.message import MessageScreen
+
+    return MessageScreen(title, lines(rows))
 
 
 def _record(path: Path, by: str) -> Sitting | Screen[None]:
     try:
         return open_sitting(path, by)
     except Held as held:
+        from heelwise.screens.sheet import SheetScreen
+
         return SheetScreen(read_record(path), f"Read only: {held.problem}.")
     except StorageError as error:
-        return MessageScreen(
+        return _message(
             f"{path.name} can't be opened for work",
-            lines(
-                [
-                    [(error.problem, "bad")],
-                    [("Where: ", "quiet"), (error.where, "plain")],
-                    [("What to do: ", "quiet"), (error.instead, "plain")],
-                ]
-            ),
+            [
+                [(error.problem, "bad")],
+                [("Where: ", "quiet"), (error.where, "plain")],
+                [("What to do: ", "quiet"), (error.instead, "plain")],
+            ],
         )

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from heelwise.documents.entries import Entry, Paused, Resumed
+from heelwise.documents.entries import Begun, Entry, HandedOver, Paused, Recovered, Resumed
 from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.screens.tones import Part
-from heelwise.screens.when import OF_THE_RECORD, ago
+from heelwise.screens.when import ago
 from heelwise.sheet.words import entry_words
 from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.standing import RESUME_STEP
 from heelwise.walk.walker import Walker
+
+OF_THE_RECORD = (Begun, Paused, Resumed, Recovered, HandedOver)
+"""Entries about the keeping of the record, not about the engine."""
 
 SHOWN = 3
 

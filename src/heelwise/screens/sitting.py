@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from heelwise.documents.entries import Draft, Entry
 from heelwise.documents.faults import Fault, Faulty
@@ -19,17 +20,17 @@ from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.record_reading import Head
 from heelwise.documents.record_writing import OpenRecord, begin_record, open_record
 from heelwise.documents.setup import Setup
-from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.hands import Sensed, sense
-from heelwise.rehearsal.rehearse import rows_of, truth_of
-from heelwise.rehearsal.truth import Truth
 from heelwise.storage.names import inside, safe_name
 from heelwise.walk.build import Build
 from heelwise.walk.clock import Clock, RealClock
-from heelwise.walk.sign_off import Outcome
+from heelwise.walk.sign_off import Outcome, rows_of
 from heelwise.walk.standing import fold
 from heelwise.walk.walkable import unwalkable
 from heelwise.walk.walker import Walker
+
+if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal
+    from heelwise.rehearsal.hands import Sensed
+    from heelwise.rehearsal.truth import Truth
 
 
 @dataclass(frozen=True)
@@ -45,13 +46,17 @@ class Sitting:
 
     def __init__(self, record: OpenRecord, clock: Clock | None = None) -> None:
         self.record = record
-        self.truth: Truth | None = truth_of(record.head) if is_rehearsal(record.head) else None
+        self.truth = _truth(record.head)
         build = Build(record.head.setup, record.head.procedure)
         standing = fold(build.engine.valves, record.entries)
         self.walker = Walker(build, standing, self._keep, clock or self._clock())
 
     def _clock(self) -> Clock:
-        return RehearsalClock(self.record.entries[-1].at) if self.truth else RealClock()
+        if self.truth is None:
+            return RealClock()
+        from heelwise.rehearsal.clock import RehearsalClock
+
+        return RehearsalClock(self.record.entries[-1].at)
 
     def _keep(
         self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
@@ -67,6 +72,8 @@ class Sitting:
         """In a rehearsal, what hands and eyes report at the prompt; else None."""
         if self.truth is None:
             return None
+        from heelwise.rehearsal.hands import sense
+
         return sense(self.walker.scene, self.walker.prompt, self.truth)
 
     def take_up_again(self) -> None:
@@ -113,6 +120,14 @@ class Sitting:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _truth(head: Head) -> Truth | None:
+    if not is_rehearsal(head):
+        return None
+    from heelwise.rehearsal.rehearse import truth_of
+
+    return truth_of(head)
 
 
 def is_rehearsal(head: Head) -> bool:

@@ -17,11 +17,9 @@ from heelwise.screens import walk_actions
 from heelwise.screens.answering import Answering, Remark
 from heelwise.screens.doable import Doable, key
 from heelwise.screens.keeping import keep
-from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
-from heelwise.screens.pushrods import PushrodsScreen
-from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.lengths import lengths_in, lengths_key
+from heelwise.screens.prompt_lengths import prompt_in
 from heelwise.screens.sitting import Sitting
-from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk_view import WalkView
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.key_bar import KeyBar
@@ -126,8 +124,16 @@ class WalkScreen(Screen[None]):
         keep(self, self.sitting, act, self.went_on, self._refused)
 
     def went_on(self, said: Said) -> None:
+        """Tell what the answer came to at once; the next question when that is painted."""
+        self._said = said
+        self.query_one(WalkView).tell(said)
+        self.query_one("#verdict").call_after_refresh(self._go_on)
+
+    def _go_on(self) -> None:
         """Show the next question; a record just signed off is shown as a sheet."""
-        self.show(said)
+        if not self.is_attached:
+            return  # left in between
+        self.show()
         if self.sitting.walker.closed:
             self.action_sheet()
 
@@ -182,18 +188,27 @@ class WalkScreen(Screen[None]):
 
     def action_record(self) -> None:
         """Show the record entry by entry."""
-        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=False), self._after)
+        self._timeline(crossing_out=False)
 
     def action_cross_out(self) -> None:
         """Choose an entry to cross out."""
-        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=True), self._after)
+        self._timeline(crossing_out=True)
+
+    def _timeline(self, crossing_out: bool) -> None:
+        from heelwise.screens.timeline import TimelineScreen
+
+        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=crossing_out), self._after)
 
     def action_sheet(self) -> None:
         """Show the record laid out."""
+        from heelwise.screens.sheet import SheetScreen  # the layout of sheets, once one is wanted
+
         self.app.push_screen(SheetScreen(self.sitting.record.as_record()))
 
     def action_pushrods(self) -> None:
         """Show what was read against the window."""
+        from heelwise.screens.pushrods import PushrodsScreen
+
         self.app.push_screen(PushrodsScreen(self.sitting.walker.scene))
 
     # ------------------------------------------------- for the help and the menu

@@ -10,7 +10,8 @@ from heelwise.documents.length_display import in_unit
 from heelwise.screens import resuming
 from heelwise.screens.figures import answer_figures, prompt_figures
 from heelwise.screens.glyphs import glyphs
-from heelwise.screens.lengths import lengths_in, prompt_in
+from heelwise.screens.lengths import lengths_in
+from heelwise.screens.prompt_lengths import prompt_in
 from heelwise.screens.sitting import Sitting, is_rehearsal
 from heelwise.screens.tones import Part, content
 from heelwise.screens.walk_beside import Beside
@@ -33,6 +34,7 @@ class WalkView(Vertical):
     def __init__(self, held_key_s: float) -> None:
         super().__init__()
         self._held_key_s = held_key_s
+        self._large = False
 
     def compose(self) -> ComposeResult:
         """The parts, empty until something is shown."""
@@ -71,7 +73,7 @@ class WalkView(Vertical):
         )
         self.show_figures(sitting)
         self._show_question(prompt, sitting)
-        self._show_said(said)
+        self.tell(said)
         self.query_one(Beside).show(prompt, scene)
         self.call_after_refresh(self._space_out)
 
@@ -84,15 +86,19 @@ class WalkView(Vertical):
         self.call_after_refresh(self._space_out)
 
     def _space_out(self) -> None:
-        """Set the question off where there is room; where there is too little, say the verdict.
+        """Tell the verdict large where there is room; set the question off where there still is.
 
         The verdict stands in words under its large form, which gives way to the question.
         """
-        left, said = self.query_one("#left").region, self.query_one("#said")
-        if said.display and said.region.bottom > left.bottom:
-            self.query_one("#verdict").display = False
         more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
         room = more.size.height + (SPACED_ROWS if question.has_class("-spaced") else 0)
+        said, verdict = self.query_one("#said"), self.query_one("#verdict", Placard)
+        rows = verdict.rows(said.content_size.width) if said.display else 0
+        if rows:
+            room += self.query_one("#left").region.bottom - said.region.bottom
+            room += rows if verdict.display else 0
+            self._large = verdict.display = room > rows  # one is always the reason's
+            room -= rows if self._large else 0
         used = sum(part.outer_size.height for part in more.children)
         question.set_class(used <= room - SPACED_ROWS, "-spaced")
 
@@ -137,14 +143,17 @@ class WalkView(Vertical):
 
         self.query_one("#facts", Drawn).show(facts)
 
-    def _show_said(self, said: Said | None) -> None:
+    def tell(self, said: Said | None) -> None:
+        """Tell what the last answer came to; large if there was room for that the last time."""
         place = self.query_one("#said")
         unit = lengths_in(self)
         figures = answer_figures(said.entries, unit) if said is not None else []
         place.display = said is not None and bool(said.text or figures)
         if said is None:
             return
-        self.query_one("#verdict", Placard).show(figures)
+        verdict = self.query_one("#verdict", Placard)
+        verdict.show(figures)
+        verdict.display = self._large and bool(figures)
         words = self.query_one("#words", Static)
         words.display = bool(said.text)
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)

@@ -1,13 +1,8 @@
-"""Times in words, and which entries are about the work itself."""
+"""Times in words."""
 
 from __future__ import annotations
 
 from datetime import datetime
-
-from heelwise.documents.entries import Begun, HandedOver, Paused, Recovered, Resumed
-
-OF_THE_RECORD = (Begun, Paused, Resumed, Recovered, HandedOver)
-"""Entries about the keeping of the record, not about the engine."""
 
 _UNITS = (("day", 86400), ("hour", 3600), ("minute", 60))
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
 from datetime import datetime
 
 from heelwise.documents.entries import (
@@ -65,6 +66,13 @@ def outcomes(standing: Standing) -> tuple[Outcome, ...]:
             )
         )
     return tuple(found)
+
+
+def rows_of(outcome: Iterable[Outcome] | None) -> list[dict[str, object]] | None:
+    """Outcomes as rows of `[[signoff]]`: what is not there is left out."""
+    if outcome is None:
+        return None
+    return [{k: v for k, v in asdict(o).items() if v is not None} for o in outcome]
 
 
 def sign_off_prompt(scene: Scene) -> Prompt:

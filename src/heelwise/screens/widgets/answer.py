@@ -17,7 +17,8 @@ from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
-from heelwise.screens.lengths import lengths_in, option_in
+from heelwise.screens.lengths import lengths_in
+from heelwise.screens.prompt_lengths import option_in
 from heelwise.screens.tones import content, lines
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
@@ -70,6 +71,7 @@ class AnswerLine(Vertical):
         self._answering: Answering | None = None
         self._held = HeldKey(held_key_s)
         self._sent = False
+        self._early = False
         self._since = 0.0
 
     def compose(self) -> ComposeResult:
@@ -78,6 +80,11 @@ class AnswerLine(Vertical):
         yield Static(id="asked")
         yield Line(id="line")
         yield Static(id="remark")
+
+    def takes(self, prompt: Prompt) -> bool:
+        """Whether an answer to a prompt is taken now."""
+        asked = self._answering.prompt if self._answering is not None else None
+        return asked is prompt and not self._sent
 
     @property
     def typed(self) -> str:
@@ -100,6 +107,9 @@ class AnswerLine(Vertical):
         self._sent = False
         self._since = Message().time
         self._ask_next()
+        if self._early:
+            self.remark(EARLY)
+        self._early = False
 
     def carry_on(self, prompt: Prompt) -> None:
         """Go on where the answering was, if the same question still stands."""
@@ -142,6 +152,7 @@ class AnswerLine(Vertical):
         if self._answering is None or event.character is None or not event.is_printable:
             return False
         if self._sent:
+            self._early = True
             return True
         if event.time < self._since:
             self.remark(EARLY)

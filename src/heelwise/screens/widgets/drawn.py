@@ -22,18 +22,24 @@ class Drawn(Widget):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._draw: DrawLines | None = None
+        self._drawn: tuple[int, list[list[Part]]] = (0, [])
 
     def show(self, draw: DrawLines) -> None:
         """Draw with this from now on."""
-        self._draw = draw
+        self._draw, self._drawn = draw, (0, [])
         self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many rows as there are lines."""
-        return len(self._draw(max(width, 1))) if self._draw is not None else 0
+        return len(self._rows(width))
 
     def render(self) -> Content:
         """The lines for the present width."""
-        if self._draw is None:
-            return Content("")
-        return lines(self._draw(max(self.content_size.width, 1)))
+        return lines(self._rows(self.content_size.width))
+
+    def _rows(self, width: int) -> list[list[Part]]:
+        """The lines for a width, made once: every layout asks how many there are."""
+        width = max(width, 1)
+        if self._draw is not None and self._drawn[0] != width:
+            self._drawn = (width, self._draw(width))
+        return self._drawn[1]

@@ -46,8 +46,15 @@ class Placard(Widget):
         self.display = bool(figures)
         self.refresh(layout=True)
 
+    def rows(self, width: int) -> int:
+        """The rows it would take in a width if it were shown; none without figures."""
+        return self._high(width) if self._figures else 0
+
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Three rows; six where there is much room; one on a console without block signs."""
+        return self._high(width)
+
+    def _high(self, width: int) -> int:
         return ROWS * self._scale(width) if glyphs().blocks else 1
 
     def render(self) -> Content:

@@ -1,0 +1,73 @@
+"""A program in a pseudo-terminal, timed from a key or its start to a text it paints."""
+
+from __future__ import annotations
+
+import re
+import sys
+import time
+from pathlib import Path
+from types import TracebackType
+
+import pexpect
+
+from tests.bench.timing import ENVIRONMENT
+
+QUIET_S = 0.4
+"""No output for so long counts as done painting."""
+
+SEQUENCES = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b\].*?(?:\x07|\x1b\\)")
+
+
+class Terminal:
+    """A program of 24 rows and 80 columns. Use it with `with`; it is killed at the end."""
+
+    def __init__(self, words: list[str], text: str) -> None:
+        env = {**ENVIRONMENT, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
+        begun = time.perf_counter()
+        self.child = pexpect.spawn(
+            sys.executable, words, env=env, dimensions=(24, 80), timeout=60, encoding="utf-8"
+        )
+        self.child.delaybeforesend = None
+        self.child.expect_exact(text)
+        self.started_s = time.perf_counter() - begun
+
+    def settle(self) -> str:
+        """Take in output until there is none for a while; what was shown, without sequences."""
+        taken = ""
+        while True:
+            try:
+                taken += str(self.child.read_nonblocking(65536, QUIET_S))
+            except pexpect.TIMEOUT:
+                return SEQUENCES.sub("", taken)
+
+    def press(self, keys: str, text: str) -> float:
+        """Seconds from sending keys to a text in what is painted after them."""
+        self.settle()
+        begun = time.perf_counter()
+        self.child.send(keys)
+        self.child.expect_exact(text)
+        return time.perf_counter() - begun
+
+    @property
+    def resident_mib(self) -> float:
+        """Memory that is resident, in MiB."""
+        told = Path(f"/proc/{self.child.pid}/status").read_text(encoding="ascii")
+        return int(told.split("VmRSS:")[1].split()[0]) / 1024.0
+
+    def __enter__(self) -> Terminal:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.child.kill(9)
+        self.child.close(force=True)
+
+
+def painted(words: list[str], text: str) -> float:
+    """Seconds from the start of a program until it shows a text."""
+    with Terminal(words, text) as screen:
+        return screen.started_s

@@ -1,6 +1,6 @@
 """How long the fewest positions take, beside scipy's mixed-integer solver finding the same.
 
-Run with ``python tests/bench/bench_positions.py``. The solver is asked in its best form: a set
+The solver is asked in its best form: a set
 cover over the ends of the free arcs, its table made with numpy, and for the safest of the fewest
 a bisection over the margins that can be the answer, one solve each. Both must come to the same
 optimum, or the run fails. Times are medians of pairs, taken in turn.
@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import random
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import replace
 from statistics import median
 
 import numpy as np
@@ -22,21 +22,15 @@ from heelwise.valvetrain.cam import Cam, Timing, events_from_timing
 from heelwise.valvetrain.engine import Engine, make_engine
 from heelwise.valvetrain.lobes import heel_arc
 from heelwise.valvetrain.positions import fewest_positions
+from tests.bench.timing import PAIRS, Figure, against
 
-PAIRS = 9
+CALLS = 10
+TIMES_FASTER = 100.0
+MOST_MS = 20.0
 MARGIN_DEG = 10.0
 CAM = Cam(events_from_timing(Timing(268.0, 274.0, 113.0, 109.0)), at_lift_mm=0.1524)
 EIGHT = make_engine([1, 8, 4, 3, 6, 5, 7, 2])
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One measured figure."""
-
-    name: str
-    value: float
-    unit: str
 
 
 def oddly_firing(cylinders: int) -> Engine:
@@ -91,71 +85,62 @@ def safest_by_milp(engine: Engine) -> tuple[int, float]:
     return fewest, float(choices[low])
 
 
-def milliseconds(work: Callable[[], object]) -> float:
+def ours(engine: Engine, pistons_down_deg: float = 0.0) -> float:
+    """Seconds our own takes for one engine; so few that several calls are timed together."""
     begun = time.perf_counter()
-    work()
-    return (time.perf_counter() - begun) * 1000.0
+    for _ in range(CALLS):
+        fewest_positions(engine, CAM, MARGIN_DEG, pistons_down_deg=pistons_down_deg)
+    return (time.perf_counter() - begun) / CALLS
 
 
-def beside_milp(engine: Engine, name: str) -> list[Figure]:
-    """Ours and the solver's time, in turn, after both were seen to agree."""
+def beside_milp(engine: Engine, name: str) -> Iterator[Figure]:
+    """The solver's time as a ratio to ours, in turn, after both were seen to agree."""
     plan = fewest_positions(engine, CAM, MARGIN_DEG)
     count, margin = safest_by_milp(engine)
     if len(plan.positions) != count or abs((plan.least_margin_deg or 0.0) - margin) > 1e-6:
-        ours = f"{len(plan.positions)} at {plan.least_margin_deg}"
-        raise AssertionError(f"{name}: {ours}, the solver {count} at {margin}")
+        mine = f"{len(plan.positions)} at {plan.least_margin_deg}"
+        raise AssertionError(f"{name}: {mine}, the solver {count} at {margin}")
     starts, lengths = heels(engine)
-    pairs = [
-        (
-            milliseconds(lambda: fewest_positions(engine, CAM, MARGIN_DEG)),
-            milliseconds(lambda: safest_by_milp(engine)),
-            milliseconds(lambda: fewest_by_milp(starts, lengths, MARGIN_DEG)),
-        )
-        for _ in range(PAIRS)
-    ]
-    return [
-        Figure(f"{name}, ours", median(ours for ours, _, _ in pairs), "ms"),
-        Figure(f"{name}, milp, the same optimum", median(all_ for _, all_, _ in pairs), "ms"),
-        Figure(f"{name}, times faster", median(all_ / ours for ours, all_, _ in pairs), "x"),
-        Figure(
-            f"{name}, times faster than one milp solve for the fewest alone",
-            median(one / ours for ours, _, one in pairs),
-            "x",
-        ),
-    ]
+    faster = against(
+        f"{name}: times faster than milp for the same optimum",
+        lambda: safest_by_milp(engine),
+        lambda: ours(engine),
+        TIMES_FASTER,
+    )
+    yield replace(faster, at_least=True)
+    yield against(
+        f"{name}: times faster than one milp solve for the fewest alone",
+        lambda: fewest_by_milp(starts, lengths, MARGIN_DEG),
+        lambda: ours(engine),
+        None,
+    )
 
 
-def ours_alone(engine: Engine, name: str, pistons_down_deg: float = 0.0) -> Figure:
-    """Our time for one engine."""
+def grown(engine: Engine, name: str, pistons_down_deg: float = 0.0) -> Figure:
+    """Our time for one engine as a ratio to that for two cylinders."""
+    two = make_engine([1, 2])
+    return against(
+        f"{name}, against 2 cylinders",
+        lambda: ours(engine, pistons_down_deg),
+        lambda: ours(two, pistons_down_deg),
+        None,
+    )
 
-    def work() -> object:
-        return fewest_positions(engine, CAM, MARGIN_DEG, pistons_down_deg=pistons_down_deg)
 
-    work()
-    return Figure(name, median(milliseconds(work) for _ in range(PAIRS)), "ms")
+def within(engine: Engine, name: str, pistons_down_deg: float = 0.0) -> Figure:
+    """Our time for one engine in milliseconds, which must be below a fixed number of them."""
+    took = median(ours(engine, pistons_down_deg) for _ in range(PAIRS)) * 1000.0
+    return Figure(f"{name}: milliseconds", took, MOST_MS, f"{took:.2f} ms")
 
 
-def figures() -> list[Figure]:
-    """Every figure of this bench.
-
-    Returns:
-        Times in milliseconds and ratios.
-    """
-    growth = [
-        ours_alone(make_engine(range(1, cylinders + 1)), f"{cylinders} cylinders, firing evenly")
-        for cylinders in (2, 4, 6, 8, 12, 16, 20, 24)
-    ]
+def figures() -> Iterator[Figure]:
+    """Every figure of this bench."""
+    yield from beside_milp(EIGHT, "8 cylinders")
+    yield from beside_milp(oddly_firing(8), "8 cylinders firing oddly")
     odd = oddly_firing(24)
-    return [
-        *beside_milp(EIGHT, "8 cylinders"),
-        *beside_milp(oddly_firing(8), "8 cylinders firing oddly"),
-        *growth,
-        ours_alone(odd, "24 cylinders firing oddly"),
-        ours_alone(odd, "24 cylinders firing oddly, pistons 30° down", 30.0),
-        ours_alone(odd, "24 cylinders firing oddly, pistons 60° down", 60.0),
-    ]
-
-
-if __name__ == "__main__":
-    for figure in figures():
-        print(f"{figure.value:10.2f} {figure.unit:2}  {figure.name}")
+    for down in (0.0, 30.0, 60.0):
+        yield within(odd, f"24 cylinders firing oddly, pistons {down:g}° down", down)
+    for down in (0.0, 30.0):
+        for cylinders in (4, 6, 8, 12, 16, 20, 24):
+            engine = make_engine(range(1, cylinders + 1))
+            yield grown(engine, f"{cylinders} cylinders, pistons {down:g}° down", down)

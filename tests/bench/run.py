@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from heelwise.documents.entries import Draft, Noted
+from heelwise.documents.entries import Draft, Entry, Noted, Read
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.record_writing import OpenRecord
 from heelwise.rehearsal.clock import RehearsalClock
@@ -29,6 +29,7 @@ from heelwise.walk.standing import fold
 from tests.bench import bench_positions, screens
 from tests.bench.terminal import painted
 from tests.bench.timing import EMPTY_APP, RUN, Figure, against, python
+from tests.screens.make_picture import at_a_count
 from tests.screens.pressing import real_build, rehearsal
 
 AT = datetime(2031, 3, 4, 9, tzinfo=UTC)
@@ -75,22 +76,31 @@ def start(folder: Path) -> Iterator[Figure]:
 
 
 def keep(folder: Path) -> Iterator[Figure]:
-    """A reading entered until it is durable, against a bare append and fsync."""
+    """A reading entered until it is durable, against a bare append and fsync of the same bytes."""
+    count = next(e.body for e in _counted(folder) if isinstance(e.body, Read))
     for entries in (10, 300, 10_000):
         record = _filled(folder, entries, f"keep-{entries}")
         bare = os.open(folder / f"bare-{entries}", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
-        line = b"x" * 200
+        before = record.file.stat().st_size
+        record.keep(Draft(count, (1,)), AT, "AO")
+        same = record.file.read_bytes()[before:]
 
-        def append(fd: int = bare, data: bytes = line) -> None:
+        def append(fd: int = bare, data: bytes = same) -> None:
             os.write(fd, data)
             os.fsync(fd)
 
         def kept(to: OpenRecord = record) -> None:
-            to.keep(Draft(Noted(text="a reading")), AT, "AO")
+            to.keep(Draft(count, (1,)), AT, "AO")
 
         yield against(f"kept and durable at {entries} entries", kept, append, 2.0, 41)
         record.close()
         os.close(bare)
+
+
+def _counted(folder: Path) -> tuple[Entry, ...]:
+    """What a count on a valve comes to."""
+    with at_a_count(folder) as sitting:
+        return sitting.walker.reply("1 1/8").entries
 
 
 def replay(folder: Path) -> Iterator[Figure]:
@@ -111,25 +121,29 @@ def replay(folder: Path) -> Iterator[Figure]:
 
 
 def positions(folder: Path) -> Iterator[Figure]:
-    """Fewest positions: printed as they come, beside scipy's mixed-integer solver."""
-    for figure in bench_positions.figures():
-        print(figure)
-    yield from ()
+    """Fewest positions, beside scipy's mixed-integer solver and from 2 to 24 cylinders."""
+    yield from bench_positions.figures()
 
 
 def whole_job(folder: Path) -> Iterator[Figure]:
-    """A hands-off V8 rehearsal: seconds, and what it spends them on."""
-    sitting = rehearsal(folder, name="whole")
-    record = sitting.record
-    walker = walker_of(record, RehearsalClock(AT))
-    profile = cProfile.Profile()
+    """A hands-off V8 rehearsal: seconds, and in a second one what it spends them on."""
     begun = time.perf_counter()
-    profile.runcall(hands_off, walker, truth_of(record.head), lambda entry: None)
+    entries = _hands_off(folder, "timed")
     took = time.perf_counter() - begun
-    told = io.StringIO()
-    pstats.Stats(profile, stream=told).sort_stats("tottime").print_stats(8)
-    print("\n".join(line for line in told.getvalue().splitlines() if line.strip()))
-    yield Figure(f"hands-off V8, {len(record.entries)} entries: seconds", took, 5.0, took)
+    profile = cProfile.Profile()
+    profile.runcall(_hands_off, folder, "profiled")
+    shown = io.StringIO()
+    pstats.Stats(profile, stream=shown).sort_stats("tottime").print_stats(8)
+    print("\n".join(line for line in shown.getvalue().splitlines() if line.strip()))
+    yield Figure(f"hands-off V8, {entries} entries: seconds", took, None, f"{took:.2f} s")
+
+
+def _hands_off(folder: Path, name: str) -> int:
+    """Go through a whole rehearsal; the number of its entries."""
+    with rehearsal(folder, name=name) as sitting:
+        walker = walker_of(sitting.record, RehearsalClock(AT))
+        hands_off(walker, truth_of(sitting.record.head), lambda entry: None)
+        return len(sitting.record.entries)
 
 
 FIGURES: dict[str, Callable[[Path], Iterator[Figure]]] = {

@@ -43,6 +43,10 @@ class Terminal:
     def press(self, keys: str, text: str) -> float:
         """Seconds from sending keys to a text in what is painted after them."""
         self.settle()
+        return self.press_at_once(keys, text)
+
+    def press_at_once(self, keys: str, text: str) -> float:
+        """As `press`, while the program may still be painting."""
         begun = time.perf_counter()
         self.child.send(keys)
         self.child.expect_exact(text)

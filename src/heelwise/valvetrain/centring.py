@@ -41,6 +41,8 @@ class Wanted:
         """The deepest an allowed point can lie, negative off the arc; None if none is allowed."""
         half = (self.right - self.left) // 2
         middle = self.left + half
+        if self.zones is None:
+            return half - min(middle - circle.down(middle), circle.up(middle) - middle)
         around = (middle - circle.ticks // 2, middle + circle.ticks // 2)
         depths = []
         for begin, end in zones_met(circle, around, self.zones):
@@ -64,10 +66,11 @@ def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -
     Returns:
         For each thing the place of its point in ``points``; of two equally deep the earlier.
     """
-    return [
-        max(range(len(points)), key=lambda place: (thing.depth(circle, points[place]), -place))
-        for thing in wanted
-    ]
+    shared = []
+    for thing in wanted:
+        depths = [thing.depth(circle, point) for point in points]
+        shared.append(depths.index(max(depths)))
+    return shared
 
 
 def centre(circle: Circle, group: Sequence[Wanted], point: int) -> int:
@@ -111,8 +114,8 @@ def settle(
         than before.
     """
     placed = sorted(points)
+    owner = share_out(circle, wanted, placed)
     for _ in range(len(wanted)):
-        owner = share_out(circle, wanted, placed)
         groups: list[list[Wanted]] = [[] for _ in placed]
         for thing, place in zip(wanted, owner, strict=True):
             groups[place].append(thing)
@@ -122,9 +125,9 @@ def settle(
         )
         if moved == placed:
             break
-        placed = moved
-    least = min(max(thing.depth(circle, point) for point in placed) for thing in wanted)
-    return placed, least
+        placed, owner = moved, share_out(circle, wanted, moved)
+    deep = (t.depth(circle, placed[place]) for t, place in zip(wanted, owner, strict=True))
+    return placed, min(deep)
 
 
 def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int) -> tuple[list[int], int]:

@@ -90,10 +90,9 @@ def fewest_positions(
     """
     if not 0.0 <= pistons_down_deg <= 180.0:
         raise ValueError(f"pistons {pistons_down_deg:g}° from TDC: it must be 0 to 180")
-    zones = {valve: _pistons_down(engine, valve, pistons_down_deg) for valve in engine.valves}
-    return fewest_for(
-        engine, cam, engine.valves, margin_deg, marks_deg, zones if pistons_down_deg else {}
-    )
+    asked = engine.valves if pistons_down_deg else ()
+    zones = {valve: _pistons_down(engine, valve, pistons_down_deg) for valve in asked}
+    return fewest_for(engine, cam, engine.valves, margin_deg, marks_deg, zones)
 
 
 def fewest_for(
@@ -129,8 +128,9 @@ def fewest_for(
     if most is None or most < margin_deg - _SLACK_DEG:
         raise _no_plan(margin_deg, most)
     asked = max(scale.ticks(min(margin_deg, most) - _SLACK_DEG), 0)
-    points, _ = deepest_points(scale.circle, wanted, asked)
-    owner = share_out(scale.circle, wanted, points)
+    circle = scale.circle
+    points, _ = deepest_points(circle, wanted, asked)
+    owner = share_out(circle, wanted, points)
     groups = [
         (
             scale.degrees(point),
@@ -156,7 +156,8 @@ def check_margin(margin_deg: float) -> None:
 
 def most_margin(wanted: Sequence[Wanted], scale: _Scale) -> float | None:
     """The largest margin every valve can have; None if one has no crank angle at all."""
-    depths = [thing.most_depth(scale.circle) for thing in wanted]
+    circle = scale.circle
+    depths = [thing.most_depth(circle) for thing in wanted]
     known = [depth for depth in depths if depth is not None]
     return scale.degrees(min(known)) if len(known) == len(depths) else None
 
@@ -165,11 +166,10 @@ def _wanted(
     engine: Engine, cam: Cam, valve: Valve, scale: _Scale, zones: tuple[Zone, ...] | None
 ) -> Wanted:
     start, length = lobe(cam, valve.kind)
-    left = engine.phase(valve.cylinder) + start + length
-    right = engine.phase(valve.cylinder) + start + CYCLE
+    begins = engine.phase(valve.cylinder) + start
     return Wanted(
-        scale.ticks(left),
-        scale.ticks(right),
+        scale.ticks(begins + length),
+        scale.ticks(begins + CYCLE),
         None if zones is None else tuple(_zone_ticks(zone, scale) for zone in zones),
     )
 

@@ -181,7 +181,8 @@ def _also_free(
 ) -> tuple[AlsoFree, ...]:
     if cam is None:
         return ()
+    taken = set(placed)
     margins = (
-        (valve, margin(engine, cam, valve, crank)) for valve in engine.valves if valve not in placed
+        (valve, margin(engine, cam, valve, crank)) for valve in engine.valves if valve not in taken
     )
     return tuple(AlsoFree(valve, deg) for valve, deg in margins if deg >= -SLACK)

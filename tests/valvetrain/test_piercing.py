@@ -117,7 +117,7 @@ def test_deepest_of_the_fewest(things: list[tuple[Arc, list[Arc] | None]], step:
     assert len(points) == fewest_by_trying(step, own_arcs, zones, 0)
     counts = {deep: fewest_by_trying(step, own_arcs, zones, deep) for deep in reachable}
     assert depth == max(deep for deep, count in counts.items() if count == len(points))
-    assert found.owner == share_out(circle, wanted, points)
+    assert found == share_out(circle, wanted, points)
     for thing, mine in zip(wanted, found.owner, strict=True):
         own_depths = [thing.depth(circle, point) for point in points]
         assert own_depths[mine] == max(own_depths) >= depth

@@ -21,7 +21,7 @@ class Shared:
         least: the least depth of any thing in its point.
     """
 
-    points: list[int]
+    points: Sequence[int]
     owner: list[int]
     least: int
 
@@ -70,7 +70,7 @@ class Wanted:
         return max(depths, default=None)
 
 
-def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> list[int]:
+def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Shared:
     """Give each thing the point that lies deepest in it.
 
     Args:
@@ -79,13 +79,15 @@ def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -
         points: points, in ticks.
 
     Returns:
-        For each thing the place of its point in ``points``; of two equally deep the earlier.
+        The points shared out; of two equally deep the earlier.
     """
-    shared = []
+    owner, reached = [], []
     for thing in wanted:
         depths = [thing.depth(circle, point) for point in points]
-        shared.append(depths.index(max(depths)))
-    return shared
+        deepest = max(depths)
+        owner.append(depths.index(deepest))
+        reached.append(deepest)
+    return Shared(points, owner, min(reached))
 
 
 def centre(circle: Circle, group: Sequence[Wanted], point: int) -> int:
@@ -126,21 +128,19 @@ def settle(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> S
         The points, each thing given the one that lies deepest in it; the least depth is never
         less than before.
     """
-    placed = sorted(points)
-    owner = share_out(circle, wanted, placed)
+    shared = share_out(circle, wanted, sorted(points))
     for _ in range(len(wanted)):
-        groups: list[list[Wanted]] = [[] for _ in placed]
-        for thing, place in zip(wanted, owner, strict=True):
+        groups: list[list[Wanted]] = [[] for _ in points]
+        for thing, place in zip(wanted, shared.owner, strict=True):
             groups[place].append(thing)
         moved = sorted(
             centre(circle, group, point) if group else point
-            for group, point in zip(groups, placed, strict=True)
+            for group, point in zip(groups, shared.points, strict=True)
         )
-        if moved == placed:
+        if moved == shared.points:
             break
-        placed, owner = moved, share_out(circle, wanted, moved)
-    deep = (t.depth(circle, placed[place]) for t, place in zip(wanted, owner, strict=True))
-    return Shared(placed, owner, min(deep))
+        shared = share_out(circle, wanted, moved)
+    return shared
 
 
 def most_of_all(circle: Circle, wanted: Sequence[Wanted]) -> int | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from heelwise.valvetrain.arcs import CYCLE
 from heelwise.valvetrain.cam import Cam
@@ -54,7 +55,7 @@ class _Scale:
     def degrees(self, ticks: int) -> float:
         return round(ticks / (self._each * _PER_DEGREE), 9)
 
-    @property
+    @cached_property
     def _each(self) -> int:
         return 2 * (self.marks or 1)
 

@@ -7,7 +7,15 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.centring import OFF_ARC, Wanted, deepest_points, settle, share_out
+from heelwise.valvetrain.centring import (
+    OFF_ARC,
+    Shared,
+    Wanted,
+    deepest_points,
+    most_of_all,
+    settle,
+    share_out,
+)
 from heelwise.valvetrain.covering import Cover, SeveralArcs, zones_met
 from heelwise.valvetrain.piercing import Circle, SingleArcs
 
@@ -99,18 +107,18 @@ def test_deepest_of_the_fewest(things: list[tuple[Arc, list[Arc] | None]], step:
     reachable = [
         depth for depth in range(12) if fewest_by_trying(step, own_arcs, zones, depth) is not None
     ]
-    depths = [thing.most_depth(circle) for thing in wanted]
-    most = None if None in depths else min(depth for depth in depths if depth is not None)
+    most = most_of_all(circle, wanted)
     if not reachable:
         assert most is None or most < 0
         return
     assert most == max(reachable)
-    points, depth = deepest_points(circle, wanted, 0)
+    found = deepest_points(circle, wanted, 0, most)
+    points, depth = found.points, found.least
     assert len(points) == fewest_by_trying(step, own_arcs, zones, 0)
     counts = {deep: fewest_by_trying(step, own_arcs, zones, deep) for deep in reachable}
     assert depth == max(deep for deep, count in counts.items() if count == len(points))
-    owner = share_out(circle, wanted, points)
-    for thing, mine in zip(wanted, owner, strict=True):
+    assert found == share_out(circle, wanted, points)
+    for thing, mine in zip(wanted, found.owner, strict=True):
         own_depths = [thing.depth(circle, point) for point in points]
         assert own_depths[mine] == max(own_depths) >= depth
         assert own_depths.index(max(own_depths)) == mine
@@ -119,9 +127,9 @@ def test_deepest_of_the_fewest(things: list[tuple[Arc, list[Arc] | None]], step:
 def test_centring_by_hand() -> None:
     circle = Circle(TICKS)
     # Common to 0..12 and 4..20 is 4..12: the middle is 8, four deep.
-    assert settle(circle, [Wanted(0, 12), Wanted(4, 20)], [5]) == ([8], 4)
+    assert settle(circle, [Wanted(0, 12), Wanted(4, 20)], [5]) == Shared([8], [0, 0], 4)
     # A zone ends at 6, two short of the middle.
-    assert settle(circle, [Wanted(0, 12, ((2, 6),)), Wanted(4, 20)], [5]) == ([6], 2)
+    assert settle(circle, [Wanted(0, 12, ((2, 6),)), Wanted(4, 20)], [5]) == Shared([6], [0, 0], 2)
     assert Wanted(20, 28).depth(circle, 2) == 2
     assert Wanted(20, 28).depth(circle, 6) == OFF_ARC
 

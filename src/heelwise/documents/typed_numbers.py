@@ -72,6 +72,8 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
 
 
 def _with_plain_fractions(text: str) -> str:
+    if text.isascii():
+        return text
     for printed, written in _PRINTED_FRACTIONS.items():
         spaced = f" {written}" if written[0].isdigit() else written
         text = text.replace(printed, spaced)

@@ -181,7 +181,7 @@ class BenchScreen(Screen[None]):
         said = row.far or (row.faults[0] if row.faults else "")
         when = ago(row.touched, datetime.now().astimezone())
         return [
-            (one_line(row.path.stem, name - 1).ljust(name), "strong"),
+            (one_line(row.name, name - 1).ljust(name), "strong"),
             (_kind(row).ljust(PHASE), _TONES[row.kind]),
             (one_line(said, FAR - 1).ljust(FAR), "plain"),
             (when, "quiet"),

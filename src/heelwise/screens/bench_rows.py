@@ -6,7 +6,7 @@ import os
 from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
-from operator import itemgetter
+from operator import attrgetter
 from pathlib import Path
 
 
@@ -22,15 +22,38 @@ class Kind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One file of the folder."""
+    """One file of the folder. Of thousands few are in sight: paths and times are made on asking.
 
-    path: Path
-    touched: datetime
+    Attributes:
+        file: The file's name with its folder.
+        seconds: When the file was touched last, since the epoch.
+        kind: What it turned out to be.
+        last: When a record's last entry was made.
+    """
+
+    file: str
+    seconds: float
     kind: Kind = Kind.UNREAD
     phase: str = ""
     far: str = ""
     outstanding: str = ""
     faults: tuple[str, ...] = ()
+    last: datetime | None = None
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return Path(self.file)
+
+    @property
+    def name(self) -> str:
+        """The file's name without folder and ending."""
+        return os.path.basename(self.file).removesuffix(".toml")
+
+    @property
+    def touched(self) -> datetime:
+        """When it was worked on last."""
+        return self.last or datetime.fromtimestamp(self.seconds).astimezone()
 
 
 def list_folder(folder: Path) -> list[Row]:
@@ -39,7 +62,7 @@ def list_folder(folder: Path) -> list[Row]:
     Raises:
         OSError: If the folder can't be read.
     """
-    found_at: list[tuple[float, str]] = []
+    rows = []
     with os.scandir(folder) as found:
         for item in found:
             if not item.name.endswith(".toml") or item.name.startswith("."):
@@ -48,9 +71,8 @@ def list_folder(folder: Path) -> list[Row]:
                 seconds = item.stat().st_mtime
             except OSError:
                 seconds = 0.0  # gone since, or a link to nothing: reading it will say so
-            found_at.append((seconds, item.path))
-    found_at.sort(key=itemgetter(0), reverse=True)  # bare numbers: thousands are sorted at once
-    return [Row(Path(path), datetime.fromtimestamp(at).astimezone()) for at, path in found_at]
+            rows.append(Row(item.path, seconds))
+    return sorted(rows, key=attrgetter("seconds"), reverse=True)
 
 
 def read_row(row: Row) -> Row:
@@ -61,7 +83,7 @@ def read_row(row: Row) -> Row:
 
 
 def _fits(row: Row, words: list[str]) -> bool:
-    known = f"{row.path.stem} {row.phase} {row.kind.value}".lower()
+    known = f"{row.name} {row.phase} {row.kind.value}".lower()
     return all(word in known for word in words)
 
 

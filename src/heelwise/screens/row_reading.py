@@ -51,7 +51,7 @@ def _record_row(row: Row, record: Record) -> Row:
     return replace(
         row,
         kind=Kind.RECORD,
-        touched=record.entries[-1].at,
+        last=record.entries[-1].at,
         phase="signed off" if standing.closed else phase_of(Scene(build, standing)),
         far=_far(standing),
         outstanding=", ".join(_outstanding(standing, record)),

@@ -12,6 +12,21 @@ OFF_ARC = -1
 
 
 @dataclass(frozen=True)
+class Shared:
+    """Points, and which of them each thing is given.
+
+    Attributes:
+        points: in ticks, growing.
+        owner: for each thing the place of its point in ``points``.
+        least: the least depth of any thing in its point.
+    """
+
+    points: Sequence[int]
+    owner: list[int]
+    least: int
+
+
+@dataclass(frozen=True)
 class Wanted:
     """One thing to be pierced.
 
@@ -55,7 +70,7 @@ class Wanted:
         return max(depths, default=None)
 
 
-def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> list[int]:
+def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Shared:
     """Give each thing the point that lies deepest in it.
 
     Args:
@@ -64,13 +79,15 @@ def share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -
         points: points, in ticks.
 
     Returns:
-        For each thing the place of its point in ``points``; of two equally deep the earlier.
+        The points shared out; of two equally deep the earlier.
     """
-    shared = []
+    owner, reached = [], []
     for thing in wanted:
         depths = [thing.depth(circle, point) for point in points]
-        shared.append(depths.index(max(depths)))
-    return shared
+        deepest = max(depths)
+        owner.append(depths.index(deepest))
+        reached.append(deepest)
+    return Shared(points, owner, min(reached))
 
 
 def centre(circle: Circle, group: Sequence[Wanted], point: int) -> int:
@@ -99,9 +116,7 @@ def centre(circle: Circle, group: Sequence[Wanted], point: int) -> int:
     return max([*choices, point], key=lambda p: min(p - left, right - p)) % circle.ticks
 
 
-def settle(
-    circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]
-) -> tuple[list[int], int]:
+def settle(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Shared:
     """Centre points in what each pierces deepest, until nothing moves.
 
     Args:
@@ -110,36 +125,42 @@ def settle(
         points: points, in ticks.
 
     Returns:
-        The points, growing, and the least depth of any thing in its deepest point; never less
-        than before.
+        The points, each thing given the one that lies deepest in it; the least depth is never
+        less than before.
     """
-    placed = sorted(points)
-    owner = share_out(circle, wanted, placed)
+    shared = share_out(circle, wanted, sorted(points))
     for _ in range(len(wanted)):
-        groups: list[list[Wanted]] = [[] for _ in placed]
-        for thing, place in zip(wanted, owner, strict=True):
+        groups: list[list[Wanted]] = [[] for _ in points]
+        for thing, place in zip(wanted, shared.owner, strict=True):
             groups[place].append(thing)
         moved = sorted(
             centre(circle, group, point) if group else point
-            for group, point in zip(groups, placed, strict=True)
+            for group, point in zip(groups, shared.points, strict=True)
         )
-        if moved == placed:
+        if moved == shared.points:
             break
-        placed, owner = moved, share_out(circle, wanted, moved)
-    deep = (t.depth(circle, placed[place]) for t, place in zip(wanted, owner, strict=True))
-    return placed, min(deep)
+        shared = share_out(circle, wanted, moved)
+    return shared
 
 
-def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int) -> tuple[list[int], int]:
+def most_of_all(circle: Circle, wanted: Sequence[Wanted]) -> int | None:
+    """The deepest everything can be pierced; None if something has no allowed point at all."""
+    depths = [thing.most_depth(circle) for thing in wanted]
+    known = [depth for depth in depths if depth is not None]
+    return min(known) if len(known) == len(depths) else None
+
+
+def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: int) -> Shared:
     """The fewest points that pierce everything so deep, and of those plans the deepest.
 
     Args:
         circle: the circle.
         wanted: the things; each can be pierced ``asked`` deep.
         asked: ticks, 0 or more.
+        most: the deepest everything can be pierced, as ``most_of_all`` gives it.
 
     Returns:
-        The points, growing, and the least depth.
+        The points, shared out.
 
     Raises:
         ValueError: something cannot be pierced so deep.
@@ -148,21 +169,20 @@ def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int) -> tupl
     zones = [thing.zones for thing in wanted]
     solver = SeveralArcs(circle, arcs, zones) if any(zones) else SingleArcs(circle, arcs)
     found = solver.pierce(asked)
-    most = [thing.most_depth(circle) for thing in wanted]
-    if found is None or None in most:
+    if found is None:
         raise ValueError("something cannot be pierced so deep")
-    points, low = settle(circle, wanted, found)
+    best = settle(circle, wanted, found)
     # Bisection over whole ticks is exact. Centring jumps to the next depth that can be the
     # answer, so that one more tick is asked first: a refusal ends the search.
-    high = min(depth for depth in most if depth is not None)
+    low, high = best.least, most
     certify = True
     while low < high:
         probe = low + 1 if certify else (low + high + 1) // 2
-        found = solver.pierce(probe, len(points))
+        found = solver.pierce(probe, len(best.points))
         if found is None:
             high = probe - 1
         else:
-            points, least = settle(circle, wanted, found)
-            low = max(probe, least)
+            best = settle(circle, wanted, found)
+            low = max(probe, best.least)
         certify = not certify
-    return points, low
+    return best

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from heelwise.valvetrain.arcs import CYCLE
 from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.centring import Wanted, deepest_points, share_out
+from heelwise.valvetrain.centring import Wanted, deepest_points, most_of_all
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.engine_checks import divides_cycle
 from heelwise.valvetrain.lobes import lobe
 from heelwise.valvetrain.piercing import Circle
 from heelwise.valvetrain.plan import FEWEST, NoPlan, Plan, lay_out
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.valves import Kind, Valve
 
 DEFAULT_MARGIN_DEG = 10.0
 _PER_DEGREE = 1_000_000_000  # a billionth of a degree counts
@@ -54,7 +55,7 @@ class _Scale:
     def degrees(self, ticks: int) -> float:
         return round(ticks / (self._each * _PER_DEGREE), 9)
 
-    @property
+    @cached_property
     def _each(self) -> int:
         return 2 * (self.marks or 1)
 
@@ -123,20 +124,24 @@ def fewest_for(
     check_margin(margin_deg)
     scale = _Scale(_marks(marks_deg))
     chosen = sorted(valves)
-    wanted = [_wanted(engine, cam, valve, scale, zones.get(valve)) for valve in chosen]
-    most = most_margin(wanted, scale)
-    if most is None or most < margin_deg - _SLACK_DEG:
+    lobes = {kind: lobe(cam, kind) for kind in Kind}
+    wanted = [
+        _wanted(engine.phase(valve.cylinder), lobes[valve.kind], scale, zones.get(valve))
+        for valve in chosen
+    ]
+    circle = scale.circle
+    deepest = most_of_all(circle, wanted)
+    most = None if deepest is None else scale.degrees(deepest)
+    if deepest is None or most is None or most < margin_deg - _SLACK_DEG:
         raise _no_plan(margin_deg, most)
     asked = max(scale.ticks(min(margin_deg, most) - _SLACK_DEG), 0)
-    circle = scale.circle
-    points, _ = deepest_points(circle, wanted, asked)
-    owner = share_out(circle, wanted, points)
+    found = deepest_points(circle, wanted, asked, deepest)
     groups = [
         (
             scale.degrees(point),
-            [valve for valve, mine in zip(chosen, owner, strict=True) if mine == place],
+            [valve for valve, mine in zip(chosen, found.owner, strict=True) if mine == place],
         )
-        for place, point in enumerate(points)
+        for place, point in enumerate(found.points)
     ]
     return lay_out(engine, cam, FEWEST, groups)
 
@@ -154,19 +159,11 @@ def check_margin(margin_deg: float) -> None:
         raise ValueError(f"a margin of {margin_deg:g}° was asked for: it must be 0 or more")
 
 
-def most_margin(wanted: Sequence[Wanted], scale: _Scale) -> float | None:
-    """The largest margin every valve can have; None if one has no crank angle at all."""
-    circle = scale.circle
-    depths = [thing.most_depth(circle) for thing in wanted]
-    known = [depth for depth in depths if depth is not None]
-    return scale.degrees(min(known)) if len(known) == len(depths) else None
-
-
 def _wanted(
-    engine: Engine, cam: Cam, valve: Valve, scale: _Scale, zones: tuple[Zone, ...] | None
+    tdc_deg: float, own_lobe: tuple[float, float], scale: _Scale, zones: tuple[Zone, ...] | None
 ) -> Wanted:
-    start, length = lobe(cam, valve.kind)
-    begins = engine.phase(valve.cylinder) + start
+    start, length = own_lobe
+    begins = tdc_deg + start
     return Wanted(
         scale.ticks(begins + length),
         scale.ticks(begins + CYCLE),

@@ -21,7 +21,8 @@ def landmark(engine: Engine, crank_deg: float) -> str:
         on compression"; of two equally near the one already passed.
     """
     past = {cylinder: _signed(crank_deg - engine.phase(cylinder)) for cylinder in _all(engine)}
-    nearest = min(past.values(), key=lambda deg: (round(abs(deg), 6), -deg))
+    least = min(map(abs, past.values()))
+    nearest = max(deg for deg in past.values() if abs(deg) - least < 1e-6)
     named = [cylinder for cylinder, deg in past.items() if abs(deg - nearest) < 1e-6]
     if abs(nearest) >= SHOWN_DEG:
         side = "after" if nearest > 0 else "before"

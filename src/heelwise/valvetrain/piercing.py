@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,8 @@ class SingleArcs:
         self._lefts = [left for left, _ in turns]
         # The nearest right end of all arcs from here on: shrinking moves all alike, so it is
         # worked out once.
-        nearest = [left + span for left, span in turns]
-        for place in range(len(nearest) - 2, -1, -1):
-            nearest[place] = min(nearest[place], nearest[place + 1])
-        self._nearest = nearest
+        backwards = (left + span for left, span in reversed(turns))
+        self._nearest = list(accumulate(backwards, min))[::-1]
         self._rights = [left + span for left, span in begun]
         # One point must lie in the shortest arc: the search begins there.
         left, span = min(begun, key=lambda arc: (arc[1], arc[0]))

@@ -1,0 +1,36 @@
+"""The verdict is painted before the next question stands, and no key in between is an answer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from heelwise.screens.walk import WalkScreen
+from heelwise.screens.widgets.answer import AnswerLine
+from tests.screens.make_picture import at_a_count
+from tests.screens.pressing import SMALL, app_on, send_key, shows, text_in, type_text, until
+
+
+async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sitting = at_a_count(tmp_path)
+    asked, kept = sitting.walker.prompt, len(sitting.record.entries)
+    app, go_on = app_on(sitting), WalkScreen._go_on
+    monkeypatch.setattr(WalkScreen, "_go_on", lambda screen: None)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the count", lambda: shows(app, asked.question[:20]))
+        await type_text(app, "1 1/8")
+        await until(app, "the verdict", lambda: "INSIDE" in text_in(app, "#words"))
+        assert len(sitting.record.entries) == kept + 1  # it is durable before it is told
+        assert shows(app, asked.question[:20])
+        send_key(app, "y")
+        await until(app, "it noticed", lambda: app.screen.query_one(AnswerLine)._early)
+        screen = app.screen
+        assert isinstance(screen, WalkScreen)
+        screen.call_later(go_on, screen)
+        await until(app, "the next", lambda: shows(app, sitting.walker.prompt.question[:20]))
+        await until(app, "it told", lambda: shows(app, "before this question stood"))
+        assert len(sitting.record.entries) == kept + 1
+    sitting.close()

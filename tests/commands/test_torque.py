@@ -59,13 +59,13 @@ WRENCH = '[wrench]\nname = "click"\nleast = "8 lbf ft"\nmost = "60 lbf ft"\n'
 
 def test_a_setups_torque_by_its_own_wrench(heelwise: Runner) -> None:
     """20 lbf·ft with 18 in and 2 in in line: 20 × 18/20 = 18."""
-    wrench = WRENCH + 'calibrated = 2999-01-01\nlength = "18 in"\nadapter = "2 in"\n'
+    wrench = WRENCH + 'length = "18 in"\nadapter = "2 in"\n'
     ran = heelwise("torque", "--setup", heelwise.setup(add=wrench), "--json")
     assert ran.code == 0
     assert ran.json["setting_lbf_ft"] == pytest.approx(18.0)
     assert ran.json["torque_nm"] == pytest.approx(20 * 1.355818, rel=1e-6)
     assert ran.json["usable"] is True
-    assert "still to come" in ran.json["notes"][0]
+    assert "not known when" in ran.json["notes"][0]
 
 
 @pytest.mark.parametrize(
@@ -74,6 +74,9 @@ def test_a_setups_torque_by_its_own_wrench(heelwise: Runner) -> None:
         (WRENCH.replace("8 lbf ft", "30 lbf ft"), "outside the wrench's range"),
         (WRENCH + "calibrated = 2001-01-01\n", "12 months are over"),
         (WRENCH + "cycles = 5000\n", "5,000 allowed"),
+        (WRENCH + "calibrated = 9999-12-31\n", "check the date"),
+        (WRENCH.replace('most = "60 lbf ft"\n', "").replace("8 lbf", "90 lbf"), "outside the wr"),
+        (WRENCH.replace('least = "8 lbf ft"\n', "").replace("60 lbf", "5 lbf"), "outside the wr"),
     ],
 )
 def test_a_wrench_that_will_not_do_ends_with_one(heelwise: Runner, wrench: str, why: str) -> None:

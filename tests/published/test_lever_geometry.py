@@ -11,10 +11,10 @@ from math import cos, isclose, radians, sin
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
+from heelwise.valvetrain.ceiling import never_past
 from heelwise.valvetrain.figures import MM_PER_INCH
 from heelwise.valvetrain.solid import Adjuster, lash_per_turn
 from heelwise.valvetrain.travel import worked_out
-from heelwise.valvetrain.verdict import never_past
 
 ARM_MM = 20.0
 

@@ -74,8 +74,15 @@ def test_range(setting: float, usable: bool, words: str) -> None:
 def test_calibration(today: date, cycles: int | None, due: bool | None) -> None:
     answer = calibration(Wrench(10.0, 100.0, date(2026, 3, 2), cycles), today)
     assert answer.due is due
-    assert answer.due_on == date(2027, 3, 2)
+    assert answer.due_on == (None if due is None else date(2027, 3, 2))
     assert answer.said
+
+
+def test_a_date_to_come_says_nothing_and_may_have_no_year_after_it() -> None:
+    far = Wrench(10.0, 100.0, date(9999, 12, 31))
+    assert calibration(far, date(2026, 3, 2)).due is None
+    worn = Wrench(10.0, 100.0, date(9999, 12, 31), 5000)
+    assert calibration(worn, date(2026, 3, 2)).due is True
 
 
 def test_calibration_not_known_or_from_a_leap_day() -> None:

@@ -4,16 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from heelwise.valvetrain.ceiling import Ceiling, bottomed, ceiling_note, never_past
 from heelwise.valvetrain.verdict import (
-    Ceiling,
     Outcome,
     Window,
     WindowSheet,
     Word,
-    bottomed,
-    ceiling_note,
     judge,
-    never_past,
     preload_mm,
     turns_for,
     window_in_turns,

@@ -138,15 +138,15 @@ def test_preload_hot_is_told_with_the_verdict_and_lowers_never_past() -> None:
     assert any("hot, preload gains" in fact.text for fact in drive.prompt.facts)
     drive.step()
     assert " Hot, about " in drive.said[-1]
-    plain = no_faults().scene.ceiling.turns
-    hot = drive.scene.ceiling.turns
+    plain = no_faults().scene.ceiling.exact_turns
+    hot = drive.scene.ceiling.exact_turns
     assert plain is not None
     assert hot is not None
     assert drive.setup.pushrods is not None
     longest = max(drive.setup.pushrods.length(kind) for kind in Kind)
     gained = 70e-6 * (17.2 * longest - 11.4 * length_mm("7 in"))
     largest = with_tables().scene.travel.largest_mm
-    first = with_tables(growth=dict(iron)).scene.ceiling.turns
+    first = with_tables(growth=dict(iron)).scene.ceiling.exact_turns
     assert first is not None
     assert plain - first == pytest.approx(gained / largest)
     assert "gained hot" in drive.scene.ceiling.said

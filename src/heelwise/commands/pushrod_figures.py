@@ -7,14 +7,15 @@ from heelwise.documents.procedure import Defaults
 from heelwise.documents.reading_table import Taken
 from heelwise.documents.record_reading import Record
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.pushrods import length_sets_preload
-from heelwise.valvetrain.verdict import (
+from heelwise.valvetrain.ceiling import (
+    counted_down,
     never_past,
     out_of_reach,
     out_of_reach_said,
     under_ceiling,
-    window_in_turns,
 )
+from heelwise.valvetrain.pushrods import length_sets_preload
+from heelwise.valvetrain.verdict import window_in_turns
 from heelwise.walk.build import Build
 from heelwise.walk.pushrod_set import LENGTH_STEP_TURNS, Counted, PushrodSet, repeated, set_of
 from heelwise.walk.scene import Scene
@@ -32,7 +33,10 @@ def figures_of(document: Record | Setup, file: str) -> PushrodSet:
         Faulty: A table is missing, a figure leaves no window, or on this mount the length
             doesn't set the preload.
     """
-    found = _of_record(document) if isinstance(document, Record) else _of_setup(document, file)
+    try:
+        found = _of_record(document) if isinstance(document, Record) else _of_setup(document, file)
+    except ValueError as error:
+        raise Faulty(file, [Fault("lifter", str(error), "give the sheet's window")]) from None
     assert found.setup.rocker is not None
     why_not = length_sets_preload(found.setup.rocker.mount)
     if why_not is not None:
@@ -46,11 +50,8 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
     resolution = defaults.resolution_turns
     assert setup.lifter is not None
     seat = setup.lifter.seat_turns or defaults.seat_turns
-    try:
-        travel = setup.travel_in_play(setup.trials(resolution))
-        window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
-    except ValueError as error:
-        raise Faulty(file, [Fault("lifter", str(error), "give the sheet's window")]) from None
+    travel = setup.travel_in_play(setup.trials(resolution))
+    window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
     ceiling = never_past(
         setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns, setup.hot_gain_mm()
     )
@@ -58,6 +59,7 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
         said = out_of_reach_said(window, ceiling)
         fault = Fault("lifter.plunger_travel", said, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
+    ceiling = counted_down(ceiling, window, resolution)
     taken = setup.readings(seat)
     latest = {each.reading.valve: each for each in taken}
     return PushrodSet(

@@ -41,7 +41,8 @@ def figures_json(found: PushrodSet, bought: Order) -> dict[str, Any]:
         "travel_per_turn_mm": found.travel.used.mm,
         "travel_per_turn_from": found.travel.used.origin.value,
         "travel_uncertainty_mm": found.travel.used.uncertainty_mm,
-        "never_past_turns": found.ceiling.turns,
+        "never_past_turns": found.ceiling.exact_turns,
+        "count_no_further_turns": found.ceiling.turns,
         "window_turns": [found.window.least_turns, found.window.most_turns],
         "valves": [_row(found, each) for each in found.readings],
         "buy": [_purchase(each) for each in bought.buy],
@@ -56,7 +57,7 @@ def _row(found: PushrodSet, one: Counted) -> dict[str, Any]:
     reading, verdict = one.reading, found.verdict(one)
     inside = verdict.word.value == "inside"
     proposed = try_pushrod(reading, found.window, found.travel.used.mm, found.lengths)
-    hot = found.hot(reading.pushrod_mm, reading.turns)
+    hot = found.hot(reading.pushrod_mm, reading.turns) if one.counted else None
     return {
         "valve": str(reading.valve),
         "pushrod_mm": reading.pushrod_mm,
@@ -65,6 +66,7 @@ def _row(found: PushrodSet, one: Counted) -> dict[str, Any]:
         "hot_preload_mm": None if hot is None else hot.hot_mm,
         "verdict": verdict.word.value,
         "near": verdict.near,
+        "counted": one.counted,
         "lash_left": one.lash_left,
         "reading_from": one.said,
         "try_pushrod_mm": None if inside else proposed.pushrod_mm,

@@ -95,6 +95,9 @@ def _print_expected(found: PushrodSet, bought: Order) -> None:
     for each in expected:
         said = f"  {each.valve!s:<4} {each.turns:.2f} ± {each.uncertainty_turns:.2f} turns"
         say(f"{said}, {each.chance:.0%} inside")
+    if found.lash_left:
+        names = " ".join(map(str, found.lash_left))
+        say(f"before buying: {names} left lash at the click; count again with a longer pushrod")
     poor = [each for each in expected if each.chance < POOR_CHANCE]
     if poor:
         say(f"before buying: {_poor(poor)}")

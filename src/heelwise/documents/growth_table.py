@@ -17,6 +17,9 @@ STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
 GASKET_KEYS = ("gasket", "gasket_length")
 """The head gasket, where it is to count: its material and compressed thickness."""
 
+COLD_C, HOT_C = 20.0, 90.0
+"""Temperatures where none are given: a shop's, and a running engine's (common practice)."""
+
 _Celsius = Annotated[float, Field(ge=-60, le=400)]
 
 
@@ -30,8 +33,8 @@ class StackTable(Table):
     heads: ShortLine | None = None
     heads_length: Length | None = None
     pushrod: ShortLine | None = None
-    cold_c: _Celsius = 20.0
-    hot_c: _Celsius = 90.0
+    cold_c: _Celsius = COLD_C
+    hot_c: _Celsius = HOT_C
 
     def gap_growth_mm(self, pushrod_mm: float) -> float | None:
         """What the room for the pushrod grows beyond the pushrod, cold to hot.
@@ -91,6 +94,9 @@ def stack_faults(table: Mapping[str, object], name: str) -> Iterator[Fault]:
         if isinstance(given, str) and given not in MATERIALS:
             instead = did_you_mean(given, MATERIALS, "there are")
             yield Fault(f"{name}.{key}", f"there is no material {quoted(given)}", instead)
+    cold, hot = table.get("cold_c", COLD_C), table.get("hot_c", HOT_C)
+    if isinstance(cold, int | float) and isinstance(hot, int | float) and hot <= cold:
+        yield Fault(f"{name}.hot_c", f"is no more than cold_c, {cold:g}", "give hot above cold")
     yield from _together(table, name, STACK_KEYS)
     yield from _together(table, name, GASKET_KEYS)
 

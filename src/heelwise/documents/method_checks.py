@@ -144,7 +144,14 @@ def _always(step: Raw, form: Form, method: str) -> _Found:
         yield "only_if", f"{quoted(method)} always needs {step['fills']}", "leave it out"
 
 
-_WORKED_WITH = ("cup_hydraulic", "cup_solid", "checking_length", "lash_checked", "lifter_back")
+_WORKED_WITH = (
+    "cup_hydraulic",
+    "cup_solid",
+    "checking_length",
+    "rocker_down",
+    "lash_checked",
+    "lifter_back",
+)
 """What a length can't be worked out without, or the engine not go on without."""
 
 
@@ -192,7 +199,7 @@ def _order(steps: Named) -> Iterator[Fault]:
             yield Fault(f"{where}.fills", problem, "write it after that step")
 
 
-_BY_LASH = ("checking_length", "lash_checked", "lifter_back")
+_BY_LASH = ("checking_length", "rocker_down", "lash_checked", "lifter_back")
 """The order of a trial by lash: the pushrod measured, the lash, the hydraulic lifter back."""
 
 

@@ -35,8 +35,10 @@ _CUPS: tuple[Place, ...] = (
     ("prepare", "build", "cup_hydraulic"),
     ("prepare", "build", "cup_solid"),
 )
+_ROCKER_DOWN: Place = ("trial", "valve", "rocker_down")
 _BY_LASH: tuple[Place, ...] = (
     ("trial", "valve", "checking_length"),
+    _ROCKER_DOWN,
     ("trial", "valve", "lash_checked"),
     ("trial", "valve", "lifter_back"),
 )
@@ -105,6 +107,7 @@ FORMS: Mapping[str, Form] = {
         (*_ALWAYS, "rocker.torque"),
         "hydraulic",
         (REFERENCE, ("trial", "valve", "checked"), _COUNT, _PROOF),
+        (_ROCKER_DOWN,),
     ),
     "checking lifter": Form(
         "lengths by a solid checking lifter and a feeler gauge; then turns to the torque click",

@@ -59,6 +59,7 @@ class OnlyIf(Table):
 class Step(Table):
     """One question of a procedure.
 
+    `turns_crank`: it sends the crank round, so that nothing may be loaded when it is asked.
     `guard`: not answered by Enter alone; true unless said otherwise in Fit and Prove and beside a
     caution. `first_time_only`: not asked again when its valve is done over. `fills` names what
     the walk learns from the answer.
@@ -79,6 +80,7 @@ class Step(Table):
     only_if: OnlyIf | None = None
     skippable: bool = False
     first_time_only: bool = False
+    turns_crank: bool = False
     guard: bool = False
 
     @model_validator(mode="before")

@@ -53,6 +53,7 @@ FILLS: Mapping[str, tuple[str, tuple[str, ...]]] = {
         ("clicked", "settled", "moved", "held", "slipped", "play", "tight", "loose"),
     ),
     "wrench": ("confirm", ()),
+    "rocker_down": ("confirm", ()),
     "wheel_first": ("degrees", ()),
     "wheel_second": ("degrees", ()),
     "tape_between": ("length", ()),
@@ -73,6 +74,11 @@ _OPTION_KEY = re.compile(r"[A-Za-z0-9]")
 _TAKEN_KEYS = frozenset("s?")  # s skips
 
 
+def _wrench(step: Raw) -> Iterator[tuple[str, str, str]]:
+    if step.get("fills") == "wrench" and step.get("skippable") is not True:
+        yield "skippable", "is not true", "a wrench that will not do is refused: let it be skipped"
+
+
 def procedure_faults(raw: Raw) -> list[Fault]:
     """Find every fault between keys and between steps of a procedure.
 
@@ -85,7 +91,7 @@ def procedure_faults(raw: Raw) -> list[Fault]:
     found = list(_defaults(raw.get("defaults")))
     steps = named_steps(raw)
     for where, step in steps:
-        for check in (_placeholders, _confirm, _choice, _fills, _reached):
+        for check in (_placeholders, _confirm, _choice, _fills, _wrench, _reached):
             found += (Fault(f"{where}.{key}", *said) for key, *said in check(step))
     return [*found, *_ids(steps), *_conditions(steps)]
 

@@ -6,11 +6,13 @@ from typing import Annotated
 
 from pydantic import Field
 
-from heelwise.documents.faults import Fault
-from heelwise.documents.quantities import length_mm, turns
+from heelwise.documents.faults import Fault, quoted
+from heelwise.documents.quantities import QuantityFault, length_mm, show_length, turns
 from heelwise.documents.typed_fields import Length, Table, Turns, ValveName
 from heelwise.valvetrain.checking import (
     CHECKING_PITCH_MM,
+    MOST_APART_MM,
+    MOST_LASH_MM,
     checking_length,
     length_from_lash,
 )
@@ -115,9 +117,25 @@ def reading_faults(raw: Mapping[str, object]) -> Iterator[Fault]:
         missing = next(key for key in CUP_KEYS if key not in cups)
         problem = f"is missing beside {cups[0]}"
         yield Fault(f"lifter.{missing}", problem, "measure both, over the foot or roller")
+    yield from _apart(lifter)
     for index, table in enumerate(readings[:1000] if isinstance(readings, list) else (), start=1):
         if isinstance(table, Mapping):
             yield from _form(table, f"reading {index}", bool(cups))
+
+
+def _apart(lifter: object) -> Iterator[Fault]:
+    heights = [_mm(lifter.get(key)) for key in CUP_KEYS] if isinstance(lifter, Mapping) else []
+    known = [height for height in heights if height is not None]
+    if len(known) == len(CUP_KEYS) and max(known) - min(known) > MOST_APART_MM:
+        problem = f"stands {show_length(max(known) - min(known))} off {CUP_KEYS[0]}"
+        yield Fault(f"lifter.{CUP_KEYS[1]}", problem, "measure both over the foot or roller")
+
+
+def _mm(typed: object) -> float | None:
+    try:
+        return None if typed is None else length_mm(typed)
+    except QuantityFault:
+        return None
 
 
 def _form(table: Mapping[str, object], where: str, cups: bool) -> Iterator[Fault]:
@@ -135,6 +153,10 @@ def _form(table: Mapping[str, object], where: str, cups: bool) -> Iterator[Fault
     if told[0] == "lash" and not cups:
         problem = f"needs lifter.{CUP_KEYS[0]} and lifter.{CUP_KEYS[1]}"
         yield Fault(f"{where}.lash", problem, "the two lifters' cups seldom stand equally high")
+    lash = _mm(table.get("lash"))
+    if lash is not None and lash > MOST_LASH_MM:
+        problem = f"{quoted(table['lash'])} is more than {show_length(MOST_LASH_MM)}"
+        yield Fault(f"{where}.lash", problem, "take a longer pushrod, and gauge again")
     for key in ("shortest", "pitch"):
         if key in table and told[0] != "turns_out":
             yield Fault(f"{where}.{key}", f"has no meaning beside {told[0]}", "leave it out")

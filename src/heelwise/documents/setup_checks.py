@@ -169,6 +169,10 @@ def _window(raw: Raw, kind: object) -> Iterator[Fault]:
         if (least in raw) != (most in raw):
             yield from _missing("lifter", raw, (least, most), "a window has a least and a most")
         yield from _upside_down("lifter", raw, (least, most), read)
+    seat, fewest = _value(turns, raw.get("seat_turns")), _value(turns, raw.get("least_turns"))
+    if seat is not None and fewest is not None and seat >= fewest:
+        problem = f"{quoted(raw['seat_turns'])} is no less than least_turns"
+        yield Fault("lifter.seat_turns", problem, "what seats the rocker makes no preload")
     yield from _past_the_plunger(raw)
 
 

@@ -23,12 +23,9 @@ from heelwise.documents.typed_fields import (
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.engine import Engine, make_engine
 from heelwise.valvetrain.pushrods import sold_lengths
-from heelwise.valvetrain.torque import Wrench, adapter_setting
+from heelwise.valvetrain.torque import ANY_TORQUE_NM, Wrench, adapter_setting
 from heelwise.valvetrain.valves import Kind
 from heelwise.valvetrain.verdict import WindowSheet
-
-ANY_TORQUE_NM = 1e6
-"""Stands for a range that isn't given: more than any wrench's."""
 
 Mount = Literal["bolt-down", "stud", "shaft"]
 LifterKind = Literal[

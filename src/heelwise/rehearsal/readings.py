@@ -11,7 +11,7 @@ from heelwise.documents.entries import Answered, Gauged, Measured, NotYet, Prove
 from heelwise.rehearsal.lobe import lift_mm
 from heelwise.rehearsal.planting import Fault
 from heelwise.rehearsal.truth import INCH, UP_THE_LOBE_MM, Truth
-from heelwise.walk.checking_lifter import MOST_LASH_MM
+from heelwise.valvetrain.checking import MOST_LASH_MM
 from heelwise.walk.counting import NO_CLICK
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt

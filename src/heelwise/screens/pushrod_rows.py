@@ -146,6 +146,10 @@ def to_buy(found: PushrodSet, unit: str = AS_WRITTEN) -> list[list[Part]]:
         names = " ".join(map(str, bought.not_served))
         few = " in what is on hand" if found.setup.stock() else ""
         rows.append([(f"nothing to be had lands inside for {names}{few}", "bad")])
+    if found.lash_left:
+        names = " ".join(map(str, found.lash_left))
+        said = f"{names} left lash at the click: count again with a longer one before buying"
+        rows.append([(f"{glyphs().warn} {said}", "warn")])
     return [*rows, *_expected(found.expected(bought))]
 
 

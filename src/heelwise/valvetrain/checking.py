@@ -7,6 +7,12 @@ from heelwise.valvetrain.figures import MM_PER_INCH
 CHECKING_PITCH_MM = 0.050 * MM_PER_INCH
 """What one turn of an adjustable checking pushrod adds, where its maker says 0.050 in."""
 
+MOST_LASH_MM = 6.35
+"""A quarter inch, common practice, no source: with more the rocker is far from where it runs."""
+
+MOST_APART_MM = 25.4
+"""Cup heights further apart than an inch were not both taken over the foot or roller."""
+
 HOW_MEASURED = (
     "Say how the length is measured: over the ends, or at a gauge diameter. With oil holes the "
     "theoretical length can be about 0.017 in (0.43 mm) more than the length over the ends "

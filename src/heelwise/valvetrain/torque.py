@@ -13,6 +13,9 @@ NM_PER_LBF_IN = NM_PER_LBF_FT / 12
 NM_PER_KGF_M = 9.80665
 """Newton metres in one kilogram-force metre (standard gravity; NIST SP 811, Appendix B.8)."""
 
+ANY_TORQUE_NM = 1e6
+"""Stands for the end of a range that isn't given: more than any wrench's."""
+
 CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
 """Whichever comes first (ISO 6789-1:2017, as its users cite it)."""
@@ -170,10 +173,10 @@ def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
             False,
             (
                 f"The setting, {_both(setting_nm)}, is outside the wrench's range, "
-                f"{_both(wrench.least_nm)} to {_both(wrench.most_nm)}: use another wrench.",
+                f"{_span(wrench)}: use another wrench.",
             ),
         )
-    if setting_nm < _ADVISED_SHARE * wrench.most_nm:
+    if setting_nm < _ADVISED_SHARE * wrench.most_nm and wrench.most_nm < ANY_TORQUE_NM:
         return RangeCheck(
             True,
             (
@@ -194,26 +197,39 @@ def calibration(wrench: Wrench, today: date) -> Calibration:
 
     Returns:
         Due from the same day of the month a year later, or from the 5,000th cycle,
-        whichever comes first; not known without a date.
+        whichever comes first; not known without a date, or with one still to come.
     """
     if wrench.cycles is not None and wrench.cycles >= CALIBRATION_CYCLES:
         return Calibration(
             True,
-            None if wrench.calibrated is None else _months_after(wrench.calibrated),
+            _due_on(wrench, today),
             f"calibration is due: {wrench.cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed",
         )
     if wrench.calibrated is None:
         return Calibration(None, None, "not known when the wrench was calibrated: have it checked")
-    due_on = _months_after(wrench.calibrated)
     if wrench.calibrated > today:
+        # A date to come says nothing of the wrench, and may have no year after it.
         return Calibration(
-            None, due_on, f"calibrated on {wrench.calibrated}, which is still to come: check it"
+            None, None, f"calibrated on {wrench.calibrated}, which is still to come: check the date"
         )
+    due_on = _months_after(wrench.calibrated)
     if today >= due_on:
         return Calibration(
             True, due_on, f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
         )
     return Calibration(False, due_on, f"calibrated on {wrench.calibrated}, due on {due_on}")
+
+
+def _span(wrench: Wrench) -> str:
+    if wrench.most_nm >= ANY_TORQUE_NM:
+        return f"{_both(wrench.least_nm)} and more"
+    least = f"{_both(wrench.least_nm)} to" if wrench.least_nm else "up to"
+    return f"{least} {_both(wrench.most_nm)}"
+
+
+def _due_on(wrench: Wrench, today: date) -> date | None:
+    known = wrench.calibrated is not None and wrench.calibrated <= today
+    return _months_after(wrench.calibrated) if known and wrench.calibrated else None
 
 
 def _lever(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:

@@ -9,7 +9,7 @@ from datetime import datetime
 from heelwise.documents import quantities
 from heelwise.documents.entries import BackedOff, Checked, Draft, Entry, Measured, NotYet
 from heelwise.documents.procedure import Step
-from heelwise.valvetrain.checking import length_from_lash
+from heelwise.valvetrain.checking import MOST_LASH_MM, length_from_lash
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.cups import above_said, cup_above_mm, cup_numbers
@@ -28,8 +28,6 @@ from heelwise.walk.steps import (
 from heelwise.walk.wording import words
 
 ANOTHER = Option("p", "tight, or far too loose: it comes off for another pushrod")
-MOST_LASH_MM = 6.35
-"""A quarter inch, common practice, no source: with more the rocker is far from where it runs."""
 
 
 def lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:

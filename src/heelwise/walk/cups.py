@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Entry, Measured
+from heelwise.valvetrain.checking import MOST_APART_MM
 from heelwise.walk.prompts import Refused
 from heelwise.walk.scene import Scene
 
 CUPS = ("cup_hydraulic", "cup_solid")
 """What the steps fill that ask the two heights: the hydraulic lifter's, the solid one's."""
-
-MOST_APART_MM = 25.4
-"""Further apart than an inch, one of the heights was not taken over the foot or roller."""
 
 
 def cups_said(scene: Scene, fills: str, reading: str) -> str:

@@ -29,8 +29,8 @@ def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
 
 
 def trials_off(scene: Scene, phase: Phase) -> Prompt | None:
-    """The prompt that takes the load off trial pushrods, or None when none is loaded."""
-    trial = sorted(scene.standing.trial_loaded)
+    """The prompt that takes the load off trial gear, or None when none is in."""
+    trial = sorted(scene.standing.trial_loaded | scene.standing.trial_in)
     return _back_off(scene, phase, trial) if trial else None
 
 
@@ -43,7 +43,7 @@ def _back_off(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         id=BACK_OFF,
         phase=phase,
         ask=Ask.CHOICE,
-        question=f"Back off the rockers of {names(valves)}, until the pushrods spin freely.",
+        question=_back_off_said(valves),
         why="A trial or checking pushrod may be too long, or bend under a spring. It comes off "
         "before the crank is turned.",
         caution=Hazard(
@@ -57,6 +57,12 @@ def _back_off(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         guarded=True,
         take=take,
     )
+
+
+def _back_off_said(valves: list[Valve]) -> str:
+    if len(valves) == 1:
+        return f"Back off the rocker of {valves[0]}, until its pushrod spins freely."
+    return f"Back off the rockers of {names(valves)}, until the pushrods spin freely."
 
 
 def hold_minutes(scene: Scene) -> float:

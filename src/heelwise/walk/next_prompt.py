@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from heelwise.documents.entries import Phase
+from heelwise.documents.procedure import Step
 from heelwise.walk import prove
 from heelwise.walk.apart import apart_prompt, wanted
 from heelwise.walk.build import Build
@@ -14,13 +15,16 @@ from heelwise.walk.chain import settled
 from heelwise.walk.checking import checking_prompt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.fit import fit_prompt
-from heelwise.walk.guards import trials_off
+from heelwise.walk.guards import before_turning, trials_off
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, sign_off_prompt
 from heelwise.walk.standing import Standing
 from heelwise.walk.steps import step_prompt, steps_due
 from heelwise.walk.trial import trial_prompt
+
+TURN_THE_CRANK = ("crank_reference", "wheel_first", "wheel_second", "tape_between")
+"""What the steps of Prepare fill that turn the crank."""
 
 
 def next_prompt(build: Build, standing: Standing) -> Prompt:
@@ -79,9 +83,18 @@ def _prepare(scene: Scene) -> Prompt | None:
     due = steps_due(scene, steps, 0)
     if due is None:
         return None
+    # Asked again after a correction, it may find trial gear in and lifters loaded.
+    barred = before_turning(scene, "prepare") if _turns(due) else None
+    if barred is not None:
+        return barred
     prompt = step_prompt(scene, due)
     index, total = steps.index(due), len(steps)
     return replace(prompt, progress=f"step {index + 1} of {total}", done=index, total=total)
+
+
+def _turns(step: Step) -> bool:
+    """Whether a step sends the crank round; older procedures don't say it of themselves."""
+    return step.turns_crank or step.fills in TURN_THE_CRANK
 
 
 def phase_of(scene: Scene) -> Phase:

@@ -9,12 +9,13 @@ from functools import cached_property
 from heelwise.documents import quantities
 from heelwise.documents.entries import Checked, Read
 from heelwise.documents.setup import Setup
+from heelwise.valvetrain.ceiling import Ceiling
 from heelwise.valvetrain.growth import HotPreload
 from heelwise.valvetrain.pushrods import Expectation, Order, Reading, expectation, order
 from heelwise.valvetrain.repeats import Repeats, repeats
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import Ceiling, Verdict, Window, judge
+from heelwise.valvetrain.verdict import Verdict, Window, judge
 from heelwise.walk.buying import zero_lash_mm
 from heelwise.walk.hot import hot_of
 from heelwise.walk.scene import Scene
@@ -91,8 +92,16 @@ class PushrodSet:
         stock = self.setup.stock()
         return order(self.latest, self.window, self.travel.used.mm, self.lengths, by_kind, stock)
 
+    @property
+    def lash_left(self) -> list[Valve]:
+        """Valves whose count says only that the pushrod is too short."""
+        return [each.reading.valve for each in self.readings if each.lash_left]
+
     def expected(self, bought: Order) -> list[Expectation]:
-        """What each valve should read with the pushrod bought for it, and how surely."""
+        """What each valve should read with the pushrod bought for it, and how surely.
+
+        Nothing can be expected of a valve whose count says only that lash was left.
+        """
         to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
         return [
             expectation(
@@ -103,7 +112,7 @@ class PushrodSet:
                 each.resolution,
             )
             for each in self.readings
-            if each.reading.valve in to_come
+            if each.reading.valve in to_come and not each.lash_left
         ]
 
 

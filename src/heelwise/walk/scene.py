@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import floor
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
 from heelwise.documents.procedure import Defaults
 from heelwise.valvetrain.cam import ANY_CAM, Cam
+from heelwise.valvetrain.ceiling import Ceiling, counted_down, never_past, under_ceiling
 from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.lobes import margin, tdc_distance
 from heelwise.valvetrain.positions import (
     Placed,
@@ -23,7 +24,7 @@ from heelwise.valvetrain.positions import (
 )
 from heelwise.valvetrain.travel import TravelInPlay, Trial
 from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.valvetrain.verdict import Ceiling, Window, never_past, under_ceiling, window_in_turns
+from heelwise.valvetrain.verdict import Window, window_in_turns
 from heelwise.walk.build import Build
 from heelwise.walk.by_eye import BY_EYE, UNKNOWN_CAM, by_eye_plan
 from heelwise.walk.prompts import Fact
@@ -143,45 +144,43 @@ class Scene:
 
     @cached_property
     def window(self) -> Window:
-        """The window in turns, by the travel in use; narrowed where the procedure's is narrower."""
+        """The window in turns, by the travel in use; ended at the turns never to pass."""
+        return under_ceiling(self._uncut, self.ceiling)
+
+    @cached_property
+    def _uncut(self) -> Window:
+        """The lifter sheet's window, narrowed where the procedure's is narrower."""
         sheet = self.build.setup.window_sheet()
         window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
         own = self.build.procedure.defaults
-        window = window if own.least_turns is None else _narrowed(window, own)
-        return under_ceiling(window, self.ceiling)
+        return window if own.least_turns is None else _narrowed(window, own)
 
     @cached_property
     def ceiling(self) -> Ceiling:
-        """The turns never to pass, by the largest travel in play."""
-        return never_past(
+        """The turns never to pass, by the largest travel in play, as they can be counted."""
+        defaults = self.build.procedure.defaults
+        exact = never_past(
             self.build.setup.plunger_travel_mm(),
             self.travel.largest_mm,
-            self.build.procedure.defaults.reserve_turns,
+            defaults.reserve_turns,
             self.build.setup.hot_gain_mm(),
         )
+        return counted_down(exact, self._uncut, defaults.resolution_turns)
 
     @property
     def never_past(self) -> float:
-        """The turns never to pass; half a turn over the window where no plunger travel is given.
-
-        Brought down to a step that can be counted, unless that would cut into the window.
-        """
-        if self.ceiling.turns is None:
-            return self.window.most_turns + 0.5
-        step = self.build.procedure.defaults.resolution_turns
-        counted = floor(self.ceiling.turns / step + 1e-9) * step
-        return counted if counted >= self.window.most_turns - 1e-9 else self.ceiling.turns
+        """The turns never to pass; half a turn over the window where no plunger travel is given."""
+        if self.ceiling.turns is not None:
+            return self.ceiling.turns
+        return self.window.most_turns + 0.5
 
     @property
     def never_past_fact(self) -> Fact:
         """The ceiling in words, with where it comes from."""
-        said = quantities.show_turns(self.never_past)
-        source = self.ceiling.said
-        if self.ceiling.turns is not None and self.never_past < self.ceiling.turns - 1e-9:
-            source += f", {self.ceiling.turns:.2f}, brought down to a step that can be counted"
+        said, source = turns_text(self.never_past), self.ceiling.said
         if self.ceiling.turns is None:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
-        return Fact(f"Never past {said} turns: with no click by then, stop and back off", source)
+        return Fact(f"Never past {said}: with no click by then, stop and back off", source)
 
     @property
     def wanted_turns(self) -> float:

@@ -51,6 +51,9 @@ from heelwise.walk.valve_standing import ValveStanding
 
 __all__ = ["RESUME_STEP", "Standing", "ValveStanding", "advance", "fold"]
 
+ROCKER_DOWN = "rocker_down"
+"""What the step fills by which a rocker is drawn down on trial gear."""
+
 STEP_BODIES = (Answered, Skipped, Measured)
 
 
@@ -73,6 +76,7 @@ class Standing:
     resumed_at: int = 0
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
+    trial_in: set[Valve] = field(default_factory=set)
     ordered: Entry | None = None
     closed: Entry | None = None
     by: str = ""
@@ -161,6 +165,7 @@ def _done_to_engine(standing: Standing, entry: Entry, holds: bool) -> None:
     for one in _about(standing, entry):
         one.history.append(entry)
         _done_to_valve(standing, one, entry, holds)
+        _trial_gear(standing, one.valve, entry.body, holds)
 
 
 def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: bool) -> None:
@@ -187,6 +192,15 @@ def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: 
         standing.load_times.pop(one.valve, None)
     elif isinstance(body, Proved | ProvedApart):
         _proof_failed(standing, one, entry, body.outcome)
+
+
+def _trial_gear(standing: Standing, valve: Valve, body: AnyBody, holds: bool) -> None:
+    """Where trial gear is in, its rocker may be down though nothing was read of it yet."""
+    down = isinstance(body, Answered) and body.fills == ROCKER_DOWN
+    if down or (isinstance(body, Fitted) and body.phase == "trial"):
+        standing.trial_in.add(valve)
+    elif isinstance(body, BackedOff | Fitted) and holds:
+        standing.trial_in.discard(valve)
 
 
 def _another_pushrod(one: ValveStanding, body: AnyBody) -> bool:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.valvetrain.ceiling import out_of_reach, out_of_reach_said
 from heelwise.valvetrain.valves import Kind
-from heelwise.valvetrain.verdict import out_of_reach, out_of_reach_said
 from heelwise.walk.build import Build
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.scene import Scene

@@ -24,7 +24,7 @@ def words(scene: Scene, text: str, valve: Valve | None, position: Position | Non
         place = "{" + name + "}"
         if place in text:
             text = text.replace(place, say())
-    return text
+    return text.strip()
 
 
 def _places(

@@ -17,10 +17,14 @@ ADAPTER = "worked out: T·L/(L+E), the adapter in line"
 
 @dataclass(frozen=True)
 class Judged:
-    """A setup's wrench against its torque: range and age, None for what can't be told."""
+    """A setup's wrench against its torque: range and age, None for what can't be told.
+
+    `ahead`: its calibration is dated after the day of use.
+    """
 
     reach: RangeCheck | None
     age: Calibration | None
+    ahead: bool = False
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -33,7 +37,7 @@ class Judged:
         """Why it is not to be used, in words; "" where nothing speaks against it."""
         if self.reach is not None and not self.reach.usable:
             return self.reach.notes[0]
-        return self.age.said if self.age is not None and self.age.due else ""
+        return self.age.said if self.age is not None and (self.age.due or self.ahead) else ""
 
 
 def judge_wrench(setup: Setup, today: date) -> Judged:
@@ -50,9 +54,10 @@ def judge_wrench(setup: Setup, today: date) -> Judged:
     if table is None:
         return Judged(None, None)
     wrench = table.make()
-    ranged = table.least is not None and table.most is not None
+    ranged = table.least is not None or table.most is not None
     reach = check_range(setting, wrench) if ranged and setting is not None else None
-    return Judged(reach, calibration(wrench, today))
+    ahead = table.calibrated is not None and table.calibrated > today
+    return Judged(reach, calibration(wrench, today), ahead)
 
 
 def wrench_facts(scene: Scene) -> tuple[Fact, ...]:

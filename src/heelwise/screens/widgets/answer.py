@@ -31,7 +31,13 @@ class Line(TextLine):
     """The line of an answer: a key that is an option's acts before it is typed."""
 
     async def _on_key(self, event: events.Key) -> None:
-        if self.query_ancestor(AnswerLine).take_key(event):
+        answer = self.query_ancestor(AnswerLine)
+        if event.key == "enter":
+            # At once: left to bubble, it would come after keys that were pressed after it.
+            event.stop()
+            event.prevent_default()
+            answer.action_send()
+        elif answer.take_key(event):
             event.stop()
             event.prevent_default()
 

@@ -174,3 +174,63 @@ def test_lengths_checked_in_a_walk_are_read_from_its_record(
     assert all("solid checking lifter" in row["reading_from"] for row in found["valves"])
     assert sum(b["count"] for b in found["buy"]) == 2
     assert all(row["verdict"] == "short" for row in found["valves"])
+
+
+def test_what_seats_the_rocker_makes_no_preload(heelwise: Runner) -> None:
+    """1/8 turn seats it: a length at zero lash is a count of 1/8, and 3/4 turn, the middle, is
+    0.625 turn of 0.050 in over it."""
+    seated = SETUP.replace("[lifter]\n", "[lifter]\nseat_turns = 0.125\n")
+    told = reading(valve="1I", pushrod="7.000 in", zero_lash=True)
+    (row,) = heelwise("pushrods", heelwise.setup(seated, add=told), "--json").json["valves"]
+    assert row["turns"] == 0.125
+    assert row["preload_mm"] == 0.0
+    assert row["expect_turns"] == pytest.approx(0.625)  # 0.025 in longer is half a turn more
+    faulty = SETUP.replace("[lifter]\n", "[lifter]\nseat_turns = 0.5\n")
+    assert "lifter.seat_turns" in heelwise("pushrods", heelwise.setup(faulty, add=told)).err
+
+
+@pytest.mark.parametrize(
+    ("setup", "lash", "told"),
+    [
+        (WITH_CUPS, "0.400 in", "reading 1.lash"),
+        (WITH_CUPS.replace("1.750 in", "4.8 in"), "0.1 in", "lifter.checking_cup_height: stands"),
+    ],
+)
+def test_the_walks_own_limits_hold_on_paper(
+    heelwise: Runner, setup: str, lash: str, told: str
+) -> None:
+    given = reading(valve="1I", pushrod="7.000 in", lash=lash)
+    ran = heelwise("pushrods", heelwise.setup(setup, add=given))
+    assert ran.code == 1
+    assert told in ran.err
+
+
+def test_nothing_is_expected_of_a_count_that_left_lash(heelwise: Runner) -> None:
+    given = reading(valve="1I", pushrod="7.000 in", turns=0)
+    setup = heelwise.setup(add=given)
+    found = heelwise("pushrods", setup, "--json").json
+    assert found["expect"] == []
+    assert sum(b["count"] for b in found["buy"]) == 1
+    assert "before buying: 1I left lash" in heelwise("pushrods", setup).out
+
+
+def test_lengths_without_a_count_have_no_preload_hot(heelwise: Runner) -> None:
+    growth = (
+        '[growth]\nblock = "grey iron"\nblock_length = "3 in"\nheads = "grey iron"\n'
+        'heads_length = "4 in"\npushrod = "steel 4130"\n'
+    )
+    given = reading(valve="1I", pushrod="7.000 in", zero_lash=True)
+    (row,) = heelwise("pushrods", heelwise.setup(add=growth + given), "--json").json["valves"]
+    assert row["hot_preload_mm"] is None
+    assert row["counted"] is False
+
+
+def test_a_record_of_solid_lifters_has_no_window_and_says_so(
+    heelwise: Runner, tmp_path: Path
+) -> None:
+    words = ["--engine", "i4-1342", "--procedure", "solid-lifters", "--hands-off"]
+    assert main(["rehearse", *words, "--folder", str(tmp_path)]) == 0
+    ran = heelwise("pushrods", next(tmp_path.glob("*.toml")))
+    assert ran.code == 1
+    assert ran.err
+    assert "Traceback" not in ran.err

@@ -76,3 +76,21 @@ async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> No
         send_key(app, "2")
         await until(app, "it typed", lambda: shows(app, "typed"))
     sitting.close()
+
+
+async def test_a_key_right_after_enter_is_no_part_of_the_reading(tmp_path: Path) -> None:
+    """Both wait in the queue together, as over a slow line: the reading ends at Enter."""
+    sitting = rehearsal(tmp_path)
+    while sitting.walker.prompt.fills != "count":
+        go_on(sitting, 1)
+    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the question", lambda: shows(app, "how many turns"))
+        kept = len(sitting.record.entries)
+        for character in "1 1/8":
+            send_key(app, character)
+        for key in ("enter", "2"):
+            send_key(app, key)
+        await until(app, "it kept", lambda: len(sitting.record.entries) > kept)
+        assert getattr(sitting.record.entries[kept].body, "turns", "") == "1 1/8"
+    sitting.close()

@@ -10,9 +10,14 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import (
     PASSING,
     Accepted,
+    Answered,
+    BackedOff,
+    Ceiling,
+    Checked,
     Crank,
     Drawn,
     Entry,
+    Fitted,
     Gauged,
     Proved,
     ProvedApart,
@@ -21,6 +26,7 @@ from heelwise.documents.entries import (
 )
 from heelwise.valvetrain.lobes import margin
 from heelwise.valvetrain.valves import Valve
+from heelwise.walk.finding import FIND_MARK, WATCH_ONE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.sign_off import CLOSED
 from heelwise.walk.standing import fold
@@ -30,6 +36,7 @@ from tests.walk.driving import Drive
 TURNS = ("1/8", "1/2", "3/4", "1", "1 1/4", "1 3/8", "2", "3", "0", "495°", "x", "-1")
 LENGTHS = ("7.400 in", "7.350 in", "187 mm", "9 in", "7,4 in")
 GAPS = ("0.015 in", "0.017 in", "0.020 in", "0.24 in", "0 in")
+TURNS_IT = (TURN, FIND_MARK, WATCH_ONE, "first-turn")
 READ_ON_THE_HEEL = ("count", "gauge", "recheck", "checked", "lash_checked", "play", "proof")
 
 
@@ -79,6 +86,13 @@ class AnyOrder(RuleBasedStateMachine):
         except Refused:
             assert self.drive.walker.closed
 
+    @rule()
+    def lose_the_crank(self) -> None:
+        try:
+            self.drive.walker.lose_crank("bumped")
+        except Refused:
+            return
+
     @rule(to=st.sampled_from(["T1", "BR", " t1"]))
     def hand_over(self, to: str) -> None:
         try:
@@ -99,9 +113,32 @@ class AnyOrder(RuleBasedStateMachine):
 
     @invariant()
     def the_crank_never_turns_on_a_loaded_lifter(self) -> None:
-        if self.drive.prompt.id == TURN:
-            assert not self.drive.walker.standing.load_times
-            assert not self.drive.walker.standing.trial_loaded
+        if not self._turns():
+            return
+        assert not self.drive.walker.standing.load_times
+        assert not self._gear_in(), self.drive.prompt.id
+
+    def _turns(self) -> bool:
+        """Whether the prompt sends the crank round."""
+        prompt = self.drive.prompt
+        step = self.drive.build.procedure.step(prompt.id)
+        own = step is not None and (step.turns_crank or step.fills == "crank_reference")
+        return own or prompt.id in TURNS_IT
+
+    def _gear_in(self) -> set[str]:
+        """Valves with trial gear in, looked up in the entries themselves."""
+        entries = self.drive.kept
+        found: set[str] = set()
+        void = fold(self.drive.build.engine.valves, entries).void
+        for entry in entries:
+            body = entry.body
+            if isinstance(body, BackedOff) and entry.number not in void:
+                found -= set(body.valves)
+            elif isinstance(body, Fitted) and body.phase != "trial" and entry.number not in void:
+                found -= {body.valve}
+            elif _puts_gear_in(entry):
+                found |= set(_named(entry))
+        return found
 
     @invariant()
     def only_valves_on_their_heel_are_asked_for(self) -> None:
@@ -183,6 +220,15 @@ class AnyOrder(RuleBasedStateMachine):
         assert margin(self.drive.build.engine, cam, valve, at_deg) >= self.drive.build.margin_deg
         places = [self.drive.kept[n - 1].body for n in rests]
         assert any(isinstance(p, Crank) and p.at_deg == at_deg for p in places)
+
+
+def _puts_gear_in(entry: Entry) -> bool:
+    body = entry.body
+    if isinstance(body, Checked):
+        return True
+    if isinstance(body, Answered):
+        return body.step == "trial-torque"
+    return isinstance(body, Read | Ceiling | Fitted | Gauged) and body.phase == "trial"
 
 
 def _named(entry: Entry) -> list[str]:

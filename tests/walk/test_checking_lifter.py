@@ -3,10 +3,14 @@
 import pytest
 
 from heelwise.documents.entries import Checked, Entry, NotYet, Ordered
+from heelwise.walk.build import Build
 from heelwise.walk.cups import cup_above_mm
+from heelwise.walk.finding import FIND_MARK, WATCH_ONE
 from heelwise.walk.guards import BACK_OFF
 from heelwise.walk.prompts import Refused
+from heelwise.walk.standing import fold
 from heelwise.walk.turning import TURN
+from heelwise.walk.walker import Walker
 from tests.walk.driving import Drive, no_faults
 
 LIFTER, PUSHROD = "solid-checking-lifter", "adjustable-checking-pushrod"
@@ -234,3 +238,29 @@ def test_lengths_by_turns_out_are_bought_by_what_they_come_to() -> None:
         bought.append(body.pushrods)
     assert bought[0] == bought[1]
     assert set(bought[0]) <= {"7.375 in", "7.400 in"}
+
+
+def test_a_rocker_down_on_the_solid_lifter_comes_off_before_a_lost_crank_is_turned() -> None:
+    """Nothing was read yet: the rocker is at its torque all the same, and may hold a valve open."""
+    drive = _to_the_lash("2.000 in", "2.000 in")
+    valve = drive.prompt.valve
+    drive.walker.lose_crank("bumped")
+    drive.until(lambda p: p.id in (BACK_OFF, FIND_MARK, WATCH_ONE, TURN))
+    assert drive.prompt.id == BACK_OFF
+    assert drive.prompt.valve == valve
+    drive.step()
+    drive.until(lambda p: p.id in (FIND_MARK, WATCH_ONE))
+    drive.to_the_end()
+
+
+def test_a_checking_pushrods_own_pitch_is_the_procedures() -> None:
+    """Four turns of 0.040 in on 7.200: 7.360, where 0.050 would make 7.400."""
+    drive = no_faults(name="adjustable-checking-pushrod")
+    procedure = drive.build.procedure
+    finer = procedure.defaults.model_copy(update={"checking_pitch": "0.040 in"})
+    drive.build = Build(drive.setup, procedure.model_copy(update={"defaults": finer}))
+    drive.walker = Walker(drive.build, fold(drive.build.engine.valves, ()), drive.keep, drive.clock)
+    drive.walker.by = "T1"
+    drive.until(lambda p: p.fills == "checked")
+    drive.step("7.200 in + 4")
+    assert _last_checked(drive)[1].zero_lash_mm == pytest.approx(7.360 * INCH)

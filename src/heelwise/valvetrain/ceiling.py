@@ -143,16 +143,16 @@ def counted_down(ceiling: Ceiling, window: Window, step: float) -> Ceiling:
 
     Returns:
         The ceiling at a multiple of the step below it; where no turns of the window would be
-        left under that, of a sixteenth or a hundredth. Never above the one given.
+        left under that, of a sixteenth or a hundredth, else as it is. Never above the one
+        given.
     """
     exact = ceiling.turns
     if exact is None or out_of_reach(window, ceiling):
         return ceiling
-    for each in (step, *SHOWN_TURNS):
-        # The slack is for 0.3 / 0.1; it never lifts the ceiling by more than it.
-        down = min(floor(exact / each + SLACK_TURNS) * each, exact)
-        if down > window.least_turns + SLACK_TURNS:
-            break
+    # The slack is for 0.3 / 0.1; the ceiling is never lifted by it.
+    steps = (step, *SHOWN_TURNS)
+    tried = (min(floor(exact / each + SLACK_TURNS) * each, exact) for each in steps)
+    down = next((turns for turns in tried if turns > window.least_turns + SLACK_TURNS), exact)
     if exact - down <= SLACK_TURNS:
         return ceiling
     said = f"{ceiling.said}, {exact:.3f}, brought down to a step that can be counted"

@@ -8,9 +8,11 @@ from pathlib import Path
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.bench_rows import Kind, Shelf, list_folder, read_row
+from heelwise.screens.menu import MenuScreen
 from heelwise.screens.message import MessageScreen
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
+from heelwise.screens.widgets.rows import Rows
 from tests.screens.pressing import MIDDLE, SMALL, go_on, rehearsal, send_key, shows, text_of, until
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
@@ -152,3 +154,26 @@ async def test_keys_are_answered_while_hundreds_are_still_read(tmp_path: Path) -
         await until(app, "ten of them", lambda: shows(app, "10 of 201"))
         await until(app, "those in sight read", lambda: shows(app, "0 of 8 read"))
         assert "still to be read" in text_of(app)
+
+
+async def test_what_is_no_build_goes_while_rows_are_drawn_and_the_pointer_stays(
+    tmp_path: Path,
+) -> None:
+    """Files that turn out to be none of ours leave the list; Esc and back leaves the pointer."""
+    for number in range(40):
+        (tmp_path / f"other-{number:02}.toml").write_text('[tool]\nname = "x"\n', encoding="utf-8")
+    for name in ("aft", "bow"):
+        shutil.copy(SAMPLES / "harbour-tug-eight.toml", tmp_path / f"{name}.toml")
+    app = HeelwiseApp(tmp_path, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True) as pilot:
+        await until(app, "the two", lambda: shows(app, "2 of 42") and not shows(app, "to be read"))
+        send_key(app, "down")
+        pointed = app.screen.query_one(Rows)
+        await until(app, "the second", lambda: pointed.cursor == 1)
+        send_key(app, "escape")
+        await until(app, "the menu", lambda: isinstance(app.screen, MenuScreen))
+        send_key(app, "escape")
+        await until(app, "the bench", lambda: not isinstance(app.screen, MenuScreen))
+        await pilot.pause(0.2)
+        await until(app, "all read", lambda: not shows(app, "to be read"))
+        assert pointed.cursor == 1

@@ -77,11 +77,11 @@ class BenchScreen(Screen[None]):
             self.path = path
 
     class WasRead(Message):
-        """A file was read."""
+        """A file of a shelf was read."""
 
-        def __init__(self, number: int, row: Row) -> None:
+        def __init__(self, shelf: Shelf, number: int, row: Row) -> None:
             super().__init__()
-            self.number, self.row = number, row
+            self.shelf, self.number, self.row = shelf, number, row
 
     def __init__(self, folder: Path) -> None:
         super().__init__()
@@ -127,18 +127,21 @@ class BenchScreen(Screen[None]):
             number = shelf.next_unread(self._sight.start, self._sight.stop)
             if number is None:
                 return
-            row = read_row(shelf.rows[number])
-            shelf.took(number, row)
-            self.post_message(self.WasRead(number, row))
+            self.post_message(self.WasRead(shelf, number, read_row(shelf.rows[number])))
 
     def on_bench_screen_listed(self, event: Listed) -> None:
-        """Show the names."""
+        """Show the names, pointing at the file that was pointed at."""
+        before = self._pointed
         self._shelf, self._problem = event.shelf, event.problem
-        self._find()
+        self._shelf.find(self.query_one(TextLine).value)
+        self._fill(self._shelf.place_of(before.file) if before else 0)
 
     def on_bench_screen_was_read(self, event: WasRead) -> None:
-        """Show what a file holds, if it is in sight."""
-        self._fill()
+        """Put in what a file holds. Only here, so that no row goes while rows are drawn."""
+        pointed = self._pointed if event.row.kind is Kind.OTHER else None
+        event.shelf.took(event.number, event.row)
+        if event.shelf is self._shelf:
+            self._fill(self._shelf.place_of(pointed.file) if pointed else None)
 
     # ----------------------------------------------------------------- showing
 

@@ -88,12 +88,25 @@ def _fits(row: Row, words: list[str]) -> bool:
 
 
 class Shelf:
-    """The rows of a folder: which are in sight, which were read."""
+    """The rows of a folder: which are in sight, which were read.
+
+    Whoever reads the files, maybe in a thread of its own, only asks `next_unread`.
+    """
 
     def __init__(self, rows: list[Row]) -> None:
         self.rows = rows
         self.shown = list(range(len(rows)))
-        self._unread = dict.fromkeys(range(len(rows)))
+        self._to_read = dict.fromkeys(range(len(rows)))
+        self.unread = len(rows)
+
+    def place_of(self, file: str) -> int:
+        """Where a file stands among the rows shown; the first place if it doesn't.
+
+        Args:
+            file: Its path, as a row has it.
+        """
+        places = (place for place, n in enumerate(self.shown) if self.rows[n].file == file)
+        return next(places, 0)
 
     def find(self, typed: str) -> None:
         """Show only rows whose name holds every word typed."""
@@ -105,25 +118,21 @@ class Shelf:
         ]
 
     def next_unread(self, first: int, last: int) -> int | None:
-        """The next row to read: of those in sight before any other.
+        """Take the next row to read: of those in sight before any other.
 
         Args:
             first: The first row in sight, counted among those shown.
             last: One past the last.
         """
-        for number in self.shown[first:last]:
-            if number in self._unread:
-                return number
-        return next(iter(self._unread), None)
+        sight = (number for number in self.shown[first:last] if number in self._to_read)
+        number = next(sight, next(iter(self._to_read), None))
+        if number is not None:
+            del self._to_read[number]
+        return number
 
     def took(self, number: int, row: Row) -> None:
         """Put in what a row turned out to be."""
         self.rows[number] = row
-        self._unread.pop(number, None)
+        self.unread -= 1
         if row.kind is Kind.OTHER and number in self.shown:
             self.shown.remove(number)
-
-    @property
-    def unread(self) -> int:
-        """How many were not read yet."""
-        return len(self._unread)

@@ -145,7 +145,7 @@ def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
     while drive.prompt.id == FEEL:
         valve = drive.prompt.valve
         assert valve is not None
-        drive.step("1" if lift_mm(drive.build.engine, cam, valve, at) > 0.3 else "2")
+        drive.step("u" if lift_mm(drive.build.engine, cam, valve, at) > 0.3 else "d")
         felt += 1
         assert felt < 9
     assert drive.prompt.id == "walk/find-mark"
@@ -174,7 +174,7 @@ def test_a_lifter_that_can_not_be_told_is_not_asked_again() -> None:
     drive.until(lambda p: p.fills == "count" and p.phase == "fit")
     drive.walker.lose_crank("moved")
     first = drive.prompt.valve
-    drive.step("3")
+    drive.step("c")
     assert isinstance(drive.kept[-1].body, Felt)
     assert drive.prompt.valve != first
 

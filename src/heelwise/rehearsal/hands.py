@@ -79,8 +79,8 @@ def _feel(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     at = places[-1] if places else 0.0
     up = lift_mm(build.engine, build.cam, prompt.valve, at) > FELT_UP_MM
     if up:
-        return Sensed(f"{prompt.valve} stands up.", "1")
-    return Sensed(f"{prompt.valve} is down.", "2")
+        return Sensed(f"{prompt.valve} stands up.", "u")
+    return Sensed(f"{prompt.valve} is down.", "d")
 
 
 def _fit_trial(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:

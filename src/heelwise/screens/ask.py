@@ -24,6 +24,9 @@ from heelwise.walk.walker import Said
 Act = Callable[[tuple[str, ...]], Said]
 """What is done with the texts; it may raise Refused or a StorageError."""
 
+Check = Callable[[str], object]
+"""Looks at one text; it may raise Refused."""
+
 
 class AskScreen(ModalScreen[Said]):
     """Asks, does it, and closes once it was kept; what is refused can be mended in place."""
@@ -35,9 +38,29 @@ class AskScreen(ModalScreen[Said]):
     ]
 
     def __init__(
-        self, sitting: Sitting, title: str, about: Content, wants: tuple[str, ...], act: Act
+        self,
+        sitting: Sitting,
+        title: str,
+        about: Content,
+        wants: tuple[str, ...],
+        act: Act,
+        *,
+        does: str = "keeps it",
+        checks: tuple[Check, ...] = (),
     ) -> None:
+        """Get ready to ask.
+
+        Args:
+            sitting: The build.
+            title: What is about to be done.
+            about: What it is done to.
+            wants: What each text is.
+            act: Takes the texts; may refuse them.
+            does: What Enter does after the last text, as in "crosses it out".
+            checks: Looks at the texts one by one as they are given; may refuse.
+        """
         super().__init__()
+        self._does, self._checks = does, checks
         self._sitting, self._title, self._about = sitting, title, about
         self._wants, self._act = wants, act
         self._given: tuple[str, ...] = ()
@@ -51,7 +74,7 @@ class AskScreen(ModalScreen[Said]):
             yield Static(classes="asked")
             yield TextLine()
             yield Static(classes="remark")
-            yield Static(content([("Enter", "next"), (" keeps it   ", "quiet"), *_BACK]))
+            yield Static(classes="enter")
 
     def on_mount(self) -> None:
         """Ask for the first text."""
@@ -63,6 +86,10 @@ class AskScreen(ModalScreen[Said]):
             shown(f"{wanted[:1].upper()}{wanted[1:]}:", "strong")
         )
         self.query_one(".remark", Static).display = False
+        last = len(self._given) + 1 == len(self._wants)
+        does = self._does if last else "goes on"
+        foot = content([("Enter", "next"), (f" {does}   ", "quiet"), *_BACK])
+        self.query_one(".enter", Static).update(foot)
         line = self.query_one(TextLine)
         line.put(typed)
         line.focus()
@@ -70,6 +97,12 @@ class AskScreen(ModalScreen[Said]):
     def action_send(self) -> None:
         """Take the text; do what was asked for after the last."""
         texts = (*self._given, self.query_one(TextLine).value.strip())
+        try:
+            for check in self._checks[len(self._given) : len(texts)]:
+                check(texts[-1])
+        except Refused as fault:
+            self._refused(fault)
+            return
         if len(texts) < len(self._wants):
             self._given = texts
             self._ask("")

@@ -140,7 +140,9 @@ class TimelineScreen(Screen[Said]):
             return walker.cross_out(entry.number, texts[0])
 
         title = f"Cross out entry {entry.number}"
-        ask = AskScreen(self._sitting, title, whole(entry, self._standing), ("the reason",), act)
+        about = whole(entry, self._standing)
+        reason = ("the reason",)
+        ask = AskScreen(self._sitting, title, about, reason, act, does="crosses it out")
         self.app.push_screen(ask, self._crossed)
 
     def _crossed(self, said: Said | None) -> None:

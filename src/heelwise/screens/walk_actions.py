@@ -51,7 +51,8 @@ def lose_crank(sitting: Sitting) -> AskScreen:
     def act(texts: tuple[str, ...]) -> Said:
         return walker.lose_crank(texts[0])
 
-    return AskScreen(sitting, "Where is the crank?", about, ("what happened",), act)
+    happened, does = ("what happened",), "keeps it, and the crank is looked for"
+    return AskScreen(sitting, "Where is the crank?", about, happened, act, does=does)
 
 
 def note(sitting: Sitting) -> AskScreen:
@@ -66,7 +67,11 @@ def note(sitting: Sitting) -> AskScreen:
         valve = _valve(texts[0], walker) if texts[0] else None
         return walker.note(texts[1], valve, texts[2])
 
-    return AskScreen(sitting, "A note", about, (whose, "the note", photo), act)
+    def of_a_valve(text: str) -> object:
+        return _valve(text, walker) if text else None
+
+    wants = (whose, "the note", photo)
+    return AskScreen(sitting, "A note", about, wants, act, checks=(of_a_valve,))
 
 
 def _valve(text: str, walker: Walker) -> Valve:
@@ -87,4 +92,5 @@ def hand_over(sitting: Sitting) -> AskScreen:
     def act(texts: tuple[str, ...]) -> Said:
         return walker.hand_over(texts[0])
 
-    return AskScreen(sitting, f"{walker.by} hands over", about, ("initials of who goes on",), act)
+    title, wants = f"{walker.by} hands over", ("initials of who goes on",)
+    return AskScreen(sitting, title, about, wants, act, does="hands over")

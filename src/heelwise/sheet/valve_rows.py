@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import replace
 
 from heelwise.documents import entries as e
-from heelwise.documents.entries import Entry, Gauged, Read
+from heelwise.documents.entries import Gauged, Read
 from heelwise.documents.quantities import QuantityFault, show_length, turns
 from heelwise.pictures.roles import ValveState
 from heelwise.pictures.states import states_of
@@ -170,7 +169,7 @@ def _bar(read: Read, scale: float) -> Bar | None:
 
 
 def trial_rows(standing: Standing) -> tuple[TrialRow, ...]:
-    """Counts with trial pushrods that still count, as they were made.
+    """Counts with trial pushrods that still count, as they were made; those cut short too.
 
     Args:
         standing: the fold of the entries.
@@ -178,17 +177,20 @@ def trial_rows(standing: Standing) -> tuple[TrialRow, ...]:
     Returns:
         One row a count.
     """
-    made = [entry for one in standing.valves.values() for entry in one.trials]
-    return tuple(
-        TrialRow(read.valve, one_line(read.pushrod, 40), turns_said(read.turns), _verdict(read))
-        for read in _reads(sorted(made, key=lambda entry: entry.number))
-    )
+    every = (entry for one in standing.valves.values() for entry in one.history)
+    made = {entry.number: entry for entry in every if standing.counts(entry)}
+    rows = (_trial(made[number].body) for number in sorted(made))
+    return tuple(row for row in rows if row is not None)
 
 
-def _reads(found: list[Entry]) -> Iterator[Read]:
-    for entry in found:
-        if isinstance(entry.body, Read):
-            yield entry.body
+def _trial(body: e.AnyBody) -> TrialRow | None:
+    if isinstance(body, Read) and body.phase == "trial":
+        pushrod = one_line(body.pushrod, 40)
+        return TrialRow(body.valve, pushrod, turns_said(body.turns), _verdict(body))
+    if isinstance(body, e.Ceiling) and body.phase == "trial":
+        turns = f"{figure_said(body.never_past_turns)} turns"
+        return TrialRow(body.valve, one_line(body.pushrod, 40), turns, "no click: ended there")
+    return None
 
 
 def _verdict(read: Read) -> str:

@@ -162,7 +162,7 @@ def _order(scene: Scene) -> Prompt:
         facts=(
             Fact("lengths that put every trial inside, nearest the middle", scene.window.said),
             Fact(
-                f"{quantities.show_length(scene.travel.used.mm, 'in')} of travel a turn",
+                f"{length_text(scene.travel.used.mm)} of travel a turn",
                 scene.travel.used.said,
             ),
             *(Fact(note, "the trials compared") for note in scene.travel.notes),

@@ -9,12 +9,12 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Ceiling, Draft, Fitted, Phase, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.resolution import turns_resolution
-from heelwise.valvetrain.figures import turns_text
+from heelwise.valvetrain.figures import length_text, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
-from heelwise.valvetrain.repeats import repeats
-from heelwise.valvetrain.verdict import Word, judge, preload_mm
-from heelwise.walk.hot import growth_facts, hot_said
+from heelwise.valvetrain.verdict import Word, judge
+from heelwise.walk.count_said import told_of
+from heelwise.walk.hot import growth_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import ValveStanding
@@ -23,8 +23,7 @@ from heelwise.walk.wording import words
 from heelwise.walk.wrench import torque_facts
 
 NO_CLICK = "c"
-SAME_LENGTH_MM = 0.01
-"""Pushrods nearer than this are as long as each other, by a caliper."""
+CLICKED = "turns from zero lash to the click, 0 with lash left"
 
 
 @dataclass(frozen=True)
@@ -43,11 +42,10 @@ def count_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
     """Never past, the window, the travel in use and growth, each with its origin."""
     window, used = scene.window, scene.travel.used
     least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
-    travel = quantities.show_length(used.mm, "in")
     return (
         scene.never_past_fact,
         Fact(f"window {least} to {most} turns", window.said),
-        Fact(f"{travel} of travel a turn", used.said),
+        Fact(f"{length_text(used.mm)} of travel a turn", used.said),
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
         *growth_facts(scene, pushrod),
     )
@@ -77,7 +75,7 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         why=step.why,
         caution=hazard_of(step),
         options=(ended,) if clicks else (),
-        reading="turns from zero lash to the click" if clicks else "turns given from zero lash",
+        reading=CLICKED if clicks else "turns given from zero lash",
         example=example_of("turns"),
         facts=(Fact(f"pushrod {pushrod}", "as measured"), *_setting(scene), *facts),
         valve=one.valve,
@@ -116,9 +114,7 @@ def _counted(at: AtValve, pushrod: str, answer: str) -> Taken:
         )
     turns = read_quantity("turns", answer)
     if turns < 0:
-        raise Refused(
-            f"{answer} turns is no count", "turns from zero lash to the click, 0 if lash was left"
-        )
+        raise Refused(f"{answer} turns is no count", CLICKED)
     if turns > never + 1e-9:
         body = Ceiling(
             valve=name, phase=at.phase, pushrod=pushrod, never_past_turns=never, turns=answer
@@ -154,58 +150,9 @@ def _judged(at: AtValve, pushrod: str, answer: str, turns: float) -> Taken:
         travel_mm=scene.travel.used.mm,
         travel_from=scene.travel.used.origin.value,
     )
-    said = verdict_said(scene, body) + _against_others(one, body, at.recount)
-    said += _against_first(scene, one, turns, at.recount)
+    said = told_of(scene, one, body)
     tone = "good" if found.word is Word.INSIDE else "bad"
     return Taken((Draft(body, at.rests),), said, "warn" if found.near else tone)
-
-
-def verdict_said(scene: Scene, body: Read) -> str:
-    """A reading's verdict in words, with the preload it means and where that comes from."""
-    turns = quantities.turns(body.turns)
-    deep = preload_mm(turns, scene.travel.used.mm, scene.seat_turns)
-    means = {
-        "short": "SHORT: too little preload",
-        "inside": "INSIDE",
-        "long": "LONG: too much preload",
-    }[body.verdict]
-    near = "; near a limit: only a finer reading settles it" if body.near else ""
-    least, most = map(quantities.show_turns, (body.least_turns, body.most_turns))
-    return (
-        f"{body.valve} {turns_text(turns)}: {means} ({least} to {most}){near}. "
-        f"Preload {quantities.show_length(deep, 'in')}, travel {scene.travel.used.origin.value}."
-        + hot_said(scene, body.pushrod, turns)
-    )
-
-
-def _against_others(one: ValveStanding, body: Read, recount: bool) -> str:
-    """How a count compares with others of the valve with a pushrod as long; "" for the first."""
-    if recount:
-        return ""
-    mm = quantities.length_mm(body.pushrod)
-    before = [e.body for e in (*one.trials, *one.reads) if isinstance(e.body, Read)]
-    same = [b for b in before if abs(quantities.length_mm(b.pushrod) - mm) < SAME_LENGTH_MM]
-    if not same:
-        return ""
-    counts = [*same, body]
-    step = max(b.resolution_turns for b in counts)
-    found = repeats([quantities.turns(b.turns) for b in counts], step)
-    return f" With it, {found.said}"
-
-
-def _against_first(scene: Scene, one: ValveStanding, turns: float, recount: bool) -> str:
-    """How a re-count compares with the count it checks."""
-    before = one.reading
-    if not recount or before is None or not isinstance(before.body, Read):
-        return ""
-    first = quantities.turns(before.body.turns)
-    allowed = scene.build.procedure.defaults.recount_allowance_turns
-    if abs(turns - first) <= allowed + 1e-9:
-        return f" Agrees with the first count ({before.body.turns})."
-    return (
-        f" NOT the first count ({before.body.turns}): that one was taken on a lobe or not from "
-        "zero lash. This one stands."
-    )
 
 
 def proposal(scene: Scene, one: ValveStanding, entry_body: object) -> tuple[float, float] | None:

@@ -28,7 +28,8 @@ WATCH_ONE = "walk/watch-cylinder-one"
 
 CYCLE_DEG = 720.0
 
-_STATES: dict[str, Literal["up", "down", "unsure"]] = {"1": "up", "2": "down", "3": "unsure"}
+# Letters, since another valve may be typed, and that begins with a digit.
+_STATES: dict[str, Literal["up", "down", "unsure"]] = {"u": "up", "d": "down", "c": "unsure"}
 
 
 def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
@@ -153,9 +154,9 @@ def _feel(
         "is it up on its lobe, or down on its heel (base circle)?",
         why="Each answer rules out places the crank could be. This one rules out most.",
         options=(
-            Option("1", "up on the lobe"),
-            Option("2", "down on the heel"),
-            Option("3", "can't tell"),
+            Option("u", "up on the lobe"),
+            Option("d", "down on the heel"),
+            Option("c", "can't tell"),
         ),
         reading="another valve and how it stands",
         example="like 3E up or 4I down",
@@ -173,7 +174,7 @@ def _other_valve(scene: Scene, answer: str) -> Felt:
     try:
         valve = Valve.parse(name)
     except ValueError as error:
-        raise Refused(str(error), "1, 2 or 3, or another valve like 3E up") from None
+        raise Refused(str(error), "u, d or c, or another valve like 3E up") from None
     if valve not in scene.standing.valves:
         raise Refused(f"{valve} is not on this engine", "a valve of its own")
     if state == "up":

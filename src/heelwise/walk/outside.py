@@ -7,7 +7,8 @@ from datetime import datetime
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, BackedOff, Draft, Fitted, Gauged, Phase, Read
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.counting import proposal, verdict_said
+from heelwise.walk.count_said import verdict_said
+from heelwise.walk.counting import proposal
 from heelwise.walk.gauging import gap_fact, gauged_said
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
 from heelwise.walk.scene import Scene

@@ -14,11 +14,12 @@ from heelwise.documents.entries import (
     Read,
     Settled,
 )
-from heelwise.valvetrain.figures import turns_text
+from heelwise.valvetrain.figures import length_text, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.chain import count_chain
-from heelwise.walk.counting import proposal, verdict_said
+from heelwise.walk.count_said import bound_said, verdict_said
+from heelwise.walk.counting import proposal
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
@@ -97,9 +98,9 @@ def _fitted_since_trial(one: ValveStanding) -> bool:
 
 def _outside(scene: Scene, one: ValveStanding) -> Prompt:
     last = last_trial(scene, one)
-    said = f"{one.valve}: its trial was crossed out."
+    heading, said = f"{one.valve} is loaded", f"{one.valve}: its trial was crossed out."
     if last is not None:
-        body = last.body
+        body, heading = last.body, f"{one.valve} is outside its window"
         said = f"{one.valve}: no click before the turns never to pass."
         said = verdict_said(scene, body) if isinstance(body, Read) else said
 
@@ -111,9 +112,11 @@ def _outside(scene: Scene, one: ValveStanding) -> Prompt:
         id=TRIAL_OVER,
         phase="trial",
         ask=Ask.CHOICE,
-        heading=f"{one.valve} is outside its window",
+        heading=heading,
         question=f"{said} Back it off and take the trial pushrod out.",
-        why="The next one to try is worked out from this count.",
+        why="The next one to try is worked out from this count."
+        if last
+        else "It is counted anew from zero lash, with the same pushrod or another.",
         options=(Option("y", "backed off, pushrod out"),),
         facts=_next_facts(scene, one, last),
         valve=one.valve,
@@ -123,11 +126,13 @@ def _outside(scene: Scene, one: ValveStanding) -> Prompt:
 
 
 def _next_facts(scene: Scene, one: ValveStanding, last: Entry | None) -> tuple[Fact, ...]:
-    found = proposal(scene, one, last.body if last else None)
+    if last is None:
+        return ()
+    found = proposal(scene, one, last.body)
     if found is None:
         return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
     said = f"next: {quantities.show_length(found[0])}, expect about "
-    said += turns_text(found[1])
+    said += turns_text(found[1]) + bound_said(last.body)
     facts = [Fact(said, f"worked out, travel {scene.travel.used.origin.value}")]
     facts += [Fact(note, "the trials so far") for note in scene.travel.notes]
     return tuple(facts)
@@ -192,7 +197,7 @@ def _fit_trial(scene: Scene, one: ValveStanding) -> Prompt:
 def _travel_facts(scene: Scene) -> tuple[Fact, ...]:
     return (
         Fact(
-            f"{quantities.show_length(scene.travel.used.mm, 'in')} of travel a turn",
+            f"{length_text(scene.travel.used.mm)} of travel a turn",
             scene.travel.used.said,
         ),
     )

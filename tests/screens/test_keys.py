@@ -184,8 +184,12 @@ async def test_a_note_refused_stays_to_be_mended(tmp_path: Path) -> None:
         send_key(app, "f7")
         await until(app, "the note", lambda: isinstance(app.screen, AskScreen))
         await type_text(app, "9X")
-        await type_text(app, "felt dry")
+        await until(app, "refused at once", lambda: shows(app, "✗"))
+        for _ in "9X":
+            send_key(app, "backspace")
         await type_text(app, "")
+        await type_text(app, "felt dry")
+        await type_text(app, "../photo.jpg")
         await until(app, "refused", lambda: shows(app, "✗"))
         assert len(sitting.record.entries) == kept
         for _ in ("the photograph", "the note", "the valve"):

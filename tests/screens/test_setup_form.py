@@ -57,8 +57,8 @@ CAM_CARD = (
     ("cam.exhaust_duration", "267"),
     ("cam.lobe_separation", "111.5"),
     ("cam.intake_centerline", "107.5"),
-    ("cam.advance", ""),
     ("cam.at_lift", "0.006 in"),
+    ("cam.advance", ""),
     ("rocker.mount", "1"),
     ("rocker.ratio", "1.6"),
     ("rocker.thread", "5/16-18"),
@@ -443,7 +443,11 @@ async def test_a_plain_console_gets_nothing_it_cannot_show(
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=MIDDLE, notifications=True):
         await open_form(app)
-        await fill(app, "file.name", "-")
+        for key in ("minus", "enter"):
+            send_key(app, "-" if key == "minus" else key)
+        await until(app, "it stays", lambda: shows(app, "Enter stays where something"))
+        assert is_at(app, "file.name")
+        send_key(app, "down")
         await fill(app, "engine.card", "i4-1342")
         await until(app, "the card taken", lambda: shows(app, "+ Inline four: 1-3-4-2"))
         assert "x Not right" in text_of(app)

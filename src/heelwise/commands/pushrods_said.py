@@ -24,8 +24,8 @@ def print_all(found: PushrodSet, bought: Order) -> None:
         _print_row(found, each)
     for again in found.repeated:
         mean, first = turns_text(again.found.mean), again.first
-        said = f"{first.valve} with {length_text(first.pushrod_mm)}: {again.found.said}"
-        say(f"{said}, mean {mean} (the latest is judged)")
+        said = f"{first.valve} with {length_text(first.pushrod_mm)}, mean {mean}"
+        say(f"{said} (the latest is judged): {again.found.said}")
     _print_pattern(found)
     for purchase in bought.buy:
         names = " ".join(str(v) for v in purchase.valves)
@@ -120,7 +120,8 @@ def _print_unserved(found: PushrodSet, bought: Order) -> None:
         if alone is None:
             say(nothing_serves(reading, found.window, travel, found.lengths))
         elif found.setup.stock():
-            say(f"too few on hand for {reading.valve}: {length_text(alone)} would serve")
+            would = f"{length_text(alone)} would serve it alone"
+            say(f"what is on hand can't be shared out to serve {reading.valve} too: {would}")
         else:
             would = f"{length_text(alone)} would"
             say(f"no one length for its kind suits {reading.valve} too; {would}")

@@ -116,14 +116,6 @@ CAM_FIELDS = (
         for key, (label, hint) in zip(EVENT_KEYS, _EVENT_LABELS, strict=True)
     ),
     FormField(
-        "cam.advance",
-        "Advance",
-        "degrees",
-        "Crank degrees the cam is advanced beyond these figures; negative: retarded.",
-        fits=_TIMING,
-        without="0°",
-    ),
-    FormField(
         "cam.at_lift",
         "Figures taken at lift",
         "length",
@@ -138,5 +130,13 @@ CAM_FIELDS = (
         "Degrees added to each end of each lobe, as the figures start above 0.010 in of lift.",
         fits=both(either(_TIMING, _EVENTS), _high_up),
         without=f"{RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
+    ),
+    FormField(
+        "cam.advance",
+        "Advance",
+        "degrees",
+        "Crank degrees the cam is advanced beyond these figures; negative: retarded.",
+        fits=_TIMING,
+        without="0°",
     ),
 )

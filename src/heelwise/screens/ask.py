@@ -72,7 +72,7 @@ class AskScreen(ModalScreen[Said]):
             with VerticalScroll(classes="body", can_focus=False):
                 yield Static(self._about)
             yield Static(classes="asked")
-            yield TextLine()
+            yield TextLine(on_enter=self.action_send)
             yield Static(classes="remark")
             yield Static(classes="enter")
 

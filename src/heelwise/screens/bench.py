@@ -15,11 +15,11 @@ from textual.widgets import Input, Static
 from textual.worker import get_current_worker
 
 from heelwise.plain_text import one_line
-from heelwise.screens.bench_rows import Kind, Row, Shelf, list_folder, read_row
+from heelwise.screens.bench_rows import REHEARSAL, Kind, Row, Shelf, list_folder, read_row
 from heelwise.screens.doable import key
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import Part, content, lines
-from heelwise.screens.when import ago
+from heelwise.screens.when import LATER, ago
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.rows import Rows
@@ -183,6 +183,8 @@ class BenchScreen(Screen[None]):
         name = _name_width(width)
         said = row.far or (row.faults[0] if row.faults else "")
         when = ago(row.touched, datetime.now().astimezone())
+        if when == LATER and row.outstanding.startswith(REHEARSAL):
+            when = "by its own clock"
         return [
             (one_line(row.name, name - 1).ljust(name), "strong"),
             (_kind(row).ljust(PHASE), _TONES[row.kind]),
@@ -282,6 +284,9 @@ def _whole(row: Row) -> list[list[Part]]:
     said = f"{row.phase or 'not read yet'}{', ' if row.far else ''}{row.far}"
     left = f"Outstanding: {row.outstanding}" if row.outstanding else "Nothing is held up."
     return [
-        [(name, "strong"), (f"  last entry {row.touched:%Y-%m-%d %H:%M}", "quiet")],
+        [
+            (name, "strong"),
+            (f"  last entry {row.touched:%Y-%m-%d %H:%M}  {one_line(row.method)}", "quiet"),
+        ],
         [(f"{said}. {left}", "plain")],
     ]

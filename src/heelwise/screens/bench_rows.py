@@ -9,6 +9,9 @@ from enum import Enum
 from operator import attrgetter
 from pathlib import Path
 
+REHEARSAL = "rehearsal"
+"""What a rehearsal's row begins what is outstanding with."""
+
 
 class Kind(Enum):
     """What a file turned out to be."""
@@ -39,6 +42,7 @@ class Row:
     outstanding: str = ""
     faults: tuple[str, ...] = ()
     last: datetime | None = None
+    method: str = ""
 
     @property
     def path(self) -> Path:

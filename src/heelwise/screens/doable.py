@@ -61,6 +61,8 @@ def named(name: str) -> str:
         "ctrl+p": "Ctrl+P",
         "up": "Up",
         "down": "Down",
+        "home": "Home",
+        "end": "End",
     }
     return known.get(name, name.upper() if len(name) > 1 else name)
 
@@ -68,10 +70,15 @@ def named(name: str) -> str:
 def doable(screen: Screen[Any]) -> list[Doable]:
     """Everything that has a key on a screen and can be done now, each once."""
     found: dict[str, Doable] = {}
+    told: set[str] = set()
     for node, binding, enabled, _ in screen.active_bindings.values():
         ours = binding.tooltip and binding.action != PALETTE
-        if enabled and ours and binding.action not in found:
-            found[binding.action] = _doable(node, binding)
+        if not enabled or not ours or binding.action in found:
+            continue
+        one = _doable(node, binding)
+        if one.key not in told:  # a second key of the program for what the screen's own does
+            found[binding.action] = one
+            told.add(one.key)
     return list(found.values())
 
 

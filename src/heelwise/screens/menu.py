@@ -16,7 +16,7 @@ from heelwise.screens.tones import content, lines, shown
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 OF_THEMSELVES = (
-    *("Esc", "Enter", "PgDn", "PgUp", "Up", "Down", "HOME", "END"),
+    *("Esc", "Enter", "PgDn", "PgUp", "Up", "Down", "Home", "End"),
     *("left", "right", "LEFT", "RIGHT", "DELETE"),
 )
 """Keys every keyboard has, which a menu need not stand in for."""

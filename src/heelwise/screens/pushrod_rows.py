@@ -124,8 +124,8 @@ def repeats_said(found: PushrodSet, unit: str = AS_WRITTEN) -> list[list[Part]]:
     rows = []
     for each in found.repeated:
         first, tone = each.first, "plain" if each.found.agree else "warn"
-        said = f"  with {_length(first.pushrod_mm, unit)}: {each.found.said}, "
-        said += f"mean {turns_text(each.found.mean)}; the latest is judged"
+        said = f"  with {_length(first.pushrod_mm, unit)}, mean {turns_text(each.found.mean)} "
+        said += f"(the latest is judged): {each.found.said}"
         rows.append([(str(first.valve), "strong"), (said, tone)])
     return rows
 

@@ -12,7 +12,7 @@ from heelwise.documents.kinds import kind_of
 from heelwise.documents.record_reading import Record, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.toml_reading import read_toml
-from heelwise.screens.bench_rows import Kind, Row
+from heelwise.screens.bench_rows import REHEARSAL, Kind, Row
 from heelwise.screens.sitting import is_rehearsal
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import phase_of
@@ -55,6 +55,7 @@ def _record_row(row: Row, record: Record) -> Row:
         phase="signed off" if standing.closed else phase_of(Scene(build, standing)),
         far=_far(standing),
         outstanding=", ".join(_outstanding(standing, record)),
+        method=record.head.build.procedure,
     )
 
 
@@ -64,12 +65,15 @@ def _far(standing: Standing) -> str:
     read = sum(one.count_stands for one in valves)
     if proved:
         return f"{proved} of {len(valves)} proved"
-    return f"{read} of {len(valves)} read" if read else f"0 of {len(valves)} read"
+    tried = sum(bool(one.trials) or one.checked is not None for one in valves)
+    if tried and not read:
+        return f"{tried} tried, 0 of {len(valves)} read"
+    return f"{read} of {len(valves)} read"
 
 
 def _outstanding(standing: Standing, record: Record) -> Iterable[str]:
     if is_rehearsal(record.head):
-        yield "rehearsal"
+        yield REHEARSAL
     if record.torn:
         yield "torn end"
     outside = [

@@ -188,9 +188,14 @@ class SetupFormScreen(Screen[Path]):
     # -------------------------------------------------------------------- keys
 
     def action_next(self) -> None:
-        """Take the card pointed at; the next field."""
+        """Take the card pointed at; the next field, unless this one is not right."""
         self._fields.take()
-        self._on(1)
+        self._settle()
+        here = self._fields.here
+        if here is not None and here.field.where in self._checked.faults:
+            self._say("Enter stays where something is not right. Down goes on all the same.")
+        else:
+            self._on(1)
 
     def action_go(self, by: int) -> None:
         """Another card where cards are listed, else another field."""

@@ -77,7 +77,8 @@ def sheet_lines(
 def _figure(figure: Figure, unit: str = AS_WRITTEN) -> Line:
     source = f"  {in_unit(figure.source, unit)}" if figure.source else ""
     text = in_unit(figure.text, unit)
-    return [(f"{figure.label}: ", "quiet"), (text, "plain"), (source, "quiet")]
+    label = f"{figure.label}: " if figure.label else ""
+    return [(label, "quiet"), (text, "plain"), (source, "quiet")]
 
 
 def _banks(sheet: SheetLayout, width: int, unit: str) -> list[Line]:

@@ -10,6 +10,7 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -23,6 +24,8 @@ from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.storage.errors import StorageError
+
+LABELS = {"name": "Name of the build", "by": "Your initials"}
 
 
 def free_name(folder: Path, stem: str) -> str:
@@ -54,6 +57,8 @@ class StartScreen(Screen[Sitting]):
             shown=True,
         ),
         key("f2", "method", "Method", "Another procedure that serves this setup.", shown=True),
+        key("up", "line('name')", "Name", "The line above: the build's name."),
+        key("down", "line('by')", "Initials", "The line below: your initials."),
         key("pagedown", "scroll(1)", "More", "Read on in what was understood.", shown=True),
         key("pageup", "scroll(-1)", "Back up", "Read back."),
         key("escape", "back", "Back", "Back, without beginning.", shown=True),
@@ -74,16 +79,22 @@ class StartScreen(Screen[Sitting]):
 
     def compose(self) -> ComposeResult:
         """What was understood, then the two lines to fill in."""
-        yield Static(shown(f" A new build from {self._file.name}", "next"), id="title")
+        yield Static(id="title")
         with VerticalScroll(id="known", can_focus=False):
             yield Drawn(id="understood")
         with Vertical(id="form"):
             with Horizontal():
-                yield Static(shown("Name of the build", "strong"), classes="label")
-                yield TextLine(id="name", placeholder="letters, digits and dashes")
+                yield Static(classes="label", id="label-name")
+                yield TextLine(
+                    id="name",
+                    placeholder="letters, digits and dashes",
+                    on_enter=self.action_next,
+                )
             with Horizontal():
-                yield Static(shown("Your initials", "strong"), classes="label")
-                yield TextLine(id="by", placeholder="they go with every entry")
+                yield Static(classes="label", id="label-by")
+                yield TextLine(
+                    id="by", placeholder="they go with every entry", on_enter=self.action_next
+                )
             yield Static(id="remark")
         yield KeyBar()
 
@@ -101,8 +112,27 @@ class StartScreen(Screen[Sitting]):
             return understood(setup, method, width)
 
         self.query_one("#understood", Drawn).show(lines_for)
+        self.query_one("#title", Static).update(self._title())
         self._remark("", "")
         self.refresh_bindings()
+
+    def _title(self) -> Content:
+        """The file, and by which method of those that serve it."""
+        many = len(self._methods)
+        which = f" ({self._chosen + 1} of {many}: F2 changes it)" if many > 1 else ""
+        return content(
+            [
+                (f" A new build from {self._file.name}", "next"),
+                (f"  by {self.method.procedure.id}{which}", "strong"),
+            ]
+        )
+
+    def on_descendant_focus(self) -> None:
+        """Mark the line that is typed in, by a sign and not by its look alone."""
+        for name in ("name", "by"):
+            line = self.query_one(f"#{name}", TextLine)
+            sign = glyphs().next if line.has_focus else " "
+            self.query_one(f"#label-{name}", Static).update(shown(f"{sign} {LABELS[name]}"))
 
     def _remark(self, problem: str, instead: str) -> None:
         remark = self.query_one("#remark", Static)
@@ -122,6 +152,10 @@ class StartScreen(Screen[Sitting]):
         """Scroll what was understood."""
         known = self.query_one("#known", VerticalScroll)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
+
+    def action_line(self, name: str) -> None:
+        """Type in one of the two lines."""
+        self.query_one(f"#{name}", TextLine).focus()
 
     def action_back(self) -> None:
         """Back, without beginning."""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from heelwise.documents import quantities
 from heelwise.documents.setup import Setup
+from heelwise.screens.glyphs import glyphs
 from heelwise.screens.sitting import Method
 from heelwise.screens.tones import Part
 from heelwise.screens.wrapping import all_wrapped
@@ -15,6 +18,7 @@ from heelwise.walk.build import Build
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import fold
+from heelwise.walk.wrench import judge_wrench
 
 Line = tuple[str, str, str]
 """What it is, what is understood, where it comes from."""
@@ -38,6 +42,7 @@ def understood(setup: Setup, method: Method, width: int) -> list[list[Part]]:
         *_positions(scene),
         *_limits(scene),
         *_pushrods(setup),
+        *_wrench(setup),
         *_cam(build.cam),
     ]
     return all_wrapped([_parts(row) for row in rows], width, indent=LABEL)
@@ -118,9 +123,20 @@ def _pushrods(setup: Setup) -> list[Line]:
     return rows
 
 
+def _wrench(setup: Setup) -> list[Line]:
+    if setup.wrench is None:
+        return []
+    judged = judge_wrench(setup, datetime.now().astimezone().date())
+    sign = f"{glyphs().bad} " if judged.against else ""
+    said = f"{setup.wrench.name}: {sign}{'; '.join(judged.notes)}"
+    return [("wrench", said, "the setup, against ISO 6789-1:2017 as makers cite it")]
+
+
 def _positions(scene: Scene) -> list[Line]:
     plan = scene.plan
     rows = [("", said, "the walk's preference") for said in scene.preferred.said]
+    if scene.loaded_lifters_wait:
+        rows.append(("", "Lifters taken as used; dry ones may be parked elsewhere.", "until asked"))
     return [*(_position(p) for p in plan.positions), *rows]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+LATER = "later than now"
 _UNITS = (("day", 86400), ("hour", 3600), ("minute", 60))
 
 
@@ -11,7 +12,7 @@ def ago(then: datetime, now: datetime) -> str:
     """How long ago something was, in words that need no counting."""
     seconds = (now - then).total_seconds()
     if seconds < -60:
-        return "later than now"
+        return LATER
     for unit, size in _UNITS:
         count = int(seconds // size)
         if count:

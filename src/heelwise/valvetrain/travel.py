@@ -177,10 +177,19 @@ def measured(
     mm = 1.0 / line.slope
     standard = line.uncertainty * mm * mm
     said = (
-        f"a reading: measured from {line.trials} trials of "
-        f"{_count(line.valves, 'valve')}, ± {length_text(COVERAGE * standard)} (k = 2)"
+        f"a reading: measured from {_telling(kept)}, ± {length_text(COVERAGE * standard)} (k = 2)"
     )
     return Travel(mm, Origin.MEASURED, standard, said)
+
+
+def _telling(trials: Sequence[Trial]) -> str:
+    """How many trials of how many valves tell the slope: those with two lengths or more."""
+    lengths: defaultdict[Valve, set[float]] = defaultdict(set)
+    for trial in trials:
+        lengths[trial.valve].add(trial.pushrod_mm)
+    telling = [trial for trial in trials if len(lengths[trial.valve]) > 1]
+    valves = len({trial.valve for trial in telling})
+    return f"{len(telling)} trials of {_count(valves, 'valve')}"
 
 
 def hint(trials: Iterable[Trial]) -> float | None:

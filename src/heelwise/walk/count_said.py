@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Ceiling, Read
-from heelwise.valvetrain.figures import length_text, turns_text
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.repeats import repeats
 from heelwise.valvetrain.travel import Travel, Trial
 from heelwise.valvetrain.valves import Valve
@@ -62,7 +62,7 @@ def verdict_said(scene: Scene, body: Read, travel: Travel | None = None) -> str:
     least, most = map(quantities.show_turns, (body.least_turns, body.most_turns))
     return (
         f"{body.valve} {turns_text(turns)}: {means} ({least} to {most}){near}. "
-        f"Preload {length_text(deep)}, travel {used.origin.value}."
+        f"Preload {quantities.show_length(deep, 'in')}, travel {used.origin.value}."
         + hot_said(scene, body.pushrod, turns)
     )
 

@@ -30,6 +30,8 @@ class Judged:
     def notes(self) -> tuple[str, ...]:
         """What is to be said of both."""
         told = self.reach.notes if self.reach else ()
+        if self.reach is not None and not told:
+            told = ("its range holds the setting",)
         return (*told, *((self.age.said,) if self.age else ()))
 
     @property

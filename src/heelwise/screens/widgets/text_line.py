@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events
@@ -15,7 +16,10 @@ LONGEST = 500
 
 
 class TextLine(Input, inherit_bindings=False):
-    """One line of text. Enter is left to whatever holds the line, after all that was typed."""
+    """One line of text. Enter is left to whatever holds the line, after all that was typed.
+
+    Left to bubble it comes after keys pressed after it; `on_enter` is called at once.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         binding
@@ -27,9 +31,22 @@ class TextLine(Input, inherit_bindings=False):
     TextLine, TextLine:focus { height: 1; border: none; padding: 0; background: $panel; }
     """
 
-    def __init__(self, *, id: str | None = None, placeholder: str = "") -> None:
+    def __init__(
+        self,
+        *,
+        id: str | None = None,
+        placeholder: str = "",
+        on_enter: Callable[[], None] | None = None,
+    ) -> None:
         super().__init__(id=id, placeholder=placeholder, max_length=LONGEST, select_on_focus=False)
         self.cursor_blink = False
+        self._entered = on_enter
+
+    async def _on_key(self, event: events.Key) -> None:
+        if event.key == "enter" and self._entered is not None:
+            event.stop()
+            event.prevent_default()
+            self._entered()
 
     def put(self, typed: str) -> None:
         """Put a text in, the cursor after it."""

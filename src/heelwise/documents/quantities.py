@@ -7,7 +7,7 @@ reaches.
 
 import re
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import quoted
@@ -115,6 +115,12 @@ def length_mm(text: object) -> float:
         QuantityFault: If it is no such text: a bare number, a unit not known, a sign, a decimal
             comma, an exponent, too large.
     """
+    return _length(text) if isinstance(text, str) else float(_read(LENGTH, text)[0])
+
+
+@lru_cache(maxsize=4096)
+def _length(text: str) -> float:
+    # A fold reads the same few lengths again and again.
     number, unit = _read(LENGTH, text)
     return float(number * _factor(LENGTH, unit))
 

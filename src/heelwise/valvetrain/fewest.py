@@ -123,7 +123,7 @@ def fewest_for(
     """
     check_margin(margin_deg)
     scale = _Scale(_marks(marks_deg))
-    chosen = sorted(valves)
+    chosen = sorted(valves, key=Valve.rank)
     lobes = {kind: lobe(cam, kind) for kind in Kind}
     wanted = [
         _wanted(engine.phase(valve.cylinder), lobes[valve.kind], scale, zones.get(valve))

@@ -115,7 +115,7 @@ def place_valves(
             None if cam is None else margin(engine, cam, valve, crank_deg),
             tdc_distance(engine, valve.cylinder, crank_deg),
         )
-        for valve in sorted(valves)
+        for valve in sorted(valves, key=Valve.rank)
     )
 
 

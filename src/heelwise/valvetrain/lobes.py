@@ -77,9 +77,30 @@ def margin(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
     Raises:
         ValueError: the engine has no such cylinder.
     """
-    start, length = lobe(cam, valve.kind)
-    top_of_lobe = engine.phase(valve.cylinder) + start + length / 2.0
-    return round(apart(crank_deg, top_of_lobe) - length / 2.0, 9) + 0.0
+    return _margin(engine.phase(valve.cylinder), lobe(cam, valve.kind), crank_deg)
+
+
+def margins(engine: Engine, cam: Cam, crank_deg: float) -> dict[Valve, float]:
+    """Margins of all valves at a crank angle, each as `margin` gives it.
+
+    Args:
+        engine: the engine.
+        cam: the cam.
+        crank_deg: crank angle, in degrees.
+
+    Returns:
+        Degrees by valve.
+    """
+    lobes = {kind: lobe(cam, kind) for kind in Kind}
+    return {
+        valve: _margin(engine.phase(valve.cylinder), lobes[valve.kind], crank_deg)
+        for valve in engine.valves
+    }
+
+
+def _margin(phase: float, its_lobe: tuple[float, float], crank_deg: float) -> float:
+    start, length = its_lobe
+    return round(apart(crank_deg, phase + start + length / 2.0) - length / 2.0, 9) + 0.0
 
 
 def tdc_distance(engine: Engine, cylinder: int, crank_deg: float) -> float:

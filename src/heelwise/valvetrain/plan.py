@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from heelwise.valvetrain.arcs import SLACK, wrap
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.landmarks import landmark
-from heelwise.valvetrain.lobes import margin, tdc_distance
+from heelwise.valvetrain.lobes import margins, tdc_distance
 from heelwise.valvetrain.valves import Valve
 
 FEWEST = "fewest"
@@ -109,12 +109,15 @@ def place_valves(
     Returns:
         One for each, sorted by valve.
     """
+    found = {} if cam is None else margins(engine, cam, crank_deg)
+    return _placed(engine, found, valves, crank_deg)
+
+
+def _placed(
+    engine: Engine, found: Mapping[Valve, float], valves: Iterable[Valve], crank_deg: float
+) -> tuple[Placed, ...]:
     return tuple(
-        Placed(
-            valve,
-            None if cam is None else margin(engine, cam, valve, crank_deg),
-            tdc_distance(engine, valve.cylinder, crank_deg),
-        )
+        Placed(valve, found.get(valve), tdc_distance(engine, valve.cylinder, crank_deg))
         for valve in sorted(valves, key=Valve.rank)
     )
 
@@ -156,33 +159,29 @@ def lay_out(
     positions = []
     before = 0.0
     for number, (crank, valves) in enumerate(groups, start=1):
+        found = {} if cam is None else margins(engine, cam, crank)
         positions.append(
             Position(
                 number=number,
                 crank_deg=wrap(crank),
                 turn_deg=wrap(crank - before),
                 landmark=landmark(engine, crank),
-                valves=place_valves(engine, cam, valves, crank),
-                also_free=_also_free(engine, cam, valves, crank),
+                valves=_placed(engine, found, valves, crank),
+                also_free=_also_free(found, valves),
             )
         )
         before = crank
-    margins = [
+    least = [
         placed.margin_deg
         for position in positions
         for placed in position.valves
         if placed.margin_deg is not None
     ]
-    return Plan(method, min(margins, default=None), tuple(positions))
+    return Plan(method, min(least, default=None), tuple(positions))
 
 
-def _also_free(
-    engine: Engine, cam: Cam | None, placed: Sequence[Valve], crank: float
-) -> tuple[AlsoFree, ...]:
-    if cam is None:
-        return ()
+def _also_free(found: Mapping[Valve, float], placed: Sequence[Valve]) -> tuple[AlsoFree, ...]:
     taken = set(placed)
-    margins = (
-        (valve, margin(engine, cam, valve, crank)) for valve in engine.valves if valve not in taken
+    return tuple(
+        AlsoFree(valve, deg) for valve, deg in found.items() if deg >= -SLACK and valve not in taken
     )
-    return tuple(AlsoFree(valve, deg) for valve, deg in margins if deg >= -SLACK)

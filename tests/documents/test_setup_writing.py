@@ -262,3 +262,10 @@ def test_every_field_says_what_it_wants_and_what_leaving_it_out_means() -> None:
 
 def _steered(field: FormField) -> dict[str, str]:
     return {"wrench.least": "1 N·m"} if field.where == "wrench.name" else {}
+
+
+def test_what_is_too_long_for_a_field_is_left_to_the_file() -> None:
+    lengths = [f"{n} of 7.{300 + n} in" for n in range(1, 61)]
+    typed, left = typed_of({"format": 1, "pushrods": {"intake": "7 in", "on_hand": lengths}})
+    assert "pushrods.on_hand" not in typed
+    assert "pushrods.on_hand" in left

@@ -213,3 +213,10 @@ def test_a_record_with_no_travel_to_work_with_is_still_laid_out(going: Record) -
     bare = replace(going, head=replace(going.head, setup=setup), entries=going.entries[:1])
     labels = {figure.label: figure.text for figure in lay_out(bare).figures}
     assert labels["travel per turn"] == "not known"
+
+
+def test_a_wrench_passed_over_is_told_with_the_one_used(folder: Path) -> None:
+    reason = "the long one from bay 3, in date"
+    layout = with_entries(folder, [e.Skipped(step="wrench", reason=reason)])
+    told = [figure for figure in layout.header if figure.label == "wrench used"]
+    assert [figure.text for figure in told] == [reason]

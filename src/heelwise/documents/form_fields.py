@@ -8,6 +8,9 @@ from dataclasses import dataclass
 Typed = Mapping[str, str]
 """What stands in the fields, by `table.key`; a choice by its value."""
 
+LONGEST_TYPED = 500
+"""Characters a field takes; what is longer is written by hand."""
+
 NO_CARD = "none"
 """Stands in engine.card where no card fits and the firing order is typed."""
 

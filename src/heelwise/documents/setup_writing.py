@@ -9,7 +9,7 @@ from datetime import date
 import tomli_w
 
 from heelwise.documents.faults import Fault, quoted
-from heelwise.documents.form_fields import NO_CARD, TABLES, FormField, Typed
+from heelwise.documents.form_fields import LONGEST_TYPED, NO_CARD, TABLES, FormField, Typed
 from heelwise.documents.quantities import QuantityFault, degrees
 from heelwise.documents.setup import FORMAT
 from heelwise.documents.setup_fields import FIELD, fitting
@@ -151,8 +151,9 @@ def typed_of(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]
             continue
         for key, value in table.items():
             where = f"{name}.{key}"
-            if where in FIELD and name in TABLES:
-                typed[where] = _as_typed(value)
+            text = _as_typed(value)
+            if where in FIELD and name in TABLES and len(text) <= LONGEST_TYPED:
+                typed[where] = text
             elif where != "cam.known":
                 left.append(where)
     typed |= _steering(document, typed)

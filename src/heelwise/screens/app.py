@@ -10,6 +10,7 @@ from textual.app import App
 from textual.binding import BindingType
 
 from heelwise.documents.length_display import other_unit
+from heelwise.plain_text import one_line
 from heelwise.screens import glyphs, themes
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.doable import Doable, doable, key
@@ -171,6 +172,9 @@ class HeelwiseApp(LengthChoice, App[int]):
             self.sitting = None
 
 
+LONGEST_PATH = 4000
+
+
 def _collect_garbage() -> None:
     """Collect from now on only what is made from now on: what was imported stays to the end."""
     gc.freeze()
@@ -195,6 +199,11 @@ def run_app(
     glyphs.fit_console()
     app = HeelwiseApp(folder, file=file, sitting=sitting, by=by)
     try:
-        return app.run() or 0
+        code = app.run() or 0
+        left = app.sitting
+        if left is not None and not left.walker.closed:
+            print(one_line(f"Left. Everything is kept in {left.file}", LONGEST_PATH))
+            print("The same command goes on from there; so does the bench.")
+        return code
     finally:
         app.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from heelwise.documents.entries import Skipped
 from heelwise.documents.quantities import QuantityFault, show_turns, turns, understood
 from heelwise.documents.record_reading import Record
 from heelwise.documents.setup import Setup
@@ -15,6 +16,7 @@ from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.valves import Kind
 from heelwise.walk.hot import growth_said
 from heelwise.walk.standing import Standing
+from heelwise.walk.steps import WRENCH
 
 SHEET_OF_THE_MAKER = "the setup, from the maker's sheet"
 SETUP = "the setup"
@@ -41,6 +43,7 @@ def header(record: Record, standing: Standing) -> tuple[Figure, ...]:
         *_lifter(setup),
         *_growth(setup),
         *_wrench(setup),
+        *_another_wrench(record, standing),
         *_procedure(record),
     )
 
@@ -179,6 +182,17 @@ def _wrench(setup: Setup) -> tuple[Figure, ...]:
     calibrated = calibrated or "calibration not stated"
     told = ", ".join(filter(None, (said, calibrated, cycles, adapter)))
     return (Figure("wrench", told, SETUP),)
+
+
+def _another_wrench(record: Record, standing: Standing) -> tuple[Figure, ...]:
+    """What was said where the setup's wrench was passed over."""
+    steps = (step for step in record.head.procedure.steps if step.fills == WRENCH)
+    told = (standing.step(step.id) for step in steps)
+    return tuple(
+        Figure("wrench used", one_line(entry.body.reason, 1000), f"entry {entry.number}")
+        for entry in told
+        if entry is not None and isinstance(entry.body, Skipped)
+    )
 
 
 def _procedure(record: Record) -> tuple[Figure, ...]:

@@ -64,7 +64,22 @@ def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         return prompt.take(answer, texts, now)
 
     fact = Fact(f"the setup has {scene.set_length(valve)}", "the setup's pushrods")
-    return replace(prompt, facts=(*prompt.facts, fact), take=take)
+    facts = (*prompt.facts, *_served(scene, valve), fact)
+    return replace(prompt, facts=facts, take=take)
+
+
+def _served(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
+    """The length that last left some lash elsewhere, on a valve of the same kind if on any."""
+    found = [
+        (one.valve.kind is valve.kind, one.checked.number, one.checked.body)
+        for one in scene.standing.valves.values()
+        if one.checked is not None
+    ]
+    best = max(found, key=lambda each: each[:2], default=None)
+    if best is None or not isinstance(best[2], Checked):
+        return ()
+    said = f"begin with {best[2].length}: it left {best[2].lash} of lash on {best[2].valve}"
+    return (Fact(said, "a reading"),)
 
 
 def _comes_off(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:

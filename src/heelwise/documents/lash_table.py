@@ -8,7 +8,7 @@ from pydantic import Field
 from heelwise.documents.faults import Fault, quoted
 from heelwise.documents.growth_table import STACK_KEYS, StackTable, stack_faults
 from heelwise.documents.model_faults import did_you_mean
-from heelwise.documents.quantities import QuantityFault, length_mm
+from heelwise.documents.quantities import length_mm, mm_or_none
 from heelwise.documents.typed_fields import Length, ShortLine
 from heelwise.valvetrain.solid import CHART_MM, CHART_SOURCE, lash_cold, lash_hot
 from heelwise.valvetrain.valves import Kind
@@ -110,16 +110,9 @@ def _stack(table: Mapping[str, object]) -> Iterator[Fault]:
 
 
 def _tolerance(table: Mapping[str, object]) -> Iterator[Fault]:
-    allowed = _mm(table.get("tolerance"))
+    allowed = mm_or_none(table.get("tolerance"))
     for key in ("intake", "exhaust"):
-        lash = _mm(table.get(key))
+        lash = mm_or_none(table.get(key))
         if allowed is not None and lash is not None and allowed >= lash:
             problem = f"{quoted(table['tolerance'])} is not less than {key}"
             yield Fault("lash.tolerance", problem, "check its decimal point and unit")
-
-
-def _mm(typed: object) -> float | None:
-    try:
-        return None if typed is None else length_mm(typed)
-    except QuantityFault:
-        return None

@@ -118,6 +118,21 @@ def length_mm(text: object) -> float:
     return _length(text) if isinstance(text, str) else float(_read(LENGTH, text)[0])
 
 
+def mm_or_none(typed: object) -> float | None:
+    """Read a length where one can be read: what is wrong with it is told elsewhere.
+
+    Args:
+        typed: As for `length_mm`, or anything else.
+
+    Returns:
+        The length in mm; None where it is none.
+    """
+    try:
+        return None if typed is None else length_mm(typed)
+    except QuantityFault:
+        return None
+
+
 @lru_cache(maxsize=4096)
 def _length(text: str) -> float:
     # A fold reads the same few lengths again and again.

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import Field
 
 from heelwise.documents.faults import Fault, quoted
-from heelwise.documents.quantities import QuantityFault, length_mm, show_length, turns
+from heelwise.documents.quantities import length_mm, mm_or_none, show_length, turns
 from heelwise.documents.typed_fields import Length, Table, Turns, ValveName
 from heelwise.valvetrain.checking import (
     CHECKING_PITCH_MM,
@@ -124,18 +124,13 @@ def reading_faults(raw: Mapping[str, object]) -> Iterator[Fault]:
 
 
 def _apart(lifter: object) -> Iterator[Fault]:
-    heights = [_mm(lifter.get(key)) for key in CUP_KEYS] if isinstance(lifter, Mapping) else []
+    heights = (
+        [mm_or_none(lifter.get(key)) for key in CUP_KEYS] if isinstance(lifter, Mapping) else []
+    )
     known = [height for height in heights if height is not None]
     if len(known) == len(CUP_KEYS) and max(known) - min(known) > MOST_APART_MM:
         problem = f"stands {show_length(max(known) - min(known))} off {CUP_KEYS[0]}"
         yield Fault(f"lifter.{CUP_KEYS[1]}", problem, "measure both over the foot or roller")
-
-
-def _mm(typed: object) -> float | None:
-    try:
-        return None if typed is None else length_mm(typed)
-    except QuantityFault:
-        return None
 
 
 def _form(table: Mapping[str, object], where: str, cups: bool) -> Iterator[Fault]:
@@ -153,7 +148,7 @@ def _form(table: Mapping[str, object], where: str, cups: bool) -> Iterator[Fault
     if told[0] == "lash" and not cups:
         problem = f"needs lifter.{CUP_KEYS[0]} and lifter.{CUP_KEYS[1]}"
         yield Fault(f"{where}.lash", problem, "the two lifters' cups seldom stand equally high")
-    lash = _mm(table.get("lash"))
+    lash = mm_or_none(table.get("lash"))
     if lash is not None and lash > MOST_LASH_MM:
         problem = f"{quoted(table['lash'])} is more than {show_length(MOST_LASH_MM)}"
         yield Fault(f"{where}.lash", problem, "take a longer pushrod, and gauge again")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from heelwise.documents import quantities
 from heelwise.documents.entries import Read
 from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
+from heelwise.pictures.roles import ValveState, glyph
 from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import ROLE_TONES, Part
@@ -41,7 +42,25 @@ def figures(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
         for fact in growth_facts(scene, pushrod)
     ]
     rows += [[(in_unit(note, unit), "warn")] for note in (*scene.travel.notes, *window.notes)]
-    return [*rows, [("", "plain")]]
+    return [*rows, [("", "plain")], _legend()]
+
+
+def _legend() -> list[Part]:
+    """What the signs of a bar mean."""
+    plain = not glyphs().blocks
+    signs = [
+        (glyph(state, plain), ROLE_TONES[state.value], said)
+        for state, said in (
+            (ValveState.INSIDE, "inside"),
+            (ValveState.NEAR, "near a limit"),
+            (ValveState.SHORT, "short"),
+            (ValveState.LONG, "long"),
+        )
+    ]
+    parts: list[Part] = [("    ", "plain")]
+    for sign, tone, said in (("[ ]", "good", "window"), ("!", "bad", "never past"), *signs):
+        parts += [(sign, tone), (f" {said}  ", "quiet")]
+    return parts
 
 
 def checked_rows(found: PushrodSet, unit: str = AS_WRITTEN) -> list[list[Part]]:

@@ -203,5 +203,5 @@ def _strip(scene: Scene, positions: tuple[PositionRow, ...]) -> Strip:
         view,
         at_deg=None if scene.standing.closed else view.at_deg,
         positions=tuple((row.number, row.crank_deg) for row in positions),
-        said=f"Lobes in firing order. Worked at: {worked or 'nowhere yet'}.",
+        said=f"Lobes in firing order. Fitted and proved at: {worked or 'nowhere yet'}.",
     )

@@ -120,7 +120,8 @@ def _counted(at: AtValve, pushrod: str, answer: str) -> Taken:
             valve=name, phase=at.phase, pushrod=pushrod, never_past_turns=never, turns=answer
         )
         shown = quantities.show_turns(never)
-        said = f"{name}: {answer} is past the {shown} turns never to pass. Taken as bottomed."
+        said = f"{name}: {answer} is past the {shown} turns never to pass. Taken as bottomed; if "
+        said += "it was a slip of the finger, cross it out."
         return Taken((Draft(body, at.rests),), said, "bad")
     return _judged(at, pushrod, answer, turns)
 

@@ -101,7 +101,9 @@ class ScreenHands:
     def shown(self, twin: Twin) -> bool:
         if twin.closed:  # the sheet is shown at once
             return self._shows("signed off by")
-        return self._shows(twin.prompt.question[:_AS_SHOWN])
+        # A verdict, painted first, may begin with the same words as the question after it.
+        options = [option.label[:_AS_SHOWN] for option in twin.prompt.options[:1]]
+        return all(map(self._shows, [twin.prompt.question[:_AS_SHOWN], *options]))
 
     def early(self) -> bool:
         return self._shows(EARLY.problem)
@@ -164,6 +166,7 @@ class ByHand:
         number = len(twin.entries) + 1
         terminal.until(f"entry {number}", lambda: self._count() >= number or hands.early())
         if self._count() < number:  # the question had come before its answer line was ready
+            time.sleep(HELD_KEY_S + 0.1)  # or what is typed now belongs to what came too early
             hands.answer(twin)
         twin.answered()
         number = len(twin.entries)

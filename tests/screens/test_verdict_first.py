@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from tests.screens.make_picture import at_a_count
@@ -33,4 +34,27 @@ async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
         await until(app, "the next", lambda: shows(app, sitting.walker.prompt.question[:20]))
         await until(app, "it told", lambda: shows(app, "before this question stood"))
         assert len(sitting.record.entries) == kept + 1
+    sitting.close()
+
+
+async def test_a_reading_typed_half_too_early_is_taken_for_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of "1 1/8" and Enter the first keys come before the question: the rest is no 1/8."""
+    sitting = at_a_count(tmp_path)
+    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=60.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the count", lambda: shows(app, sitting.walker.prompt.question[:20]))
+        kept, line = len(sitting.record.entries), app.screen.query_one(AnswerLine)
+        monkeypatch.setattr(line, "_since", line._since + 1e9)
+        for character in "1 ":
+            send_key(app, character)
+        await until(app, "it told", lambda: shows(app, "before this question stood"))
+        monkeypatch.setattr(line, "_since", line._since - 1e9)
+        for character in ("1", "/", "8", "enter"):
+            send_key(app, character)
+        send_key(app, "f1")
+        await until(app, "the help", lambda: not isinstance(app.screen, WalkScreen))
+        assert len(sitting.record.entries) == kept
+        assert not line.typed
     sitting.close()

@@ -36,7 +36,7 @@ class Line(TextLine):
             # At once: left to bubble, it would come after keys that were pressed after it.
             event.stop()
             event.prevent_default()
-            answer.action_send()
+            answer.take_enter(event)
         elif answer.take_key(event):
             event.stop()
             event.prevent_default()
@@ -76,6 +76,7 @@ class AnswerLine(Vertical):
         super().__init__(id=id)
         self._answering: Answering | None = None
         self._held = HeldKey(held_key_s)
+        self._ahead = HeldKey(held_key_s)
         self._sent = False
         self._early = False
         self._since = 0.0
@@ -159,9 +160,9 @@ class AnswerLine(Vertical):
             return False
         if self._sent:
             self._early = True
+            self._ahead.strays(event.time)
             return True
-        if event.time < self._since:
-            self.remark(EARLY)
+        if self._came_early(event):
             return True
         if not self._answering.key_acts(event.character, self.typed):
             return self._no_answer(event)
@@ -173,6 +174,19 @@ class AnswerLine(Vertical):
             return True
         self._choose(event.character)
         return True
+
+    def take_enter(self, event: events.Key) -> None:
+        """Send what was typed, unless Enter belongs to keys that came too early."""
+        if not self._sent and not self._came_early(event):
+            self.action_send()
+
+    def _came_early(self, event: events.Key) -> bool:
+        """Whether a key was pressed before the question stood, or in one run with such keys."""
+        early = event.time < self._since or self._ahead.amid_typing(event.time)
+        if early:
+            self._ahead.strays(event.time)
+            self.remark(EARLY)
+        return early
 
     def choose(self, option_key: str) -> None:
         """Take an option as if its key had been pressed."""

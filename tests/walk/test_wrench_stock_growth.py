@@ -13,6 +13,7 @@ from heelwise.valvetrain.torque import nm_from_lbf_ft
 from heelwise.valvetrain.valves import Kind
 from heelwise.walk.buying import ORDER, ordered_lengths, wanted_lengths
 from heelwise.walk.prompts import Refused
+from heelwise.walk.trial import FIT_TRIAL
 from tests.walk.driving import Drive, changed_setup, no_faults
 
 GOOD = {"name": "click", "least": "8 lbf ft", "most": "60 lbf ft", "calibrated": date(2031, 1, 2)}
@@ -150,3 +151,22 @@ def test_preload_hot_is_told_with_the_verdict_and_lowers_never_past() -> None:
     assert first is not None
     assert plain - first == pytest.approx(gained / largest)
     assert "gained hot" in drive.scene.ceiling.said
+
+
+def test_what_was_settled_untried_takes_from_the_stock_too() -> None:
+    """1I settles at 7.375, so the four intakes take four of the five; of the exhausts, which
+    7.375 would serve as well, one gets the fifth and three stay with 7.400, to be got."""
+    none = {"sold_from": None, "sold_to": None, "sold_step": None}
+    sold = [show_length(mm, "in") for mm in no_faults().setup.lengths()]
+    others = [length for length in sold if length not in ("7.375 in", "7.400 in")]
+    on_hand = ["5 of 7.375 in", "0 of 7.400 in", *others]
+    drive = with_tables(pushrods={**none, "on_hand": on_hand})
+    drive.until(lambda p: p.id == FIT_TRIAL and str(p.valve) == "1I" and p.option("s") is not None)
+    drive.step("s", ("not to be had",))
+    drive.until(lambda prompt: prompt.id == ORDER)
+    wanted = wanted_lengths(drive.scene)
+    count = Counter(show_length(mm, "in") for mm in wanted.values())
+    assert count == {"7.375 in": 5, "7.400 in": 3}
+    assert all(
+        show_length(mm, "in") == "7.375 in" for v, mm in wanted.items() if v.kind is Kind.INTAKE
+    )

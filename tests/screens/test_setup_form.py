@@ -378,7 +378,7 @@ async def test_taken_from_another_setup_and_no_file_replaced(tmp_path: Path) -> 
         assert form._fields.typed["lifter.plunger_travel"] == "0.185 in"
         assert form._fields.typed["rocker.ratio"] == ""
         send_key(app, "f2")
-        await until(app, "the setups", lambda: shows(app, "Fill in the form from"))
+        await until(app, "the setups", lambda: shows(app, "▶ tug "))
         send_key(app, "enter")
         await until(app, "the rest", lambda: form._fields.typed["rocker.ratio"] == "1.65")
         await until(app, "the form", lambda: isinstance(app.screen, SetupFormScreen))
@@ -403,7 +403,7 @@ async def test_what_no_walk_can_do_is_told_before_saving(tmp_path: Path) -> None
         await open_form(app)
         await type_in(app, "b")
         send_key(app, "f2")
-        await until(app, "the setups", lambda: shows(app, "Fill in the form from"))
+        await until(app, "the setups", lambda: shows(app, "▶ tug "))
         send_key(app, "enter")
         await until(app, "why not", lambda: shows(app, "✗ Lifter, plunger travel:"))
         send_key(app, "f5")

@@ -1,5 +1,6 @@
 """`check`, and what every command does with a file that is not right."""
 
+import io
 from pathlib import Path
 
 import pytest
@@ -89,3 +90,20 @@ def test_procedures_and_cards_are_not_opened(heelwise: Runner) -> None:
         ran = heelwise(path, "--plain")
         assert ran.code == 1
         assert "a record to open, or a setup to start from" in ran.err
+
+
+def test_line_by_line_a_setup_is_told_before_it_is_begun(
+    heelwise: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Never past: 4.572 mm / 2.293 less a quarter, 1.744, in eighths 1 5/8."""
+    monkeypatch.setattr("sys.stdin", io.StringIO(""))
+    ran = heelwise(heelwise.setup(), "--plain")
+    for said in (
+        "firing order 1-8-4-3-6-5-7-2",
+        "position 1, crank at ",
+        "window 1/2 to 1 turns: the maker's sheet: turns",
+        "travel per turn 0.050 in (1.27 mm): the maker's sheet",
+        "Never past 1 5/8 turns",
+    ):
+        assert said in ran.out
+    assert "Nothing was begun" in ran.out

@@ -117,3 +117,16 @@ async def test_a_signed_off_record_opens_as_its_sheet_and_can_be_reopened(tmp_pa
         assert app.sitting.record.entries[-1].body.kind == "reopened"
         await answer(app, app.sitting)
     app.close()
+
+
+async def test_a_rehearsal_says_what_it_is_before_anything_is_answered(tmp_path: Path) -> None:
+    sitting = rehearsal(tmp_path)
+    app = app_on(sitting)
+    async with app.run_test(size=(140, 45), notifications=True):
+        await until(app, "the question", lambda: shows(app, "maker's sheets"))
+        assert shows(app, "The engine is virtual")
+        assert sitting.file.name in text_of(app).replace("\n", "")
+        await answer(app, sitting)
+        await until(app, "the next", lambda: shows(app, "Which way is the battery"))
+        assert not shows(app, "The engine is virtual")
+    sitting.close()

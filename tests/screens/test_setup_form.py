@@ -292,6 +292,7 @@ async def test_what_was_typed_is_there_on_coming_back(tmp_path: Path) -> None:
         await fill(app, "engine.card", "i4-1342")
         send_key(app, "f9")
         await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
+        await until(app, "it told", lambda: shows(app, "a setup begun: F3 goes on with it"))
         form = await open_form(app)
         await until(app, "it said", lambda: shows(app, "Taken up again where it was left"))
         assert form._fields.typed["engine.card"] == "i4-1342"

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, say
-from heelwise.documents.setup import load_setup
+from heelwise.documents.procedure import Procedure
+from heelwise.documents.quantities import show_turns
+from heelwise.documents.setup import Setup, load_setup
 from heelwise.plain_text import plain
 from heelwise.screens.sitting import Sitting, begin_sitting, methods_for, open_sitting
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
+from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.valves import Valve
+from heelwise.walk.build import Build
 from heelwise.walk.prompts import Ask, Option, Prompt, Refused
+from heelwise.walk.scene import Scene
+from heelwise.walk.standing import fold
 from heelwise.walk.walker import Said, Walker
+from heelwise.walk.wrench import judge_wrench
 
 MARKS = {"good": "[ok] ", "warn": "[look] ", "bad": "[!] ", "plain": ""}
 
@@ -39,6 +47,7 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     methods = methods_for(setup, str(setup_file))
     try:
         say(f"Setup read from {setup_file}.")
+        _understood(setup, methods[0].procedure)
         by = by or _ask("Your initials: ")
         name = _ask("A name for this build (letters, digits, dashes): ")
         method = methods[0] if len(methods) == 1 else methods[_which(methods)]
@@ -46,6 +55,25 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
         say("Nothing was begun.")
         return DONE
     return walk_in_lines(begin_sitting(setup, method, folder, name, by))
+
+
+def _understood(setup: Setup, procedure: Procedure) -> None:
+    """What the walk will work with, in a few lines; each figure with where it comes from."""
+    build = Build(setup, procedure)
+    scene = Scene(build, fold(build.engine.valves, ()))
+    order = "-".join(map(str, build.engine.firing_order))
+    say(f"  engine: {build.engine.cylinders} cylinders, firing order {order}")
+    for position in scene.plan.positions:
+        valves = " ".join(str(placed.valve) for placed in position.valves)
+        say(f"  position {position.number}, crank at {position.crank_deg:g}°: {valves}")
+    if build.way.reads == "turns":
+        window, used = scene.window, scene.travel.used
+        least, most = map(show_turns, (window.least_turns, window.most_turns))
+        say(f"  window {least} to {most} turns: {window.said}")
+        say(f"  travel per turn {length_text(used.mm)}: {used.said}")
+        say(f"  {scene.never_past_fact.text}: {scene.never_past_fact.source}")
+    for note in judge_wrench(setup, datetime.now().astimezone().date()).notes:
+        say(f"  wrench: {note}")
 
 
 def open_in_lines(record: Path, by: str) -> int:

@@ -66,9 +66,9 @@ class BenchScreen(Screen[None]):
     class Listed(Message):
         """The folder was listed."""
 
-        def __init__(self, shelf: Shelf, problem: str) -> None:
+        def __init__(self, shelf: Shelf, problem: str, draft: bool) -> None:
             super().__init__()
-            self.shelf, self.problem = shelf, problem
+            self.shelf, self.problem, self.draft = shelf, problem, draft
 
     class Opened(Message):
         """A file was chosen to be opened."""
@@ -89,6 +89,7 @@ class BenchScreen(Screen[None]):
         self.folder = folder
         self._shelf = Shelf([])
         self._problem = ""
+        self._draft = self._listed = False
         self._sight = range(0)
 
     def compose(self) -> ComposeResult:
@@ -111,7 +112,7 @@ class BenchScreen(Screen[None]):
 
     def on_screen_resume(self) -> None:
         """Look again on coming back: the build that was open has gone on."""
-        if self.is_mounted and self._shelf.rows:
+        if self._listed:
             self._look()
 
     # ------------------------------------------------- reading in the background
@@ -123,7 +124,9 @@ class BenchScreen(Screen[None]):
             shelf, problem = Shelf(list_folder(self.folder)), ""
         except OSError as error:
             shelf, problem = Shelf([]), (error.strerror or "it can't be read").lower()
-        self.post_message(self.Listed(shelf, problem))
+        from heelwise.storage.drafts import NEW_SETUP, has_draft
+
+        self.post_message(self.Listed(shelf, problem, has_draft(self.folder, NEW_SETUP)))
         while not worker.is_cancelled:
             number = shelf.next_unread(self._sight.start, self._sight.stop)
             if number is None:
@@ -132,8 +135,8 @@ class BenchScreen(Screen[None]):
 
     def on_bench_screen_listed(self, event: Listed) -> None:
         """Show the names, pointing at the file that was pointed at."""
-        before = self._pointed
-        self._shelf, self._problem = event.shelf, event.problem
+        before, self._listed = self._pointed, True
+        self._shelf, self._problem, self._draft = event.shelf, event.problem, event.draft
         self._shelf.find(self.query_one(TextLine).value)
         self._fill(self._shelf.place_of(before.file) if before else 0)
 
@@ -176,6 +179,7 @@ class BenchScreen(Screen[None]):
         reading = f", {shelf.unread} still to be read" if shelf.unread else ""
         count = f"{len(shelf.shown)} of {len(shelf.rows)}{reading}  " if shelf.rows else ""
         parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
+        parts += [("a setup begun: F3 goes on with it  ", "next")] if self._draft else []
         parts.append((one_line(str(self.folder.resolve())), "quiet"))
         self.query_one("#title", Static).update(content(parts))
 

@@ -8,10 +8,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from heelwise.documents.setup_fields import FIELD
+from heelwise.storage.drafts import NEW_SETUP as NAME
 from heelwise.storage.drafts import delete_draft, keep_draft, read_draft
 from heelwise.storage.errors import StorageError
 
-NAME = "new-setup"
 MOST_DRAFTS = 9
 """Drafts that can't be read are left alone, and the next name is taken, up to this many."""
 LONGEST = 500

@@ -136,6 +136,8 @@ class WalkView(Vertical):
 
     def _show_facts(self, prompt: Prompt, sitting: Sitting) -> None:
         last = resuming.facts(prompt, sitting.walker, lengths_in(self))
+        if is_rehearsal(sitting.record.head) and len(sitting.walker.standing.entries) == 1:
+            last = [*_what_it_is(sitting), *last]
 
         def facts(width: int) -> list[list[Part]]:
             found = all_wrapped(last, width, indent=4)
@@ -159,3 +161,10 @@ class WalkView(Vertical):
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)
         parts = [(f"{sign} " if sign else "", said.tone), (in_unit(said.text, unit), "plain")]
         words.update(content(parts))
+
+
+def _what_it_is(sitting: Sitting) -> list[list[Part]]:
+    """A rehearsal introduces itself, before its first question is answered."""
+    said = "The engine is virtual: what hands and eyes find is told below. Waits pass at once."
+    kept = f"Kept by {sitting.walker.by} in {sitting.file}; the same command goes on with it."
+    return [[("A rehearsal.  ", "next"), (said, "plain")], [(kept, "quiet")], [("", "plain")]]

@@ -9,6 +9,9 @@ from heelwise.storage.files import REAL, Files
 from heelwise.storage.handling import read_open
 from heelwise.storage.names import inside, safe_name
 
+NEW_SETUP = "new-setup"
+"""What the draft of a setup being filled in is called."""
+
 CAP = 1 << 20
 """The most bytes of a draft: 1 MiB."""
 
@@ -64,6 +67,16 @@ def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
         return data.decode("utf-8", "surrogatepass")
     except UnicodeDecodeError as error:
         raise Unreadable("the draft is not text", path, "remove it and begin anew") from error
+
+
+def has_draft(folder: Path, name: str) -> bool:
+    """Whether there is a draft of a name.
+
+    Args:
+        folder: Where the builds are.
+        name: Letters, digits and dashes.
+    """
+    return _path(folder, name).is_file()
 
 
 def delete_draft(folder: Path, name: str, files: Files = REAL) -> None:

@@ -66,9 +66,16 @@ class BenchScreen(Screen[None]):
     class Listed(Message):
         """The folder was listed."""
 
-        def __init__(self, shelf: Shelf, problem: str, draft: bool) -> None:
+        def __init__(self, shelf: Shelf, problem: str) -> None:
             super().__init__()
-            self.shelf, self.problem, self.draft = shelf, problem, draft
+            self.shelf, self.problem = shelf, problem
+
+    class Drafted(Message):
+        """Whether a setup was begun on the form."""
+
+        def __init__(self, draft: bool) -> None:
+            super().__init__()
+            self.draft = draft
 
     class Opened(Message):
         """A file was chosen to be opened."""
@@ -124,19 +131,28 @@ class BenchScreen(Screen[None]):
             shelf, problem = Shelf(list_folder(self.folder)), ""
         except OSError as error:
             shelf, problem = Shelf([]), (error.strerror or "it can't be read").lower()
-        from heelwise.storage.drafts import NEW_SETUP, has_draft
-
-        self.post_message(self.Listed(shelf, problem, has_draft(self.folder, NEW_SETUP)))
+        self.post_message(self.Listed(shelf, problem))
         while not worker.is_cancelled:
             number = shelf.next_unread(self._sight.start, self._sight.stop)
             if number is None:
+                self._look_for_a_draft()
                 return
             self.post_message(self.WasRead(shelf, number, read_row(shelf.rows[number])))
+
+    def _look_for_a_draft(self) -> None:
+        from heelwise.storage.drafts import NEW_SETUP, has_draft  # last: the names come first
+
+        self.post_message(self.Drafted(has_draft(self.folder, NEW_SETUP)))
+
+    def on_bench_screen_drafted(self, event: Drafted) -> None:
+        """Tell whether a setup was begun on the form."""
+        self._draft = event.draft
+        self._title()
 
     def on_bench_screen_listed(self, event: Listed) -> None:
         """Show the names, pointing at the file that was pointed at."""
         before, self._listed = self._pointed, True
-        self._shelf, self._problem, self._draft = event.shelf, event.problem, event.draft
+        self._shelf, self._problem = event.shelf, event.problem
         self._shelf.find(self.query_one(TextLine).value)
         self._fill(self._shelf.place_of(before.file) if before else 0)
 

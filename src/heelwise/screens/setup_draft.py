@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from heelwise.documents.form_fields import LONGEST_TYPED
 from heelwise.documents.setup_fields import FIELD
 from heelwise.storage.drafts import NEW_SETUP as NAME
 from heelwise.storage.drafts import delete_draft, keep_draft, read_draft
@@ -14,7 +15,6 @@ from heelwise.storage.errors import StorageError
 
 MOST_DRAFTS = 9
 """Drafts that can't be read are left alone, and the next name is taken, up to this many."""
-LONGEST = 500
 
 
 class SetupDraft:
@@ -96,7 +96,7 @@ def _typed_in(text: str) -> dict[str, str] | None:
     if not isinstance(typed, dict):
         return None
     return {
-        where: value[:LONGEST]
+        where: value[:LONGEST_TYPED]
         for where, value in typed.items()
         if where in FIELD and isinstance(value, str)
     }

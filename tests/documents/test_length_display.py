@@ -16,10 +16,10 @@ from heelwise.documents.length_display import (
     in_unit,
     number_in,
     other_unit,
-    rounded,
     with_other,
 )
 from heelwise.documents.quantities import length_mm, show_length
+from heelwise.valvetrain.figures import rounded
 
 UNITS = (AS_WRITTEN, INCHES, MILLIMETRES)
 

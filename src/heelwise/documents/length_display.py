@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from heelwise.documents.typed_numbers import QuantityFault, typed_number
@@ -22,7 +21,6 @@ _IN_MM = {
 }
 _FINE_MM = 0.1
 """Below this many millimetres a hundredth is too coarse to tell one feeler gauge from another."""
-_MOST_ROUNDED = 1e9
 
 _NUMBER = r"[0-9]{1,6}\.[0-9]{1,6}"
 _UNIT = r"(?:\s(?:in(?:ch(?:es)?)?|mm)|[\"″])"
@@ -52,22 +50,6 @@ def other_unit(unit: str) -> str:
         MILLIMETRES, or INCHES where those are shown.
     """
     return INCHES if unit == MILLIMETRES else MILLIMETRES
-
-
-def rounded(value: float, places: int) -> str:
-    """Write a number to so many decimals, a half away from zero.
-
-    A length that lies half-way, as 7.375 in does between 187.32 and 187.33 mm, comes out the same
-    on every screen, however it was added up.
-
-    Args:
-        value: Any number; a billion and more, and what is no number, is written as it comes.
-        places: Decimals.
-    """
-    if not abs(value) < _MOST_ROUNDED:
-        return f"{value:.{places}f}"
-    exact = Decimal(f"{value:.9f}")
-    return str(exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
 
 
 def in_unit(text: str, unit: str) -> str:
@@ -160,6 +142,8 @@ def _written(found: re.Match[str], unit: str) -> str:
 
 
 def _shown(number: Fraction, label: str, places: int, unit: str) -> str:
+    from heelwise.valvetrain.figures import rounded  # the bench is painted without it
+
     mm = float(number * _IN_MM[label])
     if unit == MILLIMETRES:
         fine = (label == INCHES and places >= 4) or 0 < mm < _FINE_MM

@@ -11,7 +11,6 @@ from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import quoted
-from heelwise.documents.length_display import rounded
 from heelwise.documents.threads import thread_pitch_mm
 from heelwise.documents.typed_numbers import QuantityFault, typed_number
 from heelwise.documents.unit_names import (
@@ -26,6 +25,7 @@ from heelwise.documents.unit_names import (
     normal,
     unit_of,
 )
+from heelwise.valvetrain.figures import rounded
 
 if TYPE_CHECKING:
     from pint import UnitRegistry

@@ -9,7 +9,7 @@ from heelwise.pictures.roles import ValveState, glyph
 from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.glyphs import glyphs
 from heelwise.screens.tones import ROLE_TONES, Part
-from heelwise.valvetrain.figures import turns_text
+from heelwise.valvetrain.figures import length_text, turns_text
 from heelwise.valvetrain.pushrods import Expectation, Reading, try_pushrod
 from heelwise.walk.hot import growth_facts, hot_said
 from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet
@@ -194,4 +194,4 @@ def _expected(expected: list[Expectation]) -> list[list[Part]]:
 def _length(mm: float, unit: str) -> str:
     if unit:
         return quantities.show_length(mm, unit)
-    return f"{quantities.show_length(mm, 'in')} ({quantities.show_length(mm, 'mm')})"
+    return length_text(mm)

@@ -1,9 +1,29 @@
 """Lengths and turns as words inside a sentence; screens and sheets lay out their own."""
 
+from decimal import ROUND_HALF_UP, Decimal
 from math import isclose
 
 MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, Appendix B.8)."""
+
+
+_MOST_ROUNDED = 1e9
+
+
+def rounded(value: float, places: int) -> str:
+    """Write a number to so many decimals, a half away from zero.
+
+    A length that lies half-way, as 7.375 in does between 187.32 and 187.33 mm, comes out the same
+    on every screen, however it was added up.
+
+    Args:
+        value: Any number; a billion and more, and what is no number, is written as it comes.
+        places: Decimals.
+    """
+    if not abs(value) < _MOST_ROUNDED:
+        return f"{value:.{places}f}"
+    exact = Decimal(f"{value:.9f}")
+    return str(exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
 
 
 def length_text(mm: float) -> str:
@@ -15,7 +35,7 @@ def length_text(mm: float) -> str:
     Returns:
         The length in both units, to a thousandth of an inch and a hundredth of a mm.
     """
-    return f"{mm / MM_PER_INCH:.3f} in ({mm:.2f} mm)"
+    return f"{rounded(mm / MM_PER_INCH, 3)} in ({rounded(mm, 2)} mm)"
 
 
 def turns_text(turns: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heelwise.documents import quantities
+from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import preload_mm
 from heelwise.walk.prompts import Fact
@@ -57,11 +58,11 @@ def _lash(scene: Scene, valve: Valve) -> Limits:
     tolerance = quantities.length_mm(typed)
     sheet = "the setup: the maker's sheet"
     whence = sheet if table.measured == "cold" else table.growth_said
-    facts = [Fact(f"set {_both(cold)} cold, within {typed}", whence)]
+    facts = [Fact(f"set {length_text(cold)} cold, within {typed}", whence)]
     if table.measured == "hot":
-        facts.append(Fact(f"{_both(table.sheet_mm(valve.kind))} hot", sheet))
+        facts.append(Fact(f"{length_text(table.sheet_mm(valve.kind))} hot", sheet))
     elif hot is not None:
-        facts.append(Fact(f"about {_both(hot)} hot", table.growth_said))
+        facts.append(Fact(f"about {length_text(hot)} hot", table.growth_said))
     by = sheet if table.tolerance else f"the procedure ({_source(scene)})"
     facts.append(Fact(f"tolerance {typed} either way", by))
     least = max(cold - tolerance, 0.0)
@@ -77,14 +78,17 @@ def _gap(scene: Scene) -> Limits:
     least, most = ((plunger - each) * rocker.ratio for each in (preload.most_mm, preload.least_mm))
     if least <= 0:
         raise ValueError(
-            f"the most preload, {_both(preload.most_mm)}, leaves no gap of the plunger's travel, "
-            f"{_both(plunger)}"
+            f"the most preload, {length_text(preload.most_mm)}, leaves no gap of the plunger's "
+            f"travel, {length_text(plunger)}"
         )
     said = f"worked out: (plunger travel − preload) × ratio; preload from {preload.said}"
     facts = (
-        Fact(f"gap {_both(least)} to {_both(most)}", said),
-        Fact(f"preload {_both(preload.least_mm)} to {_both(preload.most_mm)}", preload.said),
-        Fact(f"plunger travel {_both(plunger)}", "the setup: the maker's sheet"),
+        Fact(f"gap {length_text(least)} to {length_text(most)}", said),
+        Fact(
+            f"preload {length_text(preload.least_mm)} to {length_text(preload.most_mm)}",
+            preload.said,
+        ),
+        Fact(f"plunger travel {length_text(plunger)}", "the setup: the maker's sheet"),
     )
     return Limits(least, most, (least + most) / 2, said, facts)
 
@@ -108,7 +112,3 @@ def preload_limits(scene: Scene) -> PreloadLimits:
 
 def _source(scene: Scene) -> str:
     return scene.build.procedure.defaults.gauge_source
-
-
-def _both(mm: float) -> str:
-    return f"{quantities.show_length(mm, 'in')} ({quantities.show_length(mm, 'mm')})"

@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from heelwise.documents.entries import Draft, Entry, Noted, Read
+from heelwise.documents.entries import AnyEntry, Draft, Noted, Read
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.record_writing import OpenRecord
 from heelwise.rehearsal.clock import RehearsalClock
@@ -97,7 +97,7 @@ def keep(folder: Path) -> Iterator[Figure]:
         os.close(bare)
 
 
-def _counted(folder: Path) -> tuple[Entry, ...]:
+def _counted(folder: Path) -> tuple[AnyEntry, ...]:
     """What a count on a valve comes to."""
     with at_a_count(folder) as sitting:
         return sitting.walker.reply("1 1/8").entries

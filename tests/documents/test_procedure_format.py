@@ -9,7 +9,7 @@ from typing import get_args
 import pytest
 
 from heelwise.commands.check import faults_in
-from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.entries import AnyEntry, Draft, Entry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import OWN_FOLDER, find_procedures
 from heelwise.documents.methods import METHODS
@@ -68,9 +68,9 @@ def test_the_worked_example_can_be_walked_to_the_signature() -> None:
 
 
 def _walker(build: Build) -> Walker:
-    kept: list[Entry] = []
+    kept: list[AnyEntry] = []
 
-    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> Entry:
+    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> AnyEntry:
         kept.append(Entry(len(kept) + 1, at, by, draft.body, draft.rests_on))
         return kept[-1]
 

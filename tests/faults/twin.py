@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.entries import AnyEntry, Draft, Entry
 from heelwise.documents.record_reading import read_record
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
@@ -30,7 +30,7 @@ class Twin:
 
     def _keep(
         self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
-    ) -> Entry:
+    ) -> AnyEntry:
         entry = Entry(len(self.entries) + 1, at, by, draft.body, draft.rests_on)
         self.entries.append(entry)
         return entry

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 
-from heelwise.documents.entries import Entry
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest
 from heelwise.documents.record_reading import Record, record_of
@@ -71,7 +71,7 @@ class Person:
     files: FailingFiles
     elsewhere_is_well: bool = True
     path: Path = HERE
-    shown: list[Entry] = field(default_factory=list)
+    shown: list[AnyEntry] = field(default_factory=list)
     told: list[StorageError] = field(default_factory=list)
     in_doubt: bool = False
     could_not_open: bool = False

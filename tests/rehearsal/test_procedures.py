@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Checked, Entry, Gauged, Proved, Read, Received
+from heelwise.documents.entries import AnyEntry, Checked, Gauged, Proved, Read, Received
 from heelwise.documents.library import find_procedures
 from heelwise.rehearsal.planting import FAULTS, Fault
 from heelwise.valvetrain.growth import Part, gap_growth, material
@@ -23,7 +23,7 @@ CHECKING, RECHECK = "adjustable-checking-pushrod", "recheck-running-engine"
 INCH = 25.4
 
 
-def _mine(drive: Drive, valve: str) -> list[Entry]:
+def _mine(drive: Drive, valve: str) -> list[AnyEntry]:
     return [e for e in drive.kept if getattr(e.body, "valve", None) == valve]
 
 
@@ -81,7 +81,7 @@ def test_each_says_what_comes_first_and_what_it_does_not_cover(name: str) -> Non
 
 def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
     """What a hands-off rehearsal plants leaves its mark in the record of that valve."""
-    marks: dict[Fault, Callable[[list[Entry]], bool]] = {
+    marks: dict[Fault, Callable[[list[AnyEntry]], bool]] = {
         Fault.LOCK_SLIPS: lambda found: _outcome(found, "slipped"),
         Fault.PLAY_LEFT: lambda found: _outcome(found, "play"),
         Fault.UNEVEN: lambda found: _outcome(found, "moved"),
@@ -103,11 +103,11 @@ def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
                 assert marks[planted.fault](_mine(drive, str(planted.valve))), planted
 
 
-def _outcome(found: list[Entry], word: str) -> bool:
+def _outcome(found: list[AnyEntry], word: str) -> bool:
     return any(isinstance(e.body, Proved) and e.body.outcome == word for e in found)
 
 
-def _was_outside(found: list[Entry]) -> bool:
+def _was_outside(found: list[AnyEntry]) -> bool:
     readings = [e.body for e in found if isinstance(e.body, Read | Gauged)]
     return any(body.verdict != "inside" for body in readings)
 
@@ -258,7 +258,7 @@ def test_a_stand_is_drawn_down_before_its_valves_are_gauged_and_proved_as_one() 
     assert kinds.count("gauged") == 2
 
 
-def _about(entry: Entry) -> list[str]:
+def _about(entry: AnyEntry) -> list[str]:
     return [*getattr(entry.body, "valves", []), str(getattr(entry.body, "valve", ""))]
 
 
@@ -273,7 +273,7 @@ def test_crossing_out_that_a_stand_is_down_takes_its_gaps_with_it() -> None:
     assert {row.verdict for row in drive.outcome} == {"inside"}
 
 
-def _gauged(drive: Drive) -> list[Entry]:
+def _gauged(drive: Drive) -> list[AnyEntry]:
     return [e for e in drive.kept if isinstance(e.body, Gauged)]
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.entries import Draft, Entry, Read
+from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.record_reading import read_record
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.sitting import Sitting
@@ -41,7 +41,7 @@ class Failing:
         at: datetime,
         by: str,
         outcome: tuple[Outcome, ...] | None = None,
-    ) -> Entry:
+    ) -> AnyEntry:
         if self._before:
             self._before -= 1
         elif self._failures:

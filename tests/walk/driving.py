@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from functools import cache
 
-from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.entries import AnyEntry, Draft, Entry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
@@ -53,7 +53,7 @@ class Drive:
         given = plant(seed, valves, tried_in(self.build), method)
         self.planted = given if planted is None else planted
         self.truth: Truth = make_truth(self.setup, seed, self.planted, method)
-        self.kept: list[Entry] = []
+        self.kept: list[AnyEntry] = []
         self.outcome: tuple[Outcome, ...] = ()
         self.clock = RehearsalClock(BEGAN)
         self.prompts: list[Prompt] = []
@@ -72,7 +72,7 @@ class Drive:
 
     def keep(
         self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
-    ) -> Entry:
+    ) -> AnyEntry:
         entry = Entry(len(self.kept) + 1, at, by, draft.body, draft.rests_on)
         self.kept.append(entry)
         if outcome is not None:

@@ -11,12 +11,12 @@ from heelwise.documents.entries import (
     PASSING,
     Accepted,
     Answered,
+    AnyEntry,
     BackedOff,
     Ceiling,
     Checked,
     Crank,
     Drawn,
-    Entry,
     Fitted,
     Gauged,
     Proved,
@@ -170,7 +170,7 @@ class AnyOrder(RuleBasedStateMachine):
         self._is_locked(held, proof)
         self._is_proved_apart(held, proof)
 
-    def _is_read(self, valve: Valve, held: list[Entry], proof: Entry) -> None:
+    def _is_read(self, valve: Valve, held: list[AnyEntry], proof: AnyEntry) -> None:
         found = [e for e in held if isinstance(e.body, Read | Gauged) and e.body.phase != "trial"]
         if not found:
             assert self.procedure == "recheck-running-engine"
@@ -190,7 +190,7 @@ class AnyOrder(RuleBasedStateMachine):
         if self.procedure == "shaft-rockers":
             assert max(slack, default=0) < drawn[-1] < read.number
 
-    def _is_locked(self, held: list[Entry], proof: Entry) -> None:
+    def _is_locked(self, held: list[AnyEntry], proof: AnyEntry) -> None:
         if self.procedure not in ("stud-rockers", "solid-lifters"):
             return
         locks = [e.number for e in held if getattr(e.body, "step", "") == "locked"]
@@ -204,7 +204,7 @@ class AnyOrder(RuleBasedStateMachine):
             after = [e for e in held if isinstance(e.body, Gauged) and e.body.locked]
             assert locks[-1] < after[-1].number < proof.number
 
-    def _is_proved_apart(self, held: list[Entry], proof: Entry) -> None:
+    def _is_proved_apart(self, held: list[AnyEntry], proof: AnyEntry) -> None:
         # Crossing the wish out and answering anew does without.
         if self.drive.walker.standing.fills["second_person"] != "wanted":
             return
@@ -222,7 +222,7 @@ class AnyOrder(RuleBasedStateMachine):
         assert any(isinstance(p, Crank) and p.at_deg == at_deg for p in places)
 
 
-def _puts_gear_in(entry: Entry) -> bool:
+def _puts_gear_in(entry: AnyEntry) -> bool:
     body = entry.body
     if isinstance(body, Checked):
         return True
@@ -231,7 +231,7 @@ def _puts_gear_in(entry: Entry) -> bool:
     return isinstance(body, Read | Ceiling | Fitted | Gauged) and body.phase == "trial"
 
 
-def _named(entry: Entry) -> list[str]:
+def _named(entry: AnyEntry) -> list[str]:
     return [*getattr(entry.body, "valves", []), str(getattr(entry.body, "valve", ""))]
 
 

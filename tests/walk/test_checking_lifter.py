@@ -2,7 +2,7 @@
 
 import pytest
 
-from heelwise.documents.entries import Checked, Entry, NotYet, Ordered
+from heelwise.documents.entries import AnyEntry, Checked, NotYet, Ordered
 from heelwise.walk.build import Build
 from heelwise.walk.cups import cup_above_mm
 from heelwise.walk.finding import FIND_MARK, WATCH_ONE
@@ -33,7 +33,7 @@ def _number(drive: Drive, step: str) -> int:
     return [e.number for e in drive.kept if getattr(e.body, "step", "") == step][-1]
 
 
-def _last_checked(drive: Drive) -> tuple[Entry, Checked]:
+def _last_checked(drive: Drive) -> tuple[AnyEntry, Checked]:
     entry = next(e for e in reversed(drive.kept) if isinstance(e.body, Checked))
     assert isinstance(entry.body, Checked)
     return entry, entry.body

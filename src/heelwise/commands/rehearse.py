@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, complain, on_a_terminal, say
-from heelwise.documents.entries import Entry
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.record_writing import OpenRecord, open_record
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
@@ -92,9 +92,9 @@ def _tell_all(record: OpenRecord, told: object) -> None:
         told(record.entries[0])
 
 
-def _tell(entry: Entry) -> None:
+def _tell(entry: AnyEntry) -> None:
     print(f"kept {entry.number}", flush=True)
 
 
-def _quiet(entry: Entry) -> None:
+def _quiet(entry: AnyEntry) -> None:
     """Say nothing of an entry."""

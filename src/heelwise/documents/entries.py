@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache
-from typing import Annotated, Any
+from typing import Annotated, Any, Generic, TypeVar, cast
 
 import tomli_w
 from pydantic import Field, TypeAdapter, ValidationError
@@ -69,6 +69,7 @@ __all__ = [
     "Accepted",
     "Answered",
     "AnyBody",
+    "AnyEntry",
     "BackedOff",
     "Begun",
     "Body",
@@ -154,17 +155,28 @@ class Draft:
     rests_on: tuple[int, ...] = ()
 
 
+B = TypeVar("B", bound=Body, covariant=True)
+K = TypeVar("K", bound=Body)
+
+
 @dataclass(frozen=True)
-class Entry:
-    """One kept entry. `seal` is empty until storage has given it one."""
+class Entry(Generic[B]):
+    """One kept entry of a kind. `seal` is empty until storage has given it one."""
 
     number: int
     at: datetime
     by: str
-    body: AnyBody
+    body: B
     rests_on: tuple[int, ...] = ()
     seal: str = field(default="", compare=False)
 
+    def when(self, kind: type[K]) -> Entry[K] | None:
+        """This entry if its body is of a kind, else None."""
+        return cast("Entry[K]", self) if isinstance(self.body, kind) else None
+
+
+AnyEntry = Entry[AnyBody]
+"""An entry of any kind."""
 
 COMMON = ("number", "at", "by", "rests_on", "seal")
 
@@ -195,7 +207,7 @@ def _common_faults(raw: dict[str, Any], where: str, expected: int) -> list[Fault
     return found
 
 
-def parse_entry(raw: dict[str, Any], expected: int, file: str) -> Entry:
+def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
     """Make an entry of one `[[entry]]` table.
 
     Args:
@@ -228,7 +240,7 @@ def parse_entry(raw: dict[str, Any], expected: int, file: str) -> Entry:
     )
 
 
-def entry_text(entry: Entry) -> str:
+def entry_text(entry: AnyEntry) -> str:
     """Lay an entry out as TOML lines, all but its seal (storage adds that).
 
     tomli-w would write an array of tables inline, so the `[[entry]]` line is ours.

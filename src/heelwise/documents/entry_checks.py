@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Iterator
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, CrossedOut, Entry, Measured, Ordered
+from heelwise.documents.entries import Accepted, AnyEntry, CrossedOut, Measured, Ordered
 from heelwise.documents.faults import Fault, quoted
 from heelwise.documents.quantities import QuantityFault
 from heelwise.valvetrain.valves import Valve
@@ -26,7 +26,7 @@ _READERS: dict[str, Callable[[object], float]] = {
 }
 
 
-def entry_faults(entries: Iterable[Entry], valves: Collection[Valve]) -> list[Fault]:
+def entry_faults(entries: Iterable[AnyEntry], valves: Collection[Valve]) -> list[Fault]:
     """Find what can't be gone on from.
 
     Args:
@@ -40,7 +40,7 @@ def entry_faults(entries: Iterable[Entry], valves: Collection[Valve]) -> list[Fa
     return [fault for entry in entries for fault in _of_entry(entry, names)]
 
 
-def _of_entry(entry: Entry, names: Collection[str]) -> Iterator[Fault]:
+def _of_entry(entry: AnyEntry, names: Collection[str]) -> Iterator[Fault]:
     where = f"entry {entry.number}"
     for key in _VALVES:
         for name in _texts(entry, key):
@@ -56,7 +56,7 @@ def _of_entry(entry: Entry, names: Collection[str]) -> Iterator[Fault]:
     yield from _of_numbers(entry, where)
 
 
-def _readings(entry: Entry) -> Iterator[tuple[str, Callable[[object], float]]]:
+def _readings(entry: AnyEntry) -> Iterator[tuple[str, Callable[[object], float]]]:
     for key in _LENGTHS:
         yield key, quantities.length_mm
     yield "turns", quantities.turns
@@ -66,14 +66,14 @@ def _readings(entry: Entry) -> Iterator[tuple[str, Callable[[object], float]]]:
         yield "reading", quantities.length_mm
 
 
-def _texts(entry: Entry, key: str) -> list[str]:
+def _texts(entry: AnyEntry, key: str) -> list[str]:
     value = getattr(entry.body, key, None)
     if value is None or (value == "" and (entry.body.kind, key) in _MAY_BE_EMPTY):
         return []
     return list(value) if isinstance(value, list) else [str(value)]
 
 
-def _of_numbers(entry: Entry, where: str) -> Iterator[Fault]:
+def _of_numbers(entry: AnyEntry, where: str) -> Iterator[Fault]:
     body = entry.body
     if isinstance(body, Ordered) and len(body.valves) != len(body.pushrods):
         problem = f"has {len(body.pushrods)} lengths for {len(body.valves)} valves"

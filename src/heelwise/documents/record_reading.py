@@ -12,7 +12,7 @@ from typing import Annotated, Any, cast
 
 from pydantic import ConfigDict, Field, ValidationError
 
-from heelwise.documents.entries import Entry, parse_entry
+from heelwise.documents.entries import AnyEntry, parse_entry
 from heelwise.documents.entry_checks import entry_faults
 from heelwise.documents.faults import FILE, MOST_TOLD, Fault, Faulty, quoted
 from heelwise.documents.model_faults import faults_of
@@ -64,7 +64,7 @@ class Record:
 
     file: Path
     head: Head
-    entries: tuple[Entry, ...]
+    entries: tuple[AnyEntry, ...]
     signoff: tuple[Mapping[str, object], ...] = ()
     scan: Scan | None = field(default=None, compare=False)
 
@@ -211,7 +211,7 @@ def _parsed(text: str, name: str, digest: str) -> Procedure:
     return parse_procedure(parse_toml(text.encode(), ""), name, digest)
 
 
-def _check_begun(entries: tuple[Entry, ...], file: str) -> None:
+def _check_begun(entries: tuple[AnyEntry, ...], file: str) -> None:
     if not entries or entries[0].body.kind != "begun":
         raise Faulty(file, [Fault("entry 1.kind", "is not begun", 'entry 1 has kind = "begun"')])
 

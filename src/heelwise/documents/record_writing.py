@@ -12,7 +12,7 @@ import tomli_w
 
 from heelwise import __version__
 from heelwise.documents import entries
-from heelwise.documents.entries import Begun, Draft, Entry, entry_text, one_line_pair
+from heelwise.documents.entries import AnyEntry, Begun, Draft, Entry, entry_text, one_line_pair
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record_reading import (
     BuildTable,
@@ -71,7 +71,7 @@ class OpenRecord:
         at: datetime,
         by: str,
         outcome: Iterable[Mapping[str, object]] | None = None,
-    ) -> Entry:
+    ) -> AnyEntry:
         """Append an entry; when this returns it is on the disk.
 
         Args:

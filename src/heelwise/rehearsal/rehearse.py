@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.entries import AnyEntry, Draft
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record_reading import Head
@@ -72,14 +72,14 @@ def walker_of(record: OpenRecord, clock: RehearsalClock) -> Walker:
     """A walker on an open rehearsal."""
     build = Build(record.head.setup, record.head.procedure)
 
-    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> Entry:
+    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> AnyEntry:
         return record.keep(draft, at, by, rows_of(outcome))
 
     return Walker(build, fold(build.engine.valves, record.entries), keep, clock)
 
 
 def hands_off(
-    walker: Walker, truth: Truth, told: Callable[[Entry], None], most: int = 5000
+    walker: Walker, truth: Truth, told: Callable[[AnyEntry], None], most: int = 5000
 ) -> None:
     """Answer every prompt from the virtual engine until the build is signed off.
 

@@ -8,9 +8,9 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import (
     PASSING,
     AnyBody,
+    AnyEntry,
     Ceiling,
     Crank,
-    Entry,
     Gauged,
     Proved,
     ProvedApart,
@@ -93,7 +93,7 @@ def time_left(prompt: Prompt, now: datetime | None) -> str:
     return f"{seconds // 60}:{seconds % 60:02d}" if seconds else ""
 
 
-def answer_figures(entries: tuple[Entry, ...], unit: str = AS_WRITTEN) -> list[Figure]:
+def answer_figures(entries: tuple[AnyEntry, ...], unit: str = AS_WRITTEN) -> list[Figure]:
     """The figures of an answer that was kept: a reading and its verdict, or a proof's outcome."""
     for entry in reversed(entries):
         found = _of_body(entry.body, unit)

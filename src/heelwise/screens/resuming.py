@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from heelwise.documents.entries import Begun, Entry, HandedOver, Paused, Recovered, Resumed
+from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
 from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.screens.tones import Part
 from heelwise.screens.when import ago
@@ -45,7 +45,7 @@ def facts(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[list[P
     return rows
 
 
-def last_work(entries: list[Entry]) -> list[Entry]:
+def last_work(entries: list[AnyEntry]) -> list[AnyEntry]:
     """The last three entries about the engine, oldest first."""
     work = [e for e in entries if not isinstance(e.body, OF_THE_RECORD)]
     return work[-SHOWN:]

@@ -19,7 +19,7 @@ from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.screens.wrapping import all_wrapped
 
-Entry = TextLine | ChoiceLine
+AnyEntry = TextLine | ChoiceLine
 
 
 def id_of(where: str) -> str:
@@ -89,7 +89,7 @@ class FieldRow(Vertical):
         return all_wrapped([said], width, indent=2)
 
 
-def _entry(field: FormField, cards: list[NamedCard]) -> Entry:
+def _entry(field: FormField, cards: list[NamedCard]) -> AnyEntry:
     place = id_of(field.where)
     if field.reads == "choice":
         return ChoiceLine(field.choices, id=place)

@@ -12,7 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from heelwise.documents.entries import Draft, Entry
+from heelwise.documents.entries import AnyEntry, Draft
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
@@ -60,7 +60,7 @@ class Sitting:
 
     def _keep(
         self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
-    ) -> Entry:
+    ) -> AnyEntry:
         return self.record.keep(draft, at, by, rows_of(outcome))
 
     @property

@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from heelwise.documents.entries import Answered, BackedOff, Crank, Entry, Held, Unloaded
+from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
 from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.plain_text import one_line
 from heelwise.screens.ask import AskScreen
@@ -59,7 +59,7 @@ class TimelineScreen(Screen[Said]):
         self._sitting = sitting
         self._crossing_out = crossing_out
         self._valve: Valve | None = None
-        self._entries: list[Entry] = []
+        self._entries: list[AnyEntry] = []
 
     def compose(self) -> ComposeResult:
         """A title, the rows, the entry pointed at in full."""
@@ -90,10 +90,10 @@ class TimelineScreen(Screen[Said]):
         self.query_one("#title", Static).update(content(title))
         self.refresh_bindings()
 
-    def _about(self, entry: Entry) -> bool:
+    def _about(self, entry: AnyEntry) -> bool:
         return self._valve is None or str(self._valve) in entry_valves(entry)
 
-    def _can_go(self, entry: Entry) -> bool:
+    def _can_go(self, entry: AnyEntry) -> bool:
         open_still = not self._sitting.walker.closed and self._standing.counts(entry)
         return open_still and can_be_crossed_out(entry.body)
 
@@ -160,7 +160,7 @@ class TimelineScreen(Screen[Said]):
         self.dismiss(None)
 
 
-def _is_bookkeeping(entry: Entry) -> bool:
+def _is_bookkeeping(entry: AnyEntry) -> bool:
     """Whether the walk wrote it on its way: seldom what somebody wants to cross out."""
     body = entry.body
     if isinstance(body, Answered):
@@ -168,14 +168,14 @@ def _is_bookkeeping(entry: Entry) -> bool:
     return isinstance(body, Crank | Held | Unloaded | BackedOff)
 
 
-def _fate(entry: Entry, standing: Standing) -> str:
+def _fate(entry: AnyEntry, standing: Standing) -> str:
     """What became of an entry that no longer counts, short."""
     if entry.number in standing.crossed:
         return f" {glyphs().bad} crossed out"
     return "" if standing.counts(entry) else f" {glyphs().bad} fell with it"
 
 
-def whole(entry: Entry, standing: Standing, unit: str = AS_WRITTEN) -> Content:
+def whole(entry: AnyEntry, standing: Standing, unit: str = AS_WRITTEN) -> Content:
     """An entry in full, with what became of it and why.
 
     Args:

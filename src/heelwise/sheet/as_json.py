@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import date, datetime, time
 from typing import Any
 
-from heelwise.documents.entries import Entry
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record_reading import Record
 from heelwise.sheet.valve_rows import turns_or_none
 from heelwise.walk.sign_off import Outcome, outcomes
@@ -54,7 +54,7 @@ def json_dict(record: Record) -> dict[str, Any]:
     }
 
 
-def _entry(entry: Entry) -> dict[str, Any]:
+def _entry(entry: AnyEntry) -> dict[str, Any]:
     flat: dict[str, Any] = {
         "number": entry.number,
         "at": entry.at.isoformat(),

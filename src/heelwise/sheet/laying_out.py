@@ -8,7 +8,7 @@ from functools import partial
 from typing import TypeVar
 
 from heelwise.documents import entries as e
-from heelwise.documents.entries import Entry
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.quantities import show_length, show_turns
 from heelwise.documents.record_reading import Record
@@ -149,7 +149,7 @@ def _timeline(standing: Standing) -> tuple[TimelineRow, ...]:
     )
 
 
-def _struck(standing: Standing, entry: Entry) -> str:
+def _struck(standing: Standing, entry: AnyEntry) -> str:
     crossing = standing.crossed.get(entry.number)
     if crossing is not None:
         return f"crossed out by entry {crossing.number}"

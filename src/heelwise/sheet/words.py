@@ -19,7 +19,7 @@ SANE_TURNS = 1000.0
 """More than any bolt can make: beyond it a figure is not written in sixteenths."""
 
 
-def entry_words(entry: e.Entry) -> str:
+def entry_words(entry: e.AnyEntry) -> str:
     """Say an entry in one line: what was done or read, without its number, time and person.
 
     Args:
@@ -72,7 +72,7 @@ def names_said(names: Iterable[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def entry_valves(entry: e.Entry) -> tuple[str, ...]:
+def entry_valves(entry: e.AnyEntry) -> tuple[str, ...]:
     """The valves an entry is about.
 
     Args:

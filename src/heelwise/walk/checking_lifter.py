@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import BackedOff, Checked, Draft, Entry, Measured, NotYet
+from heelwise.documents.entries import AnyEntry, BackedOff, Checked, Draft, Measured, NotYet
 from heelwise.documents.procedure import Step
 from heelwise.valvetrain.checking import MOST_LASH_MM, length_from_lash
 from heelwise.valvetrain.positions import Position
@@ -193,7 +193,7 @@ def _worked_out(scene: Scene, valve: Valve, lash: float, typed: str) -> Checked:
 def _pushrod(scene: Scene, valve: Valve) -> Measured | None:
     """The latest length given for the pushrod in the solid lifter."""
     steps = scene.build.steps("trial", "valve")
-    told: Entry | None = None
+    told: AnyEntry | None = None
     for step in steps:
         if step.fills == "checking_length":
             told = scene.standing.step(step.id, valve)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Entry, Measured
+from heelwise.documents.entries import AnyEntry, Measured
 from heelwise.valvetrain.checking import MOST_APART_MM
 from heelwise.walk.prompts import Refused
 from heelwise.walk.scene import Scene
@@ -71,7 +71,7 @@ def _height(scene: Scene, fills: str) -> float | None:
     return quantities.length_mm(entry.body.reading)
 
 
-def _entry(scene: Scene, fills: str) -> Entry | None:
+def _entry(scene: Scene, fills: str) -> AnyEntry | None:
     steps = scene.build.steps("prepare", "build")
     found = (scene.standing.step(step.id) for step in steps if step.fills == fills)
     return next((entry for entry in found if entry is not None), None)

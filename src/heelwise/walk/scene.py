@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Crank, Entry, Fitted, Read, Received
+from heelwise.documents.entries import AnyEntry, Crank, Fitted, Read, Received
 from heelwise.documents.procedure import Defaults
 from heelwise.valvetrain.cam import ANY_CAM, Cam
 from heelwise.valvetrain.ceiling import Ceiling, counted_down, never_past, under_ceiling
@@ -220,7 +220,7 @@ def _narrowed(window: Window, own: Defaults) -> Window:
     return replace(window, notes=(*window.notes, note))
 
 
-def _trial(entry: Entry) -> Trial:
+def _trial(entry: AnyEntry) -> Trial:
     body = entry.body
     assert isinstance(body, Read)
     return Trial(
@@ -246,6 +246,6 @@ def placed_at(position: Position | None) -> tuple[Placed, ...]:
     return position.valves if position else ()
 
 
-def crank_of(entry: Entry | None) -> float | None:
+def crank_of(entry: AnyEntry | None) -> float | None:
     """The crank angle an entry states."""
     return entry.body.at_deg if entry and isinstance(entry.body, Crank) else None

@@ -17,6 +17,7 @@ from heelwise.documents.entries import (
     Accepted,
     Answered,
     AnyBody,
+    AnyEntry,
     BackedOff,
     Ceiling,
     Checked,
@@ -24,7 +25,6 @@ from heelwise.documents.entries import (
     CrankLost,
     CrossedOut,
     Drawn,
-    Entry,
     Felt,
     Fitted,
     Gauged,
@@ -63,26 +63,26 @@ class Standing:
 
     valves: dict[Valve, ValveStanding]
     by_name: dict[str, ValveStanding]
-    entries: list[Entry] = field(default_factory=list)
-    crossed: dict[int, Entry] = field(default_factory=dict)
+    entries: list[AnyEntry] = field(default_factory=list)
+    crossed: dict[int, AnyEntry] = field(default_factory=dict)
     void: set[int] = field(default_factory=set)
-    steps: dict[tuple[str, str], Entry] = field(default_factory=dict)
+    steps: dict[tuple[str, str], AnyEntry] = field(default_factory=dict)
     fills: dict[str, str] = field(default_factory=dict)
-    not_yet: Entry | None = None
-    crank: Entry | None = None
-    lost: Entry | None = None
-    felt: dict[str, Entry] = field(default_factory=dict)
-    resume_asked: Entry | None = None
+    not_yet: AnyEntry | None = None
+    crank: AnyEntry | None = None
+    lost: AnyEntry | None = None
+    felt: dict[str, AnyEntry] = field(default_factory=dict)
+    resume_asked: AnyEntry | None = None
     resumed_at: int = 0
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
     trial_in: set[Valve] = field(default_factory=set)
-    ordered: Entry | None = None
-    closed: Entry | None = None
+    ordered: AnyEntry | None = None
+    closed: AnyEntry | None = None
     by: str = ""
 
     @property
-    def last(self) -> Entry | None:
+    def last(self) -> AnyEntry | None:
         """The latest entry."""
         return self.entries[-1] if self.entries else None
 
@@ -100,16 +100,16 @@ class Standing:
         """One valve's standing."""
         return self.valves[valve]
 
-    def step(self, step: str, valve: Valve | None = None) -> Entry | None:
+    def step(self, step: str, valve: Valve | None = None) -> AnyEntry | None:
         """The latest entry that answers a step and still counts."""
         return self.steps.get((step, str(valve) if valve else ""))
 
-    def counts(self, entry: Entry) -> bool:
+    def counts(self, entry: AnyEntry) -> bool:
         """Whether an entry is neither crossed out nor resting on one that is."""
         return entry.number not in self.void
 
 
-def fold(valves: Iterable[Valve], entries: Iterable[Entry]) -> Standing:
+def fold(valves: Iterable[Valve], entries: Iterable[AnyEntry]) -> Standing:
     """Fold entries into a standing.
 
     Args:
@@ -128,7 +128,7 @@ def fold(valves: Iterable[Valve], entries: Iterable[Entry]) -> Standing:
     return standing
 
 
-def advance(standing: Standing, entry: Entry) -> Standing:
+def advance(standing: Standing, entry: AnyEntry) -> Standing:
     """Carry a standing on by one entry (the given one is used up)."""
     if isinstance(entry.body, CrossedOut):
         return fold(standing.valves, [*standing.entries, entry])
@@ -136,7 +136,7 @@ def advance(standing: Standing, entry: Entry) -> Standing:
     return standing
 
 
-def _voids(entries: list[Entry]) -> tuple[dict[int, Entry], set[int]]:
+def _voids(entries: list[AnyEntry]) -> tuple[dict[int, AnyEntry], set[int]]:
     crossed = {e.body.of: e for e in entries if isinstance(e.body, CrossedOut)}
     void: set[int] = set()
     for entry in entries:
@@ -145,7 +145,7 @@ def _voids(entries: list[Entry]) -> tuple[dict[int, Entry], set[int]]:
     return crossed, void
 
 
-def _apply(standing: Standing, entry: Entry) -> None:
+def _apply(standing: Standing, entry: AnyEntry) -> None:
     holds = standing.counts(entry)
     standing.by = entry.body.to if isinstance(entry.body, HandedOver) else entry.by
     standing.entries.append(entry)
@@ -155,12 +155,12 @@ def _apply(standing: Standing, entry: Entry) -> None:
         _counts(standing, entry)
 
 
-def _about(standing: Standing, entry: Entry) -> list[ValveStanding]:
+def _about(standing: Standing, entry: AnyEntry) -> list[ValveStanding]:
     named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
     return [standing.by_name[name] for name in named if name in standing.by_name]
 
 
-def _done_to_engine(standing: Standing, entry: Entry, holds: bool) -> None:
+def _done_to_engine(standing: Standing, entry: AnyEntry, holds: bool) -> None:
     """What hands did, whether or not the entry still counts."""
     for one in _about(standing, entry):
         one.history.append(entry)
@@ -168,7 +168,7 @@ def _done_to_engine(standing: Standing, entry: Entry, holds: bool) -> None:
         _trial_gear(standing, one.valve, entry.body, holds)
 
 
-def _done_to_valve(standing: Standing, one: ValveStanding, entry: Entry, holds: bool) -> None:
+def _done_to_valve(standing: Standing, one: ValveStanding, entry: AnyEntry, holds: bool) -> None:
     body = entry.body
     if isinstance(body, Read | Ceiling | Gauged):
         one.touched = one.tightened = entry.number
@@ -208,7 +208,7 @@ def _another_pushrod(one: ValveStanding, body: AnyBody) -> bool:
     return isinstance(body, Received) and one.last_count is not None
 
 
-def _proof_failed(standing: Standing, one: ValveStanding, entry: Entry, outcome: str) -> None:
+def _proof_failed(standing: Standing, one: ValveStanding, entry: AnyEntry, outcome: str) -> None:
     """What a proof that does not stand did: a bolt that moved loaded its lifter again."""
     if outcome not in PASSING:
         one.touched = entry.number
@@ -216,7 +216,7 @@ def _proof_failed(standing: Standing, one: ValveStanding, entry: Entry, outcome:
         standing.load_times[one.valve] = entry.at
 
 
-def _crank(standing: Standing, entry: Entry, holds: bool) -> None:
+def _crank(standing: Standing, entry: AnyEntry, holds: bool) -> None:
     body = entry.body
     if isinstance(body, Crank):
         standing.crank = entry if holds else None
@@ -234,7 +234,7 @@ def _crank(standing: Standing, entry: Entry, holds: bool) -> None:
         standing.felt[body.valve] = entry
 
 
-def _counts(standing: Standing, entry: Entry) -> None:
+def _counts(standing: Standing, entry: AnyEntry) -> None:
     """What the entry says, while it counts."""
     body = entry.body
     if isinstance(body, STEP_BODIES) or (isinstance(body, Noted) and body.step):
@@ -251,7 +251,7 @@ def _counts(standing: Standing, entry: Entry) -> None:
         _valve_counts(one, entry)
 
 
-def _step(standing: Standing, entry: Entry) -> None:
+def _step(standing: Standing, entry: AnyEntry) -> None:
     body = entry.body
     assert isinstance(body, Answered | Skipped | Measured | Noted)
     standing.steps[(body.step or "", body.valve or "")] = entry
@@ -265,7 +265,7 @@ def _step(standing: Standing, entry: Entry) -> None:
                 one.as_found = True
 
 
-def _valve_counts(one: ValveStanding, entry: Entry) -> None:
+def _valve_counts(one: ValveStanding, entry: AnyEntry) -> None:
     body = entry.body
     if isinstance(body, Read | Ceiling | Gauged):
         _reading(one, entry)
@@ -291,7 +291,7 @@ _LATEST = {
 """Of these the latest one counts."""
 
 
-def _reading(one: ValveStanding, entry: Entry) -> None:
+def _reading(one: ValveStanding, entry: AnyEntry) -> None:
     body = entry.body
     assert isinstance(body, Read | Ceiling | Gauged)
     if isinstance(body, Read):

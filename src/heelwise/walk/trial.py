@@ -6,10 +6,10 @@ from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
+    AnyEntry,
     BackedOff,
     Ceiling,
     Draft,
-    Entry,
     Fitted,
     Read,
     Settled,
@@ -48,7 +48,7 @@ def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     return tuple(sorted(chosen.values()))
 
 
-def last_trial(scene: Scene, one: ValveStanding) -> Entry | None:
+def last_trial(scene: Scene, one: ValveStanding) -> AnyEntry | None:
     """The latest trial outcome that counts: a reading or a ceiling."""
     outcomes = [
         e
@@ -125,7 +125,7 @@ def _outside(scene: Scene, one: ValveStanding) -> Prompt:
     )
 
 
-def _next_facts(scene: Scene, one: ValveStanding, last: Entry | None) -> tuple[Fact, ...]:
+def _next_facts(scene: Scene, one: ValveStanding, last: AnyEntry | None) -> tuple[Fact, ...]:
     if last is None:
         return ()
     found = proposal(scene, one, last.body)

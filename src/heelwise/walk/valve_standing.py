@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from heelwise.documents.entries import (
     PASSING,
     Accepted,
+    AnyEntry,
     BackedOff,
-    Entry,
     Gauged,
     Proved,
     ProvedApart,
@@ -27,20 +27,20 @@ class ValveStanding:
     """
 
     valve: Valve
-    trials: list[Entry] = field(default_factory=list)
-    reads: list[Entry] = field(default_factory=list)
-    gauged: list[Entry] = field(default_factory=list)
-    checked: Entry | None = None
-    drawn: Entry | None = None
-    fitted: Entry | None = None
-    received: Entry | None = None
-    accepted: list[Entry] = field(default_factory=list)
-    proofs: list[Entry] = field(default_factory=list)
-    apart: list[Entry] = field(default_factory=list)
-    settled: Entry | None = None
-    history: list[Entry] = field(default_factory=list)
-    last_count: Entry | None = None
-    loosened: Entry | None = None
+    trials: list[AnyEntry] = field(default_factory=list)
+    reads: list[AnyEntry] = field(default_factory=list)
+    gauged: list[AnyEntry] = field(default_factory=list)
+    checked: AnyEntry | None = None
+    drawn: AnyEntry | None = None
+    fitted: AnyEntry | None = None
+    received: AnyEntry | None = None
+    accepted: list[AnyEntry] = field(default_factory=list)
+    proofs: list[AnyEntry] = field(default_factory=list)
+    apart: list[AnyEntry] = field(default_factory=list)
+    settled: AnyEntry | None = None
+    history: list[AnyEntry] = field(default_factory=list)
+    last_count: AnyEntry | None = None
+    loosened: AnyEntry | None = None
     touched: int = 0
     tightened: int = 0
     slackened: int = 0
@@ -55,12 +55,12 @@ class ValveStanding:
         return self.last_count.number >= self.touched
 
     @property
-    def reading(self) -> Entry | None:
+    def reading(self) -> AnyEntry | None:
         """The latest reading in the engine that still counts (not a trial)."""
         return self.reads[-1] if self.reads else None
 
     @property
-    def acceptance(self) -> Entry | None:
+    def acceptance(self) -> AnyEntry | None:
         """The acceptance of the latest count, if it was accepted as is."""
         if self.last_count is None:
             return None
@@ -103,7 +103,7 @@ class ValveStanding:
         return 0
 
     @property
-    def proof(self) -> Entry | None:
+    def proof(self) -> AnyEntry | None:
         """The proof that still holds: made after the valve was last touched."""
         if not self.proofs or not self.ready:
             return None
@@ -112,7 +112,7 @@ class ValveStanding:
         return last if passed and last.number >= self.touched else None
 
     @property
-    def proved_apart(self) -> Entry | None:
+    def proved_apart(self) -> AnyEntry | None:
         """The second proof that still holds, by another person than the first."""
         proof = self.proof
         if proof is None or not self.apart:
@@ -140,5 +140,5 @@ def same_person(one: str, other: str) -> bool:
     return one.strip().casefold() == other.strip().casefold()
 
 
-def _of(entry: Entry) -> int:
+def _of(entry: AnyEntry) -> int:
     return entry.body.of if isinstance(entry.body, Accepted) else 0

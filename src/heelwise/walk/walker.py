@@ -12,11 +12,11 @@ from typing import Protocol
 
 from heelwise.documents.entries import (
     AnyBody,
+    AnyEntry,
     Begun,
     CrankLost,
     CrossedOut,
     Draft,
-    Entry,
     HandedOver,
     Noted,
     Paused,
@@ -46,7 +46,7 @@ class Keep(Protocol):
 
     def __call__(
         self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
-    ) -> Entry:
+    ) -> AnyEntry:
         """Keep a draft; `outcome` goes before the entry that signs a build off."""
 
 
@@ -56,7 +56,7 @@ class Said:
 
     text: str
     tone: str
-    entries: tuple[Entry, ...]
+    entries: tuple[AnyEntry, ...]
 
 
 class Walker:
@@ -99,19 +99,19 @@ class Walker:
         """
         self._clock.reach(self.prompt.wait_until)
         taken = self.prompt.reply(answer, texts, self.now())
-        kept: list[Entry] = []
+        kept: list[AnyEntry] = []
         for draft in taken.drafts:
             rests = tuple(kept[-1].number if n == REST_ON_PREVIOUS else n for n in draft.rests_on)
             kept.append(self._add(Draft(draft.body, rests)))
         return Said(taken.said, taken.tone, tuple(kept))
 
-    def resume(self) -> Entry:
+    def resume(self) -> AnyEntry:
         """Keep that work was taken up again; the crank's place is asked before all else."""
         last = self.standing.last
         back = last is not None and self.now() < last.at
         return self._add(Draft(Resumed(clock_went_back=back)))
 
-    def recovered(self, bytes_set_aside: int, aside: str) -> Entry:
+    def recovered(self, bytes_set_aside: int, aside: str) -> AnyEntry:
         """Keep that a torn end was set aside when the record was opened."""
         return self._add(Draft(Recovered(bytes_set_aside=bytes_set_aside, aside=aside)))
 
@@ -164,7 +164,7 @@ class Walker:
         kept = self._add(Draft(HandedOver(to=_given(to, "initials"))))
         return Said(f"{self.by} goes on from here.", "plain", (kept,))
 
-    def _entry(self, number: int) -> Entry:
+    def _entry(self, number: int) -> AnyEntry:
         if not 1 <= number <= len(self.standing.entries):
             raise Refused(f"there is no entry {number}", f"1 to {len(self.standing.entries)}")
         return self.standing.entries[number - 1]
@@ -173,7 +173,7 @@ class Walker:
         if self.closed:
             raise Refused("the record is signed off", "reopen it first, with a reason")
 
-    def _add(self, draft: Draft) -> Entry:
+    def _add(self, draft: Draft) -> AnyEntry:
         outcome = outcomes(self.standing) if isinstance(draft.body, SignedOff) else None
         entry = self._keep(draft, self.now(), self.by, outcome)
         self.standing = advance(self.standing, entry)

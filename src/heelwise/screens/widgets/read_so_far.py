@@ -7,7 +7,7 @@ from itertools import chain
 from textwrap import wrap
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Entry, Gauged, Read
+from heelwise.documents.entries import AnyEntry, Gauged, Read
 from heelwise.documents.length_display import AS_WRITTEN, number_in
 from heelwise.pictures.roles import ValveState, glyph, legend
 from heelwise.pictures.states import states_of
@@ -85,7 +85,7 @@ def reading_of(one: ValveStanding, unit: str = AS_WRITTEN) -> str:
 
 
 def last_entries(
-    entries: Sequence[Entry], standing: Standing, width: int, high: int
+    entries: Sequence[AnyEntry], standing: Standing, width: int, high: int
 ) -> list[list[Part]]:
     """Entries with their numbers and times, a few lines each; crossed out ones shown so.
 

@@ -1,0 +1,136 @@
+"""Sentences that keep their lengths as numbers until they are painted in a unit.
+
+Free to every package, like `plain_text`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from string import Formatter
+
+INCHES, MILLIMETRES, BOTH = "in", "mm", ""
+"""The units a sentence can be painted in; BOTH: inches, then millimetres in brackets."""
+
+MM_PER_INCH = 25.4
+"""Exactly (NIST SP 811, Appendix B.8)."""
+
+_MOST_ROUNDED = 1e9
+
+
+def rounded(value: float, places: int) -> str:
+    """Write a number to so many decimals, a half away from zero.
+
+    A length that lies half-way, as 7.375 in does between 187.32 and 187.33 mm, comes out the same
+    everywhere, however it was added up. A billion and more, and what is no number, is written as
+    it comes.
+    """
+    if not abs(value) < _MOST_ROUNDED:
+        return f"{value:.{places}f}"
+    return str(Decimal(f"{value:.9f}").quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
+
+
+@dataclass(frozen=True)
+class Length:
+    """A length in a sentence.
+
+    `places`: decimals in inches; millimetres get one fewer. `typed`: the text it was typed as,
+    which is shown untouched, with the other unit beside it where that is asked for.
+    """
+
+    mm: float
+    places: int = 3
+    typed: str = ""
+    typed_unit: str = ""
+
+    def painted(self, unit: str) -> str:
+        """The length in a unit, or in both."""
+        if self.typed:
+            same = unit in (BOTH, self.typed_unit)
+            return self.typed if same else f"{self.typed} = {self._number(unit)}"
+        if unit == BOTH:
+            return f"{self._number(INCHES)} ({self._number(MILLIMETRES)})"
+        return self._number(unit)
+
+    def _number(self, unit: str) -> str:
+        if unit == MILLIMETRES:
+            return f"{rounded(self.mm, self.places - 1)} mm"
+        return f"{rounded(self.mm / MM_PER_INCH, self.places)} in"
+
+    def __str__(self) -> str:
+        return self.painted(BOTH)
+
+
+Part = str | Length
+
+
+class Text(str):
+    """A sentence with lengths in it. As a plain `str` it reads in both units."""
+
+    parts: tuple[Part, ...]
+
+    def __new__(cls, *parts: Part) -> Text:
+        """Put parts together; the parts of a `Text` among them are kept."""
+        flat = tuple(
+            inner for part in parts for inner in (part.parts if isinstance(part, Text) else (part,))
+        )
+        made = super().__new__(cls, "".join(map(str, flat)))
+        made.parts = flat
+        return made
+
+    def painted(self, unit: str) -> str:
+        """The sentence with every length in one unit."""
+        return "".join(p.painted(unit) if isinstance(p, Length) else p for p in self.parts)
+
+    def __add__(self, other: str) -> Text:
+        return Text(self, other)
+
+    def __radd__(self, other: str) -> Text:
+        return Text(other, self)
+
+
+def text(template: str, *values: object, **named: object) -> Text:
+    """Fill a template of `str.format`, keeping the lengths and texts put into it.
+
+    Args:
+        template: Like "try {}: expect about {turns:.2f}".
+        values: For the bare braces, in order.
+        named: For the named ones.
+    """
+    parts: list[Part] = []
+    given = iter(values)
+    for literal, field, spec, conversion in Formatter().parse(template):
+        parts.append(literal)
+        if field is None:
+            continue
+        value = next(given) if field == "" else named[field]
+        if isinstance(value, Length | Text):
+            parts.append(value)
+        else:
+            parts.append(format(repr(value) if conversion == "r" else value, spec or ""))
+    return Text(*parts)
+
+
+def joined(between: str, texts: Iterable[str]) -> Text:
+    """`str.join` that keeps the lengths."""
+    parts: list[Part] = []
+    for one in texts:
+        parts += [between, one] if parts else [one]
+    return Text(*parts)
+
+
+def painted(said: str, unit: str) -> str:
+    """A sentence in a unit; a plain `str` has no lengths and stays as it is."""
+    return said.painted(unit) if isinstance(said, Text) else said
+
+
+def listed(names: Sequence[object], last: str = "and") -> str:
+    """Names in a row: "1I", "1I and 2E", "1I, 2E and 3I"."""
+    words = [str(name) for name in names]
+    return f" {last} ".join(part for part in (", ".join(words[:-1]), *words[-1:]) if part)
+
+
+def counted(count: int, thing: str, many: str = "") -> str:
+    """A count with its noun: "1 valve", "3 valves"."""
+    return f"{count} {thing if count == 1 else many or thing + 's'}"

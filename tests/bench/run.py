@@ -21,7 +21,7 @@ from heelwise.documents.entries import AnyEntry, Draft, Noted, Read
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.record_writing import OpenRecord
 from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.rehearse import hands_off, truth_of, walker_of
+from heelwise.rehearsal.rehearse import hands_off, truth_of
 from heelwise.screens.sitting import Sitting
 from heelwise.walk.build import Build
 from heelwise.walk.clock import RealClock
@@ -141,7 +141,7 @@ def whole_job(folder: Path) -> Iterator[Figure]:
 def _hands_off(folder: Path, name: str) -> int:
     """Go through a whole rehearsal; the number of its entries."""
     with rehearsal(folder, name=name) as sitting:
-        walker = walker_of(sitting.record, RehearsalClock(AT))
+        walker = Sitting(sitting.record, RehearsalClock(AT)).walker
         hands_off(walker, truth_of(sitting.record.head), lambda entry: None)
         return len(sitting.record.entries)
 

@@ -6,7 +6,7 @@ import pytest
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.rehearsal.scenario import setup_for
+from tests.rehearsal.setups import setup_for
 
 INCH = 25.4
 ALUMINIUM: dict[str, Any] = {

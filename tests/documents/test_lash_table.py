@@ -7,8 +7,8 @@ import pytest
 from heelwise.documents.faults import Faulty
 from heelwise.documents.lash_table import LashTable
 from heelwise.documents.setup import parse_setup
-from heelwise.rehearsal.scenario import setup_for
 from heelwise.valvetrain.valves import Kind
+from tests.rehearsal.setups import setup_for
 
 INCH = 25.4
 LENGTH_MM = 8.0 * INCH

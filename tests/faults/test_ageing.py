@@ -11,11 +11,11 @@ from heelwise.documents import library
 from heelwise.documents.faults import Faulty
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.record_writing import open_record
-from heelwise.rehearsal.scenario import setup_for
 from heelwise.screens.sitting import Sitting, methods_for
 from heelwise.walk.walker import Walker
 from tests.faults.small_records import PROCEDURE, small_bytes
 from tests.faults.walking import answered, begun
+from tests.rehearsal.setups import setup_for
 
 NEWER = {
     "setup": b'format = 2\n[engine]\nshape = "radial"\n[oil]\ngrade = 5\n',

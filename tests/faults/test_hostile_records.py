@@ -17,12 +17,12 @@ from heelwise.commands.main import main
 from heelwise.documents.entries import one_line_pair
 from heelwise.documents.faults import Faulty
 from heelwise.documents.record_writing import open_record
-from heelwise.rehearsal.scenario import setup_for
 from heelwise.screens.sitting import Sitting
 from heelwise.sheet.forms import FORMS
 from heelwise.walk.prompts import Refused
 from tests.faults.hostile import PAYLOAD, lines_are_plain
 from tests.faults.walking import HERE, answered, begun, record_in
+from tests.rehearsal.setups import setup_for
 from tests.sheet.records import every_kind
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import sealed

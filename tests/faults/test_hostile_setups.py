@@ -16,8 +16,8 @@ import tomli_w
 
 from heelwise.commands.main import main
 from heelwise.documents.library import find_procedures
-from heelwise.rehearsal.scenario import setup_for
 from tests.faults.hostile import MARKUP, ODD, ON_ONE_LINE, PAYLOAD, lines_are_plain
+from tests.rehearsal.setups import setup_for
 
 Place = tuple[str | int, ...]
 

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from heelwise.documents.entries import Draft, Noted
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.rehearsal.scenario import setup_for
 from heelwise.screens.sitting import Sitting
 from tests.faults.hostile import (
     MARKUP,
@@ -21,6 +20,7 @@ from tests.faults.hostile import (
 from tests.faults.program import run
 from tests.faults.terminal import Terminal
 from tests.faults.walking import answered, begun
+from tests.rehearsal.setups import setup_for
 
 F1, F2, F5, F6, F9, F10 = "\x1bOP", "\x1bOQ", "\x1b[15~", "\x1b[17~", "\x1b[20~", "\x1b[21~"
 

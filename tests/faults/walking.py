@@ -15,11 +15,11 @@ from heelwise.documents.record_reading import Record, record_of
 from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record, open_record
 from heelwise.documents.setup import Setup
 from heelwise.documents.toml_reading import parse_toml
-from heelwise.rehearsal.scenario import setup_for
 from heelwise.screens.sitting import Sitting
 from heelwise.storage.errors import StorageError
 from heelwise.storage.files import Files
 from heelwise.storage.seals import scan
+from tests.rehearsal.setups import setup_for
 from tests.storage.failing_files import FailingFiles
 
 HERE = Path("/builds/block-1.toml")

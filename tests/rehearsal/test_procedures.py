@@ -7,7 +7,7 @@ import pytest
 from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Checked, Gauged, Proved, Read, Received
 from heelwise.documents.library import find_procedures
-from heelwise.rehearsal.planting import FAULTS, Fault
+from heelwise.rehearsal.faults import FAULTS, EngineFault
 from heelwise.valvetrain.growth import Part, gap_growth, material
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.build import Build
@@ -81,16 +81,16 @@ def test_each_says_what_comes_first_and_what_it_does_not_cover(name: str) -> Non
 
 def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
     """What a hands-off rehearsal plants leaves its mark in the record of that valve."""
-    marks: dict[Fault, Callable[[list[AnyEntry]], bool]] = {
-        Fault.LOCK_SLIPS: lambda found: _outcome(found, "slipped"),
-        Fault.PLAY_LEFT: lambda found: _outcome(found, "play"),
-        Fault.UNEVEN: lambda found: _outcome(found, "moved"),
-        Fault.BOLT_MOVES: lambda found: _outcome(found, "moved"),
-        Fault.SOLID_LEFT_IN: lambda found: any(e.body.kind == "not yet" for e in found),
-        Fault.NOT_SEATED: lambda found: any(e.body.kind == "not yet" for e in found),
-        Fault.NOT_BLED: _was_outside,
-        Fault.LENGTH_OFF: _was_outside,
-        Fault.SHIFTS: lambda found: _was_outside(found) or any(
+    marks: dict[EngineFault, Callable[[list[AnyEntry]], bool]] = {
+        EngineFault.LOCK_SLIPS: lambda found: _outcome(found, "slipped"),
+        EngineFault.PLAY_LEFT: lambda found: _outcome(found, "play"),
+        EngineFault.UNEVEN: lambda found: _outcome(found, "moved"),
+        EngineFault.BOLT_MOVES: lambda found: _outcome(found, "moved"),
+        EngineFault.SOLID_LEFT_IN: lambda found: any(e.body.kind == "not yet" for e in found),
+        EngineFault.NOT_SEATED: lambda found: any(e.body.kind == "not yet" for e in found),
+        EngineFault.NOT_BLED: _was_outside,
+        EngineFault.LENGTH_OFF: _was_outside,
+        EngineFault.SHIFTS: lambda found: _was_outside(found) or any(
             getattr(e.body, "answer", "") == "found" for e in found
         ),
     }  # fmt: skip
@@ -113,7 +113,7 @@ def _was_outside(found: list[AnyEntry]) -> bool:
 
 
 def test_a_lock_that_slips_is_set_locked_and_proved_again() -> None:
-    drive = with_fault(Fault.LOCK_SLIPS, "3I", name=STUD)
+    drive = with_fault(EngineFault.LOCK_SLIPS, "3I", name=STUD)
     drive.to_the_end()
     assert _proofs(drive, "3I") == ["slipped", "held"]
     steps = [getattr(e.body, "step", e.body.kind) for e in _mine(drive, "3I")]
@@ -176,7 +176,7 @@ def _grown() -> float:
 
 
 def test_a_lash_that_shifts_as_it_is_locked_is_set_anew() -> None:
-    drive = with_fault(Fault.SHIFTS, "2E", "i4-1342", name=SOLID)
+    drive = with_fault(EngineFault.SHIFTS, "2E", "i4-1342", name=SOLID)
     drive.to_the_end()
     gauged = [e.body for e in _mine(drive, "2E") if isinstance(e.body, Gauged)]
     assert [(body.locked, body.verdict) for body in gauged] == [
@@ -186,7 +186,7 @@ def test_a_lash_that_shifts_as_it_is_locked_is_set_anew() -> None:
 
 
 def test_a_lash_set_up_the_lobe_is_found_loose_elsewhere() -> None:
-    drive = with_fault(Fault.UP_THE_LOBE, "4I", "i4-1342", name=SOLID)
+    drive = with_fault(EngineFault.UP_THE_LOBE, "4I", "i4-1342", name=SOLID)
     drive.to_the_end()
     assert _proofs(drive, "4I") == ["loose", "held"]
 
@@ -230,7 +230,7 @@ def test_a_pushrod_by_its_lash_on_a_solid_lifter_lands_inside(seed: int) -> None
 
 
 def test_a_solid_lifter_left_in_is_taken_out_before_the_crank_turns() -> None:
-    drive = with_fault(Fault.SOLID_LEFT_IN, "1I", name=LIFTER)
+    drive = with_fault(EngineFault.SOLID_LEFT_IN, "1I", name=LIFTER)
     drive.until(lambda p: p.id == "lifter-back")
     drive.step()
     assert drive.prompt.id == "lifter-back"
@@ -241,7 +241,7 @@ def test_a_solid_lifter_left_in_is_taken_out_before_the_crank_turns() -> None:
 
 
 def test_a_plunger_that_was_down_shows_when_the_set_is_counted() -> None:
-    drive = with_fault(Fault.NOT_BLED, "1I", "i4-1342", seed=0, name=CHECKING)
+    drive = with_fault(EngineFault.NOT_BLED, "1I", "i4-1342", seed=0, name=CHECKING)
     drive.to_the_end()
     first = next(e.body for e in _mine(drive, "1I") if isinstance(e.body, Read))
     assert first.verdict != "inside"
@@ -249,7 +249,7 @@ def test_a_plunger_that_was_down_shows_when_the_set_is_counted() -> None:
 
 
 def test_a_stand_is_drawn_down_before_its_valves_are_gauged_and_proved_as_one() -> None:
-    drive = with_fault(Fault.UNEVEN, "3E", name=SHAFT)
+    drive = with_fault(EngineFault.UNEVEN, "3E", name=SHAFT)
     drive.to_the_end()
     assert _proofs(drive, "3E") == ["moved", "clicked"]
     assert _proofs(drive, "3I") == ["moved", "clicked"]
@@ -278,7 +278,7 @@ def _gauged(drive: Drive) -> list[AnyEntry]:
 
 
 def test_a_gap_outside_slackens_the_whole_stand() -> None:
-    drive = with_fault(Fault.LENGTH_OFF, "6E", name=SHAFT)
+    drive = with_fault(EngineFault.LENGTH_OFF, "6E", name=SHAFT)
     prompt: Prompt = drive.until(lambda p: p.id == "walk/outside")
     assert str(prompt.valve) == "6E"
     drive.step("1")
@@ -329,14 +329,14 @@ def test_every_valve_can_be_counted() -> None:
 
 
 def test_a_bolt_found_loose_is_counted_whatever_the_sample() -> None:
-    drive = with_fault(Fault.BOLT_MOVES, "7E", name=RECHECK)
+    drive = with_fault(EngineFault.BOLT_MOVES, "7E", name=RECHECK)
     drive.to_the_end()
     assert _proofs(drive, "7E")[0] == "moved"
     assert next(o for o in drive.outcome if o.valve == "7E").verdict == "inside"
 
 
 def test_a_plunger_still_down_reads_short_and_is_counted_once_more() -> None:
-    drive = with_fault(Fault.NOT_BLED, "2E", "i4-1342", seed=0, name=RECHECK)
+    drive = with_fault(EngineFault.NOT_BLED, "2E", "i4-1342", seed=0, name=RECHECK)
     drive.until(lambda p: p.id == "how-many")
     drive.step("2")
     drive.to_the_end()

@@ -14,7 +14,8 @@ from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_recor
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml_reading import parse_toml
 from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off, sensed, truth_of, walker_of
+from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off, sensed, truth_of
+from heelwise.screens.sitting import Sitting
 from heelwise.walk.walker import Walker
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
@@ -83,7 +84,7 @@ def last_fit_reading(walker: Walker) -> int:
 def corrected_and_signed(folder: Path) -> Path:
     """A whole rehearsal in which a reading was crossed out, a note made and a pause taken."""
     with begun(folder) as record:
-        walker = walker_of(record, RehearsalClock(AT))
+        walker = Sitting(record, RehearsalClock(AT)).walker
         walk_until(walker, record, has_fit_readings(3))
         walker.cross_out(last_fit_reading(walker), "misread the mark")
         walker.note("photograph 12 shows the cup")
@@ -95,7 +96,7 @@ def corrected_and_signed(folder: Path) -> Path:
 def under_way(folder: Path) -> Path:
     """A rehearsal left after five readings in Fit."""
     with begun(folder) as record:
-        walker = walker_of(record, RehearsalClock(AT))
+        walker = Sitting(record, RehearsalClock(AT)).walker
         walk_until(walker, record, has_fit_readings(5))
         return record.file
 

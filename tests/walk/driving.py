@@ -14,7 +14,7 @@ from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.planting import Fault, Planted, plant
 from heelwise.rehearsal.rehearse import tried_in
-from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, setup_for
+from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE
 from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import next_prompt
@@ -23,6 +23,7 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import Outcome
 from heelwise.walk.standing import fold
 from heelwise.walk.walker import Walker
+from tests.rehearsal.setups import setup_for
 
 BEGAN = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 

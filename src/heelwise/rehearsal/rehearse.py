@@ -6,20 +6,18 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from heelwise.documents.entries import AnyEntry, Draft
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record_reading import Head
 from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record
-from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.engine import Truth, make_truth
+from heelwise.rehearsal.faults import Planted, plant
 from heelwise.rehearsal.hands import Sensed, sense
-from heelwise.rehearsal.planting import Planted, plant
 from heelwise.rehearsal.scenario import setup_by
-from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import Outcome, rows_of
 from heelwise.walk.standing import fold
 from heelwise.walk.trial import trial_valves
 from heelwise.walk.walker import Walker
@@ -68,16 +66,6 @@ def truth_of(head: Head) -> Truth:
     return make_truth(head.setup, head.build.seed, planted, head.procedure.method)
 
 
-def walker_of(record: OpenRecord, clock: RehearsalClock) -> Walker:
-    """A walker on an open rehearsal."""
-    build = Build(record.head.setup, record.head.procedure)
-
-    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> AnyEntry:
-        return record.keep(draft, at, by, rows_of(outcome))
-
-    return Walker(build, fold(build.engine.valves, record.entries), keep, clock)
-
-
 def hands_off(
     walker: Walker, truth: Truth, told: Callable[[AnyEntry], None], most: int = 5000
 ) -> None:
@@ -95,8 +83,8 @@ def hands_off(
     for _ in range(most):
         if walker.closed:
             return
-        found = sensed(walker, truth)
-        for entry in walker.reply(found.answer, found.texts).entries:
+        seen = sensed(walker, truth)
+        for entry in walker.reply(seen.answer, seen.texts).entries:
             told(entry)
     raise RuntimeError(f"the rehearsal did not end in {most} answers")
 

@@ -30,15 +30,6 @@ def procedure_called(name: str) -> Procedure:
     return load_procedure(found[name])
 
 
-def setup_for(card: str, procedure_id: str = DEFAULT_PROCEDURE) -> Setup:
-    """A whole setup for an engine card and a procedure.
-
-    Raises:
-        Faulty: If there is no such card or procedure.
-    """
-    return setup_by(card, procedure_called(procedure_id))
-
-
 def setup_by(card: str, procedure: Procedure) -> Setup:
     """A whole setup for an engine card, fit for a procedure.
 

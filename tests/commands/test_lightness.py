@@ -2,10 +2,12 @@
 
 import subprocess
 import sys
+from fnmatch import fnmatch
 from pathlib import Path
 
 import pytest
 
+from heelwise.rehearsal.scenario import DEFAULT_CARD
 from tests.commands.running import SETUP
 
 LOOK = """
@@ -67,3 +69,21 @@ def test_torque_loads_no_textual() -> None:
 def test_the_walk_in_lines_loads_no_textual(setup_file: str, tmp_path: Path) -> None:
     words = ("rehearse", "--hands-off", "--engine", "single", "--folder", str(tmp_path))
     assert not _loaded(*words) & {"textual", "rich"}
+
+
+def test_the_package_runs_as_a_module() -> None:
+    ran = subprocess.run(
+        [sys.executable, "-m", "heelwise", "--version"],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    assert ran.stdout.startswith("heelwise ")
+
+
+def test_git_ignores_the_rehearsal_that_the_first_command_of_the_readme_leaves() -> None:
+    top = Path(__file__).parents[2]
+    record = f"rehearsal-{DEFAULT_CARD}.toml"
+    ignored = [line.strip("/\n") for line in (top / ".gitignore").open(encoding="utf-8")]
+    assert any(fnmatch(record, pattern) for pattern in ignored)

@@ -6,13 +6,40 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from heelwise.commands.pushrod_figures import figures_of
-from heelwise.commands.pushrods_said import print_all
-from heelwise.commands.reading import read_document
+from heelwise.commands.pushrods_text import print_all
 from heelwise.commands.reporting import DONE, say_json
-from heelwise.valvetrain.pushrods import Expectation, Order, Purchase, try_pushrod
-from heelwise.valvetrain.verdict import preload_mm
-from heelwise.walk.pushrod_set import Again, Counted, PushrodSet
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.kinds import Kind, kind_of
+from heelwise.documents.procedure import Defaults
+from heelwise.documents.reading_table import Taken
+from heelwise.documents.record_reading import must_be_understood, read_record
+from heelwise.documents.setup import Setup, load_setup
+from heelwise.valvetrain.ceiling import (
+    counted_down,
+    never_past,
+    out_of_reach,
+    out_of_reach_said,
+    under_ceiling,
+)
+from heelwise.valvetrain.pushrods import (
+    Expectation,
+    Order,
+    Purchase,
+    length_sets_preload,
+    try_pushrod,
+)
+from heelwise.valvetrain.verdict import preload_mm, window_in_turns
+from heelwise.walk.build import Build
+from heelwise.walk.pushrod_set import (
+    LENGTH_STEP_TURNS,
+    Again,
+    Counted,
+    PushrodSet,
+    repeated,
+    set_of,
+)
+from heelwise.walk.scene import Scene
+from heelwise.walk.standing import fold
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,49 +53,110 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Judge the readings and work out what to buy."""
-    found = figures_of(read_document(Path(given.file)), given.file)
-    bought = found.order(given.by_kind)
+    pushrods = _pushrods_of(given.file)
+    order = pushrods.order(given.by_kind)
     if given.json:
-        say_json(figures_json(found, bought))
+        say_json(_as_json(pushrods, order))
     else:
-        print_all(found, bought)
+        print_all(pushrods, order)
     return DONE
 
 
-def figures_json(found: PushrodSet, bought: Order) -> dict[str, Any]:
+def _pushrods_of(file: str) -> PushrodSet:
+    """The readings of a setup or a record, and what judges them.
+
+    Raises:
+        Faulty: A table is missing, a figure leaves no window, or on this mount the length
+            doesn't set the preload.
+    """
+    path = Path(file)
+    try:
+        if kind_of(path) is Kind.RECORD:
+            record = read_record(path)
+            must_be_understood(record)
+            build = Build(record.head.setup, record.head.procedure)
+            pushrods = set_of(Scene(build, fold(build.engine.valves, record.entries)))
+        else:
+            pushrods = _of_setup(load_setup(path), file)
+    except ValueError as error:
+        raise Faulty(file, [Fault("lifter", str(error), "give the sheet's window")]) from None
+    assert pushrods.setup.rocker is not None
+    why_not = length_sets_preload(pushrods.setup.rocker.mount)
+    if why_not is not None:
+        raise Faulty(file, [Fault("rocker.mount", why_not, 'mount = "bolt-down"')])
+    return pushrods
+
+
+def _of_setup(setup: Setup, file: str) -> PushrodSet:
+    setup.require("rocker", "lifter", "pushrods", file=file)
+    defaults = Defaults()
+    resolution = defaults.resolution_turns
+    assert setup.lifter is not None
+    seat = setup.lifter.seat_turns or defaults.seat_turns
+    travel = setup.travel_in_play(setup.trials(resolution))
+    window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
+    ceiling = never_past(
+        setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns, setup.hot_gain_mm()
+    )
+    if out_of_reach(window, ceiling):
+        problem = out_of_reach_said(window, ceiling)
+        fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
+        raise Faulty(file, [fault])
+    ceiling = counted_down(ceiling, window, resolution)
+    taken = setup.readings(seat)
+    latest = {each.reading.valve: each for each in taken}
+    return PushrodSet(
+        setup=setup,
+        readings=tuple(_counted(each, resolution) for each in latest.values()),
+        repeated=repeated([(each.reading, resolution) for each in taken if each.counted]),
+        travel=travel,
+        window=under_ceiling(window, ceiling),
+        ceiling=ceiling,
+        seat_turns=seat,
+        rule=defaults.rule,
+    )
+
+
+def _counted(taken: Taken, resolution: float) -> Counted:
+    step = resolution if taken.counted else LENGTH_STEP_TURNS
+    return Counted(taken.reading, step, taken.lash_left, taken.said)
+
+
+def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
     """The figures with the keys `pushrods --json` promises."""
     return {
-        "travel_per_turn_mm": found.travel.used.mm,
-        "travel_per_turn_from": found.travel.used.origin.value,
-        "travel_uncertainty_mm": found.travel.used.uncertainty_mm,
-        "never_past_turns": found.ceiling.exact_turns,
-        "count_no_further_turns": found.ceiling.turns,
-        "window_turns": [found.window.least_turns, found.window.most_turns],
-        "valves": [_row(found, each) for each in found.readings],
-        "buy": [_purchase(each) for each in bought.buy],
-        "expect": [_expected(each) for each in found.expected(bought)],
-        "not_served": [str(v) for v in bought.not_served],
-        "repeats": [_again(each) for each in found.repeated],
-        "notes": [*found.travel.notes, *found.window.notes],
+        "travel_per_turn_mm": pushrods.travel.used.mm,
+        "travel_per_turn_from": pushrods.travel.used.origin.value,
+        "travel_uncertainty_mm": pushrods.travel.used.uncertainty_mm,
+        "never_past_turns": pushrods.ceiling.exact_turns,
+        "count_no_further_turns": pushrods.ceiling.turns,
+        "window_turns": [pushrods.window.least_turns, pushrods.window.most_turns],
+        "valves": [_row(pushrods, each) for each in pushrods.readings],
+        "buy": [_purchase(each) for each in order.buy],
+        "expect": [_expected(each) for each in pushrods.expected(order)],
+        "not_served": [str(v) for v in order.not_served],
+        "repeats": [_again(each) for each in pushrods.repeated],
+        "notes": [*pushrods.travel.notes, *pushrods.window.notes],
     }
 
 
-def _row(found: PushrodSet, one: Counted) -> dict[str, Any]:
-    reading, verdict = one.reading, found.verdict(one)
+def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
+    reading, verdict = count.reading, pushrods.verdict(count)
     inside = verdict.word.value == "inside"
-    proposed = try_pushrod(reading, found.window, found.travel.used.mm, found.lengths)
-    hot = found.hot(reading.pushrod_mm, reading.turns) if one.counted else None
+    travel = pushrods.travel.used.mm
+    proposed = try_pushrod(reading, pushrods.window, travel, pushrods.lengths)
+    hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
     return {
         "valve": str(reading.valve),
         "pushrod_mm": reading.pushrod_mm,
         "turns": reading.turns,
-        "preload_mm": preload_mm(reading.turns, found.travel.used.mm, found.seat_turns),
+        "preload_mm": preload_mm(reading.turns, travel, pushrods.seat_turns),
         "hot_preload_mm": None if hot is None else hot.hot_mm,
         "verdict": verdict.word.value,
         "near": verdict.near,
-        "counted": one.counted,
-        "lash_left": one.lash_left,
-        "reading_from": one.said,
+        "counted": count.counted,
+        "lash_left": count.lash_left,
+        "reading_from": count.said,
         "try_pushrod_mm": None if inside else proposed.pushrod_mm,
         "expect_turns": None if inside else proposed.expect_turns,
     }

@@ -31,21 +31,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Begin a rehearsal, or go on with the one in the folder."""
-    told = _tell if given.tell else _quiet
     record = _begin_or_open(given)
-    if not given.hands_off and (given.plain or on_a_terminal()):
-        return _by_a_person(record, given.plain)
     if not given.hands_off:
+        if given.plain or on_a_terminal():
+            return _by_a_person(record, given.plain)
         complain(["no terminal here: the virtual engine answers by itself"])
+    kept = _tell if given.tell else _quiet
     with Sitting(record) as sitting:
-        _tell_all(record, told)
-        known = len(record.entries)
+        told = len(record.entries)
+        if told == 1:  # just begun: nobody was told of its first entry yet
+            kept(record.entries[0])
         sitting.take_up_again()
-        for entry in record.entries[known:]:
-            told(entry)
+        for entry in record.entries[told:]:
+            kept(entry)
         assert sitting.truth is not None
-        hands_off(sitting.walker, sitting.truth, told)
-        say(_sheet(sitting))
+        hands_off(sitting.walker, sitting.truth, kept)
+        from heelwise.sheet.forms import sheet  # a rehearsal by a person never needs it here
+
+        say(sheet(record.as_record(), "text"))
     return DONE
 
 
@@ -78,18 +81,6 @@ def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
     from heelwise.screens.app import run_app
 
     return run_app(record.file.parent, sitting=sitting)
-
-
-def _sheet(sitting: Sitting) -> str:
-    from heelwise.sheet.forms import sheet
-
-    return sheet(sitting.record.as_record(), "text")
-
-
-def _tell_all(record: OpenRecord, told: object) -> None:
-    """A record just begun has one entry that nobody was told of yet."""
-    if len(record.entries) == 1 and callable(told):
-        told(record.entries[0])
 
 
 def _tell(entry: AnyEntry) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from heelwise.commands.reporting import DONE, FAULTS, Usage, say, say_json
@@ -50,36 +51,59 @@ def run(given: argparse.Namespace) -> int:
             raise Usage(str(error)) from None
         inches = f"{show_length(wrench, 'in')}, {show_length(adapter, 'in')}"
         how = f"T·L/(L+E) with L, E = {inches}, the adapter in line with the wrench"
-    return _say(given, setting, how)
+    _print(given, setting, how)
+    return DONE
 
 
 def _of_setup(given: argparse.Namespace) -> int:
     """The setup's own torque, by its wrench: what to set, and whether the wrench will do."""
-    from heelwise.commands.torque_of_setup import of_setup  # reads documents: only where asked
+    from heelwise.documents.kinds import Kind, kind_of  # models are read only where asked
+    from heelwise.documents.record_reading import read_record
+    from heelwise.documents.setup import load_setup
+    from heelwise.walk.wrench import judge_wrench
 
     if given.setting or given.wrench_length or given.adapter:
         raise Usage("--setup stands alone: torque, wrench and adapter are the setup's")
-    found = of_setup(given.setup, date.today())
-    _say(given, found.setting_nm, found.how, found.more)
-    return FAULTS if found.against else DONE
+    file = Path(given.setup)
+    of_record = kind_of(file) is Kind.RECORD
+    setup = read_record(file).head.setup if of_record else load_setup(file)
+    setup.require("rocker.torque", file=given.setup)
+    setting, rocker, wrench = setup.setting_nm(), setup.rocker, setup.wrench
+    assert setting is not None
+    assert rocker is not None
+    how = f"{rocker.torque} at the bolt ({given.setup}: the maker's sheet)"
+    if wrench is not None and wrench.adapter is not None:
+        how += f", T·L/(L+E) with L, E = {wrench.length}, {wrench.adapter}"
+    judged = judge_wrench(setup, date.today())
+    more = {
+        "torque_nm": rocker.torque_nm,
+        "usable": judged.reach.usable if judged.reach else None,
+        "calibration_due": judged.age.due if judged.age else None,
+        "notes": list(judged.notes),
+    }
+    _print(given, setting, how, more)
+    return FAULTS if judged.against else DONE
 
 
-def _say(
+def _print(
     given: argparse.Namespace, setting: float, how: str, more: Mapping[str, Any] | None = None
-) -> int:
+) -> None:
     pounds = lbf_ft_from_nm(setting)
     inch_pounds, kilograms = lbf_in_from_nm(setting), kgf_m_from_nm(setting)
     if given.json:
-        told = {"setting_nm": setting, "setting_lbf_ft": pounds}
-        units = {"setting_lbf_in": inch_pounds, "setting_kgf_m": kilograms}
-        say_json({**told, **units, **(more or {})})
+        settings = {
+            "setting_nm": setting,
+            "setting_lbf_ft": pounds,
+            "setting_lbf_in": inch_pounds,
+            "setting_kgf_m": kilograms,
+        }
+        say_json({**settings, **(more or {})})
     else:
-        said = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
-        say(f"{said} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
+        pair = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
+        say(f"{pair} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
         say(f"Worked out: {how}; 1 lbf·ft = 1.355818 N·m (NIST SP 811).")
         for note in (more or {}).get("notes", ()):
             say(f"wrench: {note}")
-    return DONE
 
 
 def _quantity(name: str, text: str, read: Callable[[object], float]) -> float:

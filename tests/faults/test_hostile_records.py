@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from heelwise.commands.main import main
-from heelwise.documents.entries import one_line_pair
+from heelwise.documents.entry_text import one_line_pair
 from heelwise.documents.faults import Faulty
 from heelwise.documents.record_writing import open_record
 from heelwise.screens.sitting import Sitting

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.documents.entries import CrossedOut
 from heelwise.documents.record_reading import Record, read_record
 from heelwise.sheet.as_csv import FORMULA_SIGNS, guarded
 from heelwise.sheet.as_markdown import escaped
@@ -84,8 +85,7 @@ def test_a_sheet_never_touches_the_record(going: Record, form: Form) -> None:
 
 
 def crossing(record: Record) -> tuple[int, int]:
-    entry = next(e for e in record.entries if e.body.kind == "crossed out")
-    assert entry.body.kind == "crossed out"
+    entry = next(e for entry in record.entries if (e := entry.when(CrossedOut)))
     return entry.body.of, entry.number
 
 

@@ -10,6 +10,7 @@ from heelwise.documents.entries import (
     Entry,
     Felt,
     Noted,
+    Paused,
     Proved,
     Read,
     Received,
@@ -129,8 +130,9 @@ def test_a_pause_is_an_entry_that_says_what_it_holds_at() -> None:
     drive.until(lambda p: p.fills == "count" and p.phase == "fit")
     asked = drive.prompt.question
     drive.walker.pause()
-    assert drive.kept[-1].body.kind == "paused"
-    assert asked in drive.kept[-1].body.holding
+    paused = drive.kept[-1].when(Paused)
+    assert paused is not None
+    assert asked in paused.body.holding
     assert drive.prompt.id == RESUME_STEP
 
 

@@ -1,150 +1,366 @@
-"""What one entry of a record can say: a model per kind, and text to and from TOML.
+"""What one entry of a record can say: a model per kind.
 
-An entry holds scalars and arrays of scalars only. Readings stay as they were
-typed. `rests_on` names the earlier entries that give this one its meaning
-(where the crank stood, which pushrod was fitted), so that crossing one out
-carries on to what depended on it.
+An entry holds scalars and arrays of scalars only, readings as they were typed. A text's type says
+how it is read; that is checked before work goes on (see entry_text), so that a sheet can be
+printed of any record. `rests_on` names the earlier entries that give an entry its meaning (where
+the crank stood, which pushrod was fitted): crossing one out carries on to what depended on it.
+
+A new kind is its class, with a KIND, and its name in `AnyBody`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from functools import cache
-from typing import Annotated, Any, Generic, TypeVar, cast
+from typing import Annotated, Generic, Literal, TypeVar, cast
 
-import tomli_w
-from pydantic import Field, TypeAdapter, ValidationError
+from pydantic import AfterValidator, Field
 
 from heelwise.documents.entry_base import (
-    PASSING,
+    READERS,
+    AboveZero,
     Body,
-    CrankHow,
-    LashWord,
-    Phase,
-    ProofWord,
-    VerdictWord,
+    CrankDeg,
+    EarlierEntry,
+    LengthText,
+    Millimetres,
+    NotKnown,
+    OfStep,
+    Proof,
+    TurnsText,
+    ValveText,
+    photo_checked,
 )
-from heelwise.documents.entry_readings import (
-    Accepted,
-    BackedOff,
-    Ceiling,
-    Checked,
-    Crank,
-    CrankLost,
-    Drawn,
-    Felt,
-    Fitted,
-    Gauged,
-    Held,
-    Ordered,
-    Proved,
-    ProvedApart,
-    Read,
-    Received,
-    Settled,
-    Unloaded,
-)
-from heelwise.documents.entry_steps import (
-    Answered,
-    Begun,
-    CrossedOut,
-    HandedOver,
-    Measured,
-    Noted,
-    NotYet,
-    Paused,
-    Recovered,
-    Reopened,
-    Resumed,
-    SignedOff,
-    Skipped,
-)
-from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.model_faults import faults_of
+from heelwise.documents.entry_base import PASSING as PASSING  # moved
+from heelwise.documents.entry_base import CrankHow as CrankHow  # moved
+from heelwise.documents.entry_base import LashWord as LashWord  # moved
+from heelwise.documents.entry_base import ProofWord as ProofWord  # moved
+from heelwise.documents.entry_base import VerdictWord as VerdictWord  # moved
+from heelwise.documents.step_records import Phase as Phase  # moved
+from heelwise.documents.typed_numbers import QuantityFault
 
-__all__ = [
-    "COMMON",
-    "PASSING",
-    "Accepted",
-    "Answered",
-    "AnyBody",
-    "AnyEntry",
-    "BackedOff",
-    "Begun",
-    "Body",
-    "Ceiling",
-    "Checked",
-    "Crank",
-    "CrankHow",
-    "CrankLost",
-    "CrossedOut",
-    "Draft",
-    "Drawn",
-    "Entry",
-    "Felt",
-    "Fitted",
-    "Gauged",
-    "HandedOver",
-    "Held",
-    "LashWord",
-    "Measured",
-    "NotYet",
-    "Noted",
-    "Ordered",
-    "Paused",
-    "Phase",
-    "ProofWord",
-    "Proved",
-    "ProvedApart",
-    "Read",
-    "Received",
-    "Recovered",
-    "Reopened",
-    "Resumed",
-    "Settled",
-    "SignedOff",
-    "Skipped",
-    "Unloaded",
-    "VerdictWord",
-    "entry_text",
-    "one_line_pair",
-    "parse_entry",
-]
+class Begun(Body):
+    """The build was started with a procedure, known by the digest of its text."""
+
+    KIND = "begun"
+    procedure: str
+    procedure_digest: str
+    program: str
+
+
+class Answered(OfStep):
+    """A step was confirmed or a choice made; `said` is the state as shown."""
+
+    KIND = "answered"
+    answer: str
+    said: str
+    fills: str | None = None
+
+
+class NotYet(OfStep):
+    """A step could not be confirmed; the walk stays at it."""
+
+    KIND = "not yet"
+    said: str
+
+
+class Skipped(OfStep):
+    """A step was left out, for a reason."""
+
+    KIND = "skipped"
+    reason: str
+
+
+class Measured(OfStep):
+    """A reading asked for by a step, as typed."""
+
+    KIND = "measured"
+    reading: str
+    what: Literal["turns", "length", "torque", "lash", "degrees"]
+
+    def faults_between_keys(self) -> Iterator[tuple[str, str, str]]:
+        """The reading must be one of `what`."""
+        try:
+            READERS[self.what](self.reading)
+        except QuantityFault as fault:
+            yield "reading", fault.problem, fault.instead
+
+
+class Noted(Body):
+    """Free text, of the build or of a valve; may name a photograph (a plain file name)."""
+
+    KIND = "noted"
+    text: str
+    step: str | None = None
+    valve: ValveText | None = None
+    photo: Annotated[str, AfterValidator(photo_checked)] | None = None
+
+
+class CrossedOut(Body):
+    """An earlier entry does not count; it stays readable."""
+
+    KIND = "crossed out"
+    of: EarlierEntry
+    reason: str
+
+
+class Paused(Body):
+    """Work stopped here."""
+
+    KIND = "paused"
+    holding: str
+
+
+class Resumed(Body):
+    """Work went on."""
+
+    KIND = "resumed"
+    clock_went_back: bool = False
+
+
+class Recovered(Body):
+    """A torn end was set aside in a file beside the record when it was opened."""
+
+    KIND = "recovered"
+    bytes_set_aside: int
+    aside: str
+
+
+class HandedOver(Body):
+    """Another person goes on from here."""
+
+    KIND = "handed over"
+    to: str
+
+
+class SignedOff(Body):
+    """The record was closed by a named person; the outcome stands just before it."""
+
+    KIND = "signed off"
+    person: str
+
+
+class Reopened(Body):
+    """A closed record was opened again, for a reason."""
+
+    KIND = "reopened"
+    person: str
+    reason: str
+
+
+# ------------------------------------------------------- what was read in the engine and done to it
+
+
+class Crank(Body):
+    """Where the crank stands: degrees in the 720° cycle, and how that is known."""
+
+    KIND = "crank"
+    at_deg: CrankDeg
+    how: CrankHow
+    seen: str = ""
+
+
+class CrankLost(Body):
+    """Where the crank stands is not known (it was moved, or the lifters did something else)."""
+
+    KIND = "crank lost"
+    reason: str
+
+
+class Felt(Body):
+    """A lifter or its pushrod felt up on the lobe or down on the heel, or unsure."""
+
+    KIND = "felt"
+    valve: ValveText
+    state: Literal["up", "down", "unsure"]
+
+
+class Fitted(Body):
+    """A pushrod of a measured length was put in place."""
+
+    KIND = "fitted"
+    valve: ValveText
+    pushrod: LengthText
+    phase: Phase
+
+
+class Read(Body):
+    """Turns from zero lash to the torque click, with the rule and figures they were judged by."""
+
+    KIND = "read"
+    valve: ValveText
+    turns: TurnsText
+    phase: Phase
+    recount: bool = False
+    pushrod: LengthText
+    at_deg: CrankDeg
+    margin_deg: float | None = None
+    resolution_turns: AboveZero
+    verdict: VerdictWord
+    near: bool
+    rule: str
+    least_turns: float
+    most_turns: float
+    never_past_turns: float
+    travel_mm: AboveZero
+    travel_from: str
+
+
+class NoClick(Body):
+    """The count reached the turns never to pass without a click, and was ended there."""
+
+    KIND = "ceiling"
+    valve: ValveText
+    phase: Phase
+    pushrod: LengthText
+    never_past_turns: float
+    turns: TurnsText = ""
+
+
+class Unloaded(Body):
+    """A valve's rocker was backed off and its lifter left to rise before a new zero lash."""
+
+    KIND = "unloaded"
+    valve: ValveText
+    minutes: float
+
+
+class BackedOff(Body):
+    """Rockers backed off so that their lifters carry no load; why says what comes next."""
+
+    KIND = "backed off"
+    valves: list[ValveText]
+    why: Literal["trial over", "count again", "come back later", "recount"]
+
+
+class Held(Body):
+    """The lifters at this position had their time to bleed down before the crank was turned."""
+
+    KIND = "held"
+    minutes: float
+    valves: list[ValveText]
+
+
+class Accepted(Body):
+    """A reading outside its window, or a pushrod not as ordered, taken by a named person."""
+
+    KIND = "accepted"
+    valve: ValveText
+    of: EarlierEntry
+    person: str
+    reason: str
+
+
+class Settled(Body):
+    """Trials ended for these valves at a length that was worked out and not tried."""
+
+    KIND = "settled"
+    valves: list[ValveText]
+    pushrod: LengthText
+    reason: str
+
+
+class Ordered(Body):
+    """The pushrods to buy, one length a valve (parallel arrays)."""
+
+    KIND = "ordered"
+    valves: list[ValveText]
+    pushrods: list[LengthText]
+
+    def faults_between_keys(self) -> Iterator[tuple[str, str, str]]:
+        """There must be a length for each valve."""
+        if len(self.valves) != len(self.pushrods):
+            problem = f"has {len(self.pushrods)} lengths for {len(self.valves)} valves"
+            yield "pushrods", problem, "one for each valve"
+
+
+class Received(Body):
+    """A bought pushrod, measured and labelled for its valve."""
+
+    KIND = "received"
+    valve: ValveText
+    pushrod: LengthText
+    ordered: LengthText
+    as_ordered: bool
+
+
+class Proved(Proof):
+    """The proof that counts."""
+
+    KIND = "proved"
+
+
+class IndependentProof(Proof):
+    """A second person's proof, made without being shown what the first one found."""
+
+    KIND = "proved apart"
+
+
+class Gauged(Body):
+    """A gap at the valve by feeler gauge, with the limits it was judged by.
+
+    `what`: the lash, or the gap with the plunger held at its end (whose limits follow from
+    the preload allowed). `locked`: read again after the adjuster was locked.
+    """
+
+    KIND = "gauged"
+    valve: ValveText
+    reading: LengthText
+    what: Literal["lash", "gap"]
+    phase: Phase
+    locked: bool = False
+    pushrod: LengthText = ""
+    at_deg: CrankDeg
+    margin_deg: float | None = None
+    least_mm: Millimetres
+    most_mm: Millimetres
+    limits_from: str
+    step_mm: AboveZero
+    verdict: LashWord
+    near: bool
+
+
+class Checked(Body):
+    """A pushrod's length at zero lash, found while checking, and the length wanted by it.
+
+    `length`: the pushrod's, as typed: at zero lash, or as its shortest length and turns out,
+    or with a `lash` left that was gauged with a solid lifter. `cup_above_mm`: the hydraulic
+    lifter's cup height less the solid one's. `zero_lash_mm`: worked out where `length` is
+    not itself the length at zero lash.
+    """
+
+    KIND = "checked"
+    valve: ValveText
+    length: LengthText
+    lash: str | None = None
+    cup_above_mm: Millimetres | None = None
+    zero_lash_mm: Millimetres | None = None
+    at_deg: CrankDeg
+    margin_deg: float | None = None
+    preload_mm: Millimetres
+    preload_from: str
+    wanted_mm: Millimetres
+
+
+class Drawn(Body):
+    """A stand or shaft was drawn down evenly to its torque; `on_lobe`: valves under load there."""
+
+    KIND = "drawn down"
+    valves: list[ValveText]
+    stand: str
+    torque: str
+    setting: str = ""
+    at_deg: CrankDeg
+    on_lobe: list[ValveText] = Field(default_factory=list)
+
 
 AnyBody = (
-    Begun
-    | Answered
-    | NotYet
-    | Skipped
-    | Measured
-    | Noted
-    | Crank
-    | CrankLost
-    | Felt
-    | Fitted
-    | Read
-    | Ceiling
-    | Unloaded
-    | BackedOff
-    | Held
-    | Accepted
-    | Settled
-    | Ordered
-    | Received
-    | Proved
-    | Gauged
-    | Checked
-    | Drawn
-    | ProvedApart
-    | CrossedOut
-    | Paused
-    | Resumed
-    | Recovered
-    | HandedOver
-    | SignedOff
-    | Reopened
-)
+    Begun | Answered | NotYet | Skipped | Measured | Noted | Crank | CrankLost | Felt | Fitted
+    | Read | NoClick | Unloaded | BackedOff | Held | Accepted | Settled | Ordered | Received
+    | Proved | Gauged | Checked | Drawn | IndependentProof | CrossedOut | Paused | Resumed
+    | Recovered | HandedOver | SignedOff | Reopened | NotKnown
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -161,7 +377,10 @@ K = TypeVar("K", bound=Body)
 
 @dataclass(frozen=True)
 class Entry(Generic[B]):
-    """One kept entry of a kind. `seal` is empty until storage has given it one."""
+    """One kept entry of a kind.
+
+    `seal` is empty until storage has given it one. `unknown`: keys this version doesn't know.
+    """
 
     number: int
     at: datetime
@@ -169,6 +388,7 @@ class Entry(Generic[B]):
     body: B
     rests_on: tuple[int, ...] = ()
     seal: str = field(default="", compare=False)
+    unknown: Mapping[str, object] = field(default_factory=dict, compare=False)
 
     def when(self, kind: type[K]) -> Entry[K] | None:
         """This entry if its body is of a kind, else None."""
@@ -178,89 +398,5 @@ class Entry(Generic[B]):
 AnyEntry = Entry[AnyBody]
 """An entry of any kind."""
 
-COMMON = ("number", "at", "by", "rests_on", "seal")
-
-
-@cache
-def _adapter() -> TypeAdapter[AnyBody]:
-    return TypeAdapter(Annotated[AnyBody, Field(discriminator="kind")])
-
-
-def _common_faults(raw: dict[str, Any], where: str, expected: int) -> list[Fault]:
-    found = []
-    if raw.get("number") != expected or isinstance(raw.get("number"), bool):
-        found.append(
-            Fault(f"{where}.number", f"is {raw.get('number')!r}", f"entries count up: {expected}")
-        )
-    at = raw.get("at")
-    if not isinstance(at, datetime) or at.tzinfo is None:
-        found.append(
-            Fault(f"{where}.at", "is no date-time with an offset", "like 2026-03-02T09:30:00+01:00")
-        )
-    if not isinstance(raw.get("by"), str) or not raw["by"]:
-        found.append(Fault(f"{where}.by", "names nobody", "initials of the person at the engine"))
-    rests = raw.get("rests_on", [])
-    if not isinstance(rests, list) or not all(
-        isinstance(n, int) and not isinstance(n, bool) and 0 < n < expected for n in rests
-    ):
-        found.append(Fault(f"{where}.rests_on", "names no earlier entries", "numbers before it"))
-    return found
-
-
-def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
-    """Make an entry of one `[[entry]]` table.
-
-    Args:
-        raw: The table as TOML gives it.
-        expected: The number it must carry (its place in the record, from 1).
-        file: Name of the file, for the message.
-
-    Returns:
-        The entry, its seal included if the table has one.
-
-    Raises:
-        Faulty: Naming every fault as `entry N.key`.
-    """
-    where = f"entry {expected}"
-    found = _common_faults(raw, where, expected)
-    body = None
-    try:
-        body = _adapter().validate_python({k: v for k, v in raw.items() if k not in COMMON})
-    except ValidationError as error:
-        found += faults_of(error, where, tagged=True)
-    if found or body is None:
-        raise Faulty(file, tuple(found))
-    return Entry(
-        number=expected,
-        at=raw["at"],
-        by=raw["by"],
-        body=body,
-        rests_on=tuple(raw.get("rests_on", [])),
-        seal=raw.get("seal", ""),
-    )
-
-
-def entry_text(entry: AnyEntry) -> str:
-    """Lay an entry out as TOML lines, all but its seal (storage adds that).
-
-    tomli-w would write an array of tables inline, so the `[[entry]]` line is ours.
-    """
-    fields: dict[str, Any] = {
-        "number": entry.number,
-        "at": entry.at,
-        "by": entry.by,
-        "kind": entry.body.kind,
-    }
-    fields.update(entry.body.model_dump(exclude_defaults=True, exclude={"kind"}))
-    if entry.rests_on:
-        fields["rests_on"] = list(entry.rests_on)
-    lines = [one_line_pair(key, value) for key, value in fields.items()]
-    return "\n[[entry]]\n" + "\n".join(lines) + "\n"
-
-
-def one_line_pair(key: str, value: object) -> str:
-    """`key = value` on one line; arrays too, which tomli-w would spread over several."""
-    if isinstance(value, list):
-        inner = ", ".join(tomli_w.dumps({"x": v}).partition(" = ")[2].strip() for v in value)
-        return f"{key} = [{inner}]"
-    return tomli_w.dumps({key: value}).strip()
+Ceiling = NoClick  # moved
+ProvedApart = IndependentProof  # moved

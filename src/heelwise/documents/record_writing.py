@@ -12,7 +12,8 @@ import tomli_w
 
 from heelwise import __version__
 from heelwise.documents import entries
-from heelwise.documents.entries import AnyEntry, Begun, Draft, Entry, entry_text, one_line_pair
+from heelwise.documents.entries import AnyEntry, Begun, Draft, Entry
+from heelwise.documents.entry_text import entry_text, one_line_pair
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record_reading import (
     BuildTable,

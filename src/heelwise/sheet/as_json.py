@@ -61,7 +61,7 @@ def _entry(entry: AnyEntry) -> dict[str, Any]:
         "by": entry.by,
         "kind": entry.body.kind,
     }
-    fields = entry.body.model_dump(exclude_none=True, exclude={"kind"})
+    fields = {**entry.body.model_dump(exclude_none=True), **entry.unknown}
     flat.update(_plain_data(fields))
     flat["rests_on"] = list(entry.rests_on)
     flat["seal"] = entry.seal

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from heelwise.documents import entries as e
+from heelwise.documents.entry_base import NotKnown
 from heelwise.documents.quantities import QuantityFault, show_length, show_turns, turns
 from heelwise.plain_text import one_line
 
@@ -14,6 +15,8 @@ LONGEST = 2000
 
 WALKS_OWN = "walk/"
 """How the ids of steps begin that are the walk's own and no procedure's."""
+
+NOT_KNOWN = "not known to this version"
 
 SANE_TURNS = 1000.0
 """More than any bolt can make: beyond it a figure is not written in sixteenths."""
@@ -28,7 +31,10 @@ def entry_words(entry: e.AnyEntry) -> str:
     Returns:
         Plain text, control characters made visible, at most `LONGEST` characters.
     """
-    return one_line(_WORDS[type(entry.body)](entry.body), LONGEST)
+    words = _WORDS[type(entry.body)](entry.body)
+    as_it_stands = "".join(f"; {key} = {value}" for key, value in entry.unknown.items())
+    note = f"{as_it_stands} ({NOT_KNOWN})" if entry.unknown else ""
+    return one_line(words + note, LONGEST)
 
 
 def turns_said(typed: str) -> str:
@@ -286,6 +292,10 @@ def _reopened(body: e.Reopened) -> str:
     return f"reopened by {body.person}: {body.reason}"
 
 
+def _not_known(body: NotKnown) -> str:
+    return f"{body.named}: {NOT_KNOWN}"
+
+
 _WORDS: Mapping[type, Callable[[Any], str]] = {
     e.Begun: _begun,
     e.Answered: _answered,
@@ -318,4 +328,5 @@ _WORDS: Mapping[type, Callable[[Any], str]] = {
     e.HandedOver: _handed_over,
     e.SignedOff: _signed_off,
     e.Reopened: _reopened,
+    NotKnown: _not_known,
 }

@@ -1,0 +1,171 @@
+"""Entries from and to TOML, and whether their texts say what work can go on from.
+
+A record is read without that last check, so that a sheet can show whatever was kept. Seals show
+that it is as it was written; they don't show that this program wrote it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from datetime import datetime
+from functools import cache
+from typing import Any, cast, get_args
+
+import tomli_w
+from pydantic import ValidationError
+
+from heelwise.documents.entries import AnyBody, AnyEntry, Entry
+from heelwise.documents.entry_base import Body, Earlier, NotKnown, ReadBy
+from heelwise.documents.faults import Fault, Faulty, quoted
+from heelwise.documents.model_faults import faults_of
+from heelwise.documents.typed_numbers import QuantityFault
+from heelwise.valvetrain.valves import Valve
+
+KINDS: Mapping[str, type[Body]] = {
+    kind.KIND: kind for kind in get_args(AnyBody) if kind is not NotKnown
+}
+"""The model of each kind, by its name on disk."""
+COMMON = ("number", "at", "by", "kind", "rests_on", "seal")
+
+
+def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
+    """Make an entry of one `[[entry]]` table.
+
+    Args:
+        raw: The table as TOML gives it.
+        expected: The number it must carry (its place in the record, from 1).
+        file: Name of the file, for the message.
+
+    Returns:
+        The entry, its seal included if the table has one. Keys that this version doesn't know
+        are its `unknown`; of a kind it doesn't know, the body is `NotKnown`.
+
+    Raises:
+        Faulty: Naming every fault as `entry N.key`.
+    """
+    where = f"entry {expected}"
+    faults = list(_common_faults(raw, where, expected))
+    kind = raw.get("kind")
+    fields = {key: value for key, value in raw.items() if key not in COMMON}
+    model = KINDS.get(kind, NotKnown) if isinstance(kind, str) else NotKnown
+    unknown = {key: fields.pop(key) for key in list(fields) if key not in model.model_fields}
+    body: Body | None = None
+    try:
+        body = model.model_validate({"named": kind} if model is NotKnown else fields)
+    except ValidationError as error:
+        faults += [] if model is NotKnown else faults_of(error, where)
+    if faults or body is None:
+        raise Faulty(file, faults)
+    return Entry(
+        number=expected,
+        at=raw["at"],
+        by=raw["by"],
+        body=cast(AnyBody, body),
+        rests_on=tuple(raw.get("rests_on", ())),
+        seal=raw.get("seal", ""),
+        unknown=unknown,
+    )
+
+
+def _common_faults(raw: dict[str, Any], where: str, expected: int) -> Iterator[Fault]:
+    if raw.get("number") != expected or isinstance(raw.get("number"), bool):
+        yield Fault(f"{where}.number", f"is {raw.get('number')!r}", f"entries count up: {expected}")
+    at = raw.get("at")
+    if not isinstance(at, datetime) or at.tzinfo is None:
+        instead = "like 2026-03-02T09:30:00+01:00"
+        yield Fault(f"{where}.at", "isn't a date-time with an offset", instead)
+    if not isinstance(raw.get("by"), str) or not raw["by"]:
+        yield Fault(f"{where}.by", "names nobody", "initials of the person at the engine")
+    if not isinstance(raw.get("kind"), str):
+        yield Fault(f"{where}.kind", "is missing or isn't text", "a kind of entry, like noted")
+    rests = raw.get("rests_on", [])
+    if not isinstance(rests, list) or not all(
+        type(number) is int and 0 < number < expected for number in rests
+    ):
+        yield Fault(f"{where}.rests_on", "names no earlier entries", "numbers before it")
+
+
+def entry_text(entry: AnyEntry) -> str:
+    """Lay an entry out as TOML lines, all but its seal (storage adds that).
+
+    tomli-w would write an array of tables inline, so the `[[entry]]` line is ours.
+    """
+    fields: dict[str, Any] = {
+        "number": entry.number,
+        "at": entry.at,
+        "by": entry.by,
+        "kind": entry.body.kind,
+        **entry.body.model_dump(exclude_defaults=True),
+    }
+    if entry.rests_on:
+        fields["rests_on"] = list(entry.rests_on)
+    lines = [one_line_pair(key, value) for key, value in fields.items()]
+    return "\n[[entry]]\n" + "\n".join(lines) + "\n"
+
+
+def one_line_pair(key: str, value: object) -> str:
+    """`key = value` on one line; arrays too, which tomli-w would spread over several."""
+    if isinstance(value, list):
+        inner = ", ".join(tomli_w.dumps({"x": v}).partition(" = ")[2].strip() for v in value)
+        return f"{key} = [{inner}]"
+    return tomli_w.dumps({key: value}).strip()
+
+
+def entry_faults(entries: Iterable[AnyEntry], valves: Collection[Valve]) -> list[Fault]:
+    """Find what work can't go on from: "entry N.key" with what is wrong.
+
+    Args:
+        entries: A record's entries.
+        valves: The engine's.
+    """
+    names = {str(valve) for valve in valves}
+    return [
+        Fault(f"entry {entry.number}.{key}", problem, instead)
+        for entry in entries
+        for key, problem, instead in _of_entry(entry, names)
+    ]
+
+
+def _of_entry(entry: AnyEntry, names: Collection[str]) -> Iterator[tuple[str, str, str]]:
+    body = entry.body
+    for key, mark, default in _marked(type(body)):
+        value = getattr(body, key)
+        if value is None or value == default:
+            continue
+        if isinstance(mark, Earlier):
+            if not 0 < value < entry.number:
+                yield key, f"is {quoted(value)}", f"an entry from 1 to {entry.number - 1}"
+            continue
+        for text in value if isinstance(value, list) else [value]:
+            yield from ((key, *fault) for fault in _of_text(text, mark, names))
+    yield from body.faults_between_keys()
+
+
+def _of_text(text: str, mark: ReadBy, names: Collection[str]) -> Iterator[tuple[str, str]]:
+    if mark.read == Valve.parse:
+        if text not in names:
+            listed = f"one of {', '.join(sorted(names))}"[:200]
+            yield f"{quoted(text)} isn't a valve of this engine", listed
+        return
+    try:
+        mark.read(text)
+    except QuantityFault as fault:
+        yield fault.problem, fault.instead
+
+
+@cache
+def _marked(model: type[Body]) -> tuple[tuple[str, ReadBy | Earlier, object], ...]:
+    """The keys of a kind whose values are checked, each with its mark and its default."""
+    found = []
+    for key, key_field in model.model_fields.items():
+        marks = [*key_field.metadata, *_marks_within(key_field.annotation)]
+        mark = next((m for m in marks if isinstance(m, ReadBy | Earlier)), None)
+        if mark is not None:
+            found.append((key, mark, key_field.get_default(call_default_factory=True)))
+    return tuple(found)
+
+
+def _marks_within(annotation: object) -> Iterator[object]:
+    yield from getattr(annotation, "__metadata__", ())
+    for inner in get_args(annotation):
+        yield from _marks_within(inner)

@@ -1,4 +1,4 @@
-"""Every kind of entry is written, sealed, read again, checked and printed; and what none may say."""
+"""Every kind of entry is written, sealed, read again, checked and printed."""
 
 import tomllib
 import types

@@ -5,9 +5,9 @@ from typing import get_args
 
 import pytest
 
-from heelwise.documents.entry_base import NotKnown
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Entry
+from heelwise.documents.entry_base import NotKnown
 from heelwise.plain_text import plain
 from heelwise.sheet.words import LONGEST, entry_valves, entry_words, names_said, turns_said
 from tests.sheet.records import HOSTILE, every_kind, reading

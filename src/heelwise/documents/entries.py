@@ -17,6 +17,7 @@ from typing import Annotated, Generic, Literal, TypeVar, cast
 
 from pydantic import AfterValidator, Field
 
+from heelwise.documents.entry_base import PASSING as PASSING  # moved
 from heelwise.documents.entry_base import (
     READERS,
     AboveZero,
@@ -32,13 +33,13 @@ from heelwise.documents.entry_base import (
     ValveText,
     photo_checked,
 )
-from heelwise.documents.entry_base import PASSING as PASSING  # moved
 from heelwise.documents.entry_base import CrankHow as CrankHow  # moved
 from heelwise.documents.entry_base import LashWord as LashWord  # moved
 from heelwise.documents.entry_base import ProofWord as ProofWord  # moved
 from heelwise.documents.entry_base import VerdictWord as VerdictWord  # moved
 from heelwise.documents.step_records import Phase as Phase  # moved
 from heelwise.documents.typed_numbers import QuantityFault
+
 
 class Begun(Body):
     """The build was started with a procedure, known by the digest of its text."""

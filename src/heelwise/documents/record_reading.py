@@ -13,8 +13,7 @@ from typing import Annotated, Any, cast
 from pydantic import ConfigDict, Field, ValidationError
 
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.entry_text import parse_entry
-from heelwise.documents.entry_text import entry_faults
+from heelwise.documents.entry_text import entry_faults, parse_entry
 from heelwise.documents.faults import FILE, MOST_TOLD, Fault, Faulty, quoted
 from heelwise.documents.model_faults import faults_of
 from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest

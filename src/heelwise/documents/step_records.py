@@ -6,7 +6,7 @@ Also the phases of the walk, and what a step is asked once for.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import Enum
+from enum import StrEnum
 from typing import Literal, get_args
 
 Phase = Literal["prepare", "trial", "fit", "prove", "sign off"]
@@ -27,7 +27,7 @@ AskKind = Literal["confirm", "choice", "turns", "length", "torque", "lash", "deg
 LIFTER_CONDITIONS = ("dry", "soaked", "pumped", "used")
 
 
-class Records(str, Enum):
+class Records(StrEnum):
     """What a step records: its name on disk, how it is asked, and what the walk does with it.
 
     `values`: of a choice, what can be kept. `own_entry`: the phase that asks it makes an entry of
@@ -52,9 +52,6 @@ class Records(str, Enum):
         self.reads_valve = "reads valve" in traits
         self.turns_crank = "turns crank" in traits
         return self
-
-    def __str__(self) -> str:
-        return str(self.value)
 
     # Prepare
     LIFTER_CONDITION = "lifter_condition", "choice", LIFTER_CONDITIONS

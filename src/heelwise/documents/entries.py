@@ -13,9 +13,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Annotated, Generic, Literal, TypeVar, cast
+from typing import Generic, Literal, TypeVar, cast
 
-from pydantic import AfterValidator, Field
+from pydantic import Field
 
 from heelwise.documents.entry_base import PASSING as PASSING  # moved
 from heelwise.documents.entry_base import (
@@ -28,10 +28,10 @@ from heelwise.documents.entry_base import (
     Millimetres,
     NotKnown,
     OfStep,
+    PhotoName,
     Proof,
     TurnsText,
     ValveText,
-    photo_checked,
 )
 from heelwise.documents.entry_base import CrankHow as CrankHow  # moved
 from heelwise.documents.entry_base import LashWord as LashWord  # moved
@@ -95,7 +95,7 @@ class Noted(Body):
     text: str
     step: str | None = None
     valve: ValveText | None = None
-    photo: Annotated[str, AfterValidator(photo_checked)] | None = None
+    photo: PhotoName | None = None
 
 
 class CrossedOut(Body):
@@ -148,9 +148,6 @@ class Reopened(Body):
     KIND = "reopened"
     person: str
     reason: str
-
-
-# ------------------------------------------------------- what was read in the engine and done to it
 
 
 class Crank(Body):

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from heelwise.documents import quantities
 from heelwise.documents.typed_numbers import QuantityFault
@@ -66,6 +66,10 @@ def photo_checked(text: str) -> str:
         return photo_name(text)
     except BadName as error:
         raise QuantityFault(error.problem, error.instead) from None
+
+
+PhotoName = Annotated[str, AfterValidator(photo_checked)]
+"""A photograph's file name, without any folder."""
 
 
 class Body(BaseModel):

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.storage.errors import StorageError
-from heelwise.storage.files import Files, RealFiles
+from heelwise.storage.files import Files
 from heelwise.storage.journal import Journal, read
 from heelwise.storage.seals import State
 from tests.storage.builder import Builder, tokens
@@ -97,7 +97,7 @@ def test_the_same_on_the_real_file_system(tmp_path: Path, error: int, how_long: 
     for at in range(1, calls_of_a_walk() + 1, 3):
         folder = tmp_path / str(at)
         (folder / "other").mkdir(parents=True)
-        files = FailingFiles(RealFiles(), at, error, how_long)
+        files = FailingFiles(Files(), at, error, how_long)
         builder = Builder(files, folder / PATH.name, folder / "other" / PATH.name)
         builder.work()
         if builder.path.exists():
@@ -142,19 +142,20 @@ def test_a_failed_flush_is_not_forgotten_when_mending_fails_too() -> None:
     files = FailingFiles(memory)
     journal = Journal.create(PATH, HEAD, entry(1), files=files)
     before = memory.names[PATH].number
-    looks_and_a_write = 3
-    files.fail_at(looks_and_a_write + 1, errno.EIO, HowLong.ALL)
+    calls = files.calls
+    journal.append(entry(2))
+    files.fail_at(files.calls - calls, errno.EIO, HowLong.ALL)  # the last call is the flush
     with pytest.raises(StorageError):
-        journal.append(entry(2))
+        journal.append(entry(3))
     assert files.failed[0] == "sync"
     with pytest.raises(StorageError):
         journal.recover_in_place()
     files.mend()
     journal.recover_in_place()
     assert memory.names[PATH].number != before
-    journal.append(entry(2))
+    journal.append(entry(3))
     memory.power_cut()
-    assert memory.content(PATH) == record(2)
+    assert memory.content(PATH) == record(3)
 
 
 @pytest.mark.parametrize("kind", ["write", "sync", "place_new", "sync_folder"])

@@ -7,9 +7,8 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from heelwise.storage.errors import StorageError
+from heelwise.storage.errors import Held, StorageError
 from heelwise.storage.journal import Journal, read
-from heelwise.storage.locks import Held
 from heelwise.storage.seals import State, scan
 from tests.storage.builder import tokens
 from tests.storage.failing_files import FailingFiles, HowLong

@@ -10,8 +10,8 @@ from typing import IO
 
 import pytest
 
-from heelwise.storage.journal import Journal, read, who_holds
-from heelwise.storage.locks import Held
+from heelwise.storage.errors import Held
+from heelwise.storage.journal import Journal, read
 from heelwise.storage.seals import State
 from tests.storage.builder import tokens
 from tests.storage.records import record
@@ -65,7 +65,6 @@ def check_kills(path: Path, times: int, seed: int) -> int:
         assert len(found) <= len(expected) + 1
         assert len(set(found)) == len(found)
         shown = found
-        assert who_holds(path) is None
     assert [name for name in os.listdir(path.parent) if name.endswith(".toml")] == [path.name]
     return len(shown)
 
@@ -87,17 +86,18 @@ def test_a_living_holder_is_named_and_a_killed_one_is_taken_over_from(tmp_path: 
     assert process.stdout.readline() == "open 1\n"
     with pytest.raises(Held) as told:
         Journal.open_for_work(path, holder="second")
-    assert told.value.holder.who == "first"
-    assert told.value.holder.pid == process.pid
+    assert not told.value.here
+    assert "first" in told.value.problem
+    assert f"(process {process.pid} " in told.value.problem
     process.kill()
     process.wait()
     process.stdout.close()
     assert path.with_name(".block-1.toml.lock").exists()
     assert path.with_name(".block-1.toml.holder").exists()
     with Journal.open_for_work(path, holder="second"):
-        holder = who_holds(path)
-        assert holder is not None
-        assert holder.who == "second"
+        with pytest.raises(Held) as mine:
+            Journal.open_for_work(path, holder="third")
+        assert mine.value.here
 
 
 def test_racing_programs_never_both_write(tmp_path: Path) -> None:

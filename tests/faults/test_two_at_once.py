@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.record_writing import open_record
-from heelwise.storage.journal import who_holds
+from heelwise.storage.errors import Held
 from tests.faults.killing import Counts, finished
 from tests.faults.program import Ended, command, environment, in_words, run
 from tests.faults.terminal import Terminal
@@ -79,9 +79,9 @@ def test_what_a_killed_holder_had_open_is_taken_over(tmp_path: Path) -> None:
     first.kill()
     with open_record(path, "CD") as record:
         assert len(record.entries) == 1
-        holder = who_holds(path)
-        assert holder is not None
-        assert holder.who == "CD"
+        with pytest.raises(Held) as refused:
+            open_record(path, "EF")
+        assert refused.value.here
 
 
 def raced(folder: Path, many: int) -> list[Ended]:

@@ -16,7 +16,7 @@ class HowLong(StrEnum):
     ALL = "every later call"
 
 
-class FailingFiles:
+class FailingFiles(Files):
     """Real or remembered files that fail from the N-th call on.
 
     A failing write still puts half of its bytes down; a failing flush loses what it should have

@@ -9,7 +9,7 @@ import errno
 import os
 from pathlib import Path
 
-from heelwise.storage.files import FileState, HeldLock
+from heelwise.storage.files import Files, FileState, HeldLock
 
 
 class Node:
@@ -20,7 +20,6 @@ class Node:
         self.seen = bytearray()
         self.drive = bytearray()
         self.dirty: list[tuple[int, int]] = []
-        self.changed = 0
 
     def flush(self) -> None:
         size = len(self.seen)
@@ -44,7 +43,7 @@ class Lock:
             del self._files.locked[self._node.number]
 
 
-class MemoryFiles:
+class MemoryFiles(Files):
     """The file layer on such a drive."""
 
     def __init__(self, names_last_at_once: bool = False) -> None:
@@ -85,7 +84,6 @@ class MemoryFiles:
         node = self.names.get(path) or self._new(path)
         node.seen[:] = data
         node.drive[:] = data
-        node.changed += 1
         node.dirty.clear()
         self._lasting = dict(self.names)
 
@@ -108,14 +106,12 @@ class MemoryFiles:
         start = len(node.seen)
         node.seen += data
         node.dirty.append((start, len(node.seen)))
-        node.changed += 1
         return len(data)
 
     def overwrite(self, path: Path, place: int, data: bytes) -> None:
         node = self._named(path)
         node.seen[place : place + len(data)] = data
         node.dirty.append((place, place + len(data)))
-        node.changed += 1
 
     def sync(self, fd: int) -> None:
         self._node(fd).flush()
@@ -129,7 +125,6 @@ class MemoryFiles:
         node = self._node(fd)
         del node.seen[size:]
         node.dirty = [(start, min(end, size)) for start, end in node.dirty if start < size]
-        node.changed += 1
 
     def state(self, fd: int) -> FileState:
         return _state(self._node(fd))
@@ -183,4 +178,4 @@ class MemoryFiles:
 
 
 def _state(node: Node) -> FileState:
-    return FileState(len(node.seen), node.changed, (1, node.number), True)
+    return FileState(len(node.seen), (1, node.number), True)

@@ -9,7 +9,7 @@ import pytest
 
 from heelwise.storage.errors import NotKept
 from heelwise.storage.journal import Journal
-from heelwise.storage.placing import Aside
+from heelwise.storage.record_file import Aside
 from tests.storage.failing_files import FailingFiles, HowLong
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import record

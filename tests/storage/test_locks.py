@@ -1,15 +1,15 @@
 """Two openers: the second is told who and since when, and a stale lock locks nothing."""
 
+import json
 import os
 from datetime import datetime
 from pathlib import Path
 
 import pytest
 
-from heelwise.storage.errors import NotKept
-from heelwise.storage.files import RealFiles
-from heelwise.storage.journal import Journal, read, who_holds
-from heelwise.storage.locks import Held
+from heelwise.storage.errors import Held, NotKept
+from heelwise.storage.files import Files
+from heelwise.storage.journal import Journal, read
 from tests.storage.failing_files import FailingFiles, HowLong
 from tests.storage.records import HEAD, entry, record
 
@@ -19,19 +19,28 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "block-1.toml"
 
 
+def held(path: Path) -> Held:
+    with pytest.raises(Held) as refused:
+        Journal.open_for_work(path, holder="C. Dee")
+    return refused.value
+
+
+def note(path: Path) -> Path:
+    return path.with_name(f".{path.name}.holder")
+
+
 def test_the_second_opener_is_told_who_and_since_when(path: Path) -> None:
     with Journal.create(path, HEAD, entry(1), holder="A. Bee"):
-        with pytest.raises(Held) as told:
-            Journal.open_for_work(path, holder="C. Dee")
-        holder = told.value.holder
-        assert holder.who == "A. Bee"
-        assert holder.pid == os.getpid()
-        assert datetime.fromisoformat(holder.since).tzinfo is not None
-        assert "A. Bee has it open since" in told.value.problem
-        assert who_holds(path) == holder
+        assert held(path).here
+        found = json.loads(note(path).read_text())
+        assert found["pid"] == os.getpid()
+        assert datetime.fromisoformat(found["since"]).tzinfo is not None
+        note(path).write_text(json.dumps({**found, "pid": 1}))
+        elsewhere = held(path)
+        assert not elsewhere.here
+        assert f"A. Bee has it open since {found['since']}" in elsewhere.problem
         assert read(path)[0] == record(1)
-    assert who_holds(path) is None
-    assert not path.with_name(".block-1.toml.holder").exists()
+    assert not note(path).exists()
     Journal.open_for_work(path, holder="C. Dee").close()
 
 
@@ -40,51 +49,35 @@ def test_all_names_of_a_record_share_its_lock(path: Path, tmp_path: Path) -> Non
     other.mkdir()
     (other / "link.toml").symlink_to(path)
     with Journal.create(path, HEAD, entry(1)):
-        with pytest.raises(Held):
-            Journal.open_for_work(other / "link.toml")
-        assert who_holds(other / "link.toml") is not None
+        assert held(other / "link.toml").here
 
 
 def test_files_left_by_a_killed_holder_are_no_lock(path: Path) -> None:
     Journal.create(path, HEAD, entry(1)).close()
     path.with_name(".block-1.toml.lock").touch()
-    path.with_name(".block-1.toml.holder").write_text('{"who": "gone", "pid": 1}')
-    assert who_holds(path) is None
+    note(path).write_text('{"who": "gone", "pid": 1}')
     with Journal.open_for_work(path, holder="AB"):
-        found = who_holds(path)
-        assert found is not None
-        assert found.who == "AB"
+        assert json.loads(note(path).read_text())["who"] == "AB"
 
 
 @pytest.mark.parametrize(
-    "note", [b"", b"{", b"[]", b'{"who": "x"}', b"\xff", b"[" * 4000, b" " * 9999, b'{"pid": "x"}']
+    "text", [b"", b"{", b"[]", b'{"who": "x"}', b"\xff", b"[" * 4000, b" " * 9999, b'{"pid": "x"}']
 )
-def test_a_note_that_can_t_be_read_still_leaves_a_holder(path: Path, note: bytes) -> None:
+def test_a_note_that_can_t_be_read_still_leaves_a_holder(path: Path, text: bytes) -> None:
     with Journal.create(path, HEAD, entry(1)):
-        path.with_name(".block-1.toml.holder").write_bytes(note)
-        with pytest.raises(Held) as told:
-            Journal.open_for_work(path)
-        assert "another program has it open" in told.value.problem
-
-
-def test_asking_who_holds_writes_nothing(path: Path) -> None:
-    path.write_bytes(record(1))
-    assert who_holds(path) is None
-    assert os.listdir(path.parent) == ["block-1.toml"]
-    assert who_holds(path.with_name("not-there.toml")) is None
+        note(path).write_bytes(text)
+        assert held(path).problem == "another program has it open"
 
 
 def test_a_note_that_can_t_be_written_keeps_nobody_out(path: Path) -> None:
-    class NoNotes(RealFiles):
+    class NoNotes(Files):
         def create(self, path: Path) -> int:
             if path.name.endswith(".holder"):
                 raise OSError(28, "No space left on device")
             return super().create(path)
 
     with Journal.create(path, HEAD, entry(1), files=NoNotes(), holder="AB"):
-        found = who_holds(path)
-        assert found is not None
-        assert str(found) == "another program has it open"
+        assert held(path).problem == "another program has it open"
 
 
 def test_a_lock_that_can_t_be_made_is_told_in_words(path: Path) -> None:

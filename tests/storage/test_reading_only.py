@@ -10,10 +10,9 @@ import pytest
 from heelwise.storage.drafts import keep_draft, read_draft
 from heelwise.storage.errors import Damaged, NotKept, StorageError
 from heelwise.storage.files import HeldLock
-from heelwise.storage.journal import Journal, read, who_holds
-from heelwise.storage.reading import beginning, compare
+from heelwise.storage.journal import Journal, beginning, read
 from tests.storage.memory_files import MemoryFiles
-from tests.storage.records import HEAD, entry, record
+from tests.storage.records import HEAD, entry
 
 PATH = Path("/builds/block-1.toml")
 
@@ -45,8 +44,6 @@ class Reading(MemoryFiles):
 WORK: dict[str, Callable[[Reading], object]] = {
     "read": lambda files: read(PATH, files),
     "beginning": lambda files: beginning(PATH, files),
-    "compare": lambda files: compare(files, PATH, record(2)),
-    "who holds": lambda files: who_holds(PATH, files),
     "a draft": lambda files: read_draft(PATH.parent, "block-2", files),
     "no draft": lambda files: read_draft(PATH.parent, "block-3", files),
 }
@@ -65,17 +62,6 @@ def test_reading_writes_nothing(name: str, held: bool) -> None:
     WORK[name](files)
     assert files.names == there
     assert len(files._open) == open_before
-
-
-def test_who_holds_a_record_is_told_by_the_note_alone() -> None:
-    files = Reading()
-    with Journal.create(PATH, HEAD, entry(1), files=files, holder="AB"):
-        files.sealed = True
-        holder = who_holds(PATH, files)
-        files.sealed = False
-    assert holder is not None
-    assert holder.who == "AB"
-    assert who_holds(PATH, files) is None
 
 
 def test_errors_say_what_where_and_what_instead() -> None:

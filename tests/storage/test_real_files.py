@@ -13,10 +13,9 @@ import pytest
 
 from heelwise.storage.drafts import CAP, keep_draft, read_draft
 from heelwise.storage.errors import NotKept, TooLarge, Unreadable
-from heelwise.storage.export import write_whole
-from heelwise.storage.files import REAL, RealFiles
-from heelwise.storage.journal import Journal, read
-from heelwise.storage.reading import beginning
+from heelwise.storage.files import REAL, Files
+from heelwise.storage.journal import Journal, beginning, read
+from heelwise.storage.whole_files import write_whole
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import HEAD, entry, record
 
@@ -72,7 +71,7 @@ def test_no_descriptor_is_left_open_where_links_are_not_to_be_had(
     source, target = tmp_path / "new", tmp_path / "r.toml"
     source.write_bytes(b"whole")
     before = descriptors()
-    RealFiles().place_new(source, target)
+    Files().place_new(source, target)
     assert descriptors() == before
     assert target.read_bytes() == b"whole"
     assert not source.exists()
@@ -117,10 +116,10 @@ def test_a_lock_let_go_can_be_taken_while_the_first_is_still_about(tmp_path: Pat
     first = REAL.lock(path, 0)
     assert first.still_ours()
     with pytest.raises(TimeoutError):
-        RealFiles().lock(path, 0)
+        Files().lock(path, 0)
     first.release()
     assert not first.still_ours()
-    second = RealFiles().lock(path, 0)
+    second = Files().lock(path, 0)
     assert second.still_ours()
     second.release()
 

@@ -11,8 +11,7 @@ import tomli_w
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.storage.fitting import entry_bytes
-from heelwise.storage.seals import Scan, State, scan, seal_line
+from heelwise.storage.seals import Scan, State, entry_bytes, scan, seal_line
 from tests.storage.records import HEAD, entry, record, sealed
 
 SEAL_LINE = re.compile(rb'^seal = "[0-9a-f]{64}"\r?$', re.MULTILINE)

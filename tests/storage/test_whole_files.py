@@ -15,12 +15,12 @@ from heelwise.storage.errors import (
     NotKept,
     TooLarge,
     Unreadable,
-    in_words,
-    telling,
+    storage_errors,
+    system_words,
 )
-from heelwise.storage.export import write_new_whole, write_whole
-from heelwise.storage.files import RealFiles
+from heelwise.storage.files import Files
 from heelwise.storage.names import inside, safe_name
+from heelwise.storage.whole_files import write_new_whole, write_whole
 from tests.storage.failing_files import FailingFiles, HowLong
 
 
@@ -117,7 +117,7 @@ def test_pipes_and_folders_are_not_replaced(tmp_path: Path) -> None:
     assert sorted(os.listdir(tmp_path)) == ["folder", "pipe"]
 
 
-class Scanned(RealFiles):
+class Scanned(Files):
     """A replacement that a scanner holds up a few times, as Windows shows it."""
 
     def __init__(self, times: int) -> None:
@@ -174,18 +174,20 @@ def test_drafts_that_are_none_are_told(tmp_path: Path) -> None:
     [
         (errno.ENOSPC, "the disk is full"),
         (errno.EROFS, "the drive is read-only"),
-        (errno.EACCES, "it is not allowed here"),
+        (errno.EACCES, "it isn't allowed here"),
         (errno.EIO, "the drive reported an error"),
         (errno.ENOENT, "the file or its folder is not there"),
         (errno.EBADF, "the system says: bad file descriptor"),
     ],
 )
-def test_errors_are_told_in_words(number: int, said: str) -> None:
-    with pytest.raises(NotKept) as told, telling("block-1.toml", "it was not written"):
+def test_errors_are_told_system_words(number: int, said: str) -> None:
+    with pytest.raises(NotKept) as told, storage_errors("block-1.toml", "it was not written"):
         raise OSError(number, os.strerror(number))
     assert str(told.value).startswith(f"block-1.toml: it was not written: {said}; ")
     assert told.value.instead
 
 
 def test_an_error_without_number_or_words_is_still_told() -> None:
-    assert in_words(OSError()) == ("the system says: oserror", "try again, or use another folder")
+    problem, instead = system_words(OSError())
+    assert problem == "the system says: oserror"
+    assert instead

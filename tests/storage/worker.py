@@ -10,9 +10,8 @@ import sys
 import time
 from pathlib import Path
 
-from heelwise.storage.errors import AlreadyThere, NotKept, StorageError, Unreadable
+from heelwise.storage.errors import AlreadyThere, Held, NotKept, StorageError, Unreadable
 from heelwise.storage.journal import Journal
-from heelwise.storage.locks import Held
 from tests.storage.records import HEAD, entry
 
 

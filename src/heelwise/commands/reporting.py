@@ -43,7 +43,7 @@ def on_a_terminal() -> bool:
 def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace) -> int:
     """Run a command; whatever it finds wrong is told in words, never as a traceback."""
     from heelwise.documents.faults import Faulty
-    from heelwise.storage.errors import StorageError, in_words
+    from heelwise.storage.errors import StorageError, system_words
 
     _make_streams_forgiving()
     try:
@@ -59,7 +59,7 @@ def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace)
         # The reader went away (`| head`): nothing more to say, and nowhere to say it.
         _give_up_output()
     except OSError as error:
-        problem, instead = in_words(error)
+        problem, instead = system_words(error)
         where = error.filename or "what is printed can't be written"
         if not error.filename:
             _give_up_output()

@@ -1,13 +1,13 @@
 """A draft of a setup, kept beside the builds until it becomes one."""
 
+import os
 from contextlib import suppress
 from pathlib import Path
 
-from heelwise.storage.errors import Unreadable, telling
-from heelwise.storage.export import write_whole
+from heelwise.storage.errors import StorageError, Unreadable, storage_errors
 from heelwise.storage.files import REAL, Files
-from heelwise.storage.handling import read_open
 from heelwise.storage.names import inside, safe_name
+from heelwise.storage.whole_files import read_file, write_whole
 
 NEW_SETUP = "new-setup"
 """What the draft of a setup being filled in is called."""
@@ -19,15 +19,6 @@ CAP = 1 << 20
 def keep_draft(folder: Path, name: str, text: str, files: Files = REAL) -> Path:
     """Keep a draft, in place of an earlier one of that name.
 
-    Args:
-        folder: Where the builds are.
-        name: Letters, digits and dashes.
-        text: What to keep.
-        files: The file layer.
-
-    Returns:
-        The draft's path.
-
     Raises:
         BadName: The name is not fit for a file.
         NotKept: A call failed; an earlier draft is there still.
@@ -38,15 +29,7 @@ def keep_draft(folder: Path, name: str, text: str, files: Files = REAL) -> Path:
 
 
 def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
-    """Read a draft.
-
-    Args:
-        folder: Where the builds are.
-        name: Letters, digits and dashes.
-        files: The file layer.
-
-    Returns:
-        Its text, or None where there is none.
+    """Read a draft; None where there is none.
 
     Raises:
         BadName: The name is not fit for a file.
@@ -54,15 +37,11 @@ def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
         TooLarge: It is above 1 MiB.
     """
     path = _path(folder, name)
-    with telling(path, "the draft can't be read", Unreadable):
+    with storage_errors(path, "the draft can't be read", Unreadable):
         try:
-            fd = files.open(path, write=False)
+            data = read_file(files, path, CAP)
         except FileNotFoundError:
             return None
-        try:
-            data = read_open(files, fd, path, CAP)
-        finally:
-            files.close(fd)
     try:
         return data.decode("utf-8", "surrogatepass")
     except UnicodeDecodeError as error:
@@ -70,29 +49,22 @@ def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
 
 
 def has_draft(folder: Path, name: str) -> bool:
-    """Whether there is a draft of a name.
-
-    Args:
-        folder: Where the builds are.
-        name: Letters, digits and dashes.
-    """
-    return _path(folder, name).is_file()
+    """Whether there is a draft of a name, readable or not; nothing is raised."""
+    try:
+        return os.path.lexists(_path(folder, name))
+    except StorageError:  # a link that leads out of the folder, or a folder that can't be seen
+        return False
 
 
 def delete_draft(folder: Path, name: str, files: Files = REAL) -> None:
     """Remove a draft; nothing happens where there is none.
-
-    Args:
-        folder: Where the builds are.
-        name: Letters, digits and dashes.
-        files: The file layer.
 
     Raises:
         BadName: The name is not fit for a file.
         NotKept: It can't be removed.
     """
     path = _path(folder, name)
-    with telling(path, "the draft was not removed"), suppress(FileNotFoundError):
+    with storage_errors(path, "the draft was not removed"), suppress(FileNotFoundError):
         files.unlink(path)
 
 

@@ -1,10 +1,12 @@
-"""What can go wrong with a file, told in words a builder can act on."""
+"""What can go wrong with a file, in words a builder can act on."""
 
 import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+_NO_RIGHT = ("it isn't allowed here", "get the right to write here, or keep the build elsewhere")
+_TOO_MANY_OPEN = ("too many files are open", "close other programs and try again")
 _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOSPC: ("the disk is full", "free some room, or keep the build in another folder"),
     errno.EFBIG: ("the file may not grow any more", "keep the build in another folder"),
@@ -16,34 +18,22 @@ _WORDS: dict[int, tuple[str, str]] = {
         "the drive is read-only",
         "make it writable, or keep the build in another folder",
     ),
-    errno.EACCES: (
-        "it is not allowed here",
-        "give yourself the right to write here, or keep the build in another folder",
-    ),
-    errno.EPERM: (
-        "it is not allowed here",
-        "give yourself the right to write here, or keep the build in another folder",
-    ),
+    errno.EACCES: _NO_RIGHT,
+    errno.EPERM: _NO_RIGHT,
     errno.ENOENT: ("the file or its folder is not there", "put it back, or name another folder"),
-    errno.ENOTDIR: ("its folder is not a folder", "name a folder that is there"),
+    errno.ENOTDIR: ("its folder is a file", "name a folder that is there"),
     errno.EISDIR: ("it is a folder", "name a file"),
     errno.ELOOP: ("its links lead round in a circle", "name the file itself"),
     errno.ENAMETOOLONG: ("its name is too long", "give it a shorter name"),
-    errno.EMFILE: ("too many files are open", "close other programs and try again"),
-    errno.ENFILE: ("too many files are open", "close other programs and try again"),
+    errno.EMFILE: _TOO_MANY_OPEN,
+    errno.ENFILE: _TOO_MANY_OPEN,
     errno.EDQUOT: ("your share of the disk is used up", "free some room, or use another folder"),
     errno.ESTALE: ("the network folder went away", "join it again, or use a local folder"),
 }
 
 
 class StorageError(Exception):
-    """Something about a file that stops the work.
-
-    Attributes:
-        problem: What is wrong, in plain words.
-        where: The file, or the file and the entry.
-        instead: What to do about it.
-    """
+    """Something about a file that stops the work: what is wrong, where, and what to do instead."""
 
     def __init__(self, problem: str, where: str | Path, instead: str) -> None:
         self.problem = problem
@@ -60,7 +50,7 @@ class FlushFailed(OSError):
 
 
 class BadName(StorageError):
-    """A file name that is not made of letters, digits and dashes, or leads out of its folder."""
+    """A name or path that can't be used: of a file, a folder or a person."""
 
 
 class AlreadyThere(StorageError):
@@ -82,8 +72,7 @@ class Unfit(StorageError):
 class Damaged(StorageError):
     """A record one of whose seals fails; it is left exactly as it is.
 
-    Attributes:
-        entry: The number of the first entry that fails; the head belongs to entry 1.
+    `entry`: the number of the first entry that fails; the head belongs to entry 1.
     """
 
     def __init__(self, problem: str, where: str | Path, instead: str, entry: int) -> None:
@@ -94,9 +83,7 @@ class Damaged(StorageError):
 class NotKept(StorageError):
     """A write that did not reach the disk for certain.
 
-    Attributes:
-        flush_failed: True where a flush failed, so that what the system holds of the file can no
-            longer be trusted to be on the drive.
+    `flush_failed`: what the system holds of the file can't be trusted to be on the drive.
     """
 
     def __init__(
@@ -110,44 +97,37 @@ class Changed(NotKept):
     """The file, or its lock, was changed or moved by someone else while it was open."""
 
 
-def in_words(error: OSError) -> tuple[str, str]:
-    """Say what an operating system error means and what to do about it.
+class Held(StorageError):
+    """A record that is open for work already; `here`: in this very program."""
 
-    Args:
-        error: The error.
+    def __init__(self, problem: str, where: str | Path, instead: str, here: bool = False) -> None:
+        super().__init__(problem, where, instead)
+        self.here = here
 
-    Returns:
-        The problem and what to do instead.
-    """
+
+def system_words(error: OSError) -> tuple[str, str]:
+    """What an operating system error means, and what to do about it."""
     known = _WORDS.get(error.errno or 0)
     if known is not None:
         return known
-    said = (error.strerror or type(error).__name__).lower()
-    return (f"the system says: {said}", "try again, or use another folder")
+    words = (error.strerror or type(error).__name__).lower()
+    return (f"the system says: {words}", "try again, or use another folder")
 
 
 @contextmanager
-def telling(
-    where: str | Path, what: str, kind: "type[StorageError] | None" = None
+def storage_errors(
+    where: str | Path, what: str, kind: type[StorageError] = NotKept
 ) -> Iterator[None]:
-    """Turn an operating system error inside the block into a storage error.
-
-    Args:
-        where: The file.
-        what: What did not happen, to begin the sentence with.
-        kind: The error to raise; left out, NotKept.
-
-    Yields:
-        Nothing.
-
-    Raises:
-        StorageError: One of `kind`, where a call failed.
-    """
+    """Raise a `kind` for any failing call inside the block; its problem begins with `what`."""
     try:
         yield
+    except ValueError as error:  # a null byte, or half a character, in a path
+        if isinstance(error, UnicodeDecodeError):
+            raise
+        raise BadName(f"{what}: no file can have that name", where, "name another") from error
     except OSError as error:
-        problem, instead = in_words(error)
-        if kind is None:
+        problem, instead = system_words(error)
+        if kind is NotKept:
             flush = isinstance(error, FlushFailed)
             raise NotKept(f"{what}: {problem}", where, instead, flush) from error
         raise kind(f"{what}: {problem}", where, instead) from error

@@ -19,15 +19,11 @@ _NO_FULL_FLUSH = frozenset({errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOTTY, errno
 class FileState:
     """What the system says of a file.
 
-    Attributes:
-        size: In bytes.
-        changed_ns: When its bytes were last written, in nanoseconds; only ever compared.
-        identity: Drive and file number: the same for the same file under any name.
-        ordinary: False for folders, pipes and devices.
+    `identity`: drive and file number, the same for the same file under any name. `ordinary`:
+    False for folders, pipes and devices.
     """
 
     size: int
-    changed_ns: int
     identity: tuple[int, int]
     ordinary: bool
 
@@ -42,61 +38,8 @@ class HeldLock(Protocol):
         """Let go."""
 
 
-class Files(Protocol):
+class Files:
     """Every call on the file system that storage makes; each raises OSError where it fails."""
-
-    @property
-    def retry_waits_s(self) -> tuple[float, ...]:
-        """Waits between tries of a replacement that a scanner holds up; empty for no retry."""
-
-    def create(self, path: Path) -> int:
-        """Make a new file for writing and return its descriptor; FileExistsError if it is there."""
-
-    def open(self, path: Path, *, write: bool) -> int:
-        """Open a file that is there, to read, or to read and append."""
-
-    def read(self, fd: int, count: int) -> bytes:
-        """Read up to `count` bytes; empty at the end."""
-
-    def write(self, fd: int, data: bytes | memoryview) -> int:
-        """Write some of `data` and return how many bytes went."""
-
-    def overwrite(self, path: Path, place: int, data: bytes) -> None:
-        """Write bytes from offset `place` on over what is there, without flushing."""
-
-    def sync(self, fd: int) -> None:
-        """Flush a file down to the drive."""
-
-    def sync_folder(self, folder: Path) -> None:
-        """Flush a folder's list of names down to the drive."""
-
-    def truncate(self, fd: int, size: int) -> None:
-        """Cut a file to `size` bytes."""
-
-    def state(self, fd: int) -> FileState:
-        """Look at an open file."""
-
-    def state_at(self, path: Path) -> FileState:
-        """Look at the file of a name."""
-
-    def close(self, fd: int) -> None:
-        """Close a descriptor."""
-
-    def replace(self, source: Path, target: Path) -> None:
-        """Give `source` the name `target`, replacing what has it."""
-
-    def place_new(self, source: Path, target: Path) -> None:
-        """Give `source` the name `target`; FileExistsError, and no change, if that is taken."""
-
-    def unlink(self, path: Path) -> None:
-        """Remove a name."""
-
-    def lock(self, path: Path, wait_s: float) -> HeldLock:
-        """Lock a file, made if need be; TimeoutError if another has it for all of `wait_s`."""
-
-
-class RealFiles:
-    """The file system itself."""
 
     @property
     def retry_waits_s(self) -> tuple[float, ...]:
@@ -109,8 +52,8 @@ class RealFiles:
 
     def open(self, path: Path, *, write: bool) -> int:
         """Open a file that is there, to read, or to read and append."""
-        way = os.O_RDWR | os.O_APPEND if write else os.O_RDONLY
-        return os.open(path, way | _NO_WAIT | _BINARY)
+        mode = os.O_RDWR | os.O_APPEND if write else os.O_RDONLY
+        return os.open(path, mode | _NO_WAIT | _BINARY)
 
     def read(self, fd: int, count: int) -> bytes:
         """Read up to `count` bytes; empty at the end."""
@@ -213,8 +156,10 @@ class RealFiles:
             raise
 
 
-REAL: Files = RealFiles()
+REAL = Files()
 """The file system itself, for whoever asks for no other."""
+
+RealFiles = Files  # moved
 
 
 class _Lock:
@@ -242,6 +187,6 @@ class _Lock:
         self._lock.release()
 
 
-def _state(found: os.stat_result) -> FileState:
-    identity = (found.st_dev, found.st_ino)
-    return FileState(found.st_size, found.st_mtime_ns, identity, stat.S_ISREG(found.st_mode))
+def _state(status: os.stat_result) -> FileState:
+    identity = (status.st_dev, status.st_ino)
+    return FileState(status.st_size, identity, stat.S_ISREG(status.st_mode))

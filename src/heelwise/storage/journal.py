@@ -4,36 +4,61 @@ from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 
+from heelwise.storage import crash
 from heelwise.storage.errors import (
     Changed,
     Damaged,
     FlushFailed,
     NotKept,
+    StorageError,
     TooLarge,
     Unreadable,
-    telling,
+    storage_errors,
 )
 from heelwise.storage.files import REAL, Files
-from heelwise.storage.fitting import entry_bytes, head_bytes
-from heelwise.storage.handling import refuse_odd
-from heelwise.storage.locks import RecordLock, who_holds
-from heelwise.storage.openfile import ELSEWHERE, OpenFile
-from heelwise.storage.placing import (
-    CAP,
-    Aside,
-    Recovered,
-    followed,
-    followed_folder,
-    lying_beside,
-    put_anew,
-    put_in_place,
-    refuse_taken,
-    set_aside,
+from heelwise.storage.lock import RecordLock
+from heelwise.storage.names import resolved
+from heelwise.storage.record_file import CAP, ELSEWHERE, Aside, RecordFile
+from heelwise.storage.seals import (
+    Scan,
+    Sealer,
+    State,
+    entry_bytes,
+    head_bytes,
+    scan,
+    scan_on,
+    seal_line,
 )
-from heelwise.storage.reading import Comparison, compare, read
-from heelwise.storage.seals import Scan, Sealer, State, scan_on, seal_line
+from heelwise.storage.whole_files import read_file, refuse_odd, spare_folders, write_somewhere
 
-__all__ = ["CAP", "Comparison", "Journal", "Recovered", "read", "who_holds"]
+_NOT_OPENED = "it can't be opened for work"
+
+
+def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
+    """Read a record and check its seals; nothing is written and no lock is taken.
+
+    Raises:
+        Unreadable: It can't be read.
+        TooLarge: It is above 16 MiB.
+    """
+    with storage_errors(path, "it can't be read", Unreadable):
+        data = read_file(files, Path(path), CAP)
+    return data, scan(data)
+
+
+def beginning(path: Path, files: Files = REAL) -> bytes:
+    """Read at most 64 bytes of a record: its first line is among them.
+
+    Raises:
+        Unreadable: It can't be read.
+    """
+    with storage_errors(path, "it can't be read", Unreadable):
+        refuse_odd(files, path)
+        fd = files.open(path, write=False)
+        try:
+            return files.read(fd, 64)
+        finally:
+            files.close(fd)
 
 
 class Journal:
@@ -45,25 +70,24 @@ class Journal:
         last_seal: The seal of the last of them.
         recovered: What was set aside when it was opened, if it was torn; else None.
         opened: What the seals said when it was opened or made.
-        rescued: How the file it was rescued from compared; None where it was not.
     """
 
-    def __init__(self, path: Path, files: Files, lock: RecordLock, who: str) -> None:
-        """Use `create` or `open_for_work` instead."""
+    def __init__(self, path: Path, files: Files, holder: str) -> None:
+        """Lock a name; use `create` or `open_for_work` instead."""
         self.path = path
         self.count = 0
         self.last_seal = ""
-        self.recovered: Recovered | None = None
-        self.rescued: Comparison | None = None
-        self.opened: Scan | None = None
+        self.recovered: Aside | None = None
+        self.opened = scan(b"")
         self._files = files
-        self._lock = lock
-        self._who = who
-        self._file = OpenFile(files, path)
+        self._holder = holder
+        self._lock = RecordLock(path, files, holder)
+        self._file = RecordFile(files, path)
         self._kept = bytearray()
         self._sealer = Sealer()
         self._pending = b""
         self._trouble: NotKept | None = None
+        self._closed = False
 
     @classmethod
     def create(
@@ -78,16 +102,13 @@ class Journal:
             files: The file layer.
             holder: A name to tell a second opener.
 
-        Returns:
-            The record, open for work.
-
         Raises:
             Unfit: The text may not go into a record.
             AlreadyThere: The name is taken.
             Held: Someone is making it.
             NotKept: A call failed; no record is left there.
         """
-        path = followed_folder(Path(path))
+        path = _new_path(path)
         start = head_bytes(head, path)
         body = entry_bytes(first_entry, path, 1)
         sealer = Sealer()
@@ -98,14 +119,6 @@ class Journal:
     def open_for_work(cls, path: Path, files: Files = REAL, holder: str = "") -> "Journal":
         """Open a record to append to it; a torn end is set aside first.
 
-        Args:
-            path: The record.
-            files: The file layer.
-            holder: A name to tell a second opener.
-
-        Returns:
-            The record; `recovered` tells what was set aside.
-
         Raises:
             Unreadable: It can't be read.
             TooLarge: It is above 16 MiB.
@@ -113,22 +126,19 @@ class Journal:
             Damaged: A seal fails; nothing was written.
             NotKept: It can't be written to.
         """
-        path = followed(Path(path))
-        with telling(path, "it can't be read", Unreadable):
+        path = resolved(path)
+        with storage_errors(path, "it can't be read", Unreadable):
             files.state_at(path)
             refuse_odd(files, path)
-        journal = cls(path, files, RecordLock.take(path, files, holder), holder)
+        journal = cls(path, files, holder)
         return journal._or_closed(journal._resume)
 
     def append(self, text: str) -> str:
-        """Add an entry and flush it to the drive.
+        """Add an entry and flush it to the drive; when this returns its seal, it is kept.
 
         Args:
             text: Its TOML lines from ``[[entry]]`` to its last field, without a seal; tables that
                 its seal shall cover may stand before it.
-
-        Returns:
-            Its seal. When this returns, the entry is kept.
 
         Raises:
             Unfit: The text may not go into a record; nothing was written.
@@ -171,51 +181,68 @@ class Journal:
         The one set aside when this was opened is among them; it alone if an earlier one was taken
         away.
         """
-        with telling(self.path, "what was set aside can't be looked at"):
-            found = lying_beside(self._files, self.path)
+        with storage_errors(self.path, "what was set aside can't be looked at"):
+            listed = self._file.asides()
         mine = self.recovered
-        if mine is None or any(aside.file == mine.file for aside in found):
-            return found
-        return (*found, Aside(mine.file, mine.set_aside))
+        return listed if mine is None or mine in listed else (*listed, mine)
 
-    def compare(self) -> Comparison:
-        """Read the file on the drive again and compare it with what was acknowledged."""
-        return compare(self._files, self.path, self._kept)
+    def intact(self) -> bool:
+        """Whether every acknowledged byte can be read from the file now; nothing is raised."""
+        try:
+            data, _ = read(self.path, self._files)
+        except StorageError:
+            return False
+        return data[: len(self._kept)] == self._kept
 
-    def rescue(self, to_path: Path) -> "Journal":
-        """Go on in another file, made of the acknowledged bytes in memory.
+    def unkept_text(self) -> str:
+        """What the file lacks, as text that pasted at its end, or into a new file, completes it.
 
-        Args:
-            to_path: The new file's name; its folder must be there.
+        The entry that was not kept, with its seal; where the file no longer holds all that was
+        kept before it, the whole record. Empty where nothing is lacking.
+        """
+        lacking = self._pending if self.intact() else bytes(self._kept) + self._pending
+        return lacking.decode("utf-8", "replace")
+
+    def write_unkept(self) -> Path | None:
+        """Write `unkept_text` to a new file beside the record, or where there is room.
 
         Returns:
-            The new record, open for work, with every acknowledged entry and no other; its
-            `rescued` tells how the old file compares. This one is closed.
+            The file; None where the record lacks nothing.
+
+        Raises:
+            StorageError: It can't be written anywhere: show the text instead.
+        """
+        text = self.unkept_text()
+        name = f"{self.path.name}.unkept.txt"
+        folders = spare_folders(self.path)
+        return write_somewhere(name, text.encode(), folders) if text else None
+
+    def rescue(self, to_path: Path) -> "Journal":
+        """Go on in another file, made of the acknowledged bytes in memory; this one is closed.
 
         Raises:
             AlreadyThere: The name is taken.
             Held: Someone is making it.
             NotKept: It could not be made; this record is as it was, and can be rescued elsewhere.
         """
-        compared = self.compare()
-        path = followed_folder(Path(to_path))
-        rescued = type(self)._made(path, self.data, self._files, self._who)
-        rescued.rescued = compared
+        rescued = type(self)._made(_new_path(to_path), self.data, self._files, self._holder)
         self.close()
         return rescued
 
-    def recover_in_place(self) -> Recovered | None:
+    def recover_in_place(self) -> Aside | None:
         """Make the record fit for appending again after an entry was not kept.
 
-        The file is opened and read anew. Where its acknowledged bytes are all there, what follows
-        them is removed; after a failed flush they are written to a fresh file that takes its place,
-        because what the system holds of the old one can't be trusted.
+        The file is opened and read anew, its lock taken anew if that was taken away. Where its
+        acknowledged bytes are all there, what follows them is removed; after a failed flush they
+        are written to a fresh file that takes its place, because what the system holds of the old
+        one can't be trusted.
 
         Returns:
             What was set aside, where the file ended in anything but the entry not kept; else None.
 
         Raises:
-            Changed: The acknowledged bytes are not all there, or the lock was taken away.
+            Changed: The acknowledged bytes are not all there, or another program added entries.
+            Held: The lock was taken away, and another program has it now.
             NotKept: A call failed; try again, or `rescue`.
         """
         trouble = self._trouble
@@ -237,6 +264,7 @@ class Journal:
         """Let the file and its lock go; what is acknowledged is on the drive already."""
         if self._trouble is None:
             self._trouble = NotKept("the record is closed", self.path, "open it again")
+        self._closed = True
         self._file.close()
         self._lock.release()
 
@@ -252,12 +280,12 @@ class Journal:
         self.close()
 
     @classmethod
-    def _made(cls, path: Path, data: bytes, files: Files, who: str) -> "Journal":
-        refuse_taken(files, path)
-        journal = cls(path, files, RecordLock.take(path, files, who), who)
+    def _made(cls, path: Path, data: bytes, files: Files, holder: str) -> "Journal":
+        RecordFile(files, path).refuse_taken()
+        journal = cls(path, files, holder)
 
         def make() -> None:
-            journal._file.adopt(put_in_place(files, path, data))
+            journal._file.make(data)
             journal._take_in(data)
 
         return journal._or_closed(make)
@@ -268,18 +296,18 @@ class Journal:
         except BaseException:
             self.close()
             raise
+        crash.work_on(self.path)
         return self
 
     def _resume(self) -> None:
-        with telling(self.path, "it can't be opened for work"):
+        with storage_errors(self.path, _NOT_OPENED):
             self._file.open()
             data = self._file.read()
             kept = self._take_in(data)
             if kept < len(data):
-                self.recovered = set_aside(self._files, self.path, data[kept:], self.count + 1)
+                self.recovered = self._file.set_aside(data[kept:])
             self._settle(data, kept)
             self._files.sync_folder(self.path.parent)
-            self._file.note()
 
     def _settle(self, data: bytes, kept: int) -> None:
         """Make sure of the last entry: it is shown as kept from here on.
@@ -288,24 +316,23 @@ class Journal:
         flush failed, it looks flushed there and is not. The same bytes written over themselves
         are due for flushing again in either case.
         """
-        last = self.opened.blocks[-1] if self.opened is not None else None
+        last = self.opened.blocks[-1]
         try:
-            if last is not None:
-                self._files.overwrite(self.path, last.start, data[last.start : last.end])
+            self._file.flush_again(last.start, data[last.start : last.end])
             self._file.cut(kept)
         except FlushFailed:
-            self._put_anew()
+            self._file.write_anew(bytes(self._kept))
 
     def _take_in(self, data: bytes) -> int:
         """Check the seals and hold what they cover; give its length."""
-        found = scan_on(data, self._sealer)
-        self.opened, fault = found, found.fault
-        if found.state is State.DAMAGED and fault is not None:
+        self.opened = opened = scan_on(data, self._sealer)
+        fault = opened.fault
+        if opened.state is State.DAMAGED and fault is not None:
             problem = f"entry {fault.entry}: {fault.problem}"
             raise Damaged(problem, self.path, fault.instead, fault.entry)
-        self._kept[:] = data[: found.sealed_end]
-        self.count, self.last_seal = len(found.blocks), found.last_seal
-        return found.sealed_end
+        self._kept[:] = data[: opened.sealed_end]
+        self.count, self.last_seal = len(opened.blocks), opened.last_seal
+        return opened.sealed_end
 
     def _write(self, data: bytes, number: int) -> None:
         what = f"entry {number} was not kept"
@@ -313,10 +340,12 @@ class Journal:
         self._trouble = NotKept(f"{what}: it was interrupted", self.path, "try again")
         self._pending = data
         try:
-            with telling(self.path, what):
+            with storage_errors(self.path, what):
                 self._file.check_untouched(self._kept)
-                self._check_lock()
-                self._file.add(data)
+                if not self._lock.still_ours():
+                    problem = "its lock file was taken away, so another program may have it open"
+                    raise Changed(problem, self.path, "try again: it is locked anew")
+                self._file.append(data)
         except Changed as error:
             self._trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
             raise self._trouble from error
@@ -328,30 +357,36 @@ class Journal:
         self._trouble = None
         self._pending = b""
 
-    def _check_lock(self) -> None:
-        if not self._lock.still_ours():
-            raise Changed("it is no longer locked for this program", self.path, ELSEWHERE)
-
-    def _mend(self, trouble: NotKept) -> Recovered | None:
+    def _mend(self, trouble: NotKept) -> Aside | None:
+        if self._closed:
+            raise trouble
         recovered = None
-        with telling(self.path, "the record could not be mended"):
-            self._check_lock()
+        with storage_errors(self.path, "the record could not be mended"):
+            if not self._lock.still_ours():
+                self._lock.take_again()
             self._file.open()
             data = self._file.read()
-            if data[: len(self._kept)] != self._kept:
-                raise Changed("the file no longer holds all that was kept", self.path, ELSEWHERE)
-            tail = data[len(self._kept) :]
+            tail = self._tail(data)
             # The entry that was not kept is still in the caller's hands, so its beginning may go.
             if not self._pending.startswith(tail):
-                recovered = set_aside(self._files, self.path, tail, self.count + 1)
+                recovered = self._file.set_aside(tail)
             if trouble.flush_failed:
-                self._put_anew()
+                self._file.write_anew(bytes(self._kept))
             else:
                 self._file.cut(len(self._kept))
-            self._file.note()
         return recovered
 
-    def _put_anew(self) -> None:
-        self._file.close()
-        put_anew(self._files, self.path, bytes(self._kept))
-        self._file.open()
+    def _tail(self, data: bytes) -> bytes:
+        """What follows the acknowledged bytes; Changed where that is not for us to cut off."""
+        if data[: len(self._kept)] != self._kept:
+            raise Changed("the file no longer holds all that was kept", self.path, ELSEWHERE)
+        tail = data[len(self._kept) :]
+        if tail != self._pending and len(scan(data).blocks) > self.count:
+            instead = "leave and open the record again, or go on in another folder"
+            raise Changed("another program has added entries to it", self.path, instead)
+        return tail
+
+
+def _new_path(path: Path) -> Path:
+    """Follow the links in the folder's path alone: a new record's name must be no link."""
+    return resolved(Path(path).parent) / path.name

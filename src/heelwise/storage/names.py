@@ -1,10 +1,13 @@
-"""File names: made from letters, digits and dashes, never from free text, never out of a folder."""
+"""Names: of files, made of letters, digits and dashes; of folders as typed; of people."""
 
 import os
 import re
 from pathlib import Path
 
-from heelwise.storage.errors import BadName
+from heelwise.plain_text import plain
+from heelwise.storage.errors import BadName, storage_errors
+
+LONGEST_INITIALS = 40
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,63}", re.ASCII)
 _PHOTO = re.compile(r"([A-Za-z0-9][A-Za-z0-9_-]{0,63})\.[A-Za-z0-9]{1,5}", re.ASCII)
@@ -12,13 +15,7 @@ _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]", re.ASCII | re.IGNOR
 
 
 def safe_name(text: str) -> str:
-    """Check that a text can be the name of a file everywhere.
-
-    Args:
-        text: The name, without an ending.
-
-    Returns:
-        The same text.
+    """Check that a text can be the name of a file everywhere; it stands without an ending.
 
     Raises:
         BadName: It is not 1 to 64 letters (a to z), digits and dashes beginning with a letter or
@@ -36,20 +33,14 @@ def safe_name(text: str) -> str:
 
 
 def photo_name(text: str) -> str:
-    """Check that a text is a photograph's file name and nothing else.
-
-    Args:
-        text: The name with its ending, as a camera gives it.
-
-    Returns:
-        The same text.
+    """Check that a text is a photograph's file name with its ending and nothing else.
 
     Raises:
         BadName: It is not letters, digits, dashes and underscores, a dot and a short ending, or
             Windows keeps the name for a device.
     """
-    found = _PHOTO.fullmatch(text)
-    if not found or _RESERVED.fullmatch(found[1]):
+    parts = _PHOTO.fullmatch(text)
+    if not parts or _RESERVED.fullmatch(parts[1]):
         raise BadName(
             "a photograph is named by its file alone, without a folder",
             text[:80],
@@ -58,22 +49,64 @@ def photo_name(text: str) -> str:
     return text
 
 
+def initials(text: str) -> str:
+    """Check the initials or name a person signs with; white space around them goes.
+
+    Raises:
+        BadName: They are empty, longer than `LONGEST_INITIALS`, or hold what can't be shown.
+    """
+    text = text.strip()
+    instead = 'sign like "MK"'
+    if not text:
+        raise BadName("are empty", "initials", instead)
+    if any("\udc80" <= letter <= "\udcff" for letter in text):
+        raise BadName("hold a letter that can't be read here", "initials", instead)
+    if plain(text) != text:
+        raise BadName("hold control characters", "initials", instead)
+    if len(text) > LONGEST_INITIALS:
+        raise BadName(f"are longer than {LONGEST_INITIALS} letters", "initials", instead)
+    return text
+
+
+def resolved(path: Path) -> Path:
+    """The path with links followed, made absolute.
+
+    Raises:
+        StorageError: It can't be worked out: a null byte, or a working folder that is gone.
+    """
+    with storage_errors(plain(str(path)[:80]), "it can't be found"):
+        return Path(os.path.realpath(path))
+
+
+def typed_path(text: str) -> Path:
+    """The path a person typed, with a beginning ~ replaced by a home folder and links followed.
+
+    Raises:
+        StorageError: Nothing was typed, or it can't be a path on this machine.
+    """
+    text = text.strip()
+    if not text:
+        raise BadName("no folder was typed", "the folder", "type one, or go back")
+    if plain(text) != text:
+        raise BadName("it holds control characters", plain(text)[:80], "type it anew")
+    try:
+        path = Path(text).expanduser()
+    except RuntimeError as error:  # nobody of that name has a home here
+        name = text.partition("/")[0]
+        raise BadName(f"{name} has no home folder here", text, "type the folder itself") from error
+    return resolved(path)
+
+
 def inside(folder: Path, name: str) -> Path:
-    """Give the path of a file in a folder.
-
-    Args:
-        folder: The folder.
-        name: The file's name with its ending.
-
-    Returns:
-        The path, with links in the folder's own path followed.
+    """The path of a file in a folder, with links in the folder's own path followed.
 
     Raises:
         BadName: The name leads out of the folder, by its parts or by a link.
+        StorageError: The folder can't be worked out.
     """
-    home = Path(os.path.realpath(folder))
+    home = resolved(folder)
     path = home / name
-    plain = name not in {"", ".", ".."} and not set(name) & set("/\\:\0")
-    if not plain or Path(os.path.realpath(path)).parent != home:
+    whole = name not in {"", ".", ".."} and not set(name) & set("/\\:\0")
+    if not whole or resolved(path).parent != home:
         raise BadName("it leads out of its folder", name[:80], "name a file of that folder")
     return path

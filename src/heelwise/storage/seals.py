@@ -3,22 +3,43 @@
 A seal is the SHA-256 (FIPS 180-4) of those bytes, CR LF read as LF, written as
 ``seal = "`` + 64 lower-case hexadecimal digits + ``"``. Seals show accident and careless editing;
 anyone can make them anew, so they are no signature.
+
+All is looked at on bytes, before any TOML is parsed. An entry is ``[[entry]]``, ``number = N``,
+lines of scalars and arrays of scalars, and its seal. Text never spans lines, so every line begins
+outside any string and can be judged alone.
 """
 
 import re
 from dataclasses import dataclass
 from enum import StrEnum
 from hashlib import sha256
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from heelwise.storage.grammar import ENTRY, why_not_torn, why_unfit, why_unfit_head
+from heelwise.storage.errors import Unfit
 
 if TYPE_CHECKING:
     from hashlib import _Hash
 
+_ENTRY = b"[[entry]]"
 _SEAL = re.compile(rb'\nseal = "([0-9a-f]{64})"(?=\r?\n|\r?\Z)')
 _LINE_LENGTH = len('seal = ""') + 64
 _LEAVE = "leave the file as it is, and compare it with a copy or with the printed sheet"
+
+_STRING = rb'"(?:[^"\\\n]++|\\[^\n])*+"'
+_LINE = (
+    rb"(?!number |seal )[A-Za-z0-9_-]++ = "
+    rb"(?:" + _STRING + rb"|[^\"'\[\]{}#\n]++|\[(?:[^\"'\[\]{}#]++|" + _STRING + rb")*+\])\n"
+)
+# Exactly what our own writer makes; whatever else may be in order is looked at line by line.
+_OURS = re.compile(rb"\n*+\[\[entry\]\]\nnumber = ([1-9][0-9]{0,8})\n(?:" + _LINE + rb")*+")
+_STRINGS = re.compile(_STRING)
+_HEADER = re.compile(rb"\[.*\][ \t]*(?:#.*)?")
+_PLAIN_HEADER = re.compile(rb"\[\[?[a-z_]+(?:\.[A-Za-z0-9_-]+)*\]\]?")
+_NAMES_ENTRY = re.compile(rb"""[\[\s]*["']?entry["']?[\s.\]=]""")
+_NUMBER = re.compile(rb"number = ([1-9][0-9]{0,8})")
+_SEAL_WORD = re.compile(rb"""(?:"seal"|'seal')[ \t]*=|seal(?![A-Za-z0-9_.-])""")
+_SEAL_BEGUN = re.compile(rb'seal(?: (?:=(?: (?:"(?:[0-9a-f]{0,64}"?)?)?)?)?)?')
 
 
 class State(StrEnum):
@@ -32,11 +53,7 @@ class State(StrEnum):
 class Block(NamedTuple):
     """One sealed entry's place in the file, with whatever stands before it since the last seal.
 
-    Attributes:
-        number: The entry's number: 1, 2, 3 and so on.
-        start: The offset of its first byte (the head's first byte for entry 1).
-        end: The offset after its seal line.
-        seal: 64 lower-case hexadecimal digits.
+    `start` is the offset of its first byte (the head's for entry 1), `end` that after its seal.
     """
 
     number: int
@@ -46,13 +63,7 @@ class Block(NamedTuple):
 
 
 class SealFault(NamedTuple):
-    """Where the seals end, and why.
-
-    Attributes:
-        entry: The first entry that is not in order.
-        problem: What is wrong, in plain words.
-        instead: What to do about it.
-    """
+    """The first entry that is not in order, what is wrong with it and what to do about it."""
 
     entry: int
     problem: str
@@ -63,13 +74,10 @@ class SealFault(NamedTuple):
 class Scan:
     """What the bytes of a record say of themselves.
 
-    Attributes:
-        state: Whole; torn (no complete seal line ends the file); or damaged (a complete but wrong
-            seal, or a missing one, anywhere).
-        blocks: The entries whose seals agree, up to the first that fails.
-        head_end: The offset of the first ``[[entry]]`` line; 0 where no seal agrees.
-        sealed_end: The offset after the last seal that agrees.
-        fault: None only where the record is whole.
+    Torn: no complete seal line ends the file. Damaged: a complete but wrong seal, or a missing
+    one, anywhere. `blocks`: the entries whose seals agree, up to the first that fails. `head_end`:
+    the offset of the first ``[[entry]]`` line; 0 where no seal agrees. `sealed_end`: the offset
+    after the last seal that agrees. `fault` is None only where the record is whole.
     """
 
     state: State
@@ -106,52 +114,30 @@ class Sealer:
 
 
 def seal_line(seal: str) -> bytes:
-    """Write the last line of an entry.
-
-    Args:
-        seal: 64 lower-case hexadecimal digits.
-
-    Returns:
-        The line with its LF.
-    """
+    """The last line of an entry, with its LF."""
     return f'seal = "{seal}"\n'.encode("ascii")
 
 
 def scan(data: bytes) -> Scan:
-    """Check a record's seals and the order of its entries, in one pass.
-
-    Args:
-        data: The whole file.
-
-    Returns:
-        What was found; nothing is raised for bad bytes.
-    """
+    """Check a record's seals and the order of its entries; nothing is raised for bad bytes."""
     return scan_on(data, Sealer())
 
 
 def scan_on(data: bytes, sealer: Sealer) -> Scan:
-    """Check a record as `scan` does, keeping the running sum.
-
-    Args:
-        data: The whole file.
-        sealer: A fresh sum; where no seal fails, it has taken in all up to the last of them.
-
-    Returns:
-        What was found.
-    """
+    """Check a record as `scan` does; the fresh `sealer` takes in all up to the last good seal."""
     blocks: list[Block] = []
     head_end = end = 0
     with_cr = b"\r" in data
-    for number, found in enumerate(_SEAL.finditer(data), 1):
-        start, line = end, found.start() + 1
+    for number, match in enumerate(_SEAL.finditer(data), 1):
+        start, line = end, match.start() + 1
         body = data[start:line]
         if with_cr:
             body = body.replace(b"\r\n", b"\n")
         sealer.add(body)
-        seal = found[1].decode("ascii")
+        seal = match[1].decode("ascii")
         agrees = sealer.seal() == seal
         head, body = _part(body) if number == 1 else (b"", body)
-        why = _why(head, body, number, agrees)
+        why = _why_wrong(head, body, number, agrees)
         if why is not None:
             fault = SealFault(number, why, _LEAVE)
             return Scan(State.DAMAGED, tuple(blocks), head_end, start, fault)
@@ -165,10 +151,10 @@ def scan_on(data: bytes, sealer: Sealer) -> Scan:
     return _with_tail(data, tuple(blocks), head_end, end)
 
 
-def _why(head: bytes, body: bytes, number: int, agrees: bool) -> str | None:
+def _why_wrong(head: bytes, body: bytes, number: int, agrees: bool) -> str | None:
     if b"\r" in head or b"\r" in body:
         return "it holds a carriage return that ends no line"
-    why = (why_unfit_head(head) if head else None) or why_unfit(body, number)
+    why = (_why_unfit_head(head) if head else None) or _why_unfit(body, number)
     if why is None and not agrees:
         why = "its seal does not agree with the file before it: something there was changed"
     return why
@@ -181,7 +167,7 @@ def _with_tail(data: bytes, blocks: tuple[Block, ...], head_end: int, end: int) 
     if end == len(data):
         return Scan(State.WHOLE, blocks, head_end, end, None)
     number = len(blocks) + 1
-    why = why_not_torn(data[end:])
+    why = _why_not_torn(data[end:])
     if why is not None:
         fault = SealFault(number, why, _LEAVE)
         return Scan(State.DAMAGED, blocks, head_end, end, fault)
@@ -195,14 +181,14 @@ def _with_tail(data: bytes, blocks: tuple[Block, ...], head_end: int, end: int) 
 
 def _part(body: bytes) -> tuple[bytes, bytes]:
     """Part the head from entry 1; without an ``[[entry]]`` line all is the entry's."""
-    if body.startswith(ENTRY + b"\n"):
+    if body.startswith(_ENTRY + b"\n"):
         return b"", body
-    place = body.find(b"\n" + ENTRY + b"\n")
+    place = body.find(b"\n" + _ENTRY + b"\n")
     return (body[: place + 1], body[place + 1 :]) if place >= 0 else (b"", body)
 
 
 def _entry_offset(data: bytes) -> int:
-    return 0 if data.startswith(ENTRY) else data.find(b"\n" + ENTRY) + 1
+    return 0 if data.startswith(_ENTRY) else data.find(b"\n" + _ENTRY) + 1
 
 
 def _line_end(data: bytes, after_quote: int) -> int:
@@ -210,3 +196,124 @@ def _line_end(data: bytes, after_quote: int) -> int:
     if data[after_quote : after_quote + 1] == b"\n":
         return after_quote + 1
     return after_quote + 2 if data[after_quote : after_quote + 2] == b"\r\n" else after_quote
+
+
+def _why_unfit(body: bytes, number: int) -> str | None:
+    """What is wrong between two seals, every CR LF read as LF; for entry 1 without the head."""
+    ours = _OURS.fullmatch(body)
+    if ours is not None and b'"""' not in body:
+        if int(ours[1]) != number:
+            return _misnumbered(int(ours[1]), number)
+        return None
+    return _by_line(body, number)
+
+
+def _why_unfit_head(head: bytes) -> str | None:
+    """What is wrong before the first ``[[entry]]`` line, with every CR LF read as LF."""
+    if head.startswith(b"\xef\xbb\xbf"):
+        return "the file begins with a byte-order mark"
+    for line in head.split(b"\n"):
+        bare = line.strip(b" \t")
+        if why := _hidden(line):
+            return why
+        if line.startswith(b"number = ") or _SEAL_WORD.match(bare):
+            return "a line of the head looks like one of an entry"
+        if _NAMES_ENTRY.match(bare):
+            return "the head has an entry that is not written as one"
+    return None
+
+
+def _why_not_torn(tail: bytes) -> str | None:
+    """Why what follows the last seal can't be what a write cut short leaves, or None."""
+    lines = tail.replace(b"\r\n", b"\n").split(b"\n")
+    if lines.count(_ENTRY) > 1:
+        return "it has no seal, and another entry follows it"
+    for place, line in enumerate(lines):
+        if not _SEAL_WORD.match(line):
+            continue
+        if place < len(lines) - 1 or not _SEAL_BEGUN.fullmatch(line):
+            return "its seal is not 64 digits 0 to 9 and a to f between quotes"
+    return None
+
+
+def _by_line(body: bytes, number: int) -> str | None:
+    numbers: list[int] = []
+    begun = False
+    for line in body.split(b"\n"):
+        bare = line.strip(b" \t")
+        if line == _ENTRY and begun:
+            return "it has no seal"
+        if line.startswith(b"number = ") and begun and not numbers:
+            match = _NUMBER.fullmatch(line)
+            if match is None or int(match[1]) != number:
+                return _misnumbered(line.removeprefix(b"number = "), number)
+            numbers.append(number)
+            continue
+        if why := _odd_line(line, bare, begun):
+            return why
+        begun = begun or line == _ENTRY
+    if not begun:
+        return "there is a seal, but no entry before it"
+    return None if numbers else "its number is missing"
+
+
+def _odd_line(line: bytes, bare: bytes, begun: bool) -> str | None:
+    if why := _hidden(line):
+        return why
+    if line.startswith(b"number = "):
+        return "its number stands twice" if begun else "a number stands outside the entry"
+    if _SEAL_WORD.match(bare):
+        return "it has a second seal, or one that is not its last line"
+    if line == _ENTRY or not _HEADER.fullmatch(bare):
+        return None
+    if begun:
+        return "it holds a table, and an entry holds only values"
+    if bare != line or not _PLAIN_HEADER.fullmatch(line) or _NAMES_ENTRY.match(line):
+        return "a table before it is not written as our records write one"
+    return None
+
+
+def _hidden(line: bytes) -> str | None:
+    """Refuse whatever could make following lines part of a string."""
+    if b'"""' in line:
+        return "it holds text over several lines"
+    # Within an ordinary string three apostrophes are harmless; our writer makes no other strings.
+    if b"'''" in line and b"'" in _STRINGS.sub(b"", line):
+        return "it holds text over several lines"
+    return None
+
+
+def _misnumbered(written: int | bytes, number: int) -> str:
+    shown = written if isinstance(written, int) else written[:20].decode("ascii", "replace")
+    return f"number {shown} stands where entry {number} should: an entry was taken out or moved"
+
+
+def head_bytes(text: str, where: Path) -> bytes:
+    """A record's head as bytes that end with LF; Unfit where reading it back would fail."""
+    data = _bytes(text, where)
+    why = _why_unfit_head(data)
+    if why is not None:
+        raise Unfit(why, where, "a head is the setup and the build, one value a line")
+    return data
+
+
+def entry_bytes(text: str, where: Path, number: int, after_bare_end: bool = False) -> bytes:
+    """An entry as bytes that end with LF, without its seal; Unfit where reading it back would fail.
+
+    `after_bare_end`: the file's last line lacks its LF, which then comes first.
+    """
+    data = (b"\n" if after_bare_end else b"") + _bytes(text, where)
+    why = _why_unfit(data, number)
+    if why is not None:
+        raise Unfit(why, where, f"entry {number} is [[entry]], its number, then values alone")
+    return data
+
+
+def _bytes(text: str, where: Path) -> bytes:
+    if "\r" in text:
+        raise Unfit("it holds a carriage return", where, "end lines with LF alone")
+    try:
+        data = text.encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise Unfit("it holds half a character", where, "write whole characters") from error
+    return data if not data or data.endswith(b"\n") else data + b"\n"

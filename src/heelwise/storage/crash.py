@@ -1,0 +1,65 @@
+"""What is written and shown when the program itself breaks: never a traceback on the screen."""
+
+import os
+import platform
+import sys
+import traceback
+from datetime import datetime
+from pathlib import Path
+
+from heelwise import __version__
+from heelwise.storage.errors import StorageError, Unreadable, storage_errors
+from heelwise.storage.files import REAL
+from heelwise.storage.record_file import CAP
+from heelwise.storage.seals import State, scan
+from heelwise.storage.whole_files import read_file, spare_folders, write_somewhere
+
+CODE = 70
+"""What the program ends with after a crash (EX_SOFTWARE of sysexits.h)."""
+
+_opened: list[Path] = []
+
+
+def work_on(record: Path) -> None:
+    """Remember the record opened last, for a report."""
+    _opened[:] = [record]
+
+
+def crash_lines(error: BaseException) -> list[str]:
+    """Write a report with the traceback, beside the record or elsewhere; give what to show."""
+    record = _opened[0] if _opened else None
+    lines = [f"Heelwise has a fault and stopped ({type(error).__name__})."]
+    if record is not None:
+        lines.append(_soundness(record))
+    name = f"{record.name if record else 'heelwise'}.crash-{datetime.now():%Y%m%d-%H%M%S}.txt"
+    text = _report(error, lines).encode("utf-8", "backslashreplace")
+    try:
+        where = write_somewhere(name, text, spare_folders(record))
+        lines.append(f"What happened is written in {where}: send that to whoever keeps Heelwise.")
+    except StorageError as failed:
+        lines.append(f"No report could be written: {failed}")
+    return lines
+
+
+def _soundness(record: Path) -> str:
+    """How far the record on the disk is in order, read anew."""
+    try:
+        with storage_errors(record, "it can't be read", Unreadable):
+            result = scan(read_file(REAL, record, CAP))
+    except StorageError as failed:
+        return f"The record can't be read now: {failed}"
+    sound = f"The record is sound up to entry {len(result.blocks)}: {record}"
+    if result.state is State.DAMAGED and result.fault is not None:
+        return f"{sound}; entry {result.fault.entry}: {result.fault.problem}"
+    return sound
+
+
+def _report(error: BaseException, lines: list[str]) -> str:
+    about = [
+        *lines,
+        f"heelwise {__version__}, Python {platform.python_version()}, {platform.platform()}",
+        f"terminal {os.environ.get('TERM', '')}, arguments {sys.argv[1:]!r}",
+        f"{datetime.now().astimezone().isoformat(timespec='seconds')}",
+        "",
+    ]
+    return "\n".join(about) + "".join(traceback.format_exception(error))

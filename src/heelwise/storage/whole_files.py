@@ -1,0 +1,188 @@
+"""Whole files read and written at one stroke: the old or the new, never half."""
+
+import errno
+import os
+import secrets
+import tempfile
+import time
+from collections.abc import Callable, Iterable
+from contextlib import suppress
+from pathlib import Path
+
+from heelwise.storage.errors import (
+    AlreadyThere,
+    FlushFailed,
+    StorageError,
+    TooLarge,
+    Unreadable,
+    storage_errors,
+)
+from heelwise.storage.files import REAL, Files
+from heelwise.storage.names import resolved
+
+_CHUNK = 1 << 20
+_MOST_TRIES = 100
+
+
+def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
+    """Write a file, replacing what has its name; its folder must be there.
+
+    Raises:
+        Unreadable: The name is a folder's or a device's.
+        NotKept: A call failed; what was there before is there still, or the new file whole.
+    """
+    path = resolved(path)
+    with storage_errors(path, "it was not written"):
+        refuse_odd(files, path)
+        put(files, path, data, _spare_name(path), lambda new: replace_patiently(files, new, path))
+
+
+def write_new_whole(path: Path, data: bytes, files: Files = REAL) -> None:
+    """Write a new file at one stroke, replacing nothing; its folder must be there.
+
+    Raises:
+        AlreadyThere: The name is taken.
+        NotKept: A call failed; nothing is there, or the file whole.
+    """
+    with storage_errors(path, "it was not written"):
+        try:
+            put(files, path, data, _spare_name(path), lambda new: files.place_new(new, path))
+        except FileExistsError as error:
+            problem = "a file of that name is there"
+            raise AlreadyThere(problem, path, "give this one another name") from error
+
+
+def write_somewhere(name: str, data: bytes, folders: Iterable[Path]) -> Path:
+    """Write a new file in the first of the folders that takes it; a taken name gets a number.
+
+    Raises:
+        StorageError: No folder takes it.
+    """
+    failed: StorageError = Unreadable("there is no folder to write to", name, "free some room")
+    for folder in folders:
+        for count in range(1, _MOST_TRIES):
+            path = folder / (name if count == 1 else f"{count}-{name}")
+            try:
+                write_new_whole(path, data)
+            except AlreadyThere as error:
+                failed = error
+            except StorageError as error:
+                failed = error
+                break
+            else:
+                return path
+    raise failed
+
+
+def spare_folders(path: Path | None) -> list[Path]:
+    """Where to write what must not be lost: a file's own folder, the home, the temporary one."""
+    folders = [path.parent] if path is not None else []
+    with suppress(RuntimeError):  # an account without a home
+        folders.append(Path.home())
+    with suppress(OSError):  # no temporary folder can be written to
+        folders.append(Path(tempfile.gettempdir()))
+    return folders
+
+
+def put(
+    files: Files, path: Path, data: bytes, temporary: Path, place: Callable[[Path], None]
+) -> None:
+    """Write `data` under a temporary name, flushed, have `place` move it to `path`, flush that.
+
+    Raises OSError; no temporary file is left then.
+    """
+    write_new(files, temporary, data)
+    try:
+        place(temporary)
+    except OSError:
+        with suppress(OSError):  # the failure that led here is what counts
+            files.unlink(temporary)
+        raise
+    files.sync_folder(path.parent)
+
+
+def write_new(files: Files, path: Path, data: bytes) -> None:
+    """Make a new file of `data`, flushed; raises OSError, and then no file of ours is left."""
+    fd = files.create(path)
+    try:
+        try:
+            write_all(files, fd, data)
+            flush(files, fd)
+        finally:
+            files.close(fd)
+    except OSError:
+        # What matters is the first failure; a name left over ends neither in .toml nor in use.
+        with suppress(OSError):
+            files.unlink(path)
+        raise
+
+
+def write_all(files: Files, fd: int, data: bytes) -> None:
+    """Write all of `data`, however short the single writes are; raises OSError."""
+    rest = memoryview(data)
+    while rest:
+        count = files.write(fd, rest)
+        if count <= 0:
+            raise OSError(errno.EIO, "nothing was written")
+        rest = rest[count:]
+
+
+def flush(files: Files, fd: int) -> None:
+    """Flush a file down to the drive; FlushFailed where what was written may be lost."""
+    try:
+        files.sync(fd)
+    except OSError as error:
+        raise FlushFailed(error.errno, error.strerror) from error
+
+
+def replace_patiently(files: Files, source: Path, target: Path) -> None:
+    """Replace `target` by `source`, which is never removed first; OSError where no try helped."""
+    for wait_s in files.retry_waits_s:
+        try:
+            files.replace(source, target)
+            return
+        except PermissionError:
+            time.sleep(wait_s)
+    files.replace(source, target)
+
+
+def refuse_odd(files: Files, path: Path) -> None:
+    """Raise Unreadable for a folder, a pipe or a device; a name that isn't taken is fine."""
+    try:
+        state = files.state_at(path)
+    except FileNotFoundError:
+        return
+    if not state.ordinary:
+        raise _odd(path)
+
+
+def read_file(files: Files, path: Path, cap: int) -> bytes:
+    """Read a whole file; OSError, Unreadable for anything but a file, TooLarge above `cap`."""
+    fd = files.open(path, write=False)
+    try:
+        return read_open(files, fd, path, cap)
+    finally:
+        files.close(fd)
+
+
+def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
+    """Read an open file as `read_file` does; nothing may have been read from it yet."""
+    if not files.state(fd).ordinary:
+        raise _odd(where)
+    parts: list[bytes] = []
+    total = 0
+    while total <= cap and (part := files.read(fd, min(_CHUNK, cap + 1 - total))):
+        parts.append(part)
+        total += len(part)
+    if total > cap:
+        problem = f"it is larger than {cap // (1 << 20)} MiB"
+        raise TooLarge(problem, where, "no file of ours grows so large")
+    return b"".join(parts)
+
+
+def _odd(where: Path) -> Unreadable:
+    return Unreadable("it is not an ordinary file", where, "name a file")
+
+
+def _spare_name(path: Path) -> Path:
+    return path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")

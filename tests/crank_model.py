@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import Engine, make_engine
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 
 
 @dataclass(frozen=True)
@@ -72,7 +71,7 @@ class Model:
 
 
 def valves(*names: str) -> list[Valve]:
-    return [Valve(int(name[:-1]), Kind(name[-1])) for name in names]
+    return [Valve(int(name[:-1]), ValveKind(name[-1])) for name in names]
 
 
 def random_model(rng: random.Random, cylinders: int, odd: bool, whole: bool = False) -> Model:

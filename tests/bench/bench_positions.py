@@ -18,9 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from heelwise.valvetrain.cam import Cam, Timing, events_from_timing
+from heelwise.valvetrain.cam import Cam, Timing, events_from_timing, heel_arc
 from heelwise.valvetrain.engine import Engine, make_engine
-from heelwise.valvetrain.lobes import heel_arc
 from heelwise.valvetrain.positions import fewest_positions
 from tests.bench.timing import PAIRS, Figure, against
 

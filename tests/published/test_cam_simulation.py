@@ -14,11 +14,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, fsolve
 
-from heelwise.valvetrain.cam import Cam, Events, events_from_timing, timing_from_events
-from heelwise.valvetrain.engine import make_engine
-from heelwise.valvetrain.lobes import margin
+from heelwise.valvetrain.cam import Cam, Events, events_from_timing, margin, timing_from_events
+from heelwise.valvetrain.engine import ValveKind, make_engine
 from heelwise.valvetrain.positions import fewest_positions
-from heelwise.valvetrain.valves import Kind
 
 INCH = 25.4
 PEAK = 0.320
@@ -66,9 +64,9 @@ def events(shape: Lobe, lift: float) -> Events:
     )
 
 
-def lifted(shape: Lobe, cylinder: int, kind: Kind, crank: float) -> float:
+def lifted(shape: Lobe, cylinder: int, kind: ValveKind, crank: float) -> float:
     """Inches of lift under a lifter, from the firing order counted off by 90 degrees."""
-    nose = 360 + INTAKE_CENTER if kind is Kind.INTAKE else 360 - EXHAUST_CENTER
+    nose = 360 + INTAKE_CENTER if kind is ValveKind.INTAKE else 360 - EXHAUST_CENTER
     away = (crank - 90 * ORDER.index(cylinder) - nose) % 720
     return shape.lift(min(away, 720 - away))
 

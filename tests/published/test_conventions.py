@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from scipy.optimize import minimize_scalar
 
+from heelwise.valvetrain.cam import tdc_distance
 from heelwise.valvetrain.engine import Engine, make_engine
-from heelwise.valvetrain.lobes import tdc_distance
 
 CARDS = Path(__file__).parents[2] / "procedures" / "engines"
 RIGHT, LEFT = -1, 1

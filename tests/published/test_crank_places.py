@@ -12,15 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import Engine, make_engine
-from heelwise.valvetrain.lobes import margin, open_arc
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.cam import Cam, Events, margin, open_arc
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from tests.crank_model import valves
 
 # An ordinary road cam at 0.006 in: 268/274 degrees, separation 113, intake centerline 109.
 ROAD = Events(ivo_btdc=25, ivc_abdc=63, evo_bbdc=74, evc_atdc=20)
-INTAKE, EXHAUST = Kind.INTAKE, Kind.EXHAUST
+INTAKE, EXHAUST = ValveKind.INTAKE, ValveKind.EXHAUST
 
 
 @dataclass(frozen=True)
@@ -148,7 +146,7 @@ def two_places(order: tuple[int, ...]) -> list[tuple[float, list[Valve]]]:
     exhausts = order[:half]
     intakes = (order[0], *order[half + 1 :])
     here = [Valve(n, INTAKE) for n in intakes] + [Valve(n, EXHAUST) for n in exhausts]
-    rest = [Valve(n, kind) for n in order for kind in Kind if Valve(n, kind) not in here]
+    rest = [Valve(n, kind) for n in order for kind in ValveKind if Valve(n, kind) not in here]
     return [(0.0, here), (360.0, rest)]
 
 
@@ -218,7 +216,7 @@ MIRRORED, ALTERNATING = "EIIE", "EI"
 def companions(order: tuple[int, ...], pattern: str) -> list[tuple[Valve, Valve]]:
     """Valves counted along the head: number k full open, number n + 1 - k to be set."""
     count = 2 * len(order)
-    row = [Valve(k // 2 + 1, Kind(pattern[k % len(pattern)])) for k in range(count)]
+    row = [Valve(k // 2 + 1, ValveKind(pattern[k % len(pattern)])) for k in range(count)]
     return list(zip(row, reversed(row), strict=True))
 
 

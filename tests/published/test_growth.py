@@ -5,8 +5,8 @@ from math import isclose
 import pytest
 from scipy.integrate import solve_ivp
 
-from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, material, part_growth
-from heelwise.valvetrain.solid import CHART_MM, lash_cold
+from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, material
+from heelwise.valvetrain.lash import CHART_MM, lash_cold
 
 INCH = 25.4
 
@@ -62,7 +62,7 @@ def test_growth_integrated_degree_by_degree() -> None:
         return float(run.y[0, -1]) - 8.0
 
     for name, alpha in (("aluminium 356.0", 21.5e-6), ("steel 4140", 12.3e-6)):
-        ours = part_growth(Part(8 * INCH, material(name), 20.0, 90.0)) / INCH
+        ours = Part(8 * INCH, material(name), 20.0, 90.0).growth_mm / INCH
         assert isclose(ours, after(alpha), rel_tol=1e-3)
     assert isclose(grown("aluminium 356.0"), after(21.5e-6) - after(12.3e-6), abs_tol=1e-5)
 

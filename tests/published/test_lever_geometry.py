@@ -11,10 +11,9 @@ from math import cos, isclose, radians, sin
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from heelwise.valvetrain.ceiling import never_past
-from heelwise.valvetrain.figures import MM_PER_INCH
-from heelwise.valvetrain.solid import Adjuster, lash_per_turn
 from heelwise.valvetrain.travel import worked_out
+from heelwise.valvetrain.window import never_past
+from heelwise.wording import MM_PER_INCH
 
 ARM_MM = 20.0
 
@@ -119,19 +118,6 @@ def test_a_pumped_lifter_opens_its_valve() -> None:
     assert isclose(plunger, 0.0, abs_tol=0.001)
     assert isclose(valve / MM_PER_INCH, 0.133, abs_tol=5e-4)
     assert isclose(Rocker(1.7).valve_opening(1.25) / MM_PER_INCH, 0.133, abs_tol=5e-4)
-    # It is also what a nut at the fulcrum takes from a solid lifter's lash in one turn.
-    assert isclose(lash_per_turn(1.25, 1.7, Adjuster.FULCRUM) / MM_PER_INCH, 0.133, abs_tol=5e-4)
-
-
-@pytest.mark.parametrize("ratio", [1.3, 1.5, 1.7])
-def test_the_pitch_alone_is_right_at_the_pushrod_end(ratio: float) -> None:
-    # The fulcrum stays; a screw in the pushrod end goes down by its pitch, and the valve end
-    # by ratio times as much (worked from the solved rocker).
-    rocker = Rocker(ratio)
-    turned = brentq(lambda a: rocker.pushrod_end(0.0, a) - 1.0, -0.5, 0.5, xtol=1e-14)
-    opened = -rocker.valve_end(0.0, turned)
-    assert isclose(opened, lash_per_turn(1.0, ratio, Adjuster.PUSHROD_END), rel_tol=1e-9)
-    assert lash_per_turn(1.0, ratio, Adjuster.VALVE_END) == 1.0
 
 
 def test_worked_finding_a_little_lobe_falsifies_the_count() -> None:

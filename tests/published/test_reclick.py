@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.procedure import load_procedure
-from heelwise.valvetrain.verdict import Window, Word, judge, preload_mm, turns_for
+from heelwise.valvetrain.window import Window, Word, judge, preload_mm
 
 PITCH, RATIO, INCH = 1.25, 1.7, 25.4
 TRAVEL = 0.0781612 * INCH
@@ -39,7 +39,7 @@ def test_a_little_lobe_adds_to_the_count(lobe_inch: float, more: float, by_hand:
     added = counted(0.040, lobe_inch) - counted(0.040, 0.0)
     assert added == pytest.approx(by_hand, abs=5e-4)
     assert added == pytest.approx(more, abs=0.01)
-    assert turns_for(lobe_inch * INCH, TRAVEL) == pytest.approx(added, abs=1e-5)
+    assert preload_mm(added, TRAVEL) == pytest.approx(lobe_inch * INCH, abs=1e-4)
 
 
 def test_a_count_up_the_lobe_passes_a_valve_that_is_short() -> None:

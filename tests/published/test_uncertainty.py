@@ -1,15 +1,14 @@
 """Uncertainty against the Guide (GUM), NIST TN 1297, scipy and the uncertainties package."""
 
-from math import isclose, sqrt
+from math import inf, isclose, sqrt
 
 import pytest
 from scipy import stats
-from uncertainties import ufloat
 
-from heelwise.valvetrain.figures import MM_PER_INCH
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.figures import chance_inside, uniform
 from heelwise.valvetrain.travel import Trial, fit, worked_out
-from heelwise.valvetrain.uncertainty import chance_inside, normal_cdf, root_sum_square, uniform
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.wording import MM_PER_INCH
 
 
 def test_resolution() -> None:
@@ -19,27 +18,17 @@ def test_resolution() -> None:
     assert isclose(uniform(0.125), stats.uniform(scale=0.125).std(), rel_tol=1e-12)
 
 
-def test_end_gauge_of_the_guide() -> None:
-    # GUM H.1 (NIST TN 1297, D.2), in nm: 25, 5.8, 3.9, 6.7, 2.9, 16.6 → 31.67, published 32;
-    # with the second-order terms 1.7, 5.8, 10.2 → 33.81, published 34.
-    first = (25.0, 5.8, 3.9, 6.7, 2.9, 16.6)
-    assert isclose(root_sum_square(*first), 31.67, abs_tol=0.005)
-    assert round(root_sum_square(*first)) == 32
-    assert isclose(root_sum_square(*first, 1.7, 5.8, 10.2), 33.81, abs_tol=0.005)
-    assert round(root_sum_square(*first, 1.7, 5.8, 10.2)) == 34
-    parts = [ufloat(0.0, each) for each in first]
-    assert isclose(root_sum_square(*first), sum(parts[1:], parts[0]).std_dev, rel_tol=1e-12)
-
-
 @pytest.mark.parametrize("z", [-5.0, -1.96, -0.3, 0.0, 0.5, 1.0, 1.645, 2.0, 4.0])
 def test_normal_distribution(z: float) -> None:
-    assert isclose(normal_cdf(z), float(stats.norm.cdf(z)), rel_tol=1e-9, abs_tol=1e-15)
+    assert isclose(
+        chance_inside(0.0, 1.0, -inf, z), float(stats.norm.cdf(z)), rel_tol=1e-9, abs_tol=1e-15
+    )
 
 
 def test_printed_normal_table() -> None:
     # Any printed table: Φ(1) 0.8413, Φ(1.96) 0.9750, Φ(2) 0.9772; GUM G.6.6: k = 2 covers 95 %.
-    assert isclose(normal_cdf(1.0), 0.8413, abs_tol=5e-5)
-    assert isclose(normal_cdf(1.96), 0.9750, abs_tol=5e-5)
+    assert isclose(chance_inside(0.0, 1.0, -inf, 1.0), 0.8413, abs_tol=5e-5)
+    assert isclose(chance_inside(0.0, 1.0, -inf, 1.96), 0.9750, abs_tol=5e-5)
     assert isclose(chance_inside(0.0, 1.0, -2.0, 2.0), 0.9545, abs_tol=5e-5)
 
 
@@ -50,7 +39,7 @@ def test_worked_finding_one_small_step_measures_badly() -> None:
 
     def share(step_inch: float) -> float:
         step = step_inch * MM_PER_INCH
-        valve = Valve(1, Kind.INTAKE)
+        valve = Valve(1, ValveKind.INTAKE)
         line = fit(
             [Trial(valve, 174.0, 1.0), Trial(valve, 174.0 + step, 1.0 + step / travel)], 0.0, 0.0
         )

@@ -1,6 +1,11 @@
-import pytest
+from math import inf, isclose, sqrt
+from random import Random
 
-from heelwise.valvetrain.figures import length_text, turns_text
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from heelwise.valvetrain.figures import chance_inside, length_text, repeats, turns_text, uniform
 
 
 @pytest.mark.parametrize(
@@ -22,3 +27,83 @@ def test_turns_in_words(turns: float, said: str) -> None:
 
 def test_lengths_in_both_units() -> None:
     assert length_text(1.27) == "0.050 in (1.27 mm)"
+
+
+def test_hand_worked() -> None:
+    assert isclose(uniform(0.125), 0.0360844, abs_tol=1e-7)
+    assert chance_inside(0.0, 1.0, 0.0, inf) == 0.5
+
+
+def test_an_exact_figure_is_inside_or_not() -> None:
+    assert chance_inside(1.0, 0.0, 1.0, 2.0) == 1.0
+    assert chance_inside(2.0001, 0.0, 1.0, 2.0) == 0.0
+
+
+@pytest.mark.parametrize("bad", [-0.1, inf, float("nan")])
+def test_a_resolution_is_a_number_from_zero(bad: float) -> None:
+    with pytest.raises(ValueError, match="resolution"):
+        uniform(bad)
+
+
+def test_limits_and_uncertainty_are_checked() -> None:
+    with pytest.raises(ValueError, match="upside down"):
+        chance_inside(1.0, 0.1, 2.0, 1.0)
+    with pytest.raises(ValueError, match="uncertainty"):
+        chance_inside(1.0, -0.1, 1.0, 2.0)
+    with pytest.raises(ValueError, match="uncertainty"):
+        chance_inside(1.0, float("nan"), 1.0, 2.0)
+
+
+@given(st.floats(-5, 5), st.floats(0.001, 3), st.floats(0, 4))
+def test_a_wider_window_is_never_less_likely(value: float, standard: float, more: float) -> None:
+    narrow = chance_inside(value, standard, -1.0, 1.0)
+    assert 0.0 <= narrow <= chance_inside(value, standard, -1.0 - more, 1.0 + more) <= 1.0
+
+
+def test_the_least_that_is_allowed() -> None:
+    assert uniform(0.0) == 0.0
+    assert chance_inside(1.0, 0.0, 1.0, 1.0) == 1.0
+    assert chance_inside(2.0, 0.0, 1.0, 2.0) == 1.0
+
+
+def test_by_hand() -> None:
+    twice = repeats([1.0, 1.125])
+    assert (twice.count, twice.mean, twice.spread, twice.agree) == (2, 1.0625, 0.125, True)
+    assert twice.said == "2 readings, 1 turn to 1 1/8 turns: they agree within 1/8 turn"
+    apart = repeats([1.0, 1.25, 1.0])
+    assert not apart.agree
+    assert "disagree" in apart.said
+    assert "count again" in apart.said
+    # s = sqrt((2·(1/12)² + (1/6)²)/2) = 0.1443; over √3 it is 0.0833.
+    assert isclose(apart.uncertainty, sqrt((2 / 144 + 1 / 36) / 2) / sqrt(3))
+
+
+def test_one_reading_is_no_surer_than_its_resolution() -> None:
+    once = repeats([1.375])
+    assert once.agree
+    assert once.said == "one reading"
+    assert isclose(once.uncertainty, 0.125 / sqrt(12))
+    assert repeats([1.375] * 9).uncertainty == once.uncertainty
+
+
+def test_a_finer_reading_disagrees_sooner() -> None:
+    assert not repeats([1.0, 1.1], 1 / 36).agree
+    assert repeats([1.0, 1.1]).agree
+
+
+def test_what_cannot_be() -> None:
+    with pytest.raises(ValueError, match="no readings"):
+        repeats([])
+    with pytest.raises(ValueError, match="turns"):
+        repeats([1.0, float("inf")])
+    with pytest.raises(ValueError, match="resolution"):
+        repeats([1.0], -1.0)
+
+
+@given(st.lists(st.integers(0, 32).map(lambda n: n / 8), min_size=1, max_size=6), st.randoms())
+def test_the_order_of_readings_does_not_matter(readings: list[float], random: Random) -> None:
+    shuffled = list(readings)
+    random.shuffle(shuffled)
+    answer = repeats(readings)
+    assert repeats(shuffled) == answer
+    assert min(readings) <= answer.mean <= max(readings)

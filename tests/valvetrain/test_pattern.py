@@ -1,13 +1,14 @@
+from __future__ import annotations
+
 from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.engine import make_engine
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Reading
-from heelwise.valvetrain.valves import Kind, Valve
 
 ENGINE = make_engine([1, 8, 7, 2, 6, 5, 4, 3], banks={"left": [1, 3, 5, 7], "right": [2, 4, 6, 8]})
 WOBBLE = [
@@ -43,11 +44,11 @@ def test_ordinary_scatter_is_no_pattern() -> None:
 
 
 def test_kind() -> None:
-    turns = {v: t + 0.5 * (v.kind is Kind.EXHAUST) for v, t in base().items()}
+    turns = {v: t + 0.5 * (v.kind is ValveKind.EXHAUST) for v, t in base().items()}
     (finding,) = found(turns)
     assert finding.what == "The exhausts read 1/2 turn more than the intakes"
     assert finding.size_turns == 0.5
-    assert finding.valves == tuple(v for v in ENGINE.valves if v.kind is Kind.EXHAUST)
+    assert finding.valves == tuple(v for v in ENGINE.valves if v.kind is ValveKind.EXHAUST)
     assert finding.causes
     assert finding.first_look
 
@@ -72,26 +73,26 @@ def test_slope_along_a_bank(way: float, word: str) -> None:
 @pytest.mark.parametrize(("off", "cause"), [(0.5, "not down in the lifter's cup"), (-0.5, "worn")])
 def test_one_valve_alone(off: float, cause: str) -> None:
     turns = base()
-    turns[Valve(6, Kind.EXHAUST)] += off
+    turns[Valve(6, ValveKind.EXHAUST)] += off
     (finding,) = found(turns)
     assert finding.what.startswith("6E alone reads 1/2 turn")
-    assert finding.valves == (Valve(6, Kind.EXHAUST),)
+    assert finding.valves == (Valve(6, ValveKind.EXHAUST),)
     assert cause in " ".join(finding.causes)
 
 
 def test_one_valve_alone_beside_a_kind() -> None:
-    turns = {v: t + 0.5 * (v.kind is Kind.INTAKE) for v, t in base().items()}
-    turns[Valve(2, Kind.INTAKE)] += 0.75
+    turns = {v: t + 0.5 * (v.kind is ValveKind.INTAKE) for v, t in base().items()}
+    turns[Valve(2, ValveKind.INTAKE)] += 0.75
     assert [f.what.split(" read")[0] for f in found(turns)] == ["The intakes", "2I alone"]
 
 
 def test_nothing_on_fewer_than_five() -> None:
     turns = dict(list(base().items())[:4])
-    turns[Valve(1, Kind.INTAKE)] = 3.0
+    turns[Valve(1, ValveKind.INTAKE)] = 3.0
     assert found(turns) == ()
     assert find_pattern(ENGINE, []) == ()
-    turns[Valve(3, Kind.INTAKE)] = 1.0
-    assert [f.valves for f in found(turns)] == [(Valve(1, Kind.INTAKE),)]
+    turns[Valve(3, ValveKind.INTAKE)] = 1.0
+    assert [f.valves for f in found(turns)] == [(Valve(1, ValveKind.INTAKE),)]
 
 
 def test_other_pushrods_are_brought_to_one_length_or_left_out() -> None:
@@ -107,7 +108,7 @@ def test_other_pushrods_are_brought_to_one_length_or_left_out() -> None:
 
 def test_a_cylinder_of_another_engine() -> None:
     with pytest.raises(ValueError, match="no cylinder 9"):
-        find_pattern(ENGINE, [Reading(Valve(9, Kind.INTAKE), 174.0, 1.0)])
+        find_pattern(ENGINE, [Reading(Valve(9, ValveKind.INTAKE), 174.0, 1.0)])
 
 
 @given(
@@ -140,10 +141,10 @@ def sloping(step: float) -> dict[Valve, float]:
 
 def test_one_valve_alone_beside_a_slope() -> None:
     turns = sloping(0.25)
-    turns[Valve(7, Kind.EXHAUST)] += 0.5
+    turns[Valve(7, ValveKind.EXHAUST)] += 0.5
     slope, alone = found(turns)
     assert slope.size_turns == 0.75
-    assert alone.valves == (Valve(7, Kind.EXHAUST),)
+    assert alone.valves == (Valve(7, ValveKind.EXHAUST),)
     assert abs(alone.size_turns - 0.5) < 1e-9
 
 
@@ -155,17 +156,17 @@ def test_a_slope_of_a_step_is_the_least() -> None:
 def test_a_slope_needs_more_than_four_readings_and_three_places() -> None:
     # Four on the slope, the rest level on the other bank.
     sloped = sloping(0.25).items()
-    turns = {v: t for v, t in sloped if v.cylinder % 2 == 0 or v.kind is Kind.INTAKE}
+    turns = {v: t for v, t in sloped if v.cylinder % 2 == 0 or v.kind is ValveKind.INTAKE}
     assert not [f for f in found(turns) if f.what.startswith("Along")]
-    turns |= {Valve(1, Kind.EXHAUST): 2.0, Valve(7, Kind.EXHAUST): 2.75}
+    turns |= {Valve(1, ValveKind.EXHAUST): 2.0, Valve(7, ValveKind.EXHAUST): 2.75}
     assert [f.what[:5] for f in found(turns)] == ["Along"]
     two_places = {v: t for v, t in sloping(0.25).items() if v.cylinder in {1, 3, 2, 4, 6}}
     assert not [f for f in found(two_places) if f.what.startswith("Along")]
 
 
 def test_three_of_a_kind_show_it_and_two_do_not() -> None:
-    exhausts = [v for v in ENGINE.valves if v.kind is Kind.EXHAUST]
-    intakes = {v: 1.0 for v in ENGINE.valves if v.kind is Kind.INTAKE}
+    exhausts = [v for v in ENGINE.valves if v.kind is ValveKind.EXHAUST]
+    intakes = {v: 1.0 for v in ENGINE.valves if v.kind is ValveKind.INTAKE}
     assert [f.what[:12] for f in found(intakes | dict.fromkeys(exhausts[:3], 2.0))] == [
         "The exhausts"
     ]
@@ -174,17 +175,68 @@ def test_three_of_a_kind_show_it_and_two_do_not() -> None:
 
 
 def test_more_than_a_quarter_of_the_set_is_no_exception() -> None:
-    strange = [Valve(1, Kind.INTAKE), Valve(4, Kind.EXHAUST), Valve(7, Kind.INTAKE)]
-    strange.append(Valve(6, Kind.EXHAUST))
+    strange = [Valve(1, ValveKind.INTAKE), Valve(4, ValveKind.EXHAUST), Valve(7, ValveKind.INTAKE)]
+    strange.append(Valve(6, ValveKind.EXHAUST))
     level = dict.fromkeys(ENGINE.valves, 1.0)
     assert len(found(level | dict.fromkeys(strange, 2.0))) == 4
-    more = [*strange, Valve(2, Kind.EXHAUST)]
+    more = [*strange, Valve(2, ValveKind.EXHAUST)]
     assert found(level | dict.fromkeys(more, 2.0)) == ()
 
 
 def test_alone_from_three_and_a_half_robust_deviations_on() -> None:
     # All equal: the spread is half a step, 3.5 · 1.4826 · 1/16 = .3243 turn.
     level = dict.fromkeys(ENGINE.valves, 1.0)
-    valve = Valve(3, Kind.INTAKE)
+    valve = Valve(3, ValveKind.INTAKE)
     assert found(level | {valve: 1.325})
     assert found(level | {valve: 1.324}) == ()
+
+
+FOUR = make_engine([1, 3, 4, 2])
+TWO_BANKS = make_engine([1, 2, 3, 4], banks={"left": [1], "right": [2, 3, 4]})
+
+
+def found_in(turns: dict[Valve, float], engine: Engine = FOUR) -> tuple[Finding, ...]:
+    return find_pattern(engine, [Reading(v, 174.0, t) for v, t in turns.items()])
+
+
+def level(odd: float) -> dict[Valve, float]:
+    turns = dict.fromkeys(FOUR.valves, 1.0)
+    turns[Valve(3, ValveKind.INTAKE)] += odd
+    return turns
+
+
+def test_one_valve_alone_from_three_and_a_half_standard_deviations() -> None:
+    # All others equal: the spread is half a step, 0.0625, times 1.4826; 3.5 of it is 0.3243.
+    assert found_in(level(0.32)) == ()
+    (finding,) = found_in(level(0.33))
+    assert finding.valves == (Valve(3, ValveKind.INTAKE),)
+    assert "the pushrod is longer than labelled" in finding.causes
+    (finding,) = found_in(level(-0.33))
+    assert finding.valves == (Valve(3, ValveKind.INTAKE),)
+    assert "the pushrod is shorter than labelled" in finding.causes
+
+
+def test_a_kind_of_three_readings_is_enough_and_of_two_is_not() -> None:
+    turns = {v: 1.0 + 0.5 * (v.kind is ValveKind.EXHAUST) for v in FOUR.valves}
+    three = {v: t for v, t in turns.items() if v.cylinder < 4}
+    (finding,) = found_in(three)
+    assert finding.what.startswith("The exhausts read 1/2 turn more")
+    exhausts = (Valve(1, ValveKind.EXHAUST), Valve(2, ValveKind.EXHAUST))
+    two = {v: t for v, t in turns.items() if v.kind is ValveKind.INTAKE or v in exhausts}
+    assert all("exhausts read" not in each.what for each in found_in(two))
+
+
+def test_a_bank_of_two_readings_shows_nothing() -> None:
+    turns = {v: 1.0 + 0.5 * (v.cylinder == 1) for v in TWO_BANKS.valves}
+    assert all("Bank" not in each.what for each in found_in(turns, TWO_BANKS))
+
+
+def test_a_quarter_of_the_engine_may_be_strange_and_more_is_no_exception() -> None:
+    turns = dict.fromkeys(FOUR.valves, 1.0)
+    two = {**turns, Valve(1, ValveKind.INTAKE): 2.0, Valve(3, ValveKind.EXHAUST): 2.0}
+    assert [each.valves for each in found_in(two)] == [
+        (Valve(1, ValveKind.INTAKE),),
+        (Valve(3, ValveKind.EXHAUST),),
+    ]
+    three = {**two, Valve(2, ValveKind.INTAKE): 2.0}
+    assert found_in(three) == ()

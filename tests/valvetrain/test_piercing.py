@@ -7,17 +7,7 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.centring import (
-    OFF_ARC,
-    Shared,
-    Wanted,
-    deepest_points,
-    most_of_all,
-    settle,
-    share_out,
-)
-from heelwise.valvetrain.covering import Cover, SeveralArcs, zones_met
-from heelwise.valvetrain.piercing import Circle, SingleArcs
+from heelwise.valvetrain.piercing import Circle, Cover, Wanted, deepest_points
 
 TICKS = 24
 Arc = tuple[int, int]
@@ -52,50 +42,10 @@ def fewest_by_trying(
     return None
 
 
-@settings(max_examples=400, deadline=None)
-@given(st.lists(arcs, min_size=1, max_size=6), steps, st.integers(0, 6))
-def test_single_arcs(things: list[Arc], step: int, depth: int) -> None:
-    fewest = fewest_by_trying(step, things, [None] * len(things), depth)
-    if fewest is None:
-        return  # Refused before by the deepest possible: see test_deepest_of_the_fewest.
-    solver = SingleArcs(Circle(TICKS, step), things)
-    points = solver.pierce(depth)
-    assert points is not None
-    assert len(points) == fewest
-    assert all(point % step == 0 and 0 <= point < TICKS for point in points)
-    assert all(any(inside(point, arc, depth) for point in points) for arc in things)
-    assert solver.pierce(depth, fewest - 1) is None
-    enough = solver.pierce(depth, fewest)
-    assert enough is not None
-    assert len(enough) == fewest
-
-
 # Four quarters of the circle, any of them: zones that do not touch.
 zone_lists = st.none() | st.lists(
     st.sampled_from([(0, 4), (6, 10), (13, 13), (18, 27 - 5)]), min_size=1, max_size=4, unique=True
 )
-
-
-@settings(max_examples=400, deadline=None)
-@given(st.lists(st.tuples(arcs, zone_lists), min_size=1, max_size=6), steps, st.integers(0, 4))
-def test_several_arcs(things: list[tuple[Arc, list[Arc] | None]], step: int, depth: int) -> None:
-    own_arcs, zones = [arc for arc, _ in things], [zone for _, zone in things]
-    fewest = fewest_by_trying(step, own_arcs, zones, depth)
-    solver = SeveralArcs(Circle(TICKS, step), own_arcs, zones)
-    points = solver.pierce(depth)
-    if fewest is None:
-        assert points is None
-        return
-    assert points is not None
-    assert len(points) == fewest
-    assert solver.pierce(depth, fewest - 1) is None
-    assert all(point % step == 0 for point in points)
-    for arc, own in things:
-        assert any(
-            inside(point, arc, depth)
-            and (own is None or any(inside(point, zone, 0) for zone in own))
-            for point in points
-        )
 
 
 @settings(max_examples=400, deadline=None)
@@ -104,39 +54,49 @@ def test_deepest_of_the_fewest(things: list[tuple[Arc, list[Arc] | None]], step:
     circle = Circle(TICKS, step)
     own_arcs, zones = [arc for arc, _ in things], [zone for _, zone in things]
     wanted = [Wanted(*arc, None if own is None else tuple(own)) for arc, own in things]
-    reachable = [
-        depth for depth in range(12) if fewest_by_trying(step, own_arcs, zones, depth) is not None
-    ]
-    most = most_of_all(circle, wanted)
-    if not reachable:
-        assert most is None or most < 0
+    counts = {
+        depth: count
+        for depth in range(12)
+        if (count := fewest_by_trying(step, own_arcs, zones, depth)) is not None
+    }
+    depths = [each.most_depth(circle) for each in wanted]
+    if not counts:
+        assert any(depth is None or depth < 0 for depth in depths)
         return
-    assert most == max(reachable)
-    found = deepest_points(circle, wanted, 0, most)
-    points, depth = found.points, found.least
-    assert len(points) == fewest_by_trying(step, own_arcs, zones, 0)
-    counts = {deep: fewest_by_trying(step, own_arcs, zones, deep) for deep in reachable}
-    assert depth == max(deep for deep, count in counts.items() if count == len(points))
-    assert found == share_out(circle, wanted, points)
-    for thing, mine in zip(wanted, found.owner, strict=True):
-        own_depths = [thing.depth(circle, point) for point in points]
-        assert own_depths[mine] == max(own_depths) >= depth
-        assert own_depths.index(max(own_depths)) == mine
+    most = min(depth for depth in depths if depth is not None)
+    assert most == max(counts)
+    for asked in {0, most // 2, most}:
+        pierced = deepest_points(circle, wanted, asked, most)
+        points = pierced.points
+        assert list(points) == sorted(points)
+        assert all(point % step == 0 and 0 <= point < TICKS for point in points)
+        assert len(points) == counts[asked]
+        assert pierced.least == max(deep for deep, count in counts.items() if count == len(points))
+        for (arc, own), each, place in zip(things, wanted, pierced.owner, strict=True):
+            reached = [
+                max(
+                    (
+                        deep
+                        for deep in range(12)
+                        if inside(point, arc, deep)
+                        and (own is None or any(inside(point, zone, 0) for zone in own))
+                    ),
+                    default=-1,
+                )
+                for point in points
+            ]
+            assert reached == [each.depth(circle, point) for point in points]
+            assert reached.index(max(reached)) == place
+            assert max(reached) >= pierced.least
 
 
-def test_centring_by_hand() -> None:
-    circle = Circle(TICKS)
+def test_centering_by_hand() -> None:
     # Common to 0..12 and 4..20 is 4..12: the middle is 8, four deep.
-    assert settle(circle, [Wanted(0, 12), Wanted(4, 20)], [5]) == Shared([8], [0, 0], 4)
+    both = deepest_points(Circle(TICKS), [Wanted(0, 12), Wanted(4, 20)], 0, 6)
+    assert (both.points, both.owner, both.least) == ([8], [0, 0], 4)
     # A zone ends at 6, two short of the middle.
-    assert settle(circle, [Wanted(0, 12, ((2, 6),)), Wanted(4, 20)], [5]) == Shared([6], [0, 0], 2)
-    assert Wanted(20, 28).depth(circle, 2) == 2
-    assert Wanted(20, 28).depth(circle, 6) == OFF_ARC
-
-
-def test_zones_are_met_at_both_ends_of_an_arc() -> None:
-    assert zones_met(Circle(TICKS), (5, 25), [(22, 30)]) == [(-2, 6), (22, 30)]
-    assert zones_met(Circle(TICKS), (7, 15), [(22, 30)]) == []
+    zoned = deepest_points(Circle(TICKS), [Wanted(0, 12, ((2, 6),)), Wanted(4, 20)], 0, 6)
+    assert (zoned.points, zoned.owner, zoned.least) == ([6], [0, 0], 2)
 
 
 @settings(max_examples=400, deadline=None)

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import Engine, make_engine
+from heelwise.valvetrain.engine import Engine, Valve, make_engine
 from heelwise.valvetrain.positions import (
     NoPlan,
     Plan,
@@ -18,7 +18,6 @@ from heelwise.valvetrain.positions import (
     preferred_plan,
     replace_at,
 )
-from heelwise.valvetrain.valves import Valve
 from tests.crank_model import Model, models, random_model, valves
 
 ROAD = Cam(Events(25, 63, 74, 20), 0.0)

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
     MOST_LENGTHS,
     Purchase,
@@ -18,12 +19,11 @@ from heelwise.valvetrain.pushrods import (
     try_pushrod,
 )
 from heelwise.valvetrain.travel import LENGTH_MM, ZERO_LASH_MM, Origin, Travel
-from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.valvetrain.verdict import Window, Word, judge
+from heelwise.valvetrain.window import Window, Word, judge
 
 WINDOW = Window(0.5, 1.0, "the maker's sheet")
-I1, E1 = Valve(1, Kind.INTAKE), Valve(1, Kind.EXHAUST)
-I2, E2 = Valve(2, Kind.INTAKE), Valve(2, Kind.EXHAUST)
+I1, E1 = Valve(1, ValveKind.INTAKE), Valve(1, ValveKind.EXHAUST)
+I2, E2 = Valve(2, ValveKind.INTAKE), Valve(2, ValveKind.EXHAUST)
 
 
 def test_lengths_sold_reach_their_end() -> None:
@@ -152,7 +152,7 @@ def test_only_fixed_height_rockers_get_preload_from_length() -> None:
     assert "witness mark" in why
 
 
-valves = st.builds(Valve, st.integers(1, 8), st.sampled_from(list(Kind)))
+valves = st.builds(Valve, st.integers(1, 8), st.sampled_from(list(ValveKind)))
 readings_drawn = st.lists(
     st.builds(
         Reading,

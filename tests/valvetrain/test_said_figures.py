@@ -5,12 +5,11 @@ from __future__ import annotations
 import pytest
 
 from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import make_engine
+from heelwise.valvetrain.engine import Valve, ValveKind, make_engine
 from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.positions import fewest_positions, preferred_plan
 from heelwise.valvetrain.travel import Trial, measured, travel_in_play, worked_out
-from heelwise.valvetrain.turning import turn_to
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.turn import turn_to
 
 FOUR = make_engine([1, 3, 4, 2])
 EIGHT = make_engine([1, 8, 4, 3, 6, 5, 7, 2])
@@ -18,7 +17,7 @@ ROAD = Cam(Events(25.0, 63.0, 74.0, 20.0), 0.1)
 
 
 def test_a_measured_travel_says_twice_its_standard_uncertainty() -> None:
-    one = Valve(1, Kind.INTAKE)
+    one = Valve(1, ValveKind.INTAKE)
     trials = [Trial(one, 174.0, 0.5), Trial(one, 176.54, 2.5)]
     found = measured(trials)
     assert found is not None

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from uncertainties import ufloat
 
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import (
     LENGTH_MM,
     ZERO_LASH_MM,
@@ -20,10 +21,9 @@ from heelwise.valvetrain.travel import (
     travel_in_play,
     worked_out,
 )
-from heelwise.valvetrain.valves import Kind, Valve
 
-I1 = Valve(1, Kind.INTAKE)
-E2 = Valve(2, Kind.EXHAUST)
+I1 = Valve(1, ValveKind.INTAKE)
+E2 = Valve(2, ValveKind.EXHAUST)
 STEP = 1.27
 
 
@@ -219,7 +219,7 @@ def test_trials_that_cannot_be() -> None:
 trials_drawn = st.lists(
     st.builds(
         Trial,
-        st.sampled_from([I1, E2, Valve(3, Kind.INTAKE)]),
+        st.sampled_from([I1, E2, Valve(3, ValveKind.INTAKE)]),
         st.integers(6600, 7200).map(lambda n: n * 0.0254),
         st.integers(0, 32).map(lambda n: n / 8),
         st.sampled_from([0.125, 0.0625, 0.01]),

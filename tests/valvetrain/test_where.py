@@ -4,10 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import make_engine
-from heelwise.valvetrain.lobes import open_arc
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.cam import Cam, Events, open_arc
+from heelwise.valvetrain.engine import Valve, make_engine
 from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
 from tests.crank_model import Model, models, valves
 

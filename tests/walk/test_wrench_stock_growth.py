@@ -9,7 +9,7 @@ import pytest
 
 from heelwise.documents.entries import Drawn, Proved, Skipped
 from heelwise.documents.quantities import length_mm, show_length
-from heelwise.valvetrain.torque import nm_from_lbf_ft
+from heelwise.valvetrain.torque import NM_PER_LBF_FT
 from heelwise.valvetrain.valves import Kind
 from heelwise.walk.buying import ORDER, ordered_lengths, wanted_lengths
 from heelwise.walk.prompts import Refused
@@ -66,7 +66,7 @@ def test_with_an_adapter_the_record_keeps_setting_and_torque() -> None:
     drive.to_the_end()
     proofs = [e.body for e in drive.kept if isinstance(e.body, Proved)]
     assert proofs
-    pounds = setting / nm_from_lbf_ft(1.0)
+    pounds = setting / NM_PER_LBF_FT
     assert all(p.torque == rocker.torque for p in proofs)
     assert all(p.setting.startswith(f"{pounds:.1f} ") for p in proofs)
     for fills in ("count", "proof"):

@@ -12,40 +12,20 @@ SLACK = 1e-9
 
 
 def wrap(deg: float) -> float:
-    """Bring a crank angle into the cycle.
-
-    Args:
-        deg: any angle, in degrees.
-
-    Returns:
-        The same place in [0, 720), rounded to 1e-9 degree; never 720 and never minus zero.
-    """
+    """The same place in [0, 720), rounded to 1e-9 degree; never 720 and never minus zero."""
     # Rounding first: a hair below 720 (or below 0) is 0, not 719.999999999999.
     return round(round(deg, 9) % CYCLE, 9) % CYCLE + 0.0
 
 
 def apart(one_deg: float, other_deg: float) -> float:
-    """Degrees between two crank angles, the shorter way round.
-
-    Args:
-        one_deg: a crank angle, in degrees.
-        other_deg: another.
-
-    Returns:
-        Degrees, 0 to 360.
-    """
+    """Degrees between two crank angles the shorter way round, 0 to 360."""
     distance = (one_deg - other_deg) % CYCLE
     return min(distance, CYCLE - distance)
 
 
 @dataclass(frozen=True)
 class Arc:
-    """A closed arc of crank angles, run through in the direction of rotation.
-
-    Attributes:
-        start: where it begins, in [0, 720).
-        length: degrees, 0 to 720.
-    """
+    """A closed arc from `start`, in [0, 720), so many degrees on in the direction of rotation."""
 
     start: float
     length: float
@@ -61,26 +41,11 @@ class Arc:
         return wrap(self.start + self.length / 2)
 
     def contains(self, deg: float) -> bool:
-        """Whether a crank angle lies on the arc, its ends included.
-
-        Args:
-            deg: a crank angle, in degrees.
-
-        Returns:
-            True on the arc or within 1e-9 degree of it.
-        """
+        """Whether a crank angle lies on the arc or within 1e-9 degree of it."""
         return apart(deg, self.start + self.length / 2) <= self.length / 2 + SLACK
 
     def shared(self, start_deg: float, length_deg: float) -> float:
-        """Degrees that another arc has in common with this one.
-
-        Args:
-            start_deg: where the other arc begins.
-            length_deg: its length, 0 to 720.
-
-        Returns:
-            Degrees, 0 to 720.
-        """
+        """Degrees that another arc has in common with this one."""
         offset = (start_deg - self.start) % CYCLE
         first = min(offset + length_deg, self.length) - offset
         again = min(offset + length_deg - CYCLE, self.length)

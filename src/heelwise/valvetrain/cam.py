@@ -1,4 +1,4 @@
-"""Cams: valve events, the timing card's figures, and where each lobe begins and ends."""
+"""Cams: valve events, the card's figures, each lobe's ends, and margins on the heel."""
 
 from __future__ import annotations
 
@@ -6,7 +6,10 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-MM_PER_INCH = 25.4
+from heelwise.valvetrain.arcs import CYCLE, Arc, apart, wrap
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.wording import MM_PER_INCH
+
 AS_IS_UP_TO_MM = 0.254
 """Events at this lift (0.010 in) or less are taken as the lobe's ends."""
 RAMP_ALLOWANCE_DEG = 25.0
@@ -18,11 +21,8 @@ at 0.050 in is about 45 to 60 degrees for hydraulic rollers, so 25 is about half
 class Events:
     """The four valve events, in crank degrees at the stated lift; negative on the other side.
 
-    Attributes:
-        ivo_btdc: intake opens, degrees before TDC.
-        ivc_abdc: intake closes, degrees after BDC.
-        evo_bbdc: exhaust opens, degrees before BDC.
-        evc_atdc: exhaust closes, degrees after TDC.
+    Intake opens before TDC, intake closes after BDC, exhaust opens before BDC, exhaust closes
+    after TDC.
     """
 
     ivo_btdc: float
@@ -41,14 +41,7 @@ class Events:
         return self.evo_bbdc + 180.0 + self.evc_atdc
 
     def widened(self, deg: float) -> Events:
-        """The events with every lobe made longer at each end.
-
-        Args:
-            deg: degrees added to each end.
-
-        Returns:
-            The wider events.
-        """
+        """The events with every lobe longer by so many degrees at each end."""
         return Events(
             self.ivo_btdc + deg, self.ivc_abdc + deg, self.evo_bbdc + deg, self.evc_atdc + deg
         )
@@ -56,13 +49,9 @@ class Events:
 
 @dataclass(frozen=True)
 class Timing:
-    """What a timing card says instead of events; lobes are taken as symmetric.
+    """What a timing card gives instead of events; lobes are taken as symmetric.
 
-    Attributes:
-        intake_duration: crank degrees.
-        exhaust_duration: crank degrees; the same as the intake's for a single-pattern cam.
-        lobe_separation: cam degrees between the lobes' centres.
-        intake_centerline: crank degrees after TDC.
+    Durations and intake centerline (after TDC) in crank degrees, lobe separation in cam degrees.
     """
 
     intake_duration: float
@@ -75,23 +64,11 @@ class Timing:
         """Crank degrees before TDC: 2 x lobe separation - intake centerline."""
         return 2.0 * self.lobe_separation - self.intake_centerline
 
-    @property
-    def overlap(self) -> float:
-        """Crank degrees both valves are open around TDC; negative if they never are."""
-        return (self.intake_duration + self.exhaust_duration) / 2.0 - 2.0 * self.lobe_separation
-
 
 def events_from_timing(timing: Timing, advance: float = 0.0) -> Events:
-    """Valve events from a timing card's figures.
+    """Events from a timing card: symmetric, so each lies half the duration from the centerline.
 
-    The identities of symmetric lobes: an event lies half the duration from the centerline.
-
-    Args:
-        timing: the card's figures.
-        advance: crank degrees the cam is set ahead of them; negative for retarded.
-
-    Returns:
-        The events at the lift of the card's durations.
+    `advance`: crank degrees the cam is set ahead of its card; negative for retarded.
     """
     intake = timing.intake_centerline - advance
     exhaust = timing.exhaust_centerline + advance
@@ -104,14 +81,7 @@ def events_from_timing(timing: Timing, advance: float = 0.0) -> Events:
 
 
 def timing_from_events(events: Events) -> Timing:
-    """A timing card's figures from valve events; the inverse of ``events_from_timing``.
-
-    Args:
-        events: the four events.
-
-    Returns:
-        Durations, lobe separation and intake centerline.
-    """
+    """A timing card's figures from valve events; the inverse of `events_from_timing`."""
     intake = events.intake_duration / 2.0 - events.ivo_btdc
     exhaust = events.exhaust_duration / 2.0 - events.evc_atdc
     return Timing(
@@ -124,17 +94,11 @@ def timing_from_events(events: Events) -> Timing:
 
 @dataclass(frozen=True)
 class Cam:
-    """A cam as it stands in the engine.
+    """A cam as it stands in the engine; ValueError for figures that describe none.
 
-    Attributes:
-        events: its valve events at the stated lift.
-        at_lift_mm: lift at the lifter the events were taken at, in mm; None if not known.
-        ramp_allowance_deg: crank degrees added to each end of each lobe when the events were
-            taken above 0.254 mm (0.010 in), or at a lift not known.
-
-    Raises:
-        ValueError: a figure is no number, a duration is not above 0 and below 720, the lift or
-            the allowance is negative.
+    `at_lift_mm`: lift at the lifter at which the events were taken; None if not known.
+    `ramp_allowance_deg` is added to each end of each lobe where that is above 0.254 mm (0.010 in)
+    or not known.
     """
 
     events: Events
@@ -142,7 +106,6 @@ class Cam:
     ramp_allowance_deg: float = RAMP_ALLOWANCE_DEG
 
     def __post_init__(self) -> None:
-        """Refuse figures that describe no cam."""
         for name, duration in (
             ("intake", self.events.intake_duration),
             ("exhaust", self.events.exhaust_duration),
@@ -172,7 +135,7 @@ class Cam:
         return self.events.widened(self.allowance_deg)
 
     @property
-    def said(self) -> str:
+    def source(self) -> str:
         """How the lobes' ends come from the figures, in words."""
         if self.at_lift_mm is None:
             lift = "at a lift not stated"
@@ -182,12 +145,13 @@ class Cam:
             return f"events {lift}: taken as the lobes' ends, nothing added"
         return f"events {lift}: each end of each lobe widened by {self.allowance_deg:g}°"
 
-    def notes(self) -> tuple[str, ...]:
-        """Oddities of the cam, none of them a fault.
+    @property
+    def said(self) -> str:  # moved
+        """`source`."""
+        return self.source
 
-        Returns:
-            One sentence each.
-        """
+    def notes(self) -> tuple[str, ...]:
+        """Oddities of the cam, none of them a fault, a sentence each."""
         return (*_event_notes(self.events), *_lobe_notes(self.lobe_ends))
 
 
@@ -227,3 +191,48 @@ def _lobe_notes(ends: Events) -> list[str]:
         elif shut_by > 180:
             notes.append(f"the {name} is on its lobe at its cylinder's TDC on compression")
     return notes
+
+
+def lobe(cam: Cam, kind: ValveKind) -> tuple[float, float]:
+    """Degrees at which a lobe begins in its cylinder's own cycle, and its length.
+
+    0 is TDC on compression. The intake is open from 360 - IVO to 540 + IVC, the exhaust from
+    180 - EVO to 360 + EVC. The length may pass 720 once widened.
+    """
+    ends = cam.lobe_ends
+    if kind is ValveKind.INTAKE:
+        return 360.0 - ends.ivo_btdc, ends.intake_duration
+    return 180.0 - ends.evo_bbdc, ends.exhaust_duration
+
+
+def open_arc(engine: Engine, cam: Cam, valve: Valve) -> Arc:
+    """Crank angles at which a lobe can lift its lifter, lobe end to lobe end."""
+    start, length = lobe(cam, valve.kind)
+    return Arc(wrap(engine.phase(valve.cylinder) + start), min(length, CYCLE))
+
+
+def heel_arc(engine: Engine, cam: Cam, valve: Valve) -> Arc:
+    """Crank angles at which a lifter is on its heel; of no length if the lobe leaves none."""
+    start, length = lobe(cam, valve.kind)
+    return Arc(wrap(engine.phase(valve.cylinder) + start + length), max(CYCLE - length, 0.0))
+
+
+def margin(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
+    """Crank degrees from a place on the heel to the nearer end of the lobe; negative on it.
+
+    Rounded to 1e-9.
+    """
+    start, length = lobe(cam, valve.kind)
+    middle = engine.phase(valve.cylinder) + start + length / 2.0
+    return round(apart(crank_deg, middle) - length / 2.0, 9) + 0.0
+
+
+def margins(engine: Engine, cam: Cam, crank_deg: float) -> dict[Valve, float]:
+    """Margins of all valves at a crank angle."""
+    return {valve: margin(engine, cam, valve, crank_deg) for valve in engine.valves}
+
+
+def tdc_distance(engine: Engine, cylinder: int, crank_deg: float) -> float:
+    """Crank degrees of a piston from its nearest TDC, compression or overlap, 0 to 180."""
+    past = round(crank_deg - engine.phase(cylinder), 9) % 360.0
+    return round(min(past, 360.0 - past), 9) + 0.0

@@ -1,34 +1,81 @@
-"""The engine: cylinders, firing order and gaps, banks, rotation and damper."""
+"""The engine: valves and their names, cylinders, firing order and gaps, banks, damper."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from enum import StrEnum
+from functools import cached_property, lru_cache
 
 from heelwise.valvetrain.arcs import CYCLE, wrap
-from heelwise.valvetrain.engine_checks import (
-    Banks,
-    Problem,
-    Rows,
-    bank_cylinders,
-    check_engine,
-)
-from heelwise.valvetrain.valves import Kind, Valve
 
-__all__ = ["Bank", "Engine", "Problem", "check_engine", "make_engine"]
+MOST_CYLINDERS = 24
+GAPS_TOLERANCE_DEG = 0.01
+"""How far from 720 degrees the firing gaps may sum."""
+ONE_BANK = "all"
+"""The bank of an engine whose banks are not given."""
+
+_NAME = re.compile(r"([1-9][0-9]?)([IiEe])")
+
+
+class ValveKind(StrEnum):
+    """Intake or exhaust."""
+
+    INTAKE = "I"
+    EXHAUST = "E"
+
+
+@dataclass(frozen=True)
+class Valve:
+    """One valve: cylinder number (from 1) and kind. Sorts by cylinder, intake before exhaust."""
+
+    cylinder: int
+    kind: ValveKind
+
+    @classmethod
+    def parse(cls, text: str) -> Valve:
+        """Read a name such as "1I" or "8e"; ValueError if it isn't one."""
+        return _parsed(text)
+
+    def __str__(self) -> str:
+        return f"{self.cylinder}{self.kind.value}"
+
+    def __hash__(self) -> int:
+        # Valves are looked up by the thousand; an enumeration's own hash is slow.
+        return self.cylinder * 2 + (self.kind is ValveKind.EXHAUST)
+
+    def __lt__(self, other: Valve) -> bool:
+        return self.rank() < other.rank()
+
+    def __le__(self, other: Valve) -> bool:
+        return self.rank() <= other.rank()
+
+    def __gt__(self, other: Valve) -> bool:
+        return self.rank() > other.rank()
+
+    def __ge__(self, other: Valve) -> bool:
+        return self.rank() >= other.rank()
+
+    def rank(self) -> tuple[int, bool]:
+        """What valves are sorted by, as a key for many of them."""
+        return self.cylinder, self.kind is ValveKind.EXHAUST
+
+
+@lru_cache(maxsize=1024)
+def _parsed(text: str) -> Valve:
+    match = _NAME.fullmatch(text.strip())
+    if match is None:
+        raise ValueError(
+            f"{text!r} is not a valve: give the cylinder's number, then I or E, as in 1I or 8E"
+        )
+    return Valve(int(match[1]), ValveKind(match[2].upper()))
 
 
 @dataclass(frozen=True)
 class Bank:
-    """A row of cylinders under one head.
-
-    Attributes:
-        name: any name.
-        cylinders: their numbers, front to rear.
-        valve_row: its valves, front to rear; empty if not given.
-    """
+    """A row of cylinders under one head, front to rear; `valve_row` is empty if not given."""
 
     name: str
     cylinders: tuple[int, ...]
@@ -39,14 +86,9 @@ class Bank:
 class Engine:
     """A four-stroke engine; crank angle 0 is cylinder 1 at TDC on compression.
 
-    Attributes:
-        firing_order: every cylinder once; may begin anywhere.
-        firing_gaps: degrees from each cylinder of the order to the next, the last back to the
-            first; they sum to 720.
-        banks: at least one; together every cylinder once.
-        clockwise: direction of rotation, seen from the front.
-        damper_diameter_mm: where a tape would lie, in mm.
-        damper_marks_deg: the damper is marked every so many degrees.
+    The firing order holds every cylinder once and may begin anywhere; a firing gap is the degrees
+    from a cylinder of the order to the next, the last back to the first; they sum to 720. The banks
+    together hold every cylinder once. `clockwise` is seen from the front.
     """
 
     firing_order: tuple[int, ...]
@@ -67,7 +109,7 @@ class Engine:
         return tuple(
             Valve(cylinder, kind)
             for cylinder in range(1, self.cylinders + 1)
-            for kind in (Kind.INTAKE, Kind.EXHAUST)
+            for kind in (ValveKind.INTAKE, ValveKind.EXHAUST)
         )
 
     @cached_property
@@ -79,40 +121,25 @@ class Engine:
         return {cylinder: wrap(math.fsum(gaps[:place])) for place, cylinder in enumerate(order)}
 
     def phase(self, cylinder: int) -> float:
-        """Crank angle at which a cylinder is at TDC on compression.
-
-        Args:
-            cylinder: its number.
-
-        Returns:
-            Degrees in [0, 720); 0 for cylinder 1.
-
-        Raises:
-            ValueError: the engine has no such cylinder.
-        """
+        """Crank angle of a cylinder's TDC on compression, in [0, 720)."""
         try:
             return self._phases[cylinder]
         except KeyError:
-            raise ValueError(
-                f"there is no cylinder {cylinder}: the engine has {self.cylinders}"
-            ) from None
+            raise ValueError(self._no_cylinder(cylinder)) from None
 
     def bank_of(self, cylinder: int) -> Bank:
-        """The bank a cylinder belongs to.
-
-        Args:
-            cylinder: its number.
-
-        Returns:
-            Its bank.
-
-        Raises:
-            ValueError: the engine has no such cylinder.
-        """
+        """The bank a cylinder belongs to."""
         for bank in self.banks:
             if cylinder in bank.cylinders:
                 return bank
-        raise ValueError(f"there is no cylinder {cylinder}: the engine has {self.cylinders}")
+        raise ValueError(self._no_cylinder(cylinder))
+
+    def _no_cylinder(self, cylinder: int) -> str:
+        return f"there is no cylinder {cylinder}: the engine has {self.cylinders}"
+
+
+Banks = Mapping[str, Sequence[int]]
+Rows = Mapping[str, Sequence["Valve | str"]]
 
 
 def make_engine(
@@ -124,22 +151,10 @@ def make_engine(
     damper_diameter_mm: float | None = None,
     damper_marks_deg: float | None = None,
 ) -> Engine:
-    """Make an engine from the fields that describe it.
-
-    Args:
-        firing_order: cylinder numbers in the order they fire, beginning anywhere.
-        firing_gaps: degrees from each to the next, the last back to the first; even if None.
-        banks: cylinders of each bank, front to rear; one bank of all cylinders if None.
-        valve_rows: valves (or their names) of some or all banks, front to rear.
-        clockwise: direction of rotation, seen from the front.
-        damper_diameter_mm: mm.
-        damper_marks_deg: degrees between the damper's marks.
-
-    Returns:
-        The engine.
+    """Make an engine from the fields that describe it; gaps left out are even.
 
     Raises:
-        ValueError: a field is at fault; the message tells every fault.
+        ValueError: with every fault that `check_engine` finds.
     """
     problems = check_engine(
         firing_order,
@@ -161,7 +176,7 @@ def make_engine(
         firing_gaps=_gaps_of_720(firing_gaps, count),
         banks=tuple(
             Bank(name, members, rows.get(name, ()))
-            for name, members in bank_cylinders(banks, count).items()
+            for name, members in _bank_cylinders(banks, count).items()
         ),
         clockwise=clockwise,
         damper_diameter_mm=damper_diameter_mm,
@@ -175,3 +190,141 @@ def _gaps_of_720(gaps: Sequence[float] | None, count: int) -> tuple[float, ...]:
     total = math.fsum(gaps)
     # What rounding left over (102.857 seven times) is spread, so that the cycle closes.
     return tuple(float(gap) if total == CYCLE else gap * CYCLE / total for gap in gaps)
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A fault in a field, named as a setup file names it, and what would be right."""
+
+    field: str
+    problem: str
+    instead: str
+
+
+def check_engine(
+    firing_order: Sequence[int],
+    firing_gaps: Sequence[float] | None = None,
+    banks: Banks | None = None,
+    valve_rows: Rows | None = None,
+    cylinders: int | None = None,
+    damper_diameter_mm: float | None = None,
+    damper_marks_deg: float | None = None,
+) -> list[Problem]:
+    """Every fault in the fields that describe an engine, in the order of the fields."""
+    return [
+        *_order_problems(firing_order, cylinders),
+        *_gap_problems(firing_gaps, len(firing_order)),
+        *_bank_problems(banks, len(firing_order)),
+        *_row_problems(valve_rows, _bank_cylinders(banks, len(firing_order))),
+        *_damper_problems(damper_diameter_mm, damper_marks_deg),
+    ]
+
+
+def _bank_cylinders(banks: Banks | None, count: int) -> dict[str, tuple[int, ...]]:
+    if not banks:
+        return {ONE_BANK: tuple(range(1, count + 1))}
+    return {name: tuple(members) for name, members in banks.items()}
+
+
+def _each_once(numbers: Sequence[int], count: int) -> bool:
+    whole = all(isinstance(each, int) and not isinstance(each, bool) for each in numbers)
+    return whole and sorted(numbers) == list(range(1, count + 1))
+
+
+def _order_problems(order: Sequence[int], cylinders: int | None) -> list[Problem]:
+    count = len(order)
+    problems = []
+    if not 1 <= count <= MOST_CYLINDERS:
+        problems.append(
+            Problem(
+                "firing_order",
+                f"it names {count} cylinders",
+                f"name from 1 to {MOST_CYLINDERS} cylinders",
+            )
+        )
+    elif not _each_once(order, count):
+        named = "-".join(map(str, order))
+        problems.append(
+            Problem(
+                "firing_order",
+                f"{named} does not name every cylinder once",
+                f"name each of 1 to {count} once",
+            )
+        )
+    if cylinders is not None and cylinders != count:
+        problems.append(
+            Problem(
+                "cylinders",
+                f"{cylinders} cylinders, but the firing order names {count}",
+                "make the two agree",
+            )
+        )
+    return problems
+
+
+def _gap_problems(gaps: Sequence[float] | None, count: int) -> list[Problem]:
+    if gaps is None:
+        return []
+    if len(gaps) != count:
+        instead = "give one gap for each cylinder of the firing order, or leave them out if even"
+        return [Problem("firing_gaps", f"{len(gaps)} gaps for {count} cylinders", instead)]
+    if not all(math.isfinite(gap) and gap >= 0 for gap in gaps):
+        wrong = "a gap is negative or not a number"
+        return [Problem("firing_gaps", wrong, "give degrees, 0 or more")]
+    total = math.fsum(gaps)
+    if abs(total - CYCLE) > GAPS_TOLERANCE_DEG + 1e-9:
+        return [Problem("firing_gaps", f"the gaps sum to {total:g}°", "they have to sum to 720°")]
+    return []
+
+
+def _bank_problems(banks: Banks | None, count: int) -> list[Problem]:
+    if not banks:
+        return []
+    problems = [
+        Problem("banks", f"bank {name} has no cylinders", "name its cylinders, or leave it out")
+        for name, members in banks.items()
+        if not members
+    ]
+    if not _each_once([cylinder for members in banks.values() for cylinder in members], count):
+        wrong = "the banks together do not name every cylinder once"
+        problems.append(Problem("banks", wrong, f"name each of 1 to {count} once"))
+    return problems
+
+
+def _row_problems(rows: Rows | None, banks: Mapping[str, tuple[int, ...]]) -> list[Problem]:
+    problems = []
+    for name, row in (rows or {}).items():
+        field = f"valve_rows.{name}"
+        if name not in banks:
+            instead = f"name one of {', '.join(banks)}"
+            problems.append(Problem(field, f"there is no bank {name}", instead))
+            continue
+        try:
+            valves = sorted(v if isinstance(v, Valve) else Valve.parse(v) for v in row)
+        except ValueError as fault:
+            problems.append(Problem(field, str(fault), "name valves as in 1I or 8E"))
+            continue
+        wanted = [Valve(c, kind) for c in sorted(banks[name]) for kind in ValveKind]
+        if valves != wanted:
+            wrong = "it does not name every valve of the bank once"
+            instead = f"name each of {', '.join(map(str, wanted))} once, front to rear"
+            problems.append(Problem(field, wrong, instead))
+    return problems
+
+
+def _damper_problems(diameter: float | None, marks: float | None) -> list[Problem]:
+    problems = []
+    if diameter is not None and not (math.isfinite(diameter) and diameter > 0):
+        problems.append(Problem("damper_diameter", f"{diameter:g} mm", "give a length above 0"))
+    if marks is not None and not divides_cycle(marks):
+        wrong = f"marks every {marks:g}° do not come round again after two turns"
+        instead = "give degrees that divide 720, such as 10, 60 or 90"
+        problems.append(Problem("damper_marks", wrong, instead))
+    return problems
+
+
+def divides_cycle(marks_deg: float) -> bool:
+    """Whether 720 is a whole number of these degrees, to a millionth of a degree."""
+    if not (math.isfinite(marks_deg) and 1e-6 <= marks_deg <= CYCLE):
+        return False
+    return abs(round(CYCLE / marks_deg) * marks_deg - CYCLE) <= 1e-6

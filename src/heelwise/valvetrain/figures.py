@@ -1,63 +1,124 @@
-"""Lengths and turns as words inside a sentence; screens and sheets lay out their own."""
+"""Turns as words, and the statistics that figures rest on (GUM: JCGM 100:2008)."""
 
-from decimal import ROUND_HALF_UP, Decimal
-from math import isclose
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import erf, isclose, isfinite, sqrt
 
-MM_PER_INCH = 25.4
-"""Exactly (NIST SP 811, Appendix B.8)."""
+from heelwise.wording import MM_PER_INCH as MM_PER_INCH  # moved
+from heelwise.wording import Length, Text
+from heelwise.wording import rounded as rounded  # moved
 
+SLACK_TURNS = 1e-9
+"""Turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3."""
 
-_MOST_ROUNDED = 1e9
+EIGHTH = 0.125
+"""The resolution of a count of turns unless another is given."""
 
-
-def rounded(value: float, places: int) -> str:
-    """Write a number to so many decimals, a half away from zero.
-
-    A length that lies half-way, as 7.375 in does between 187.32 and 187.33 mm, comes out the same
-    on every screen, however it was added up.
-
-    Args:
-        value: Any number; a billion and more, and what is no number, is written as it comes.
-        places: Decimals.
-    """
-    if not abs(value) < _MOST_ROUNDED:
-        return f"{value:.{places}f}"
-    exact = Decimal(f"{value:.9f}")
-    return str(exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
+COVERAGE = 2.0
+"""k: about 95 % of a normal distribution lies within k standard uncertainties (GUM G.6.6)."""
 
 
-def length_text(mm: float) -> str:
-    """Put a length in words, inches first: ``0.078 in (1.99 mm)``.
-
-    Args:
-        mm: Length in mm.
-
-    Returns:
-        The length in both units, to a thousandth of an inch and a hundredth of a mm.
-    """
-    return f"{rounded(mm / MM_PER_INCH, 3)} in ({rounded(mm, 2)} mm)"
+def length_text(mm: float) -> Text:  # moved
+    """A length alone as a `Text`: use `Length` in a `text(...)`."""
+    return Text(Length(mm))
 
 
 def turns_text(turns: float) -> str:
-    """Put turns in words: ``1 3/8 turns`` where a sixteenth fits, else a decimal.
-
-    Args:
-        turns: Turns, any finite number.
-
-    Returns:
-        The figure with ``turn`` or ``turns`` behind it.
-    """
+    """Put turns in words: "1 3/8 turns" where a sixteenth or a sixth fits, else a decimal."""
     return f"{_figure(turns)} {'turn' if 0 < turns <= 1 else 'turns'}"
 
 
 def _figure(turns: float) -> str:
-    sixteenths = round(turns * 16)
-    if turns < 0 or not isclose(turns * 16, sixteenths, abs_tol=1e-6):
-        return f"{turns:.2f}"
-    whole, rest = divmod(sixteenths, 16)
-    if not rest:
-        return str(whole)
-    bottom = 16
-    while rest % 2 == 0:
-        rest, bottom = rest // 2, bottom // 2
-    return f"{whole} {rest}/{bottom}" if whole else f"{rest}/{bottom}"
+    for bottom in (16, 6):
+        parts = round(turns * bottom)
+        if turns >= 0 and isclose(turns * bottom, parts, abs_tol=1e-6):
+            whole, rest = divmod(parts, bottom)
+            while rest and rest % 2 == 0:
+                rest, bottom = rest // 2, bottom // 2
+            if not rest:
+                return str(whole)
+            return f"{whole} {rest}/{bottom}" if whole else f"{rest}/{bottom}"
+    return f"{turns:.2f}"
+
+
+def uniform(resolution: float) -> float:
+    """Standard uncertainty that a resolution (a whole range) brings: δ/√12 (GUM 4.3.7)."""
+    if not isfinite(resolution) or resolution < 0:
+        raise ValueError(f"resolution {resolution!r} should be a number, 0 or more")
+    return resolution / sqrt(12.0)
+
+
+def chance_inside(value: float, standard: float, least: float, most: float) -> float:
+    """Chance that the true value lies from least to most (JCGM 106:2012, 7.3).
+
+    Of a normal distribution around the value; a standard uncertainty of 0 means that it is exact.
+    """
+    if not standard >= 0:
+        raise ValueError(f"uncertainty {standard!r} should be 0 or more")
+    if most < least:
+        raise ValueError(f"limits {least!r} to {most!r} are upside down: the least comes first")
+    if standard == 0:
+        return 1.0 if least <= value <= most else 0.0
+    return _normal_cdf((most - value) / standard) - _normal_cdf((least - value) / standard)
+
+
+def _normal_cdf(z: float) -> float:
+    return 0.5 * (1.0 + erf(z / sqrt(2.0)))
+
+
+@dataclass(frozen=True)
+class Repeats:
+    """Readings of one valve in turns put together.
+
+    `spread` is most less least. `uncertainty` is the mean's standard uncertainty, the larger of the
+    resolution's δ/√12 and s/√n (GUM 4.2.3). They agree within one step of the resolution: two
+    counts of the same thing may fall on either side of a step.
+    """
+
+    count: int
+    mean: float
+    spread: float
+    uncertainty: float
+    agree: bool
+    text: str
+
+    @property
+    def said(self) -> str:  # moved
+        """`text`."""
+        return self.text
+
+
+def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:
+    """Put repeated readings of one valve together, one or more, in any order."""
+    if not readings:
+        raise ValueError("there are no readings: give one or more")
+    for turns in readings:
+        if not isfinite(turns):
+            raise ValueError(f"turns {turns!r} should be a number")
+    count = len(readings)
+    kept = sorted(readings)
+    mean = sum(kept) / count
+    spread = kept[-1] - kept[0]
+    scatter = sqrt(sum((turns - mean) ** 2 for turns in kept) / (count - 1)) if count > 1 else 0.0
+    agree = spread <= resolution + SLACK_TURNS
+    return Repeats(
+        count,
+        mean,
+        spread,
+        max(uniform(resolution), scatter / sqrt(count)),
+        agree,
+        _repeats_text(kept, resolution, agree),
+    )
+
+
+def _repeats_text(kept: Sequence[float], resolution: float, agree: bool) -> str:
+    if len(kept) == 1:
+        return "one reading"
+    span = f"{len(kept)} readings, {turns_text(kept[0])} to {turns_text(kept[-1])}"
+    if agree:
+        return f"{span}: they agree within {turns_text(resolution)}"
+    return (
+        f"{span}: they disagree by more than {turns_text(resolution)}. Which is right? Unload "
+        "the lifter, see that the pushrod is in both cups and the lifter on its heel, and count "
+        "again from zero lash."
+    )

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import isfinite
 from types import MappingProxyType
 
-from heelwise.valvetrain.figures import length_text
+from heelwise.wording import Length, text
 
 CALLISTER = "Callister, Materials Science and Engineering, Appendix B, Table B.6"
 FROM_MEMORY = "from memory"
@@ -53,29 +53,23 @@ class Part:
         if not (isfinite(self.cold_c) and isfinite(self.hot_c)):
             raise ValueError("temperatures should be numbers, in degrees Celsius")
 
+    @property
+    def growth_mm(self) -> float:
+        """What it grows from cold to hot; below 0 where hot is the colder."""
+        return self.material.per_kelvin * self.length_mm * (self.hot_c - self.cold_c)
+
 
 @dataclass(frozen=True)
 class HotPreload:
-    """Preload cold and hot in mm, the plunger travel left hot (None: unknown), and remarks."""
+    """Preload cold and hot in mm, and remarks; worked out from handbook figures, a lead."""
 
     cold_mm: float
     hot_mm: float
-    left_mm: float | None
     notes: tuple[str, ...]
 
 
 def material(name: str) -> Material:
-    """Look a material up by name.
-
-    Args:
-        name: As in `MATERIALS`.
-
-    Returns:
-        The material with its source.
-
-    Raises:
-        ValueError: There is none of that name; the message lists those there are.
-    """
+    """Look a material up by name; the ValueError of an unknown one lists those there are."""
     try:
         return MATERIALS[name]
     except KeyError:
@@ -84,30 +78,13 @@ def material(name: str) -> Material:
         ) from None
 
 
-def part_growth(part: Part) -> float:
-    """Give what one part grows from cold to hot: α·L·ΔT.
-
-    Args:
-        part: The part.
-
-    Returns:
-        Growth in mm; below 0 where hot is the colder.
-    """
-    return part.material.per_kelvin * part.length_mm * (part.hot_c - part.cold_c)
-
-
 def gap_growth(stack: Iterable[Part], pushrod: Part) -> float:
-    """Give what the room for the pushrod grows beyond the pushrod itself.
+    """Preload lost (lash gained, at the pushrod) from cold to hot, in mm: α·L·ΔT summed.
 
-    Args:
-        stack: What carries the rocker up from the lifter: block, gasket and head.
-        pushrod: The pushrod.
-
-    Returns:
-        mm of preload lost (lash gained, at the pushrod) from cold to hot; below 0 where
-        the pushrod grows more.
+    Of what carries the rocker up from the lifter (block, gasket, head), less the pushrod's own;
+    below 0 where the pushrod grows more.
     """
-    return sum(part_growth(part) for part in stack) - part_growth(pushrod)
+    return sum(part.growth_mm for part in stack) - pushrod.growth_mm
 
 
 def hot_preload(
@@ -117,40 +94,31 @@ def hot_preload(
     least_mm: float | None = None,
     most_mm: float | None = None,
 ) -> HotPreload:
-    """Give the preload hot, against the window and the plunger's travel.
-
-    Args:
-        cold_mm: Preload cold, in mm.
-        gap_growth_mm: As `gap_growth` gives it.
-        plunger_travel_mm: Whole plunger travel in mm, or None if not known.
-        least_mm: Least preload allowed, in mm, or None.
-        most_mm: Most preload allowed, in mm, or None.
-
-    Returns:
-        Hot preload, the travel left, and what is to be said about them. All worked out
-        from handbook figures: a lead, not a reading.
-
-    Raises:
-        ValueError: The cold preload is below 0 or no number.
-    """
+    """The preload hot, held against the window and the whole plunger travel, in mm."""
     if not (isfinite(cold_mm) and cold_mm >= 0):
         raise ValueError(f"preload {cold_mm!r} mm should be 0 or more")
     hot = cold_mm - gap_growth_mm
-    left = None if plunger_travel_mm is None else plunger_travel_mm - max(hot, 0.0)
     notes: list[str] = []
     if hot <= 0:
-        lash = length_text(abs(hot))
-        notes.append(f"No preload is left hot: {lash} of lash instead (worked out).")
+        notes.append(
+            text("No preload is left hot: {} of lash instead (worked out).", Length(abs(hot)))
+        )
     elif least_mm is not None and hot < least_mm <= cold_mm:
         notes.append(
-            f"Hot, the preload falls to {length_text(hot)}, below the {length_text(least_mm)} "
-            "allowed (worked out)."
+            text(
+                "Hot, the preload falls to {}, below the {} allowed (worked out).",
+                Length(hot),
+                Length(least_mm),
+            )
         )
     if most_mm is not None and hot > most_mm >= cold_mm:
         notes.append(
-            f"Hot, the preload rises to {length_text(hot)}, above the {length_text(most_mm)} "
-            "allowed (worked out)."
+            text(
+                "Hot, the preload rises to {}, above the {} allowed (worked out).",
+                Length(hot),
+                Length(most_mm),
+            )
         )
-    if left is not None and left <= 0:
+    if plunger_travel_mm is not None and hot >= plunger_travel_mm:
         notes.append("The plunger is bottomed hot (worked out).")
-    return HotPreload(cold_mm, hot, left, tuple(notes))
+    return HotPreload(cold_mm, hot, tuple(notes))

@@ -11,10 +11,9 @@ from itertools import combinations
 from math import sqrt
 from statistics import median
 
-from heelwise.valvetrain.engine import Bank, Engine
+from heelwise.valvetrain.engine import Bank, Engine, Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pushrods import Reading, expected_turns
-from heelwise.valvetrain.valves import Kind, Valve
 
 LEAST_READINGS = 5
 """Fewer readings than this show no pattern."""
@@ -138,10 +137,10 @@ def _split(
 
 
 def _kind_finding(found: _Split, turns: _Turns) -> Finding:
-    high = Kind(found.high)
-    names = {Kind.INTAKE: "intakes", Kind.EXHAUST: "exhausts"}
+    high, low = ValveKind(found.high), ValveKind(found.low)
+    names = {ValveKind.INTAKE: "intakes", ValveKind.EXHAUST: "exhausts"}
     return Finding(
-        f"The {names[high]} read {turns_text(found.turns)} more than the {names[Kind(found.low)]}",
+        f"The {names[high]} read {turns_text(found.turns)} more than the {names[low]}",
         (
             "stem heights differ between the kinds (valves or seats renewed on one)",
             "pushrods of one kind are of another length than labelled",

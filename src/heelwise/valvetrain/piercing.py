@@ -1,29 +1,48 @@
-"""The fewest points of a circle that pierce every arc, and how far inside they can lie.
+"""The fewest points of a circle that pierce every arc, and of those the deepest.
 
-Everything is counted in whole ticks of the circle, so that every comparison is exact: no grid,
-no tolerance. A point lies *deep* in an arc by its distance from the nearer end; the depth asked
-for shrinks every arc by as much at each end.
+Everything is counted in whole ticks, so that every comparison is exact: no grid, no tolerance.
+A point lies *deep* in an arc by its distance from the nearer end. An arc may be restricted to
+zones, which depth does not shrink. Candidates are ends of arcs, each with the set of arcs it
+pierces as the bits of a whole number; the fewest are an exact set cover.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+
+Span = tuple[int, int]
+"""Beginning and end in ticks, the end not before the beginning."""
+
+
+_FINEST = 1_000_000_000  # a billionth of a degree counts
 
 
 @dataclass(frozen=True)
 class Circle:
-    """A circle of whole ticks.
+    """A circle of whole ticks; points may lie only on multiples of `step`, which divides it.
 
-    Attributes:
-        ticks: its length.
-        step: points may lie only on multiples of it; it divides ``ticks``.
+    `each`: ticks to a billionth of a degree.
     """
 
     ticks: int
     step: int = 1
+    each: int = 1
+
+    @classmethod
+    def of_degrees(cls, cycle_deg: float, marks: int | None) -> Circle:
+        """Ticks even at every billionth of a degree and whole at every one of so many marks."""
+        each = 2 * (marks or 1)
+        ticks = round(cycle_deg * _FINEST) * each
+        return cls(ticks, 1 if marks is None else ticks // marks, each)
+
+    def place(self, deg: float) -> int:
+        """Degrees in ticks."""
+        return round(deg * _FINEST) * self.each
+
+    def degrees(self, place: int) -> float:
+        """Ticks in degrees."""
+        return round(place / (self.each * _FINEST), 9)
 
     def up(self, place: int) -> int:
         """The first allowed point at or after a place."""
@@ -34,80 +53,238 @@ class Circle:
         return place // self.step * self.step
 
 
-class SingleArcs:
-    """Arcs of one circle, one for each thing to be pierced, shrunk alike at every end.
+@dataclass(frozen=True)
+class Wanted:
+    """An arc to be pierced: `right - left` is even and below a full circle; below 0, no arc.
 
-    Args:
-        circle: the circle.
-        arcs: beginning and end of each, in ticks; the end is not before the beginning and less
-            than once round from it.
+    Points for it must lie in one of its zones, which do not touch each other; None for anywhere.
     """
 
-    def __init__(self, circle: Circle, arcs: Sequence[tuple[int, int]]) -> None:
-        self._circle = circle
-        begun = sorted((left % circle.ticks, right - left) for left, right in arcs)
-        # From a turn before to two after: shrinking moves an arc's beginning forward.
-        turns = [
-            (left + turn * circle.ticks, span) for turn in range(-1, 3) for left, span in begun
-        ]
-        self._lefts = [left for left, _ in turns]
-        # The nearest right end of all arcs from here on: shrinking moves all alike, so it is
-        # worked out once.
-        backwards = (left + span for left, span in reversed(turns))
-        self._nearest = list(accumulate(backwards, min))[::-1]
-        self._rights = [left + span for left, span in begun]
-        # One point must lie in the shortest arc: the search begins there.
-        left, span = min(begun, key=lambda arc: (arc[1], arc[0]))
-        self._shortest = (left, left + span)
+    left: int
+    right: int
+    zones: tuple[Span, ...] | None = None
 
-    def pierce(self, depth: int, most: int | None = None) -> list[int] | None:
-        """Find points that pierce every arc at least so deep.
+    def pieces(self, circle: Circle, depth: int) -> Iterator[Span]:
+        """Where allowed points lie at least so deep, counted on from the arc's beginning.
 
-        Pushed in the direction of growing angle, each point of a best answer stops at the end
-        of some arc; from such a start in the shortest arc, taking the nearest end of the arcs
-        not yet pierced again and again is best for the rest of the circle.
-
-        Args:
-            depth: ticks from the nearer end of every arc, 0 or more.
-            most: points allowed; None for the fewest.
-
-        Returns:
-            The fewest points, or any number up to ``most``, in ticks; None if there are none.
+        A negative depth reaches out of the arc, at most to half a circle from its middle.
         """
-        best: list[int] | None = None
-        limit = most
-        for start in self._starts(depth):
-            points = self._walk(start, depth, limit)
-            if points is None:
-                continue
-            if most is not None:
-                return points
-            best, limit = points, len(points) - 1
-        return best
+        left, right = self.left + depth, self.right - depth
+        for begin, end in self.zones if self.zones is not None else ((left, right),):
+            begun = left - (left - begin) % circle.ticks
+            for start in (begun, begun + circle.ticks):
+                first = circle.up(max(left, start))
+                last = circle.down(min(right, start + end - begin))
+                if first <= last:
+                    yield first, last
 
-    def _starts(self, depth: int) -> list[int]:
-        circle = self._circle
-        first = circle.up(self._shortest[0] + depth)
-        last = circle.down(self._shortest[1] - depth)
-        starts = set()
-        for right in self._rights:
-            point = circle.down(right - depth)
-            point = first + (point - first) % circle.ticks
-            if point <= last:
-                starts.add(point)
-        return sorted(starts)
+    def depth(self, circle: Circle, point: int) -> int:
+        """How deep an allowed point lies; -1 off the arc or out of its zones."""
+        past = (point - self.left) % circle.ticks
+        if self.zones is not None and not any(
+            (point - begin) % circle.ticks <= end - begin for begin, end in self.zones
+        ):
+            return -1
+        return max(min(past, self.right - self.left - past), -1)
 
-    def _walk(self, start: int, depth: int, most: int | None) -> list[int] | None:
-        circle, lefts, nearest = self._circle, self._lefts, self._nearest
-        point = start % circle.ticks
-        full_turn = point + circle.ticks
-        points: list[int] = []
-        while point < full_turn:
-            if len(points) == most:
-                return None
-            points.append(point % circle.ticks)
-            # Only allowed points count, so an arc begins after this one exactly when its
-            # shrunk left end does, moved up to an allowed point or not.
-            arc = bisect_right(lefts, point - depth)
-            point = circle.down(nearest[arc] - depth)
-        return points
+    def most_depth(self, circle: Circle) -> int | None:
+        """The deepest an allowed point can lie, negative off the arc; None if none is allowed."""
+        middle = (self.left + self.right) // 2
+        half = middle - self.left
+        outmost = half - circle.ticks // 2
+        depths = [
+            half - abs(point - middle)
+            for first, last in self.pieces(circle, outmost)
+            for nearest in (min(max(middle, first), last),)
+            for point in (circle.down(nearest), circle.up(nearest))
+            if first <= point <= last
+        ]
+        return max(depths, default=None)
+
+
+@dataclass(frozen=True)
+class Pierced:
+    """Points, growing; for each arc the place of its point in them; the least depth of all."""
+
+    points: Sequence[int]
+    owner: list[int]
+    least: int
+
+
+def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: int) -> Pierced:
+    """The fewest points that pierce everything `asked` deep, and of those plans the deepest.
+
+    `most` is the deepest everything can be pierced. ValueError if it isn't so deep as asked.
+    """
+    points = _pierce(circle, wanted, asked)
+    if points is None:
+        raise ValueError("something cannot be pierced so deep")
+    best = _centered(circle, wanted, points)
+    low, high = best.least, most
+    # Bisection over whole ticks is exact. Centering jumps to the next depth that can be the
+    # answer, so that one more tick is asked first: a refusal ends the search.
+    certify = True
+    while low < high:
+        depth = low + 1 if certify else (low + high + 1) // 2
+        points = _pierce(circle, wanted, depth, len(best.points))
+        if points is None:
+            high = depth - 1
+        else:
+            best = _centered(circle, wanted, points)
+            low = best.least
+        certify = not certify
+    return best
+
+
+def _pierce(
+    circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None = None
+) -> list[int] | None:
+    """The fewest points that pierce everything so deep, or any number up to `most`."""
+    points = _candidates(circle, wanted, depth)
+    cover = Cover(points.values(), (1 << len(wanted)) - 1)
+    chosen = cover.fewest() if most is None else cover.within(most)
+    if chosen is None:
+        return None
+    places = {mask: point for point, mask in reversed(points.items())}
+    return [places[mask] for mask in chosen]
+
+
+def _candidates(circle: Circle, wanted: Sequence[Wanted], depth: int) -> dict[int, int]:
+    """Points worth considering, with the arcs each pierces.
+
+    Between two neighboring ends with no beginning between them, the earlier pierces all that the
+    later does: only an end that follows a beginning counts.
+    """
+    inside = 0
+    events = []
+    for place, arc in enumerate(wanted):
+        for begin, end in arc.pieces(circle, depth):
+            last = begin % circle.ticks + end - begin
+            if last >= circle.ticks:
+                inside |= 1 << place
+                last -= circle.ticks
+            events += [(begin % circle.ticks, 0, place), (last, 1, place)]
+    candidates = {}
+    begun = True
+    for point, ends, place in sorted(events):
+        if not ends:
+            inside |= 1 << place
+            begun = True
+            continue
+        if begun:
+            candidates[point] = inside
+            begun = False
+        inside &= ~(1 << place)
+    return candidates
+
+
+class Cover:
+    """An exact set cover of the bits of `everything`, each set being the bits of a mask."""
+
+    def __init__(self, masks: Iterable[int], everything: int) -> None:
+        kept: list[int] = []
+        for mask in sorted(set(masks), key=lambda mask: (-mask.bit_count(), mask)):
+            if not any(mask & other == mask for other in kept):
+                kept.append(mask)
+        self._everything = everything
+        self._largest = kept[0].bit_count() if kept else 0
+        self._with: dict[int, list[int]] = {}
+        self._neighbors: dict[int, int] = {}
+        for bit in (1 << place for place in range(everything.bit_length())):
+            self._with[bit] = [mask for mask in kept if mask & bit]
+            together = 0
+            for mask in self._with[bit]:
+                together |= mask
+            self._neighbors[bit] = together
+        # Hardest to cover first: fewest sets, then fewest neighbors.
+        self._order = sorted(
+            self._with,
+            key=lambda bit: (len(self._with[bit]), self._neighbors[bit].bit_count(), bit),
+        )
+        self._failed: dict[int, int] = {}
+
+    def fewest(self) -> list[int] | None:
+        """The fewest sets that cover everything; None if nothing does."""
+        if not all(self._with[bit] for bit in self._order if bit & self._everything):
+            return None
+        most = self._at_least(self._everything)
+        while (chosen := self.within(most)) is None:
+            most += 1
+        return chosen
+
+    def within(self, most: int) -> list[int] | None:
+        """Sets that cover everything, at most so many; None if there are none."""
+        return self._search(self._everything, most)
+
+    def _at_least(self, left: int) -> int:
+        """Sets needed at the least: bits of which no set holds two."""
+        count = 0
+        for bit in self._order:
+            if left & bit:
+                count += 1
+                left &= ~self._neighbors[bit]
+        return count
+
+    def _search(self, left: int, most: int) -> list[int] | None:
+        if not left:
+            return []
+        if left.bit_count() > most * self._largest or self._failed.get(left, -1) >= most:
+            return None
+        if self._at_least(left) <= most:
+            hardest = next(bit for bit in self._order if left & bit)
+            rests = sorted(
+                ((left & ~mask, mask) for mask in self._with[hardest]),
+                key=lambda choice: choice[0].bit_count(),
+            )
+            for rest, mask in rests:
+                if rest.bit_count() > (most - 1) * self._largest:
+                    break
+                chosen = self._search(rest, most - 1)
+                if chosen is not None:
+                    return [mask, *chosen]
+        self._failed[left] = most
+        return None
+
+
+def _share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Pierced:
+    """Give each arc the point that lies deepest in it, of two equally deep the earlier."""
+    owner, reached = [], []
+    for arc in wanted:
+        depths = [arc.depth(circle, point) for point in points]
+        reached.append(max(depths))
+        owner.append(depths.index(reached[-1]))
+    return Pierced(points, owner, min(reached))
+
+
+def _centered(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Pierced:
+    """Center points in what each pierces deepest, until nothing moves; never less deep."""
+    shared = _share_out(circle, wanted, sorted(points))
+    for _ in range(len(wanted)):
+        groups: list[list[Wanted]] = [[] for _ in points]
+        for arc, place in zip(wanted, shared.owner, strict=True):
+            groups[place].append(arc)
+        moved = sorted(
+            _deepest(circle, group, point) if group else point
+            for group, point in zip(groups, shared.points, strict=True)
+        )
+        if moved == shared.points:
+            break
+        shared = _share_out(circle, wanted, moved)
+    return shared
+
+
+def _deepest(circle: Circle, group: Sequence[Wanted], point: int) -> int:
+    """The deepest allowed point of what a group has in common around a point that pierces it."""
+    left, right = point - circle.ticks, point + circle.ticks
+    low, high = left, right
+    for arc in group:
+        past = (point - arc.left) % circle.ticks
+        left = max(left, point - past)
+        right = min(right, point - past + arc.right - arc.left)
+        for begin, end in arc.zones or ():
+            inside = (point - begin) % circle.ticks
+            if inside <= end - begin:
+                low, high = max(low, point - inside), min(high, point - inside + end - begin)
+    middle = min(max((left + right) // 2, low), high)
+    choices = [p for p in (circle.down(middle), circle.up(middle)) if low <= p <= high]
+    return max([*choices, point], key=lambda p: min(p - left, right - p)) % circle.ticks

@@ -1,54 +1,20 @@
-"""Where to put the crank: every plan the walk and the commands ask for.
-
-The plans themselves are described in ``plan``, the fewest positions worked out in ``fewest``;
-their names are to be had here too.
-"""
+"""Where to put the crank: positions, plans, and which plan the walk follows."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from heelwise.valvetrain.arcs import CYCLE, apart
-from heelwise.valvetrain.cam import ANY_CAM, Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.fewest import (
-    DEFAULT_MARGIN_DEG,
-    Zone,
-    check_margin,
-    fewest_for,
-    fewest_positions,
-)
-from heelwise.valvetrain.landmarks import SHOWN_DEG, degrees
-from heelwise.valvetrain.lobes import heel_arc
-from heelwise.valvetrain.plan import (
-    EACH,
-    AlsoFree,
-    NoPlan,
-    Placed,
-    Plan,
-    Position,
-    lay_out,
-    place_valves,
-    replace_at,
-)
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.arcs import CYCLE, SLACK, apart, wrap
+from heelwise.valvetrain.cam import ANY_CAM, Cam, heel_arc, lobe, margins, tdc_distance
+from heelwise.valvetrain.engine import Engine, Valve, divides_cycle
+from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
+from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 
-__all__ = [
-    "DEFAULT_MARGIN_DEG",
-    "AlsoFree",
-    "NoPlan",
-    "Placed",
-    "Plan",
-    "Position",
-    "PreferredPlan",
-    "each_cylinder",
-    "fewest_positions",
-    "other_plan",
-    "place_valves",
-    "preferred_plan",
-    "replace_at",
-]
+FEWEST = "fewest"
+EACH = "each"
+DEFAULT_MARGIN_DEG = 10.0
 
 COMMON_MARK_DEG = 90.0
 """Marks that most dampers carry or that are easily added: a quarter turn. Common practice."""
@@ -59,52 +25,150 @@ MORE_POSITIONS_FOR_PISTONS = 1
 ANOTHER_PLACE_DEG = 60.0
 """A valve counted again is put at least so far from where it was read, where its heel allows."""
 
+_SLACK_DEG = 2e-9  # what rounding the ends of an arc can cost
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A valve worked on at a position: margin (None: cam not known), piston from TDC (0 to 180)."""
+
+    valve: Valve
+    margin_deg: float | None
+    from_tdc_deg: float
+
+
+@dataclass(frozen=True)
+class AlsoFree:
+    """A valve on its heel at a position where it is not worked on."""
+
+    valve: Valve
+    margin_deg: float | None
+
+
+@dataclass(frozen=True)
+class Position:
+    """A crank angle in [0, 720) at which work is done, numbered from 1.
+
+    `turn_deg` is from the position before; the first from cylinder 1 on compression.
+    """
+
+    number: int
+    crank_deg: float
+    turn_deg: float
+    landmark: str
+    valves: tuple[Placed, ...]
+    also_free: tuple[AlsoFree, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Positions by growing crank angle; `method` is FEWEST or EACH (one cylinder at a time).
+
+    `least_margin_deg` is of any valve where it is worked on; None if the cam is not known.
+    """
+
+    method: str
+    least_margin_deg: float | None
+    positions: tuple[Position, ...]
+
+
+class NoPlan(ValueError):
+    """No plan gives every valve the margin asked for.
+
+    `most_margin_deg`: the largest at which every valve has a place under the same restrictions,
+    negative on a lobe; None if they leave some valve no crank angle at all.
+    """
+
+    def __init__(self, message: str, most_margin_deg: float | None) -> None:
+        super().__init__(message)
+        self.most_margin_deg = most_margin_deg
+
 
 @dataclass(frozen=True)
 class PreferredPlan:
-    """The plan the walk follows.
+    """The plan the walk follows, and what was preferred at which price, a sentence each.
 
-    Attributes:
-        plan: the plan.
-        said: what was preferred and its price, one sentence each.
-        marks_deg: the marks its positions lie on; None for exact angles.
-        pistons_down_deg: how far pistons were kept from TDC for it; 0 for not at all.
+    `marks_deg`: the marks its positions lie on, None for exact angles. `pistons_down_deg`: how far
+    pistons were kept from TDC for it, 0 for not at all.
     """
 
     plan: Plan
-    said: tuple[str, ...]
+    reasons: tuple[str, ...]
     marks_deg: float | None = None
     pistons_down_deg: float = 0.0
+
+    @property
+    def said(self) -> tuple[str, ...]:  # moved
+        """`reasons`."""
+        return self.reasons
+
+
+def place_valves(
+    engine: Engine, cam: Cam | None, valves: Iterable[Valve], crank_deg: float
+) -> tuple[Placed, ...]:
+    """Margins and piston distances at a crank angle, sorted by valve; on a lobe below 0."""
+    known = {} if cam is None else margins(engine, cam, crank_deg)
+    return tuple(
+        Placed(valve, known.get(valve), tdc_distance(engine, valve.cylinder, crank_deg))
+        for valve in sorted(valves, key=Valve.rank)
+    )
+
+
+def replace_at(
+    engine: Engine, cam: Cam | None, position: Position, crank_deg: float
+) -> tuple[Placed, ...]:
+    """A position's valves as they stand at the place actually reached."""
+    return place_valves(engine, cam, (placed.valve for placed in position.valves), crank_deg)
 
 
 def each_cylinder(engine: Engine, cam: Cam | None, margin_deg: float = DEFAULT_MARGIN_DEG) -> Plan:
     """One cylinder at a time, at its TDC on compression: right for any four-stroke cam.
 
-    Args:
-        engine: the engine.
-        cam: the cam; None if not known, and then no margin can be told.
-        margin_deg: crank degrees every valve must keep from its lobe's ends, 0 or more.
-
-    Returns:
-        The plan; cylinders that fire together share a position.
-
-    Raises:
-        NoPlan: the cam is known and some valve has less margin at that place.
-        ValueError: the margin is negative.
+    Cylinders that fire together share a position. NoPlan if the cam is known and some valve has
+    less margin there.
     """
-    check_margin(margin_deg)
+    _check_margin(margin_deg)
     groups: dict[float, list[Valve]] = {}
     for valve in engine.valves:
         groups.setdefault(engine.phase(valve.cylinder), []).append(valve)
-    plan = lay_out(engine, cam, EACH, sorted(groups.items()))
+    plan = _lay_out(engine, cam, EACH, sorted(groups.items()))
     most = plan.least_margin_deg
-    if most is not None and most < margin_deg - 1e-9:
+    if most is not None and most < margin_deg - SLACK:
         raise NoPlan(
             f"at TDC on compression not every valve keeps {margin_deg:g}° from its lobe's ends: "
-            f"the most that can be had there is {most:g}°",
+            f"the most possible there is {most:g}°",
             most,
         )
     return plan
+
+
+def fewest_positions(
+    engine: Engine,
+    cam: Cam,
+    margin_deg: float = DEFAULT_MARGIN_DEG,
+    marks_deg: float | None = None,
+    pistons_down_deg: float = 0.0,
+) -> Plan:
+    """The fewest positions that put every valve on its heel, and of those plans the safest.
+
+    Exact: among all plans with the fewest positions at the margin asked for, the one whose least
+    margin is largest. Each valve stands where its margin is largest, ties to the earlier position.
+    `marks_deg`: only multiples of so many degrees. `pistons_down_deg`: a valve is worked on only
+    with its piston at least so far from TDC.
+
+    Raises:
+        NoPlan: some valve has no such place.
+        ValueError: the margin is negative, the marks do not divide 720, or the pistons are asked
+            to be further from TDC than BDC is.
+    """
+    if not 0.0 <= pistons_down_deg <= 180.0:
+        raise ValueError(f"pistons {pistons_down_deg:g}° from TDC: it must be 0 to 180")
+    zones: dict[Valve, _Zones] = {}
+    for valve in engine.valves if pistons_down_deg else ():
+        down = engine.phase(valve.cylinder) + pistons_down_deg
+        length = 360.0 - 2.0 * pistons_down_deg
+        zones[valve] = ((down, length), (down + 360.0, length))
+    return _fewest_for(engine, cam, engine.valves, margin_deg, marks_deg, zones)
 
 
 def preferred_plan(
@@ -115,36 +179,57 @@ def preferred_plan(
 ) -> PreferredPlan:
     """The plan for the walk: few positions, on common marks and with pistons down where cheap.
 
-    Args:
-        engine: the engine.
-        cam: the cam; None if not known.
-        margin_deg: crank degrees every valve must keep from its lobe's ends, 0 or more.
-        pistons_down_deg: crank degrees pistons should be from TDC, 0 to 180.
-
-    Returns:
-        The plan with what was preferred and its price in words.
-
-    Raises:
-        NoPlan: even without any preference some valve has no place.
-        ValueError: the margin is negative, or pistons are asked further from TDC than BDC is.
+    NoPlan where even without any preference some valve has no place.
     """
     if cam is None:
-        return PreferredPlan(
-            each_cylinder(engine, None, margin_deg),
-            (
-                "The cam is not known: one cylinder at a time at its TDC on compression, "
-                "which is right for any four-stroke cam.",
-            ),
+        reason = (
+            "The cam is not known: one cylinder at a time at its TDC on compression, "
+            "which is right for any four-stroke cam."
         )
-    plan, said, pistons = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg)
+        return PreferredPlan(each_cylinder(engine, None, margin_deg), (reason,))
+    plan, reasons, pistons = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg)
     on_marks = _on_common_marks(engine, cam, margin_deg, pistons, plan)
     if on_marks is None:
-        why = "Exact angles: common marks would cost another position or over half of the margin."
-        return PreferredPlan(plan, (*said, why), None, pistons)
+        reason = (
+            "Exact angles: common marks would cost another position or over half of the margin."
+        )
+        return PreferredPlan(plan, (*reasons, reason), None, pistons)
     marks, better = on_marks
-    wish = f"positions on marks every {degrees(marks)}"
-    price = f"Preferred: {wish}. Its price: {_price(plan, better)}."
-    return PreferredPlan(better, (*said, price), marks, pistons)
+    price = _price(plan, better)
+    reason = f"Preferred: positions on marks every {degrees(marks)}. Its price: {price}."
+    return PreferredPlan(better, (*reasons, reason), marks, pistons)
+
+
+def other_plan(
+    engine: Engine,
+    cam: Cam | None,
+    used: Mapping[Valve, float],
+    margin_deg: float = DEFAULT_MARGIN_DEG,
+) -> Plan:
+    """A plan for counting some valves again, each at another place of its heel.
+
+    A reading taken a little up the lobe repeats itself at the same place: only another place
+    shows it. Each valve of `used` stands at least 60 degrees from the crank angle it was read at,
+    or as far as its heel allows. With the cam not known an intake is counted again during its
+    cylinder's power stroke and an exhaust during its compression stroke, when any four-stroke cam
+    has them shut. Without positions if no valve is named; NoPlan if one has no place.
+    """
+    _check_margin(margin_deg)
+    if not used:
+        return Plan(FEWEST, None, ())
+    known, asked = (ANY_CAM, 0.0) if cam is None else (cam, margin_deg)
+    zones = {
+        valve: (_away_from(engine, known, valve, read_at, asked),)
+        for valve, read_at in used.items()
+    }
+    plan = _fewest_for(engine, known, used, asked, None, zones)
+    if cam is not None:
+        return plan
+    groups = [
+        (position.crank_deg, [placed.valve for placed in position.valves])
+        for position in plan.positions
+    ]
+    return _lay_out(engine, None, FEWEST, groups)
 
 
 def _with_pistons_down(
@@ -161,47 +246,33 @@ def _with_pistons_down(
         return exact, (f"There is no plan with {wish}: {instead}.",), 0.0
     count, fewest = len(down.positions), len(exact.positions)
     if count > fewest + MORE_POSITIONS_FOR_PISTONS:
-        return (
-            exact,
-            (f"{count} positions instead of {fewest} would be needed for {wish}: {instead}.",),
-            0.0,
-        )
+        reason = f"{count} positions instead of {fewest} would be needed for {wish}: {instead}."
+        return exact, (reason,), 0.0
     return down, (f"Preferred: {wish}. Its price: {_price(exact, down)}.",), pistons_deg
 
 
 def _on_common_marks(
     engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float, exact: Plan
 ) -> tuple[float, Plan] | None:
-    found = []
-    for marks in common_marks(engine):
-        try:
-            plan = fewest_positions(engine, cam, margin_deg, marks, pistons_deg)
-        except NoPlan:
-            continue
-        if len(plan.positions) == len(exact.positions) and _keeps_enough(plan, exact):
-            found.append((marks, plan))
-    return max(found, key=lambda each: (_least(each[1]), each[0]), default=None)
+    """The best plan on common marks with as many positions and enough of the exact plan's margin.
 
-
-def common_marks(engine: Engine) -> tuple[float, ...]:
-    """Marks at which the crank is easily put.
-
-    Args:
-        engine: the engine.
-
-    Returns:
-        Degrees between marks: the damper's own or else quarter turns, and the firing gap if
-        even, which puts a cylinder at TDC.
+    Common marks are the damper's own or else quarter turns, and the firing gap if even, which puts
+    a cylinder at TDC.
     """
     marks = {engine.damper_marks_deg or COMMON_MARK_DEG}
     gap = CYCLE / engine.cylinders
     if all(abs(each - gap) < 1e-6 for each in engine.firing_gaps):
         marks.add(gap)
-    return tuple(sorted(marks))
-
-
-def _keeps_enough(plan: Plan, exact: Plan) -> bool:
-    return _least(plan) >= LEAST_SHARE_OF_MARGIN * _least(exact)
+    plans = []
+    for each in sorted(marks):
+        try:
+            plan = fewest_positions(engine, cam, margin_deg, each, pistons_deg)
+        except NoPlan:
+            continue
+        enough = _least(plan) >= LEAST_SHARE_OF_MARGIN * _least(exact)
+        if enough and len(plan.positions) == len(exact.positions):
+            plans.append((each, plan))
+    return max(plans, key=lambda each: (_least(each[1]), each[0]), default=None)
 
 
 def _least(plan: Plan) -> float:
@@ -218,54 +289,109 @@ def _price(exact: Plan, plan: Plan) -> str:
     return ", ".join(price) or "none"
 
 
-def other_plan(
-    engine: Engine,
-    cam: Cam | None,
-    used: Mapping[Valve, float],
-    margin_deg: float = DEFAULT_MARGIN_DEG,
-) -> Plan:
-    """A plan for counting some valves again, each at another place of its heel.
-
-    A reading taken a little up the lobe repeats itself at the same place: only another place
-    shows it. With the cam not known an intake is counted again during its cylinder's power
-    stroke and an exhaust during its compression stroke, when any four-stroke cam has them shut.
-
-    Args:
-        engine: the engine.
-        cam: the cam; None if not known.
-        used: the valves, with the crank angle each was read at, in degrees.
-        margin_deg: crank degrees every valve must keep from its lobe's ends, 0 or more.
-
-    Returns:
-        The fewest positions for these valves, each at least 60 degrees from where it was read,
-        or as far as its heel allows; without positions if no valve is named.
-
-    Raises:
-        NoPlan: a valve has no place with that margin.
-        ValueError: the margin is negative or a valve is not the engine's.
-    """
-    check_margin(margin_deg)
-    if not used:
-        return Plan("fewest", None, ())
-    known, asked = (ANY_CAM, 0.0) if cam is None else (cam, margin_deg)
-    zones = {
-        valve: (_away_from(engine, known, valve, read_at, asked),)
-        for valve, read_at in used.items()
-    }
-    plan = fewest_for(engine, known, used, asked, None, zones)
-    if cam is not None:
-        return plan
-    groups = [
-        (position.crank_deg, [placed.valve for placed in position.valves])
-        for position in plan.positions
-    ]
-    return lay_out(engine, None, plan.method, groups)
+_Zones = tuple[tuple[float, float], ...]
+"""Crank angles where a valve may be worked on, for a reason other than its lobe: start, length."""
 
 
-def _away_from(engine: Engine, cam: Cam, valve: Valve, read_at: float, margin_deg: float) -> Zone:
+def _away_from(
+    engine: Engine, cam: Cam, valve: Valve, read_at: float, margin_deg: float
+) -> tuple[float, float]:
     heel = heel_arc(engine, cam, valve)
     ends = (heel.start + margin_deg, heel.start + heel.length - margin_deg)
     farthest = max(apart(read_at, end) for end in ends)
-    # A hair less than the farthest, so that rounding can't close the way to it.
+    # A hair less than the farthest, so that rounding can't close it.
     away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
-    return Zone(read_at + away, CYCLE - 2.0 * away)
+    return read_at + away, CYCLE - 2.0 * away
+
+
+def _fewest_for(
+    engine: Engine,
+    cam: Cam,
+    valves: Iterable[Valve],
+    margin_deg: float,
+    marks_deg: float | None,
+    zones: Mapping[Valve, _Zones],
+) -> Plan:
+    """The fewest positions for some of the valves, each within its own zones; any if not named."""
+    _check_margin(margin_deg)
+    if marks_deg is not None and not divides_cycle(marks_deg):
+        raise ValueError(f"marks every {marks_deg:g}°: they must divide 720, as 10, 60 or 90 do")
+    circle = Circle.of_degrees(CYCLE, None if marks_deg is None else round(CYCLE / marks_deg))
+    chosen = sorted(valves, key=Valve.rank)
+    wanted = [_wanted(engine, cam, valve, circle, zones.get(valve)) for valve in chosen]
+    depths = [each.most_depth(circle) for each in wanted]
+    known = [depth for depth in depths if depth is not None]
+    if len(known) < len(depths):
+        raise NoPlan("no crank angle is left for some valve, whatever its margin", None)
+    most = circle.degrees(min(known))
+    if most < margin_deg - _SLACK_DEG:
+        raise NoPlan(_too_little(margin_deg, most), most)
+    asked = max(circle.place(min(margin_deg, most) - _SLACK_DEG), 0)
+    pierced = deepest_points(circle, wanted, asked, min(known))
+    groups = [
+        (
+            circle.degrees(point),
+            [valve for valve, own in zip(chosen, pierced.owner, strict=True) if own == place],
+        )
+        for place, point in enumerate(pierced.points)
+    ]
+    return _lay_out(engine, cam, FEWEST, groups)
+
+
+def _wanted(engine: Engine, cam: Cam, valve: Valve, circle: Circle, zones: _Zones | None) -> Wanted:
+    start, length = lobe(cam, valve.kind)
+    begins = engine.phase(valve.cylinder) + start
+    return Wanted(
+        circle.place(begins + length),
+        circle.place(begins + CYCLE),
+        None if zones is None else tuple((circle.place(a), circle.place(a + b)) for a, b in zones),
+    )
+
+
+def _too_little(margin_deg: float, most: float) -> str:
+    if most < 0.0:
+        return "some valve would have to be worked on while on its lobe"
+    return (
+        f"not every valve can keep {margin_deg:g}° from its lobe's ends: "
+        f"the most possible is {most:g}°"
+    )
+
+
+def _check_margin(margin_deg: float) -> None:
+    if not 0.0 <= margin_deg < math.inf:
+        raise ValueError(f"a margin of {margin_deg:g}° was asked for: it must be 0 or more")
+
+
+def _lay_out(
+    engine: Engine,
+    cam: Cam | None,
+    method: str,
+    groups: Sequence[tuple[float, Sequence[Valve]]],
+) -> Plan:
+    """Make a plan of crank angles, growing, and the valves worked on at each."""
+    positions = []
+    before = 0.0
+    for number, (crank, valves) in enumerate(groups, start=1):
+        free = {} if cam is None else margins(engine, cam, crank)
+        positions.append(
+            Position(
+                number=number,
+                crank_deg=wrap(crank),
+                turn_deg=wrap(crank - before),
+                landmark=landmark(engine, crank),
+                valves=place_valves(engine, cam, valves, crank),
+                also_free=tuple(
+                    AlsoFree(valve, deg)
+                    for valve, deg in free.items()
+                    if deg >= -SLACK and valve not in valves
+                ),
+            )
+        )
+        before = crank
+    least = [
+        placed.margin_deg
+        for position in positions
+        for placed in position.valves
+        if placed.margin_deg is not None
+    ]
+    return Plan(method, min(least, default=None), tuple(positions))

@@ -3,14 +3,13 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import floor, isfinite, sqrt
+from math import floor, hypot, isfinite, sqrt
 
-from heelwise.valvetrain.figures import length_text, turns_text
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.figures import SLACK_TURNS, chance_inside, length_text, turns_text, uniform
 from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
 from heelwise.valvetrain.travel import LENGTH_MM, ZERO_LASH_MM, Travel
-from heelwise.valvetrain.uncertainty import chance_inside, root_sum_square, uniform
-from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.valvetrain.verdict import SLACK_TURNS, Window
+from heelwise.valvetrain.window import Window, check_travel
 
 MOST_LENGTHS = 1000
 """More lengths than this are a slip in the step, not a catalogue."""
@@ -136,7 +135,7 @@ def try_pushrod(
     Raises:
         ValueError: The travel is not above 0.
     """
-    _check_travel(travel_mm)
+    check_travel(travel_mm)
     best: tuple[float, float] | None = None
     off = 0.0
     for length in sorted(lengths):
@@ -179,7 +178,7 @@ def order(
     Raises:
         ValueError: The travel is not above 0, a valve is given twice, or a stock is below 0.
     """
-    _check_travel(travel_mm)
+    check_travel(travel_mm)
     kept = sorted(readings, key=lambda each: each.valve)
     for one, other in pairwise(kept):
         if one.valve == other.valve:
@@ -221,11 +220,11 @@ def expectation(
     Raises:
         ValueError: The travel is not above 0, or the resolution below 0.
     """
-    _check_travel(travel.mm)
+    check_travel(travel.mm)
     change = pushrod_mm - reading.pushrod_mm
     turns = expected_turns(reading, pushrod_mm, travel.mm)
     lengths = sqrt(2.0) * length_mm / travel.mm if abs(change) > _SLACK_MM else 0.0
-    standard = root_sum_square(
+    standard = hypot(
         uniform(resolution),
         zero_lash_mm / travel.mm,
         lengths,
@@ -273,7 +272,7 @@ def nothing_serves(
     Raises:
         ValueError: The travel is not above 0.
     """
-    _check_travel(travel_mm)
+    check_travel(travel_mm)
     wanted = reading.pushrod_mm + (window.middle - reading.turns) * travel_mm
     told = f"Nothing sold or on hand puts {reading.valve} inside: the middle of its window needs "
     told += f"{length_text(wanted)} (worked out from the reading)"
@@ -299,7 +298,7 @@ def _target(reading: Reading, window: Window, travel_mm: float, sold: Sequence[f
         for place, length in enumerate(sold)
         if _inside(expected_turns(reading, length, travel_mm), window)
     ]
-    return Target(wanted, frozenset(served), group=list(Kind).index(reading.valve.kind))
+    return Target(wanted, frozenset(served), group=list(ValveKind).index(reading.valve.kind))
 
 
 def _limits(sold: Sequence[float], stock: Mapping[float, int] | None) -> tuple[int | None, ...]:
@@ -328,8 +327,3 @@ def _as_order(
     return Order(
         tuple(Purchase(sold[place], tuple(buy[place])) for place in sorted(buy)), tuple(missed)
     )
-
-
-def _check_travel(travel_mm: float) -> None:
-    if not (isfinite(travel_mm) and travel_mm > 0):
-        raise ValueError(f"travel per turn {travel_mm!r} mm should be above 0")

@@ -20,7 +20,6 @@ CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
 """Whichever comes first (ISO 6789-1:2017, as its users cite it)."""
 
-_SMALL_NM = 10.0
 _ADVISED_SHARE = 0.2
 
 
@@ -52,187 +51,39 @@ class RangeCheck:
 
 @dataclass(frozen=True)
 class Calibration:
-    """Whether calibration is due (None: not known), on which day it falls due, and words."""
+    """Whether calibration is due (None: not known), in words too."""
 
     due: bool | None
-    due_on: date | None
-    said: str
+    text: str
 
-
-def nm_from_lbf_ft(lbf_ft: float) -> float:
-    """Turn pound-force feet into N·m.
-
-    Args:
-        lbf_ft: Torque in lbf·ft.
-
-    Returns:
-        Torque in N·m.
-    """
-    return lbf_ft * NM_PER_LBF_FT
+    @property
+    def said(self) -> str:  # moved
+        """`text`."""
+        return self.text
 
 
 def lbf_ft_from_nm(nm: float) -> float:
-    """Turn N·m into pound-force feet.
-
-    Args:
-        nm: Torque in N·m.
-
-    Returns:
-        Torque in lbf·ft.
-    """
+    """N·m as pound-force feet."""
     return nm / NM_PER_LBF_FT
 
 
 def lbf_in_from_nm(nm: float) -> float:
-    """Turn N·m into pound-force inches.
-
-    Args:
-        nm: Torque in N·m.
-
-    Returns:
-        Torque in lbf·in.
-    """
+    """N·m as pound-force inches."""
     return nm / NM_PER_LBF_IN
 
 
 def kgf_m_from_nm(nm: float) -> float:
-    """Turn N·m into kilogram-force metres.
-
-    Args:
-        nm: Torque in N·m.
-
-    Returns:
-        Torque in kgf·m.
-    """
+    """N·m as kilogram-force metres."""
     return nm / NM_PER_KGF_M
 
 
 def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
-    """Give the setting that makes a torque through an adapter in line: T·L/(L + E).
+    """The setting, in N·m, that makes a torque through an adapter in line: T·L/(L + E).
 
-    The click feels the moment at its own head; the adapter adds E of lever beyond it.
-
-    Args:
-        torque_nm: Torque wanted at the fastener, in N·m.
-        wrench_mm: L, from the middle of the grip to the head, any unit, above 0.
-        adapter_mm: E, from the head to the fastener along the wrench, same unit; 0 at a
-            right angle, below 0 where it points back along the handle.
-
-    Returns:
-        Setting of the wrench in N·m.
-
-    Raises:
-        ValueError: The torque or the wrench's length is not above 0, or L + E is not.
+    The click feels the moment at its own head; the adapter adds E of lever beyond it. L is from
+    the middle of the grip to the head. E, from there to the fastener along the wrench, is 0 at a
+    right angle and below 0 where the adapter points back along the handle.
     """
-    return torque_nm / _lever(torque_nm, wrench_mm, adapter_mm)
-
-
-def true_torque(setting_nm: float, wrench_mm: float, adapter_mm: float) -> float:
-    """Give the torque at the fastener for a setting with an adapter in line: S·(L + E)/L.
-
-    Args:
-        setting_nm: Setting of the wrench in N·m.
-        wrench_mm: L, from the middle of the grip to the head, any unit, above 0.
-        adapter_mm: E, from the head to the fastener along the wrench, same unit.
-
-    Returns:
-        Torque at the fastener in N·m.
-
-    Raises:
-        ValueError: The setting or the wrench's length is not above 0, or L + E is not.
-    """
-    return setting_nm * _lever(setting_nm, wrench_mm, adapter_mm)
-
-
-def permissible_deviation(nm: float) -> float:
-    """Give a click wrench's permissible deviation as a share of the setting.
-
-    Args:
-        nm: Setting in N·m.
-
-    Returns:
-        0.04 from 10 N·m on (ISO 6789-1:2017, as cited by makers); 0.06 below it (from
-        memory).
-    """
-    return 0.04 if nm >= _SMALL_NM else 0.06
-
-
-def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
-    """Say whether a wrench can be set to a torque.
-
-    Args:
-        setting_nm: Setting in N·m.
-        wrench: The wrench.
-
-    Returns:
-        Not usable outside the marked range. Within it, below a fifth of the most, advice:
-        a wrench is tested at 20, 60 and 100 % of its range (ISO 6789, as cited).
-    """
-    if not wrench.least_nm <= setting_nm <= wrench.most_nm:
-        return RangeCheck(
-            False,
-            (
-                f"The setting, {_both(setting_nm)}, is outside the wrench's range, "
-                f"{_span(wrench)}: use another wrench.",
-            ),
-        )
-    if setting_nm < _ADVISED_SHARE * wrench.most_nm and wrench.most_nm < ANY_TORQUE_NM:
-        return RangeCheck(
-            True,
-            (
-                f"The setting, {_both(setting_nm)}, is below a fifth of the wrench's most, where "
-                "it is not tested: a smaller wrench holds it better (advice; the range itself "
-                "allows it).",
-            ),
-        )
-    return RangeCheck(True, ())
-
-
-def calibration(wrench: Wrench, today: date) -> Calibration:
-    """Say whether a wrench's calibration is due: after 12 months or 5,000 cycles.
-
-    Args:
-        wrench: The wrench.
-        today: The day of use.
-
-    Returns:
-        Due from the same day of the month a year later, or from the 5,000th cycle,
-        whichever comes first; not known without a date, or with one still to come.
-    """
-    if wrench.cycles is not None and wrench.cycles >= CALIBRATION_CYCLES:
-        return Calibration(
-            True,
-            _due_on(wrench, today),
-            f"calibration is due: {wrench.cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed",
-        )
-    if wrench.calibrated is None:
-        return Calibration(None, None, "not known when the wrench was calibrated: have it checked")
-    if wrench.calibrated > today:
-        # A date to come says nothing of the wrench, and may have no year after it.
-        return Calibration(
-            None, None, f"calibrated on {wrench.calibrated}, which is still to come: check the date"
-        )
-    due_on = _months_after(wrench.calibrated)
-    if today >= due_on:
-        return Calibration(
-            True, due_on, f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
-        )
-    return Calibration(False, due_on, f"calibrated on {wrench.calibrated}, due on {due_on}")
-
-
-def _span(wrench: Wrench) -> str:
-    if wrench.most_nm >= ANY_TORQUE_NM:
-        return f"{_both(wrench.least_nm)} and more"
-    least = f"{_both(wrench.least_nm)} to" if wrench.least_nm else "up to"
-    return f"{least} {_both(wrench.most_nm)}"
-
-
-def _due_on(wrench: Wrench, today: date) -> date | None:
-    known = wrench.calibrated is not None and wrench.calibrated <= today
-    return _months_after(wrench.calibrated) if known and wrench.calibrated else None
-
-
-def _lever(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
     if not (isfinite(torque_nm) and torque_nm > 0):
         raise ValueError(f"torque {torque_nm!r} N·m should be above 0")
     if not (isfinite(wrench_mm) and wrench_mm > 0):
@@ -241,14 +92,69 @@ def _lever(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
         raise ValueError(
             f"adapter length {adapter_mm!r} should be shorter than the wrench where it points back"
         )
-    return (wrench_mm + adapter_mm) / wrench_mm
+    return torque_nm / ((wrench_mm + adapter_mm) / wrench_mm)
 
 
-def _months_after(day: date) -> date:
+def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
+    """Whether a wrench can be set to a torque.
+
+    Not outside the marked range. Within it, below a fifth of the most, advice: a wrench is tested
+    at 20, 60 and 100 % of its range (ISO 6789, as cited).
+    """
+    if not wrench.least_nm <= setting_nm <= wrench.most_nm:
+        note = (
+            f"The setting, {_both(setting_nm)}, is outside the wrench's range, "
+            f"{_span(wrench)}: use another wrench."
+        )
+        return RangeCheck(False, (note,))
+    if setting_nm < _ADVISED_SHARE * wrench.most_nm and wrench.most_nm < ANY_TORQUE_NM:
+        note = (
+            f"The setting, {_both(setting_nm)}, is below a fifth of the wrench's most, where "
+            "it is not tested: a smaller wrench holds it better (advice; the range itself "
+            "allows it)."
+        )
+        return RangeCheck(True, (note,))
+    return RangeCheck(True, ())
+
+
+def calibration(wrench: Wrench, today: date) -> Calibration:
+    """Whether a wrench's calibration is due: after 12 months or 5,000 cycles.
+
+    Due from the same day of the month a year later, or from the 5,000th cycle, whichever comes
+    first; not known without a date, or with one still to come.
+    """
+    if wrench.cycles is not None and wrench.cycles >= CALIBRATION_CYCLES:
+        return Calibration(
+            True,
+            f"calibration is due: {wrench.cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed",
+        )
+    if wrench.calibrated is None:
+        return Calibration(None, "not known when the wrench was calibrated: have it checked")
+    if wrench.calibrated > today:
+        # A date to come says nothing of the wrench, and may have no year after it.
+        return Calibration(
+            None, f"calibrated on {wrench.calibrated}, which is still to come: check the date"
+        )
+    due_on = _due_on(wrench.calibrated)
+    if today >= due_on:
+        return Calibration(
+            True, f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
+        )
+    return Calibration(False, f"calibrated on {wrench.calibrated}, due on {due_on}")
+
+
+def _due_on(day: date) -> date:
     year = day.year + CALIBRATION_MONTHS // 12
     # A wrench calibrated on 29 February falls due on the 28th.
     last = 28 if (day.month, day.day) == (2, 29) else day.day
     return date(year, day.month, last)
+
+
+def _span(wrench: Wrench) -> str:
+    if wrench.most_nm >= ANY_TORQUE_NM:
+        return f"{_both(wrench.least_nm)} and more"
+    least = f"{_both(wrench.least_nm)} to" if wrench.least_nm else "up to"
+    return f"{least} {_both(wrench.most_nm)}"
 
 
 def _both(nm: float) -> str:

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import hypot, isfinite, sqrt
 
-from heelwise.valvetrain.figures import length_text
-from heelwise.valvetrain.uncertainty import COVERAGE, root_sum_square, uniform
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.figures import COVERAGE, length_text, uniform
 
 LEAST_STEP_MM = 1.27
 """0.050 in: the least difference between one valve's trial pushrods that measures travel."""
@@ -62,7 +61,12 @@ class Travel:
     mm: float
     origin: Origin
     uncertainty_mm: float | None
-    said: str
+    source: str
+
+    @property
+    def said(self) -> str:  # moved
+        """`source`."""
+        return self.source
 
 
 @dataclass(frozen=True)
@@ -143,7 +147,7 @@ def fit(
         return None
     slope = sum(length * turns for _, length, turns in rows) / spread
     from_length = slope * hypot(zero_lash_mm, length_mm)
-    declared = [root_sum_square(uniform(trial.resolution), from_length) for trial, _, _ in rows]
+    declared = [hypot(uniform(trial.resolution), from_length) for trial, _, _ in rows]
     standard = hypot(*(length * u for (_, length, _), u in zip(rows, declared, strict=True)))
     valves = len({trial.valve for trial, _, _ in rows})
     free = len(rows) - valves - 1
@@ -324,7 +328,7 @@ def _disagreement(found: Travel, others: Sequence[Travel]) -> list[str]:
             f"{standard / found.mm:.0%} of it): trials further apart, or read finer, narrow it."
         )
     if others and all(abs(each.mm - found.mm) > COVERAGE * standard for each in others):
-        told = " and ".join(f"{length_text(each.mm)} ({each.said})" for each in others)
+        told = " and ".join(f"{length_text(each.mm)} ({each.source})" for each in others)
         notes.append(
             f"The measured travel, {length_text(found.mm)} a turn, disagrees with {told} by more "
             f"than its own uncertainty, {length_text(COVERAGE * standard)} (k = 2). {_CHECK}"
@@ -339,7 +343,7 @@ def _from_sheet(sheet_mm: float, lever_mm: float | None) -> Travel:
 
 def _from_lever(pitch_mm: float, ratio: float) -> Travel:
     mm = worked_out(pitch_mm, ratio)
-    standard = root_sum_square(uniform(mm - pitch_mm), RATIO_SHARE * pitch_mm / ratio)
+    standard = hypot(uniform(mm - pitch_mm), RATIO_SHARE * pitch_mm / ratio)
     said = f"worked out (pitch {length_text(pitch_mm)}, ratio {ratio:g}: pitch × (1 + 1/ratio))"
     return Travel(mm, Origin.WORKED_OUT, standard, said)
 
@@ -349,7 +353,7 @@ def _why(
 ) -> str:
     if used is None:
         return ""
-    told = [f"{length_text(used.mm)} a turn is used ({used.said})"]
+    told = [f"{length_text(used.mm)} a turn is used ({used.source})"]
     if sheet_mm is not None and lever_mm is not None:
         told.append(f"the lever gives {length_text(lever_mm)} (worked out: pitch × (1 + 1/ratio))")
     if pitch_mm is not None:

@@ -6,20 +6,15 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from heelwise.valvetrain.arcs import CYCLE, SLACK, Arc, wrap
-from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.lobes import heel_arc, open_arc
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.cam import Cam, heel_arc, open_arc
+from heelwise.valvetrain.engine import Engine, Valve
 
 
 @dataclass(frozen=True)
 class Span:
-    """A closed range of crank angles.
+    """A closed range of crank angles, beginning in [0, 720).
 
-    Attributes:
-        from_deg: where it begins, in [0, 720).
-        to_deg: where it ends; less than ``from_deg`` when it passes 720. The whole circle is
-            0 to 720.
+    `to_deg` is less than `from_deg` when it passes 720; the whole circle is 0 to 720.
     """
 
     from_deg: float
@@ -35,20 +30,10 @@ class Span:
 def ranges(
     engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
 ) -> tuple[Span, ...]:
-    """Every range of crank angles that agrees with what was felt.
+    """Every range of crank angles that agrees with the lifters felt, by where it begins.
 
-    Args:
-        engine: the engine.
-        cam: the cam.
-        up: valves whose lifters are up on the lobe.
-        down: valves whose lifters are down on the heel.
-
-    Returns:
-        The ranges, by where they begin; the whole circle if nothing was felt; none if the
-        answers contradict each other. A single crank angle is no range.
-
-    Raises:
-        ValueError: the engine has no such cylinder.
+    The whole circle if nothing was felt; none if the answers contradict each other. A single crank
+    angle doesn't count as a range.
     """
     answers = _answers(engine, cam, up, down)
     return _joined(
@@ -63,20 +48,9 @@ def feel_next(
     down: Collection[Valve],
     without: Collection[Valve] = (),
 ) -> Valve | None:
-    """The lifter to feel next: the one that splits what is left most evenly.
+    """The lifter that splits what is left most evenly, of several the first; None if none does.
 
-    Args:
-        engine: the engine.
-        cam: the cam.
-        up: valves whose lifters are up on the lobe.
-        down: valves whose lifters are down on the heel.
-        without: valves that could not be told by feel.
-
-    Returns:
-        The valve, of several equally good the first; None if none splits what is left.
-
-    Raises:
-        ValueError: the engine has no such cylinder.
+    `without`: valves that could not be told by feel.
     """
     left = ranges(engine, cam, up, down)
     whole = sum(span.length for span in left)
@@ -95,20 +69,9 @@ def feel_next(
 def odd_answers(
     engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
 ) -> tuple[Valve, ...]:
-    """Answers that disagree with the rest.
+    """Valves to feel again where the answers disagree.
 
-    Args:
-        engine: the engine.
-        cam: the cam.
-        up: valves whose lifters are up on the lobe.
-        down: valves whose lifters are down on the heel.
-
-    Returns:
-        None of them if the answers agree. Otherwise, with as few answers dropped as will do,
-        every valve whose answer may be one of those dropped: feel these again.
-
-    Raises:
-        ValueError: the engine has no such cylinder.
+    With as few answers dropped as will do, every valve whose answer may be one of those.
     """
     answers = _answers(engine, cam, up, down)
     against = [
@@ -144,7 +107,7 @@ def _holds(arc: Arc, piece: Arc) -> bool:
 
 
 def _joined(pieces: list[Arc]) -> tuple[Span, ...]:
-    """Neighbouring pieces as one range, across 720 too."""
+    """Neighboring pieces as one range, across 720 too."""
     joined: list[Arc] = []
     for piece in pieces:
         if joined and abs(joined[-1].start + joined[-1].length - piece.start) <= SLACK:

@@ -215,7 +215,7 @@ def _narrowed(window: Window, own: Defaults) -> Window:
     if least <= most:
         narrower = (least, most) != (window.least_turns, window.most_turns)
         said = f"{window.said}, narrowed by the procedure" if narrower else window.said
-        return replace(window, least_turns=least, most_turns=most, said=said)
+        return replace(window, least_turns=least, most_turns=most, source=said)
     note = "The procedure's own window lies outside the lifter sheet's: the sheet's is used."
     return replace(window, notes=(*window.notes, note))
 

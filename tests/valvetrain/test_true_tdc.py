@@ -1,12 +1,10 @@
 from __future__ import annotations
 
-import math
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.truetdc import pointer_error, true_tdc, true_tdc_on_tape
+from heelwise.valvetrain.true_tdc import true_tdc
 
 
 @pytest.mark.parametrize(
@@ -23,15 +21,6 @@ def test_any_wheel_and_any_piston_stop(tdc: int, stop: int, flip: bool) -> None:
     readings = [(tdc - stop) % 360, (tdc + stop) % 360]
     first, second = reversed(readings) if flip else readings
     assert true_tdc(first, second) == tdc
-    assert pointer_error(first, second) == (tdc if tdc <= 180 else tdc - 360)
-
-
-def test_on_the_rim() -> None:
-    # A rim of 360 mm: a millimetre is a degree. The mark is 3 mm off.
-    diameter = 360.0 / math.pi
-    assert true_tdc_on_tape(-27.0, 33.0, diameter) == pytest.approx(3.0)
-    assert true_tdc_on_tape(27.0, -33.0, diameter) == pytest.approx(-3.0)
-    assert true_tdc_on_tape(333.0, 33.0, diameter) == pytest.approx(3.0)
 
 
 @pytest.mark.parametrize(

@@ -9,13 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import make_engine
-from heelwise.valvetrain.landmarks import landmark
-from heelwise.valvetrain.motion import Seen
+from heelwise.valvetrain.engine import Valve, make_engine
 from heelwise.valvetrain.positions import each_cylinder, fewest_positions
-from heelwise.valvetrain.sightings import NOTHING_TELLS
-from heelwise.valvetrain.turning import turn_to, turns_in_words
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.turn import NOTHING_TELLS, Seen, landmark, turn_to, turns_in_words
 from tests.crank_model import Model, models, random_model, valves
 
 ROAD = Cam(Events(25, 63, 74, 20), 0.0)

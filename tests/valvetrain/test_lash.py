@@ -4,29 +4,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.solid import (
-    Adjuster,
+from heelwise.valvetrain.lash import (
+    HOW_MEASURED,
     LashWord,
+    checking_length,
     judge_lash,
     lash_cold,
     lash_hot,
-    lash_per_turn,
-    turns_to_lash,
+    length_from_lash,
+    length_from_zero_lash,
 )
 
 
 def test_lash_by_hand() -> None:
     assert isclose(lash_hot(0.5, 0.1, 1.5), 0.65)
     assert isclose(lash_cold(0.65, 0.1, 1.5), 0.5)
-
-
-@pytest.mark.parametrize(
-    ("adjuster", "per_turn"),
-    [(Adjuster.VALVE_END, 1.0), (Adjuster.PUSHROD_END, 1.6), (Adjuster.FULCRUM, 2.6)],
-)
-def test_a_turn_of_the_adjuster(adjuster: Adjuster, per_turn: float) -> None:
-    assert isclose(lash_per_turn(1.0, 1.6, adjuster), per_turn)
-    assert isclose(turns_to_lash(0.5 + per_turn / 4, 0.5, 1.0, 1.6, adjuster), 0.25)
 
 
 @pytest.mark.parametrize(
@@ -48,8 +40,6 @@ def test_a_lash_is_judged(lash: float, word: LashWord, near: bool) -> None:
 def test_figures_that_cannot_be() -> None:
     with pytest.raises(ValueError, match="ratio"):
         lash_hot(0.5, 0.1, 0.0)
-    with pytest.raises(ValueError, match="pitch"):
-        lash_per_turn(0.0, 1.6, Adjuster.FULCRUM)
     with pytest.raises(ValueError, match="upside down"):
         judge_lash(0.5, 0.6, 0.4)
 
@@ -66,3 +56,38 @@ def test_a_feeler_gauge_steps_by_a_thousandth() -> None:
     assert judge_lash(0.50, 0.50, 0.50).word is LashWord.INSIDE
     assert judge_lash(0.50 + 1e-10, 0.40, 0.50).word is LashWord.INSIDE
     assert judge_lash(0.50 + 1e-7, 0.40, 0.50).word is LashWord.LOOSE
+
+
+def test_checking_pushrod_by_its_own_pitch() -> None:
+    assert isclose(checking_length(165.0, 3.5), 165.0 + 3.5 * 1.27)
+    assert isclose(checking_length(165.0, 3.5, 1.0), 168.5)
+    assert checking_length(165.0, 0.0) == 165.0
+    assert isclose(length_from_zero_lash(168.5, 1.0), 169.5)
+
+
+def test_solid_checking_lifter_by_hand() -> None:
+    # 1.6 mm at the valve is 1.0 mm at the pushrod; the hydraulic cup stands 0.3 mm higher.
+    assert isclose(length_from_lash(170.0, 1.6, 1.6, 1.2, 0.3), 171.9)
+    assert isclose(length_from_lash(170.0, 0.0, 1.6, 0.0), 170.0)
+    assert isclose(length_from_lash(170.0, 1.6, 1.6, 1.2, -0.3), 172.5)
+
+
+def test_how_a_length_is_measured_must_be_stated() -> None:
+    assert "gauge diameter" in HOW_MEASURED
+
+
+def test_figures_that_cannot_be_1() -> None:
+    with pytest.raises(ValueError, match="shortest"):
+        checking_length(0.0, 1.0)
+    with pytest.raises(ValueError, match="pitch"):
+        checking_length(165.0, 1.0, 0.0)
+    with pytest.raises(ValueError, match="turns"):
+        checking_length(165.0, -0.5)
+    with pytest.raises(ValueError, match="zero lash"):
+        length_from_zero_lash(0.0, 1.0)
+    with pytest.raises(ValueError, match="preload"):
+        length_from_zero_lash(165.0, -1.0)
+    with pytest.raises(ValueError, match="ratio"):
+        length_from_lash(165.0, 1.0, 0.0, 1.0)
+    with pytest.raises(ValueError, match="lash"):
+        length_from_lash(165.0, -1.0, 1.6, 1.0)

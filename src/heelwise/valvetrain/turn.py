@@ -1,0 +1,276 @@
+"""The turn to a position: where it ends, what the lifters do on the way, and what proves it.
+
+The same damper reading comes twice in a cycle, a lifter's fall onto its heel only once. So a
+fall seen a known number of degrees before the end proves revolution and heel together. Where no
+lifter to be worked on falls on the way, its stillness proves the heel, and another lifter the
+revolution.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from heelwise.valvetrain.arcs import CYCLE, SLACK, wrap
+from heelwise.valvetrain.cam import ANY_CAM, Cam, margin, open_arc
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.wording import listed
+
+SHOWN_DEG = 0.05
+"""Angles are shown to a tenth of a degree: nearer than this is the same place."""
+PLAINLY_UP_DEG = 40.0
+"""So far from either end of its lobe a lifter is seen to be up. Common practice, no source."""
+PLAINLY_STILL_DEG = 5.0
+"""A lifter is seen to be still when it is so for at least so many degrees."""
+NOTHING_TELLS = (
+    "Nothing seen here tells the two revolutions apart: "
+    "count the turns from cylinder 1 at TDC on compression"
+)
+
+RISES_AND_FALLS = "rises and falls"
+RISES = "rises"
+FALLS = "falls"
+FALLS_AND_RISES = "falls and rises"
+UP_ALL_THE_WAY = "is up all the way"
+STAYS_STILL = "stays still"
+
+_REVOLUTION = 360.0
+_QUARTERS = ("no turn", "a quarter turn", "half a turn", "three quarters of a turn")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a valve's lifter does during a turn, one of the phrases above.
+
+    `last_still_deg`: crank degrees it is still on its heel up to the end of the turn.
+    """
+
+    valve: Valve
+    what: str
+    last_still_deg: float
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A turn of the crank in the direction of rotation.
+
+    `turn_deg` is 0 to below 720; `revolutions_text` the same in turns. `tape_mm` is the distance
+    along the damper's rim for what is left after whole turns; None if its diameter is not known.
+    `seen` is by valve; with the cam not known only what is certain with any. `proof` is the fewest
+    sightings that prove the revolution and the heel.
+    """
+
+    turn_deg: float
+    revolutions_text: str
+    tape_mm: float | None
+    landmark: str
+    seen: tuple[Seen, ...]
+    proof: str
+
+
+def turn_to(
+    engine: Engine,
+    cam: Cam | None,
+    from_deg: float,
+    to_deg: float,
+    valves: Collection[Valve] = (),
+) -> Turn:
+    """Describe the turn from one crank angle to another, forward only.
+
+    `valves` are those to be worked on there: the proof speaks of them if it can.
+    """
+    deg = wrap(to_deg - from_deg)
+    seen = tuple(_see(engine, cam or ANY_CAM, valve, from_deg, deg) for valve in engine.valves)
+    if cam is None:
+        # With the widest of lobes only these are certain to happen with a narrower one.
+        seen = tuple(each for each in seen if each.what in (RISES_AND_FALLS, STAYS_STILL))
+        proved_by = _proof_for_any_cam(engine, deg, to_deg)
+    else:
+        proved_by = _proof(engine, cam, seen, from_deg, to_deg, valves)
+    diameter = engine.damper_diameter_mm
+    return Turn(
+        turn_deg=deg,
+        revolutions_text=turns_in_words(deg),
+        tape_mm=None if diameter is None else tape_mm(diameter, deg % 360.0),
+        landmark=landmark(engine, to_deg),
+        seen=seen,
+        proof=proved_by,
+    )
+
+
+def turns_in_words(deg: float) -> str:
+    """Degrees (0 to below 720) as turns of the crank: "0.18 of a turn", "1 turn and 90°"."""
+    if deg >= 360.0 - SHOWN_DEG:
+        past = deg - 360.0
+        return "1 turn" if past < SHOWN_DEG else f"1 turn and {degrees(past)}"
+    quarters = round(deg / 90.0)
+    if abs(deg - 90.0 * quarters) < SHOWN_DEG:
+        return _QUARTERS[quarters]
+    return f"{deg / 360.0:.2f} of a turn"
+
+
+def tape_mm(diameter_mm: float, deg: float) -> float:
+    """Distance along a damper's rim, in mm: pi x D x degrees / 360."""
+    return math.pi * diameter_mm * deg / 360.0
+
+
+def landmark(engine: Engine, crank_deg: float) -> str:
+    """Where a crank angle is by the cylinder whose TDC on compression is nearest.
+
+    Such as "cylinder 6 at TDC on compression (1 at overlap)" or "40° after cylinder 1 TDC on
+    compression"; of two equally near the one already passed.
+    """
+    past = {number: _past_tdc(engine, number, crank_deg) for number in _numbers(engine)}
+    least = min(map(abs, past.values()))
+    nearest = max(deg for deg in past.values() if abs(deg) - least < 1e-6)
+    named = [number for number, deg in past.items() if abs(deg - nearest) < 1e-6]
+    if abs(nearest) >= SHOWN_DEG:
+        side = "after" if nearest > 0 else "before"
+        return f"{degrees(abs(nearest))} {side} {_cylinders(named)} TDC on compression"
+    overlap = [number for number, deg in past.items() if abs(abs(deg) - 360.0) < SHOWN_DEG]
+    beside = f" ({listed(overlap)} at overlap)" if overlap else ""
+    return f"{_cylinders(named)} at TDC on compression{beside}"
+
+
+def _cylinders(numbers: Sequence[int]) -> str:
+    return f"{'cylinder' if len(numbers) == 1 else 'cylinders'} {listed(numbers)}"
+
+
+def degrees(deg: float) -> str:
+    """Degrees to a tenth, without needless decimals: "63.5°", "90°"."""
+    return f"{round(deg, 1) + 0.0:g}°"
+
+
+def _numbers(engine: Engine) -> range:
+    return range(1, engine.cylinders + 1)
+
+
+def _past_tdc(engine: Engine, cylinder: int, crank_deg: float) -> float:
+    """Degrees past a cylinder's TDC on compression the shorter way, above -360 to 360."""
+    past = wrap(crank_deg - engine.phase(cylinder))
+    return past - CYCLE if past > _REVOLUTION else past
+
+
+def _see(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_deg: float) -> Seen:
+    """Follow one lifter between its lobe's ends through a turn."""
+    lobe = open_arc(engine, cam, valve)
+    if lobe.length >= CYCLE - SLACK:
+        return Seen(valve, UP_ALL_THE_WAY, 0.0)
+    rise = (lobe.start - from_deg) % CYCLE
+    fall = rise + lobe.length
+    if fall - CYCLE > SLACK:
+        return _see_from_the_lobe(valve, rise, fall - CYCLE, turn_deg)
+    if rise >= turn_deg - SLACK:
+        return Seen(valve, STAYS_STILL, turn_deg)
+    if fall <= turn_deg + SLACK:
+        return Seen(valve, RISES_AND_FALLS, max(turn_deg - fall, 0.0))
+    return Seen(valve, RISES, 0.0)
+
+
+def _see_from_the_lobe(valve: Valve, rise: float, fall: float, turn_deg: float) -> Seen:
+    if fall > turn_deg + SLACK:
+        return Seen(valve, UP_ALL_THE_WAY, 0.0)
+    if rise < turn_deg - SLACK:
+        return Seen(valve, FALLS_AND_RISES, 0.0)
+    return Seen(valve, FALLS, max(turn_deg - fall, 0.0))
+
+
+def _proof(
+    engine: Engine,
+    cam: Cam,
+    seen: Sequence[Seen],
+    from_deg: float,
+    to_deg: float,
+    valves: Collection[Valve],
+) -> str:
+    mine = [
+        each
+        for each in seen
+        if each.last_still_deg >= PLAINLY_STILL_DEG
+        and (each.valve in valves or not valves)
+        and margin(engine, cam, each.valve, to_deg) >= PLAINLY_STILL_DEG
+    ]
+    heel = min(mine, key=_stillness, default=None)
+    if heel is not None and _plainly_falls(engine, cam, heel, from_deg):
+        return _falls(heel)
+    fall = _last_fall(engine, cam, mine, from_deg) or _last_fall(engine, cam, seen, from_deg)
+    revolution = _up_or_down(engine, cam, to_deg) if fall is None else _falls(fall)
+    return revolution if heel is None else f"{_still(heel.valve, heel)}; {revolution}"
+
+
+def _proof_for_any_cam(engine: Engine, turn_deg: float, to_deg: float) -> str:
+    """What proves the end of a turn, whatever the cam of a four-stroke engine.
+
+    An exhaust is shut all through its cylinder's compression stroke, an intake all through the
+    power stroke; one revolution off the first would be falling, the second rising.
+    """
+
+    def nearness(number: int) -> tuple[float, float]:
+        past = _past_tdc(engine, number, to_deg)
+        return round(abs(past), 6), -past
+
+    cylinder = min(_numbers(engine), key=nearness)
+    past = _past_tdc(engine, cylinder, to_deg)
+    if abs(past) > 180.0 - PLAINLY_STILL_DEG:
+        return NOTHING_TELLS
+    if past <= SLACK:
+        still, moving, shut = Valve(cylinder, ValveKind.EXHAUST), "falling", 180.0 + past
+    else:
+        still, moving, shut = Valve(cylinder, ValveKind.INTAKE), "rising", past
+    shut = min(shut, turn_deg)
+    if shut < PLAINLY_STILL_DEG:
+        words = f"{still} is down and stays still when the crank is moved a little"
+    else:
+        words = f"{still} stays still for the last {_whole(shut)}"
+    return f"{words}; one revolution off it would be up or {moving} there"
+
+
+def _last_fall(engine: Engine, cam: Cam, seen: Sequence[Seen], from_deg: float) -> Seen | None:
+    """The lifter that falls last before the end, of those plainly seen to fall."""
+    falls = [
+        each
+        for each in seen
+        if each.last_still_deg >= PLAINLY_STILL_DEG and _plainly_falls(engine, cam, each, from_deg)
+    ]
+    return min(falls, key=_stillness, default=None)
+
+
+def _plainly_falls(engine: Engine, cam: Cam, each: Seen, from_deg: float) -> bool:
+    if each.what == FALLS:
+        return margin(engine, cam, each.valve, from_deg) <= -PLAINLY_UP_DEG
+    return each.what == RISES_AND_FALLS
+
+
+def _stillness(each: Seen) -> tuple[float, Valve]:
+    return round(each.last_still_deg, 6), each.valve
+
+
+def _falls(each: Seen) -> str:
+    return _still(f"{each.valve} {each.what}, then", each)
+
+
+def _still(beginning: object, each: Seen) -> str:
+    return f"{beginning} {STAYS_STILL} for the last {_whole(each.last_still_deg)}"
+
+
+def _whole(deg: float) -> str:
+    # Rounded down: still for at least so many.
+    return f"{math.floor(deg + SLACK)}°"
+
+
+def _up_or_down(engine: Engine, cam: Cam, crank_deg: float) -> str:
+    """A lifter that is down here and up one revolution off, or the other way about."""
+
+    def plainness(valve: Valve) -> tuple[float, bool]:
+        here = margin(engine, cam, valve, crank_deg)
+        off = margin(engine, cam, valve, crank_deg + _REVOLUTION)
+        return max(min(here, -off), min(-here, off)), here > 0.0
+
+    valve = max(engine.valves, key=plainness)
+    plainly, down = plainness(valve)
+    if plainly < PLAINLY_STILL_DEG:
+        return NOTHING_TELLS
+    if down:
+        return f"{valve} is down on its heel; one revolution off it would be up on its lobe"
+    return f"{valve} is up on its lobe; one revolution off it would be down on its heel"

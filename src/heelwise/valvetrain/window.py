@@ -1,0 +1,312 @@
+"""What a reading is worth: the window in turns, the verdict, the turns never to pass."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import floor, isfinite
+
+from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
+from heelwise.wording import Length, Text, text
+
+AS_READ = "as read"
+GUARDED = "guarded"
+RULES = (AS_READ, GUARDED)
+"""The decision rules a procedure may name."""
+
+READABLE_TURNS = 0.125
+"""An eighth of a turn: a window narrower than this can't be hit by counting eighths."""
+
+RESERVE_TURNS = 0.25
+"""Turns kept back before a bottomed plunger. Common practice, no source."""
+
+SHOWN_TURNS = (1 / 16, 0.01)
+"""Steps a ceiling is brought down to where the reading's own would leave no window."""
+
+MAKERS_SHEET = "the maker's sheet"
+
+
+class Word(StrEnum):
+    """A reading against its window."""
+
+    SHORT = "short"
+    INSIDE = "inside"
+    LONG = "long"
+
+
+@dataclass(frozen=True)
+class WindowSheet:
+    """Limits as a sheet gives them, in turns and in mm of preload, and whose they are."""
+
+    least_turns: float | None = None
+    most_turns: float | None = None
+    least_preload_mm: float | None = None
+    most_preload_mm: float | None = None
+    source: str = MAKERS_SHEET
+
+
+@dataclass(frozen=True)
+class Window:
+    """Least and most turns allowed, where they come from, and remarks."""
+
+    least_turns: float
+    most_turns: float
+    source: str
+    notes: tuple[str, ...] = ()
+
+    @property
+    def middle(self) -> float:
+        """The turns halfway between the limits."""
+        return (self.least_turns + self.most_turns) / 2
+
+    @property
+    def said(self) -> str:  # moved
+        """`source`."""
+        return self.source
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A reading's word, whether a limit is near it, and the decision rule in words."""
+
+    word: Word
+    near: bool
+    rule: str
+
+
+def preload_mm(turns: float, travel_mm: float, seat_turns: float = 0.0) -> float:
+    """Preload: (turns − seat turns) × travel per turn; 0 where the turns only seat the rocker."""
+    return max(0.0, (turns - seat_turns) * travel_mm)
+
+
+def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.0) -> Window:
+    """Put a sheet's limits into turns; where turns and preload both hold, the tighter of each.
+
+    Where turns and preload can't both hold, or only within less than can be counted, the turns,
+    with a note that the sheets disagree and both figures.
+
+    Raises:
+        ValueError: a limit is missing, below 0 or not a number, a window is upside down, or
+            limits that disagree leave no window.
+    """
+    check_travel(travel_mm)
+    _check_pair("turns", sheet.least_turns, sheet.most_turns)
+    _check_pair("preload", sheet.least_preload_mm, sheet.most_preload_mm)
+    by_preload = [
+        None if preload is None else preload / travel_mm + seat_turns
+        for preload in (sheet.least_preload_mm, sheet.most_preload_mm)
+    ]
+    least = max(_given(sheet.least_turns, by_preload[0]), default=None)
+    most = min(_given(sheet.most_turns, by_preload[1]), default=None)
+    if least is None or most is None:
+        missing = "least" if least is None else "most"
+        raise ValueError(f"the window has no {missing}: give {missing}_turns or {missing}_preload")
+    agree = least <= most + SLACK_TURNS
+    if agree and not _unreadable(sheet, least, most):
+        return Window(least, max(least, most), _source(sheet))
+    if sheet.least_turns is None or sheet.most_turns is None:
+        raise ValueError(
+            f"the limits leave no window with {Length(travel_mm)} a turn: at least "
+            f"{turns_text(least)} and at most {turns_text(most)}; give both limits in turns"
+        )
+    note = _disagreement(sheet, by_preload, travel_mm, agree)
+    return Window(sheet.least_turns, sheet.most_turns, f"{sheet.source}: turns", (note,))
+
+
+def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = AS_READ) -> Verdict:
+    """Judge a reading; limits are inside, compared with a slack of 1e-9 turn.
+
+    Near: a limit lies within half the resolution of the reading, itself included: then the same
+    eighths read again don't settle it. The guarded rule takes that half as its guard band
+    (ILAC-G8:09/2019, 4.2.3): the word stays as read, and the rule's text holds the outcome.
+
+    Raises:
+        ValueError: the reading isn't a number, the resolution is below 0, or the rule is unknown.
+    """
+    if not isfinite(turns):
+        raise ValueError(f"turns {turns!r} should be a number")
+    if not (isfinite(resolution) and resolution >= 0):
+        raise ValueError(f"resolution {resolution!r} should be 0 turns or more")
+    if rule not in RULES:
+        raise ValueError(f"rule {rule!r} is not known: use one of {', '.join(RULES)}")
+    word = Word.INSIDE
+    if turns < window.least_turns - SLACK_TURNS:
+        word = Word.SHORT
+    elif turns > window.most_turns + SLACK_TURNS:
+        word = Word.LONG
+    to_limit = min(abs(turns - window.least_turns), abs(turns - window.most_turns))
+    near = to_limit <= resolution / 2 + SLACK_TURNS
+    if rule == AS_READ:
+        return Verdict(word, near, AS_READ)
+    outcome = f"{'conditional ' if near else ''}{'pass' if word is Word.INSIDE else 'fail'}"
+    guarded = (
+        f"guarded: {outcome} (guard band {turns_text(resolution / 2)}, half the reading's "
+        "resolution; ILAC-G8:09/2019, 4.2.3)"
+    )
+    return Verdict(word, near, guarded)
+
+
+def check_travel(travel_mm: float) -> None:
+    """Refuse a travel per turn that is not above 0 mm, with a ValueError."""
+    if not (isfinite(travel_mm) and travel_mm > 0):
+        raise ValueError(f"travel per turn {travel_mm!r} mm should be above 0")
+
+
+def _given(*limits: float | None) -> list[float]:
+    return [limit for limit in limits if limit is not None]
+
+
+def _check_pair(name: str, least: float | None, most: float | None) -> None:
+    for limit in _given(least, most):
+        if not (isfinite(limit) and limit >= 0):
+            raise ValueError(f"{name} limit {limit!r} should be 0 or more")
+    if least is not None and most is not None and least > most:
+        raise ValueError(
+            f"the window in {name} is upside down: least {least:g} is above most {most:g}"
+        )
+
+
+def _source(sheet: WindowSheet) -> str:
+    turns = bool(_given(sheet.least_turns, sheet.most_turns))
+    preload = bool(_given(sheet.least_preload_mm, sheet.most_preload_mm))
+    if turns and preload:
+        return f"{sheet.source}: turns and preload, the tighter of each"
+    return f"{sheet.source}: turns" if turns else f"{sheet.source}: preload / travel per turn"
+
+
+def _unreadable(sheet: WindowSheet, least: float, most: float) -> bool:
+    """Whether preload cuts a window of turns down to less than can be counted."""
+    if sheet.least_turns is None or sheet.most_turns is None:
+        return False
+    cut = most - least < sheet.most_turns - sheet.least_turns - SLACK_TURNS
+    return cut and most - least < READABLE_TURNS - SLACK_TURNS
+
+
+def _disagreement(
+    sheet: WindowSheet, by_preload: list[float | None], travel_mm: float, agree: bool
+) -> Text:
+    return text(
+        "The sheets disagree: {} and a preload of {} {} with {} a turn, which makes that preload "
+        "{}. The turns are kept.",
+        _range(turns_text, sheet.least_turns, sheet.most_turns),
+        _range(Length, sheet.least_preload_mm, sheet.most_preload_mm),
+        "have less than an eighth of a turn in common" if agree else "can't both hold",
+        Length(travel_mm),
+        _range(turns_text, *by_preload),
+    )
+
+
+def _range(show: Callable[[float], str | Length], least: float | None, most: float | None) -> Text:
+    if least is None or most is None:
+        limit = f"at {'most' if least is None else 'least'} "
+        return Text(limit, show(next(iter(_given(least, most)), 0.0)))
+    return Text(show(least), " to ", show(most))
+
+
+@dataclass(frozen=True)
+class Ceiling:
+    """Turns never to pass and turns that bottom the plunger; None where they aren't known.
+
+    `turns` may be brought down to a step that can be counted; `exact_turns` is as worked out.
+    """
+
+    turns: float | None
+    source: str
+    bottoms_at: float | None = None
+    exact_turns: float | None = None
+
+    @property
+    def said(self) -> str:  # moved
+        """`source`."""
+        return self.source
+
+
+def never_past(
+    plunger_travel_mm: float | None,
+    largest_travel_mm: float,
+    reserve_turns: float = RESERVE_TURNS,
+    hot_gain_mm: float = 0.0,
+) -> Ceiling:
+    """Give the turns never to pass: those that bottom the plunger, less a reserve.
+
+    The largest travel per turn in play is used: were a smaller one trusted and wrong, the
+    plunger would be solid before the count told it. `hot_gain_mm`: preload gained from cold to
+    hot; a loss counts as none.
+
+    Raises:
+        ValueError: a figure is not above 0, or the reserve is below 0.
+    """
+    check_travel(largest_travel_mm)
+    if plunger_travel_mm is None:
+        return Ceiling(
+            None, "no ceiling: the plunger's travel is not known; see the lifter's sheet"
+        )
+    if not (isfinite(plunger_travel_mm) and plunger_travel_mm > 0):
+        raise ValueError(f"plunger travel {plunger_travel_mm!r} mm should be above 0")
+    if not (isfinite(reserve_turns) and reserve_turns >= 0):
+        raise ValueError(f"reserve {reserve_turns!r} should be 0 turns or more")
+    gain = max(0.0, hot_gain_mm)
+    bottoms = max(0.0, plunger_travel_mm - gain) / largest_travel_mm
+    turns = max(0.0, bottoms - reserve_turns)
+    source = text(
+        "worked out (plunger travel {}{} / the largest travel a turn, {}, less {} in reserve)",
+        Length(plunger_travel_mm),
+        text(", less {} gained hot", Length(gain)) if gain else "",
+        Length(largest_travel_mm),
+        turns_text(reserve_turns),
+    )
+    return Ceiling(turns, source, bottoms, turns)
+
+
+def bottomed(turns: float, ceiling: Ceiling) -> bool:
+    """Whether a count reached the turns that bottom the plunger; such is never accepted."""
+    return ceiling.bottoms_at is not None and turns >= ceiling.bottoms_at - SLACK_TURNS
+
+
+def under_ceiling(window: Window, ceiling: Ceiling) -> Window:
+    """End the window, with a note, at the turns never to pass, where it reaches past them.
+
+    Unchanged where the ceiling lies below it altogether, which `out_of_reach` tells.
+    """
+    never = ceiling.turns
+    if never is None or window.most_turns <= never + SLACK_TURNS or out_of_reach(window, ceiling):
+        return window
+    note = (
+        f"The window reaches to {turns_text(window.most_turns)}, past the {turns_text(never)} "
+        "never to pass: measure the travel with a second trial, or check the plunger's travel."
+    )
+    return Window(window.least_turns, never, window.source, (*window.notes, note))
+
+
+def out_of_reach(window: Window, ceiling: Ceiling) -> bool:
+    """Whether the turns never to pass come before the window begins, so that none is inside."""
+    return ceiling.turns is not None and ceiling.turns <= window.least_turns + SLACK_TURNS
+
+
+def out_of_reach_text(window: Window, ceiling: Ceiling) -> Text:
+    """Say that no turns are both inside the window and short of the ceiling."""
+    never = "no limit" if ceiling.turns is None else turns_text(ceiling.turns)
+    return text(
+        "ends the count at {} ({}), before the window begins at {}",
+        never,
+        ceiling.source,
+        turns_text(window.least_turns),
+    )
+
+
+def counted_down(ceiling: Ceiling, window: Window, step: float) -> Ceiling:
+    """Bring the turns never to pass down to a figure that can be counted, and shown as it is.
+
+    To a multiple of the step; where no turns of the window (before the ceiling ends it) would be
+    left under that, of a sixteenth or a hundredth, else as it is. Never above the one given.
+    """
+    exact = ceiling.turns
+    if exact is None or out_of_reach(window, ceiling):
+        return ceiling
+    # The slack is for 0.3 / 0.1; the ceiling is never lifted by it.
+    steps = (step, *SHOWN_TURNS)
+    tried = (min(floor(exact / each + SLACK_TURNS) * each, exact) for each in steps)
+    down = next((turns for turns in tried if turns > window.least_turns + SLACK_TURNS), exact)
+    if exact - down <= SLACK_TURNS:
+        return ceiling
+    source = Text(ceiling.source, f", {exact:.3f}, brought down to a step that can be counted")
+    return replace(ceiling, turns=down, source=source)

@@ -2,14 +2,18 @@
 
 Everything is counted in whole ticks, so that every comparison is exact: no grid, no tolerance.
 A point lies *deep* in an arc by its distance from the nearer end. An arc may be restricted to
-zones, which depth does not shrink. Candidates are ends of arcs, each with the set of arcs it
-pierces as the bits of a whole number; the fewest are an exact set cover.
+zones, which depth does not shrink. Without zones, taking the nearest end again and again is best;
+with them, candidates are ends of arcs, each with the set of arcs it pierces as the bits of a whole
+number, and the fewest are an exact set cover. Which of several equally good answers is given is
+part of every record's plan: don't change it.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 Span = tuple[int, int]
 """Beginning and end in ticks, the end not before the beginning."""
@@ -140,6 +144,8 @@ def _pierce(
     circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None = None
 ) -> list[int] | None:
     """The fewest points that pierce everything so deep, or any number up to `most`."""
+    if all(arc.zones is None for arc in wanted):
+        return _pierce_arcs(circle, wanted, depth, most)
     points = _candidates(circle, wanted, depth)
     cover = Cover(points.values(), (1 << len(wanted)) - 1)
     chosen = cover.fewest() if most is None else cover.within(most)
@@ -147,6 +153,45 @@ def _pierce(
         return None
     places = {mask: point for point, mask in reversed(points.items())}
     return [places[mask] for mask in chosen]
+
+
+def _pierce_arcs(
+    circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None
+) -> list[int] | None:
+    """The same for arcs without zones.
+
+    Pushed in the direction of growing angle, each point of a best answer stops at the end of some
+    arc. One point must lie in the shortest arc: from such a start there, taking the nearest end of
+    the arcs not yet pierced again and again is best for the rest of the circle.
+    """
+    begun = sorted((arc.left % circle.ticks, arc.right - arc.left) for arc in wanted)
+    # From a turn before to two after: shrinking moves an arc's beginning forward.
+    turns = [(left + turn * circle.ticks, span) for turn in range(-1, 3) for left, span in begun]
+    lefts = [left for left, _ in turns]
+    # The nearest right end of all arcs from here on.
+    nearest = list(accumulate((left + span for left, span in reversed(turns)), min))[::-1]
+    shortest, span = min(begun, key=lambda arc: (arc[1], arc[0]))
+    first, last = circle.up(shortest + depth), circle.down(shortest + span - depth)
+    ends = (circle.down(left + span - depth) for left, span in begun)
+    best: list[int] | None = None
+    limit = most
+    for start in sorted({first + (end - first) % circle.ticks for end in ends}):
+        if start > last:
+            break
+        point = start % circle.ticks
+        full_turn = point + circle.ticks
+        points: list[int] = []
+        while point < full_turn and len(points) != limit:
+            points.append(point % circle.ticks)
+            # Only allowed points count, so an arc begins after this one exactly when its shrunk
+            # left end does, moved up to an allowed point or not.
+            point = circle.down(nearest[bisect_right(lefts, point - depth)] - depth)
+        if point < full_turn:
+            continue
+        if most is not None:
+            return points
+        best, limit = points, len(points) - 1
+    return best
 
 
 def _candidates(circle: Circle, wanted: Sequence[Wanted], depth: int) -> dict[int, int]:

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.card_finding import matching, read_cards
-from heelwise.documents.library import find_cards
+from heelwise.documents.library import find_cards, matching, read_cards
 
 CARDS = read_cards(find_cards().values())
 

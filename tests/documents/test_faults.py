@@ -43,4 +43,4 @@ def test_of_very_many_faults_the_first_are_told_and_the_rest_counted() -> None:
     ordered = in_order([Fault(f"step {n}.say", "p", "i") for n in range(5_000)], ["step"])
     assert len(ordered) == 201
     assert ordered[0].where == "step 0.say"
-    assert str(ordered[-1]) == "file: has 4,800 more faults; mend these first"
+    assert str(ordered[-1]) == "file: has 4,800 more faults; fix these first"

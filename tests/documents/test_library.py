@@ -4,9 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.cards import Card, parse_card, read_card
 from heelwise.documents.faults import Faulty
-from heelwise.documents.library import OWN_FOLDER, find_cards, find_procedures, load_card
+from heelwise.documents.library import (
+    OWN_FOLDER,
+    Card,
+    find_cards,
+    find_procedures,
+    load_card,
+    parse_card,
+    read_card,
+)
 
 CARD = """
 format = 1
@@ -92,6 +99,7 @@ def test_every_fault_of_a_card_is_told() -> None:
         "card.source",
         "engine.colour",
         "engine.firing_order",
+        "engine.card",
     ]
     with pytest.raises(Faulty, match="names another card"):
         parse_card(_good() | {"engine": {"card": "i4-1342", "firing_order": [1]}}, "c.toml")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from heelwise.documents.lifter_sheets import MOST, lifters_in, setups_in
+from heelwise.documents.setup_form import MOST_FILES, lifters_in, setups_in
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
 
@@ -27,7 +27,7 @@ def files(folder: Path) -> list[Path]:
 
 def test_only_setups_whose_lifter_can_be_read(tmp_path: Path) -> None:
     found = {source.path.stem: source for source in lifters_in(files(tmp_path))}
-    assert {name: source.said for name, source in found.items()} == {
+    assert {name: source.summary for name, source in found.items()} == {
         "grain-truck-six": "hydraulic roller, 0.9 mm to 1.9 mm",
         "harbour-tug-eight": "hydraulic roller, 3/4 to 1 1/4 turns",
         "only-a-sheet": "hydraulic flat tappet, 1/2 to 1 turns",
@@ -44,7 +44,7 @@ def test_a_setup_to_begin_from_may_have_faults_to_mend(tmp_path: Path) -> None:
     assert {*found} == {
         *("grain-truck-six", "harbour-tug-eight", "only-a-sheet", "upside-down", "no-lifter"),
     }
-    assert found["grain-truck-six"].said == "i6-153624, bolt-down"
+    assert found["grain-truck-six"].summary == "i6-153624, bolt-down"
     assert found["grain-truck-six"].left == ("reading",)
     assert found["no-lifter"].typed == {"engine.card": "i4-1342"}
 
@@ -52,4 +52,4 @@ def test_a_setup_to_begin_from_may_have_faults_to_mend(tmp_path: Path) -> None:
 def test_no_more_files_are_looked_at_than_is_no_wait(tmp_path: Path) -> None:
     sheet = tmp_path / "a.toml"
     sheet.write_text('[lifter]\nkind = "solid roller"\n')
-    assert len(lifters_in([sheet] * (MOST + 50))) == MOST
+    assert len(lifters_in([sheet] * (MOST_FILES + 50))) == MOST_FILES

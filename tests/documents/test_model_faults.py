@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 
-from heelwise.documents.model_faults import did_you_mean, faults_of
-from heelwise.documents.typed_fields import Table
+from heelwise.documents.faults import did_you_mean, faults_of
+from heelwise.documents.fields import Table
 
 
 class _Inner(Table):

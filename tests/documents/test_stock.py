@@ -2,7 +2,7 @@
 
 import pytest
 
-from heelwise.documents.stock import on_hand, stock_of
+from heelwise.documents.fields import on_hand, stock_of
 
 INCH = 25.4
 

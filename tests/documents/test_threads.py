@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.documents.threads import thread_pitch_mm
-from heelwise.documents.typed_numbers import QuantityFault
+from heelwise.documents.faults import QuantityFault
+from heelwise.documents.typed_numbers import thread_pitch_mm
 
 
 @pytest.mark.parametrize(
@@ -38,13 +38,13 @@ def test_pitches(text: str, pitch: float) -> None:
         ("M8x1,25", "use a point"),
         ("M8x8", "diameter first"),
         ("M8x0", "diameter first"),
-        ("24-3/8", "M8x1.25"),
-        ("3/0-24", "M8x1.25"),
-        ("3/8-0", "M8x1.25"),
-        ("1.25 mm", "M8x1.25"),
-        ("", "M8x1.25"),
-        (8, "M8x1.25"),
-        pytest.param("M" * 2_000_000, "M8x1.25", id="2 MB"),
+        ("24-3/8", "M10x1.5"),
+        ("3/0-24", "M10x1.5"),
+        ("3/8-0", "M10x1.5"),
+        ("1.25 mm", "M10x1.5"),
+        ("", "M10x1.5"),
+        (8, "M10x1.5"),
+        pytest.param("M" * 2_000_000, "M10x1.5", id="2 MB"),
     ],
 )
 def test_a_thread_without_its_pitch_is_refused_with_a_hint(text: object, said: str) -> None:

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.documents.faults import Faulty
-from heelwise.documents.toml_reading import parse_toml, read_toml
+from heelwise.documents.toml import parse_toml, read_toml
 
 MANY = 100_000
 
@@ -30,15 +30,15 @@ def _case(name: str, data: bytes, where: str, said: str) -> object:
         _case("digits", b"a=1\nb=" + b"9" * 5_000, "line 2", "out of all proportion"),
         _case("int", b"[a]\nb=" + b"9" * 4_000, "a.b", "too many digits"),
         _case("hex", b"a=0x" + b"f" * MANY, "a", "too many digits"),
-        _case("nan", b"[[a]]\nb=1\n[[a]]\nb=[1, nan]", "a 2.b 2", "no number"),
-        _case("inf", b"a=-inf", "a", "no number"),
-        _case("1e400", b"a=1e400", "a", "no number"),
+        _case("nan", b"[[a]]\nb=1\n[[a]]\nb=[1, nan]", "a 2.b 2", "not a number"),
+        _case("inf", b"a=-inf", "a", "not a number"),
+        _case("1e400", b"a=1e400", "a", "not a number"),
         _case("size", b"#" * 2_000_000, "file", "larger than 1,024 KiB"),
         _case("mark", b"\xef\xbb\xbfformat=1", "line 1", "byte-order mark"),
         _case("utf-16", "format=1".encode("utf-16"), "line 1", "UTF-16"),
         _case("utf-16 le", "format=1".encode("utf-16-le"), "line 1", "UTF-16"),
         _case("latin-1", b"a=1\nb='\xb7'", "line 2", "0xb7"),
-        _case("nul", b"a='\0'", "line 1", "no TOML"),
+        _case("nul", b"a='\0'", "line 1", "isn't TOML"),
         _case("cr", b"a=1\rb=2", "line 1", "own line"),
         _case("twice", b"a=1\na=2\nb=3", "line 2", "given twice"),
         _case("table twice", b"[a]\n[a]\n", "line 2", "given twice"),
@@ -96,8 +96,8 @@ def test_paths_that_are_no_files(tmp_path: Path) -> None:
         (tmp_path / "none.toml", "no such file"),
         (tmp_path / "none" / "none.toml", "no such file"),
         (tmp_path, "is a folder"),
-        (fifo, "no ordinary file"),
-        (Path("/dev/zero"), "no ordinary file"),
+        (fifo, "isn't an ordinary file"),
+        (Path("/dev/zero"), "isn't an ordinary file"),
         (tmp_path / ("x" * 300), "too long"),
         (tmp_path / "x\0y", "can't be a file's name"),
     ):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heelwise.documents.form_fields import NO_CARD
+from heelwise.documents.setup_engine import NO_CARD
 
 BOLT_DOWN = {
     "file.name": "block-12",

@@ -1,45 +1,67 @@
-"""What is wrong with a document, where, and what would be right."""
+"""What is wrong with a document or a typed figure, where, and what would be right."""
+
+from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, Protocol, get_args
 
 from heelwise.plain_text import one_line
 
-MOST_TOLD = 200
-"""Faults told of one document; after those, how many more there are."""
+if TYPE_CHECKING:
+    from pydantic import BaseModel, ValidationError
+    from pydantic.fields import FieldInfo
 
-_PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
+MOST_LISTED = 200
+"""Faults listed of one document; after those, how many more there are."""
+MOST_TOLD = MOST_LISTED  # the name record_reading still asks for
 
 FILE = "file"
 """The ``where`` of a fault of the whole file."""
+
+_MOST_WORDED = 1000
+_MOST_SUGGESTED = 15
+_PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
+_QUOTED = re.compile(r"'([^']*)'")
+
+
+class Remedied(Protocol):
+    """Anything that says what is wrong and what would be right."""
+
+    @property
+    def problem(self) -> str:
+        """What is wrong."""
+
+    @property
+    def instead(self) -> str:
+        """What would be right."""
 
 
 @dataclass(frozen=True)
 class Fault:
     """One thing wrong with a document.
 
-    Attributes:
-        where: ``table.key`` ("lifter.least_turns", "reading 3.turns"), "line 7", or "file".
-        problem: What is wrong, in plain words.
-        instead: What would be right.
+    `where`: ``table.key`` ("lifter.least_turns", "reading 3.turns"), "line 7", or "file".
+    `problem`: what is wrong. `instead`: what would be right.
     """
 
     where: str
     problem: str
     instead: str
 
+    @classmethod
+    def at(cls, where: str, error: Remedied) -> Fault:
+        """What an error says, as the fault of a place."""
+        return cls(where, error.problem, error.instead)
+
     def __str__(self) -> str:
         return one_line(f"{self.where}: {self.problem}; {self.instead}", limit=500)
 
 
 class Faulty(Exception):
-    """A document that can't be used, with every fault found in it.
-
-    Attributes:
-        file: The file's name as the user gave it.
-        faults: At least one fault.
-    """
+    """A document that can't be used; `file` as the user named it, `faults` at least one."""
 
     def __init__(self, file: str, faults: Iterable[Fault]) -> None:
         self.file = file
@@ -47,23 +69,27 @@ class Faulty(Exception):
         super().__init__(file, self.faults)
 
     def lines(self) -> tuple[str, ...]:
-        """Write one line per fault: ``file: table.key: what is wrong; what would be right``."""
+        """One line per fault: ``file: table.key: what is wrong; what would be right``."""
         return tuple(f"{one_line(self.file)}: {fault}" for fault in self.faults)
 
     def __str__(self) -> str:
         return "\n".join(self.lines())
 
 
+class QuantityFault(ValueError):
+    """A typed text that can't be read as what is wanted."""
+
+    def __init__(self, problem: str, instead: str) -> None:
+        super().__init__(f"{problem}; {instead}")
+        self.problem = problem
+        self.instead = instead
+
+
 def quoted(value: object, limit: int = 40) -> str:
     """Show a value of a document inside a sentence.
 
-    Args:
-        value: Anything TOML can hold.
-        limit: The most characters to show.
-
-    Returns:
-        Text in double quotes, cut and made plain; a number, a date or true and false as TOML
-        writes them; a table or an array by that word.
+    Text in double quotes, cut and made plain; a number, a date, true and false as TOML writes
+    them; a table or an array by that word.
     """
     if isinstance(value, str):
         return f'"{one_line(value, limit)}"'
@@ -79,14 +105,7 @@ def quoted(value: object, limit: int = 40) -> str:
 
 
 def where_text(path: Iterable[object]) -> str:
-    """Write a path of keys and indexes as ``table.key``.
-
-    Args:
-        path: Keys (text) and indexes (int, from 0) from the document's root.
-
-    Returns:
-        ``("reading", 2, "turns")`` as "reading 3.turns"; the empty path as "file".
-    """
+    """Write keys and indexes (from 0): ``("reading", 2, "turns")`` is "reading 3.turns"."""
     text = ""
     for part in path:
         if isinstance(part, int):
@@ -97,45 +116,195 @@ def where_text(path: Iterable[object]) -> str:
 
 
 def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
-    """Put faults in the order of their document, each only once.
+    """Put faults in the order of their document's tables, each only once.
 
-    Args:
-        faults: In any order.
-        tables: The names of the document's tables and bare keys, as they follow each other.
-
-    Returns:
-        The faults of each table together, arrays of tables by number; what the document doesn't
-        have comes last. At most 200, and then how many more there are.
+    Arrays of tables go by number; what the document doesn't have comes last. At most
+    `MOST_LISTED`, and then how many more there are.
     """
     order = {name: place for place, name in enumerate(tables)}
 
     def place(fault: Fault) -> tuple[int, int]:
-        found = _PLACE.match(fault.where)
-        if found is None:
+        match = _PLACE.match(fault.where)
+        if match is None:
             return (len(order), 0)
-        return (order.get(found["table"], len(order)), int(found["number"] or 0))
+        return (order.get(match["table"], len(order)), int(match["number"] or 0))
 
     ordered = sorted(dict.fromkeys(faults), key=place)
-    more = len(ordered) - MOST_TOLD
+    more = len(ordered) - MOST_LISTED
     if more <= 0:
         return ordered
-    return [*ordered[:MOST_TOLD], Fault(FILE, f"has {more:,} more faults", "mend these first")]
+    return [*ordered[:MOST_LISTED], Fault(FILE, f"has {more:,} more faults", "fix these first")]
 
 
-def not_said_twice(said: Iterable[Fault], more: Iterable[Fault]) -> list[Fault]:
-    """Leave out what the arithmetic says of a key of [engine] that is at fault already.
+def did_you_mean(typed: str, known: Iterable[str], lead: str = "the keys here are") -> str:
+    """Suggest the nearest of the words that would do; where none is near, list them."""
+    words = sorted(known)
+    near = get_close_matches(typed[:80], words, n=1, cutoff=0.6)
+    if near:
+        return f"did you mean {near[0]}?"
+    more = len(words) - _MOST_SUGGESTED
+    rest = f" and {more} more" if more > 0 else ""
+    return f"{lead} {', '.join(words[:_MOST_SUGGESTED])}{rest}" if words else "leave it out"
+
+
+# ---------------------------------------- what pydantic says, in plain words
+
+
+def faults_of(
+    error: ValidationError,
+    where: str = "",
+    model: type[BaseModel] | None = None,
+    tagged: bool = False,
+) -> list[Fault]:
+    """Put every error pydantic found into plain words, in its order; the first thousand.
 
     Args:
-        said: Faults found so far.
-        more: Faults found by another check.
-
-    Returns:
-        Those of `more` to be told besides.
+        error: What pydantic raised.
+        where: What stands before each key: "lifter", "reading 3".
+        model: The model validated, so that a mistyped key gets a suggestion.
+        tagged: The model is one of a union told apart by a tag, which pydantic puts first in
+            each place and a reader should not see.
     """
-    places = [fault.where for fault in said]
-    return [
-        fault
-        for fault in more
-        if not fault.where.startswith("engine.")
-        or not any(at == fault.where or at.startswith(f"{fault.where} ") for at in places)
-    ]
+    faults = []
+    for item in error.errors(include_url=False)[:_MOST_WORDED]:
+        place = item["loc"][1:] if tagged else item["loc"]
+        problem, instead = _in_words(item["type"], item["input"], item.get("ctx", {}))
+        if item["type"] == "missing":
+            instead = _example(model, place)
+        elif item["type"] == "extra_forbidden":
+            instead = did_you_mean(str(place[-1]), _known_keys(model, place[:-1]))
+        at = where_text(place) if place else ""
+        faults.append(Fault(".".join(filter(None, (where, at))) or FILE, problem, instead))
+    return faults
+
+
+def _owner(model: type[BaseModel] | None, place: Iterable[int | str]) -> type[BaseModel] | None:
+    """The model of the table at a place."""
+    for part in place:
+        if model is not None and isinstance(part, str):
+            field = _field(model, part)
+            model = None if field is None else first_model(field.annotation)
+    return model
+
+
+def _known_keys(model: type[BaseModel] | None, place: Iterable[int | str]) -> list[str]:
+    owner = _owner(model, place)
+    return [] if owner is None else [f.alias or name for name, f in owner.model_fields.items()]
+
+
+def _example(model: type[BaseModel] | None, place: tuple[int | str, ...]) -> str:
+    owner = _owner(model, place[:-1])
+    field = None if owner is None else _field(owner, str(place[-1]))
+    examples = field.examples if field is not None else None
+    return f"add it, like {examples[0]}" if examples else "add it"
+
+
+def _field(model: type[BaseModel], key: str) -> FieldInfo | None:
+    return next((f for name, f in model.model_fields.items() if key in (name, f.alias)), None)
+
+
+def first_model(annotation: object) -> type[BaseModel] | None:
+    """The first model inside an annotation like ``list[Step] | None``."""
+    if isinstance(annotation, type) and hasattr(annotation, "model_fields"):
+        return annotation
+    models = (first_model(inner) for inner in get_args(annotation))
+    return next((model for model in models if model is not None), None)
+
+
+_Words = tuple[str, str]
+
+
+def _in_words(kind: str, value: object, context: Mapping[str, Any]) -> _Words:
+    raised = context.get("error")
+    if isinstance(raised, QuantityFault):
+        return raised.problem, raised.instead
+    if kind in _FIXED:
+        return _FIXED[kind]
+    if kind in _TYPES:
+        return _wrong_type(kind, value)
+    if kind in _LIMITS:
+        return _LIMITS[kind](value, context)
+    return f"{quoted(value)} can't be used here", "see the form in the README"
+
+
+_FIXED: dict[str, _Words] = {
+    "missing": ("is missing", "add it"),
+    "extra_forbidden": ("there is no such key", "leave it out"),
+    "finite_number": ("isn't a finite number", "write a plain number"),
+}
+
+_TYPES = {
+    "string_type": 'text in quotes, like "..."',
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "int_parsing": "a whole number",
+    "int_parsing_size": "a whole number of fewer digits",
+    "bool_type": "true or false",
+    "bool_parsing": "true or false",
+    "list_type": "an array, like [1, 2]",
+    "tuple_type": "an array, like [1, 2]",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+    "mapping_type": "a table",
+    "date_type": "a date without quotes, like 2026-03-02",
+    "date_from_datetime_inexact": "a date without a time, like 2026-03-02",
+    "date_from_datetime_parsing": "a date without quotes, like 2026-03-02",
+    "datetime_type": "a date and time with its offset, like 2026-03-02T09:30:00+01:00",
+    "timezone_aware": "a date and time with its offset, like 2026-03-02T09:30:00+01:00",
+}
+
+
+def _wrong_type(kind: str, value: object) -> _Words:
+    wanted = _TYPES[kind]
+    if isinstance(value, str) and wanted.startswith(("a number", "a whole number")):
+        return f"{quoted(value)} is text, not a number", "write a number without quotes"
+    if wanted == "a table" and isinstance(value, list):
+        return "is an array of tables", "write [name] once, not [[name]]"
+    return f"is {quoted(value)}", f"write {wanted}"
+
+
+def _choices(value: object, context: Mapping[str, Any]) -> _Words:
+    listed = _QUOTED.findall(str(context["expected"]))
+    by_case = {word.lower(): word for word in listed}
+    near = get_close_matches(str(value)[:80].lower(), by_case, n=1, cutoff=0.6)
+    hint = f"did you mean {quoted(by_case[near[0]])}? " if near else ""
+    return f"is {quoted(value)}", f"{hint}write one of: {', '.join(map(quoted, listed))}"
+
+
+def _limit(words: str, key: str) -> Callable[[object, Mapping[str, Any]], _Words]:
+    def say(value: object, context: Mapping[str, Any]) -> _Words:
+        limit = context[key]
+        number = f"{limit:g}" if isinstance(limit, int | float) else str(limit)
+        return f"is {quoted(value)}", f"write {words} {number}"
+
+    return say
+
+
+def _tag(value: object, context: Mapping[str, Any]) -> _Words:
+    tag = context.get("tag")
+    problem = f"there is no kind {quoted(tag)}" if tag is not None else "kind is missing"
+    return problem, "this program writes kinds it knows; was the file made by a newer one?"
+
+
+def _filled(problem: str, instead: str) -> Callable[[object, Mapping[str, Any]], _Words]:
+    return lambda value, context: (problem.format(**context), instead.format(**context))
+
+
+_LIMITS: dict[str, Callable[[object, Mapping[str, Any]], _Words]] = {
+    "literal_error": _choices,
+    "enum": _choices,
+    "greater_than": _limit("a number above", "gt"),
+    "greater_than_equal": _limit("at least", "ge"),
+    "less_than": _limit("a number below", "lt"),
+    "less_than_equal": _limit("at most", "le"),
+    "too_short": _filled("has too few members ({actual_length})", "give at least {min_length}"),
+    "too_long": _filled("has too many members", "give at most {max_length}"),
+    "string_too_short": _filled("is empty or too short", "write at least {min_length} characters"),
+    "string_too_long": _filled("is too long", "write at most {max_length} characters"),
+    "string_pattern_mismatch": _filled("can't be written so", "it must match {pattern}"),
+    "union_tag_invalid": _tag,
+    "union_tag_not_found": _tag,
+}

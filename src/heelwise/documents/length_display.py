@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 
 from heelwise.documents.typed_numbers import QuantityFault, typed_number
-from heelwise.documents.unit_names import LENGTH, unit_of
+from heelwise.documents.units import LENGTHS
 
 AS_WRITTEN = ""
 INCHES, MILLIMETRES = "in", "mm"
@@ -115,10 +115,13 @@ def number_in(typed: str, unit: str) -> str:
 def _read(typed: str) -> tuple[Fraction, str, int] | None:
     """Number, unit and decimals of a text that is a length and nothing else."""
     try:
-        number, rest = typed_number(typed, LENGTH.example)
-        label = unit_of(LENGTH, rest, typed).label
+        number, rest = typed_number(typed, LENGTHS.example)
     except QuantityFault:
         return None
+    unit = LENGTHS.called(rest)
+    if unit is None:
+        return None
+    label = unit.label
     decimals = re.search(r"\.([0-9]+)", typed)
     return number, label, len(decimals[1]) if decimals else 0
 

@@ -1,13 +1,22 @@
-"""Where procedures and engine cards are found: the packaged folder and the shop's own."""
+"""Where procedures and engine cards are found, and engine cards read and found by typing."""
+
+from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
 from importlib.resources import files
 from pathlib import Path
+from typing import Annotated, Literal
 
-from heelwise.documents.faults import Fault, Faulty, quoted
-from heelwise.documents.model_faults import did_you_mean
-from heelwise.documents.toml_reading import read_toml
+from pydantic import Field
+
+from heelwise.documents.faults import Fault, Faulty, did_you_mean, quoted
+from heelwise.documents.fields import Paragraph, ShortLine, Table, read_model
+from heelwise.documents.setup_engine import EngineTable
+from heelwise.documents.toml import read_toml
 
 OWN_FOLDER = "HEELWISE_PROCEDURES"
 """Environment variable naming a folder of the shop's own procedures, cards in its engines/."""
@@ -16,11 +25,7 @@ _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,62}[a-z0-9])?")
 
 
 def folders() -> tuple[Path, ...]:
-    """List the folders that exist, the shop's own first.
-
-    Returns:
-        Folders of procedures; each may have a folder engines of cards.
-    """
+    """The folders of procedures that exist, the shop's own first; cards are in their engines/."""
     packaged = Path(str(files("heelwise"))) / "procedures"
     if not packaged.is_dir():  # an editable install or a checkout: they stay in the project
         packaged = Path(__file__).resolve().parents[3] / "procedures"
@@ -30,52 +35,143 @@ def folders() -> tuple[Path, ...]:
 
 
 def find_procedures() -> dict[str, Path]:
-    """Find every procedure's file.
-
-    Returns:
-        Files by name (without .toml), in alphabetical order; of two by one name, the shop's own.
-    """
-    return _found("")
+    """Every procedure's file by name, in alphabetical order; of two by one name the shop's own."""
+    return _files_in("")
 
 
 def find_cards() -> dict[str, Path]:
-    """Find every engine card's file.
-
-    Returns:
-        Files by name (without .toml), in alphabetical order; of two by one name, the shop's own.
-    """
-    return _found("engines")
+    """Every engine card's file by name, in alphabetical order; of two the shop's own."""
+    return _files_in("engines")
 
 
-def _found(inside: str) -> dict[str, Path]:
-    found: dict[str, Path] = {}
+def _files_in(inside: str) -> dict[str, Path]:
+    paths: dict[str, Path] = {}
     for folder in reversed(folders()):
         for path in (folder / inside).glob("*.toml"):
             if _NAME.fullmatch(path.stem) and path.is_file():
-                found[path.stem] = path
-    return dict(sorted(found.items()))
+                paths[path.stem] = path
+    return dict(sorted(paths.items()))
+
+
+# ---------------------------------------- engine cards
+
+
+class CardHead(Table):
+    """[card]: what the card is called, how its cylinders are numbered, where it comes from."""
+
+    title: ShortLine
+    numbering: Paragraph
+    source: Annotated[Paragraph, Field(examples=['source = "common practice, no source"'])]
+
+
+class Card(Table):
+    """A whole card: the layout of one kind of engine, for many setups."""
+
+    format: Literal[1]
+    card: CardHead
+    engine: EngineTable
+
+    def own_faults(self) -> Iterator[Fault]:
+        """A card that leads to another."""
+        if self.engine is not None and self.engine.card is not None:
+            yield Fault("engine.card", "names another card", "write the fields themselves")
+
+
+def parse_card(raw: Mapping[str, object], file: str) -> Card:
+    """Make a card of a document.
+
+    Raises:
+        Faulty: With every fault; of a document made for a newer Heelwise, that alone.
+    """
+    return read_model(Card, raw, file)
+
+
+def read_card(path: Path) -> Card:
+    """Read a card from its file.
+
+    Raises:
+        Faulty: With every fault found in it.
+    """
+    return parse_card(read_toml(path), str(path))
 
 
 def load_card(name: str) -> dict[str, object]:
-    """Read the fields of an engine card.
-
-    Args:
-        name: Its name: "v8-15426378".
-
-    Returns:
-        The card's [engine] table: the fields of a setup's [engine], not yet checked.
+    """The fields of a setup's [engine] that a card gives, not yet checked.
 
     Raises:
-        Faulty: If there is no such card, or its file can't be read.
+        Faulty: There is no such card, or its file can't be read.
     """
     cards = find_cards()
     if name not in cards:
         problem = f"there is no card {quoted(name)}"
         instead = did_you_mean(name, cards, "there are") if cards else "give firing_order instead"
         raise Faulty("engines", [Fault("card", problem, instead)])
-    document = read_toml(cards[name])
-    engine = document.get("engine")
+    engine = read_toml(cards[name]).get("engine")
     if not isinstance(engine, dict) or "card" in engine:
         instead = "write its fields under [engine]"
         raise Faulty(str(cards[name]), [Fault("engine", "has no fields", instead)])
     return engine
+
+
+# ---------------------------------------- cards found by typing
+
+_BETWEEN = re.compile(r"[\s,;–-]+")
+
+
+@dataclass(frozen=True)
+class NamedCard:
+    """A card with its name."""
+
+    name: str
+    card: Card
+
+    @property
+    def order(self) -> str:
+        """The firing order as it is written: 1-3-4-2."""
+        return "-".join(map(str, self.card.engine.firing_order))
+
+    @cached_property
+    def _words(self) -> str:
+        count = len(self.card.engine.firing_order)
+        return f"{self.name} {self.card.card.title} {count} cylinders".lower()
+
+    def fits(self, typed: str) -> bool:
+        """Whether it is one that a text may mean.
+
+        Args:
+            typed: Words in any order, or a part of the firing order: "v8 left", "1-8-4-3", "1843".
+        """
+        order = "-".join(part for part in _BETWEEN.split(typed.strip()) if part)
+        twice = f"-{self.order}-{self.order}-"  # it may be typed from any cylinder on
+        if order.isdigit() and len(order) > 2:
+            return order in twice.replace("-", "")
+        if "-" in order and order.replace("-", "").isdigit():
+            return f"-{order}-" in twice
+        return all(self._holds(word) for word in typed.lower().split())
+
+    def _holds(self, word: str) -> bool:
+        """A part of a word will do, but a number must be all of one: 4 is not in 145236."""
+        if word.isdigit():
+            return word in re.findall(r"[a-z0-9]+", self._words)
+        return word in self._words
+
+
+def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
+    """Read the cards that can be read, those of more cylinders first.
+
+    `heelwise check` tells what is wrong with the others.
+    """
+    cards = []
+    for path in paths:
+        try:
+            cards.append(NamedCard(path.stem, read_card(path)))
+        except Faulty:
+            continue
+    return sorted(cards, key=lambda named: (-len(named.card.engine.firing_order), named.name))
+
+
+def matching(cards: Iterable[NamedCard], typed: str) -> list[NamedCard]:
+    """The cards a text may mean, as `NamedCard.fits`; a whole name means that card alone."""
+    known = list(cards)
+    named = [card for card in known if card.name == typed.strip()]
+    return named or [card for card in known if card.fits(typed)]

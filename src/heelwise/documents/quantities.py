@@ -1,315 +1,318 @@
-"""Quantities as the trade writes them, turned into millimetres, newton-metres, turns, degrees.
+"""Figures as the trade writes them, turned into millimetres, newton-metres, turns and degrees.
 
 The number is matched by our own pattern and the unit against our own list. Only then is a factor
 looked up: the four usual units' in our own table, any other's with pint, which a user's text never
 reaches.
 """
 
+from __future__ import annotations
+
 import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
+from heelwise import wording
+from heelwise.documents.faults import QuantityFault as QuantityFault
 from heelwise.documents.faults import quoted
-from heelwise.documents.threads import thread_pitch_mm
-from heelwise.documents.typed_numbers import QuantityFault, typed_number
-from heelwise.documents.unit_names import (
-    ANGLE_NAMES,
-    LENGTH,
-    PARTS_OF_A_TURN,
-    TORQUE,
-    WHOLE_TURNS,
-    Measure,
-    Unit,
-    bare_number,
-    normal,
-    unit_of,
-)
-from heelwise.valvetrain.figures import rounded
+from heelwise.documents.typed_numbers import LONGEST, THREAD_EXAMPLE, typed_number
+from heelwise.documents.typed_numbers import degrees as degrees
+from heelwise.documents.typed_numbers import show_turns as show_turns
+from heelwise.documents.typed_numbers import thread_pitch_mm as thread_pitch_mm
+from heelwise.documents.typed_numbers import turns as turns
+from heelwise.documents.typed_numbers import turns_resolution as turns_resolution
+from heelwise.documents.units import LENGTHS, TORQUES, Unit, Units
+from heelwise.plain_text import one_line
+from heelwise.valvetrain.checking import checking_length
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
-__all__ = [
-    "QuantityFault",
-    "degrees",
-    "length_mm",
-    "show_length",
-    "show_torque",
-    "show_turns",
-    "thread_pitch_mm",
-    "torque_nm",
-    "turns",
-    "understood",
-]
+# ---------------------------------------- factors
 
-_DEFINITIONS = (
+_PINT_DEFINITIONS = (
     "mm = [length]",
     "newton = [force]",
     "inch = 25.4 * mm",  # exact, NIST SP 811 B.8
     "pound_force = 4.4482216152605 * newton",  # exact, NIST SP 811 B.8
     "kilogram_force = 9.80665 * newton",  # exact, NIST SP 811 B.8
 )
-_INCH = Fraction("25.4")
-_USUAL = {
+USUAL_FACTORS: Mapping[str, Fraction] = {
     "mm": Fraction(1),
-    "inch": _INCH,
+    "inch": Fraction("25.4"),
     "newton * 1000 * mm": Fraction(1000),
-    "pound_force * 12 * inch": Fraction("4.4482216152605") * 12 * _INCH,
+    "pound_force * 12 * inch": Fraction("4.4482216152605") * 12 * Fraction("25.4"),
 }
 """What pint makes of these (a test compares): most records are then opened without its import."""
-_TURNS_EXAMPLE = '"1 3/4", 1.75 or "630°"'
-_DEGREES_EXAMPLE = "30 or 30°"
-_MOST_TURNS = 20  # "45" and "90" are degrees without their sign
-_MOST_DEGREES = 36_000
-_AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.IGNORECASE)
 
 
 @cache
-def _registry() -> "UnitRegistry[Fraction]":
+def _registry() -> UnitRegistry[Fraction]:
     from pint import UnitRegistry  # its import takes longer than all else in opening a record
 
     registry: UnitRegistry[Fraction] = UnitRegistry(None, non_int_type=Fraction)
-    for definition in _DEFINITIONS:
+    for definition in _PINT_DEFINITIONS:
         registry.define(definition)
     return registry
 
 
-@cache
-def _in_base(expression: str) -> Fraction:
-    return _USUAL.get(expression) or _by_pint(expression)
-
-
-def _by_pint(expression: str) -> Fraction:
+def factor_by_pint(expression: str) -> Fraction:
+    """What a unit comes to in mm, newtons and their products."""
     return Fraction(_registry().Quantity(expression).to_base_units().magnitude)
 
 
-def _factor(measure: Measure, unit: Unit) -> Fraction:
-    return _in_base(unit.expression) / _in_base(measure.units[0].expression)
+@cache
+def _in_base(expression: str) -> Fraction:
+    return USUAL_FACTORS.get(expression) or factor_by_pint(expression)
 
 
-def _read(measure: Measure, text: object) -> tuple[Fraction, Unit]:
+def _factor(units: Units, unit: Unit) -> Fraction:
+    return _in_base(unit.expression) / _in_base(units.units[0].expression)
+
+
+def _bare_number(units: Units, typed: object) -> QuantityFault:
+    number = one_line(str(typed), 24)
+    would_be = " or ".join(f'"{number} {unit}"' for unit in units.usual)
+    problem = f"{quoted(typed)} is a bare number where {units.article} is wanted"
+    return QuantityFault(problem, f"write its unit too: {would_be}")
+
+
+def _unit_of(units: Units, text: str, whole: str) -> Unit:
+    unit = units.called(text)
+    if unit is not None:
+        return unit
+    if not text:
+        raise _bare_number(units, whole)
+    other = TORQUES if units is LENGTHS else LENGTHS
+    if other.called(text) is not None:
+        problem = f"{quoted(whole)} is {other.article}, not {units.article}"
+    else:
+        problem = f"{quoted(whole)} isn't {units.article}: the unit {quoted(text)} isn't known"
+    raise QuantityFault(problem, f"write {units.example}")
+
+
+def _read(units: Units, text: object) -> tuple[Fraction, Unit]:
     if not isinstance(text, str):
         if isinstance(text, int | float) and not isinstance(text, bool):
-            raise bare_number(measure, text)
-        problem = f"{quoted(text)} stands where {measure.name} is wanted"
-        raise QuantityFault(problem, f"write text with its unit: {measure.example}")
-    number, rest = typed_number(text, measure.example)
-    unit = unit_of(measure, rest, text)
-    if number * _factor(measure, unit) > measure.most:
-        problem = f"{quoted(text)} is too large for {measure.name} in an engine"
-        raise QuantityFault(problem, f"write one like {measure.example}")
+            raise _bare_number(units, text)
+        problem = f"{quoted(text)} stands where {units.article} is wanted"
+        raise QuantityFault(problem, f"write text with its unit: {units.example}")
+    number, rest = typed_number(text, units.example)
+    unit = _unit_of(units, rest, text)
+    if number * _factor(units, unit) > units.most:
+        problem = f"{quoted(text)} is too large for {units.article} in an engine"
+        raise QuantityFault(problem, f"write one like {units.example}")
     return number, unit
 
 
+def _shown(units: Units, value: float, unit: Unit) -> str:
+    return f"{wording.rounded(value / float(_factor(units, unit)), unit.places)} {unit.label}"
+
+
+def _in_both(units: Units, text: str) -> str:
+    """A typed figure in its own unit and in the usual one of the other system."""
+    number, unit = _read(units, text)
+    base = units.units[0]
+    value = float(number * _factor(units, unit))
+    other = units.units[1] if unit is base else base
+    return f"{_shown(units, value, unit)} = {_shown(units, value, other)}"
+
+
+# ---------------------------------------- lengths and torques
+
+
 def length_mm(text: object) -> float:
-    """Read a length.
-
-    Args:
-        text: "7.400 in", '7.400"', "187.96 mm", "3/8 in", "50 thou"; from 0 to 10 m.
-
-    Returns:
-        The length in mm.
+    """Read a length in mm, from 0 to 10 m: "218.5 mm", '8.150"', "3/8 in", "50 thou".
 
     Raises:
-        QuantityFault: If it is no such text: a bare number, a unit not known, a sign, a decimal
-            comma, an exponent, too large.
+        QuantityFault: A bare number, an unknown unit, a sign, a decimal comma, an exponent.
     """
-    return _length(text) if isinstance(text, str) else float(_read(LENGTH, text)[0])
-
-
-def mm_or_none(typed: object) -> float | None:
-    """Read a length where one can be read: what is wrong with it is told elsewhere.
-
-    Args:
-        typed: As for `length_mm`, or anything else.
-
-    Returns:
-        The length in mm; None where it is none.
-    """
-    try:
-        return None if typed is None else length_mm(typed)
-    except QuantityFault:
-        return None
+    return _length(text) if isinstance(text, str) else float(_read(LENGTHS, text)[0])
 
 
 @lru_cache(maxsize=4096)
 def _length(text: str) -> float:
     # A fold reads the same few lengths again and again.
-    number, unit = _read(LENGTH, text)
-    return float(number * _factor(LENGTH, unit))
+    number, unit = _read(LENGTHS, text)
+    return float(number * _factor(LENGTHS, unit))
 
 
-def torque_nm(text: object) -> float:
-    """Read a torque.
-
-    Args:
-        text: "21 lbf ft", "25 ft-lb", "250 in-lb", "34 N·m", "3.4 kgf m"; from 0 to 10,000 N·m.
-
-    Returns:
-        The torque in N·m.
+def typed_length(text: str) -> wording.Length:
+    """A length that is shown as it was typed, with the other unit beside it where that is chosen.
 
     Raises:
         QuantityFault: As for `length_mm`.
     """
-    number, unit = _read(TORQUE, text)
-    return float(number * _factor(TORQUE, unit))
+    number, unit = _read(LENGTHS, text)
+    mm = float(number * _factor(LENGTHS, unit))
+    decimals = len(match[1]) if (match := _DECIMALS.search(text)) else 0
+    fine = decimals >= (3 if unit.label == "mm" else 4) or 0 < mm < _FINE_MM
+    return wording.Length(mm, 4 if fine else 3, text, unit.label)
 
 
-def turns(typed: object) -> float:
-    """Read turns of a bolt, nut or screw.
-
-    Args:
-        typed: A number, or text: "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°".
-
-    Returns:
-        Turns, from 0 to 20.
-
-    Raises:
-        QuantityFault: If it is nothing of the kind.
-    """
-    value = _plain_number(typed, _TURNS_EXAMPLE)
-    if value is None:
-        assert isinstance(typed, str)
-        value = _turns_of_text(typed)
-    if not 0 <= value <= _MOST_TURNS:
-        in_degrees = f'for degrees write "{float(value):g}°"'
-        hint = in_degrees if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
-        raise QuantityFault(f"{quoted(typed)} is no number of turns from 0 to {_MOST_TURNS}", hint)
-    return float(value)
+_DECIMALS = re.compile(r"\.([0-9]+)")
+_FINE_MM = 0.1
+"""Below this a hundredth of a mm is too coarse to tell one feeler gauge from another."""
 
 
-def _plain_number(typed: object, example: str) -> Fraction | None:
-    """The number itself where one was given; None for text."""
-    if isinstance(typed, str):
-        return None
-    if isinstance(typed, bool) or not isinstance(typed, int | float):
-        raise QuantityFault(f"{quoted(typed)} is no number", f"write {example}")
-    if typed != typed or abs(typed) > 1e9:
-        raise QuantityFault(f"{quoted(typed)} is no number to work with", f"write {example}")
-    return Fraction(typed)
+def with_unit(typed: str, unit: str) -> str:
+    """Add the unit shown beside the line to a bare number; any other text stays as typed."""
+    try:
+        rest = typed_number(typed, "")[1]
+    except QuantityFault:
+        return typed
+    return typed if rest else f"{typed.strip()} {unit}"
 
 
-def _turns_of_text(text: str) -> Fraction:
-    number, rest = typed_number(text, _TURNS_EXAMPLE)
-    name = normal(rest)
-    if not name or name in WHOLE_TURNS:
-        return number
-    if name in PARTS_OF_A_TURN:
-        return number / PARTS_OF_A_TURN[name]
-    found = _AND_MORE.match(rest)
-    if found is not None:
-        more, unit = typed_number(rest[found.end() :], _TURNS_EXAMPLE)
-        if normal(unit) in PARTS_OF_A_TURN:
-            return number + more / PARTS_OF_A_TURN[normal(unit)]
-    raise QuantityFault(f"{quoted(text)} is no number of turns", f"write {_TURNS_EXAMPLE}")
-
-
-def degrees(typed: object) -> float:
-    """Read an angle.
-
-    Args:
-        typed: A number, or text with or without a unit: "30", "30°", "-4.5 deg".
-
-    Returns:
-        Degrees; a minus sign is taken here (a cam retarded, a wheel read before TDC).
+def torque_nm(text: object) -> float:
+    """Read a torque in N·m, from 0 to 10,000: "30 lbf ft", "25 ft-lb", "250 in-lb", "40 N·m".
 
     Raises:
-        QuantityFault: If it is nothing of the kind, or larger than 36,000.
+        QuantityFault: As for `length_mm`.
     """
-    value = _plain_number(typed, _DEGREES_EXAMPLE)
-    if value is None:
-        assert isinstance(typed, str)
-        text = typed.strip().replace("−", "-")
-        minus = text.startswith("-")
-        number, rest = typed_number(text[1:] if minus else text, _DEGREES_EXAMPLE)
-        if rest and normal(rest) not in ANGLE_NAMES:
-            raise QuantityFault(f"{quoted(typed)} is no angle", f"write {_DEGREES_EXAMPLE}")
-        value = -number if minus else number
-    if abs(value) > _MOST_DEGREES:
-        raise QuantityFault(f"{quoted(typed)} is too large", f"write {_DEGREES_EXAMPLE}")
-    return float(value)
-
-
-def _unit_called(measure: Measure, name: str) -> Unit:
-    return unit_of(measure, name, name)
-
-
-def _shown(measure: Measure, value: float, unit: Unit) -> str:
-    number = rounded(value / float(_factor(measure, unit)), unit.places)
-    return f"{number} {unit.label}"
+    number, unit = _read(TORQUES, text)
+    return float(number * _factor(TORQUES, unit))
 
 
 def show_length(mm: float, unit: str = "in") -> str:
-    """Write a length.
-
-    Args:
-        mm: The length in mm.
-        unit: "in" (to a thousandth) or "mm" (to a hundredth); any name of a length's unit.
-
-    Returns:
-        "7.400 in" or "187.96 mm".
-
-    Raises:
-        QuantityFault: If the unit isn't known.
-    """
-    return _shown(LENGTH, mm, _unit_called(LENGTH, unit))
+    """Write a length: "8.150 in" to a thousandth, "207.01 mm" to a hundredth."""
+    return _shown(LENGTHS, mm, _unit_of(LENGTHS, unit, unit))
 
 
 def show_torque(nm: float, unit: str = "lbf ft") -> str:
-    """Write a torque.
+    """Write a torque: "30.0 lbf·ft" or "40.7 N·m"."""
+    return _shown(TORQUES, nm, _unit_of(TORQUES, unit, unit))
+
+
+# ---------------------------------------- an adjustable checking pushrod
+
+CHECKING_EXAMPLE = "like 214.5 mm or 210.0 mm + 3 1/2"
+"""Both ways to type its length, short enough for a line of a small screen."""
+_CHECKING_INSTEAD = "write its shortest length, +, and its turns out: 210.0 mm + 3 1/2"
+
+
+def by_turns_out(text: str) -> bool:
+    """Whether a length is typed as a shortest length and turns out."""
+    return "+" in text
+
+
+def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
+    """Read an adjustable checking pushrod's length in mm.
 
     Args:
-        nm: The torque in N·m.
-        unit: "lbf ft" or "N·m"; any name of a torque's unit.
-
-    Returns:
-        "21.0 lbf·ft" or "28.5 N·m".
+        text: A length, "214.5 mm"; or its shortest length and turns out, "210.0 mm + 3 1/2".
+        pitch_mm: What one turn adds, in mm: its own pitch, above 0.
 
     Raises:
-        QuantityFault: If the unit isn't known.
+        QuantityFault: It is neither, or begins with a length of 0.
     """
-    return _shown(TORQUE, nm, _unit_called(TORQUE, unit))
+    if not by_turns_out(text):
+        return length_mm(text)
+    if len(text) > LONGEST:
+        raise QuantityFault(f"{quoted(text)} is too long for a length", _CHECKING_INSTEAD)
+    shortest, _, out = text.partition("+")
+    if not shortest.strip() or not out.strip():
+        problem = f"{quoted(text)} needs a length before its + and turns after it"
+        raise QuantityFault(problem, _CHECKING_INSTEAD)
+    try:
+        return checking_length(length_mm(shortest.strip()), turns(out.strip()), pitch_mm)
+    except QuantityFault as fault:
+        raise QuantityFault(fault.problem, _CHECKING_INSTEAD) from None
+    except ValueError:
+        raise QuantityFault(
+            f"{quoted(text)} begins with a length of 0", _CHECKING_INSTEAD
+        ) from None
 
 
-def show_turns(value: float) -> str:
-    """Write turns as the trade says them.
+# ---------------------------------------- the measures
 
-    Args:
-        value: Turns.
 
-    Returns:
-        "1 3/8" where it is a whole number of sixteenths, otherwise a decimal to a hundredth.
+@dataclass(frozen=True)
+class Measure:
+    """A kind of figure: how it is typed, read, shown, and said back when it was understood.
+
+    `name`: as a procedure's step asks for it and an entry keeps it. `read`: gives mm, N·m, turns
+    or degrees, or raises `QuantityFault`.
     """
-    sixteenths = round(value * 16)
-    if abs(value * 16 - sixteenths) > 1e-6:
-        return f"{value:.2f}"
-    sign = "-" if sixteenths < 0 else ""
-    whole, part = divmod(abs(sixteenths), 16)
-    if part == 0:
-        return f"{sign}{whole}"
-    fraction = Fraction(part, 16)
-    written = f"{fraction.numerator}/{fraction.denominator}"
-    return f"{sign}{whole} {written}" if whole else f"{sign}{written}"
+
+    name: str
+    article: str
+    example: str
+    read: Callable[[object], float]
+    show: Callable[[float], str]
+    understood: Callable[[str], str]
+
+
+def _turns_understood(text: str) -> str:
+    value = turns(text)
+    return f"{show_turns(value)} {'turn' if value <= 1 else 'turns'} = {value * 360:g}°"
+
+
+def _pitch_shown(mm: float) -> str:
+    return f"{mm / 25.4:.4f} in = {mm:.3f} mm"
+
+
+def _length_understood(text: str) -> str:
+    return _in_both(LENGTHS, text)
+
+
+LENGTH = Measure(
+    "length",
+    "a length",
+    'like 218.5 mm, 8.150 in or 8.150"',
+    length_mm,
+    show_length,
+    _length_understood,
+)
+LASH = Measure(
+    "lash",
+    "a lash",
+    "like 0.30 mm or 0.012 in",
+    length_mm,
+    show_length,
+    _length_understood,
+)
+TORQUE = Measure(
+    "torque",
+    "a torque",
+    "like 30 lbf ft or 40 N·m",
+    torque_nm,
+    show_torque,
+    lambda text: _in_both(TORQUES, text),
+)
+TURNS = Measure("turns", "turns", "like 1 1/8, 1.125 or 405°", turns, show_turns, _turns_understood)
+DEGREES = Measure(
+    "degrees",
+    "an angle",
+    "like 37.5°",
+    degrees,
+    lambda value: f"{value:g}°",
+    lambda text: f"{degrees(text):g}°",
+)
+THREAD = Measure(
+    "thread",
+    "a thread with its pitch",
+    f"like {THREAD_EXAMPLE}",
+    thread_pitch_mm,
+    _pitch_shown,
+    lambda text: f"pitch {_pitch_shown(thread_pitch_mm(text))}",
+)
+
+MEASURES: Mapping[str, Measure] = {
+    measure.name: measure for measure in (LENGTH, LASH, TORQUE, TURNS, DEGREES, THREAD)
+}
+"""Every kind of figure by its name: what can be asked, typed, shown and kept."""
 
 
 def understood(text: str) -> str:
-    """Say a quantity back in inches and millimetres, or lbf·ft and N·m.
-
-    Args:
-        text: A length or a torque as typed.
-
-    Returns:
-        "7.400 in = 187.96 mm"; the unit it was typed in first.
+    """Say a length or a torque back, the unit it was typed in first: "8.150 in = 207.01 mm".
 
     Raises:
-        QuantityFault: If it is neither.
+        QuantityFault: It is neither.
     """
     try:
-        measure, (number, unit) = LENGTH, _read(LENGTH, text)
+        return LENGTH.understood(text)
     except QuantityFault:
-        measure, (number, unit) = TORQUE, _read(TORQUE, text)
-    base = measure.units[0]
-    against = measure.units[1] if unit is base else base
-    value = float(number * _factor(measure, unit))
-    return f"{_shown(measure, value, unit)} = {_shown(measure, value, against)}"
+        return TORQUE.understood(text)

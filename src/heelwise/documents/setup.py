@@ -1,62 +1,56 @@
 """A setup: the engine, its cam, rockers, lifters, pushrods and wrench, from a file or a record."""
 
-from collections.abc import Iterable, Mapping
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import Field, PrivateAttr
 
-from heelwise.documents.faults import Fault, Faulty, in_order, not_said_twice, quoted
-from heelwise.documents.growth_table import GrowthTable
-from heelwise.documents.lash_table import LashTable
+from heelwise.documents.faults import Fault, Faulty, quoted
+from heelwise.documents.fields import Table, read_model, without_unknown
 from heelwise.documents.library import load_card
-from heelwise.documents.model_faults import faults_of
 from heelwise.documents.quantities import length_mm
-from heelwise.documents.reading_table import ReadingTable, Taken
-from heelwise.documents.setup_checks import setup_faults
-from heelwise.documents.setup_tables import (
-    CamTable,
-    EngineTable,
-    LifterTable,
-    PushrodsTable,
-    RockerTable,
-    WrenchTable,
-)
-from heelwise.documents.toml_reading import read_toml
-from heelwise.documents.typed_fields import Table
+from heelwise.documents.setup_engine import CamTable, EngineTable
+from heelwise.documents.setup_growth import GrowthTable, LashTable
+from heelwise.documents.setup_lifters import CUP_KEYS, LifterTable, PushrodsTable
+from heelwise.documents.setup_readings import PaperReading, ReadingTable
+from heelwise.documents.setup_rockers import RockerTable, WrenchTable
+from heelwise.documents.toml import FORMAT as FORMAT
+from heelwise.documents.toml import format_faults as format_faults
+from heelwise.documents.toml import known_format, read_toml
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.travel import TravelInPlay, Trial, travel_in_play
-from heelwise.valvetrain.valves import Kind
+from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.verdict import WindowSheet
-
-FORMAT = 1
-"""The newest format of our files."""
+from heelwise.wording import listed
 
 
 class Setup(Table):
     """A whole setup. Make it with `load_setup` or `parse_setup`, which find every fault."""
 
     format: Literal[1]
-    engine: Annotated[EngineTable, Field(examples=['[engine] with card = "i4-1342"'])]
+    engine: Annotated[EngineTable, Field(examples=['[engine] with card = "i6-153624"'])]
     cam: CamTable | None = None
     rocker: RockerTable | None = None
     lifter: LifterTable | None = None
     lash: LashTable | None = None
-    growth: GrowthTable | None = None
     pushrods: PushrodsTable | None = None
     wrench: WrenchTable | None = None
+    growth: GrowthTable | None = None
     reading: list[ReadingTable] = Field(default_factory=list, max_length=1000)
 
-    def require(self, *tables: str, file: str = "setup") -> "Setup":
-        """Make sure of tables that the work at hand needs.
+    _unknown: dict[str, object] = PrivateAttr(default_factory=dict)
 
-        Args:
-            tables: Names of tables ("lifter") or of keys in them ("rocker.torque").
-            file: The file's name, for the fault.
+    @property
+    def unknown(self) -> Mapping[str, object]:
+        """Tables and keys of a record's head that this version doesn't know, by `table.key`."""
+        return self._unknown
 
-        Returns:
-            The setup itself.
+    def require(self, *tables: str, file: str = "setup") -> Setup:
+        """Make sure of tables ("lifter") or keys ("rocker.torque") that the work at hand needs.
 
         Raises:
             Faulty: Naming every one that is missing.
@@ -84,7 +78,7 @@ class Setup(Table):
         """The lifter's limits as its sheet gives them.
 
         Raises:
-            Faulty: If there is no [lifter].
+            Faulty: There is no [lifter].
         """
         self.require("lifter")
         assert self.lifter is not None
@@ -117,14 +111,12 @@ class Setup(Table):
         """Pushrod lengths sold or on hand in mm, shortest first; none where they aren't given."""
         return self.pushrods.lengths() if self.pushrods else ()
 
+    def stock(self) -> dict[float, int]:
+        """How many pushrods there are of each length in mm that is limited."""
+        return self.pushrods.stock() if self.pushrods else {}
+
     def travel_in_play(self, trials: Iterable[Trial] = ()) -> TravelInPlay:
-        """Rank what is known of the travel per turn.
-
-        Args:
-            trials: Counts of turns with pushrods of known length.
-
-        Returns:
-            The travel in use, every candidate and the largest.
+        """Rank what is known of the travel per turn, trials with pushrods of known length first.
 
         Raises:
             ValueError: Nothing is known: no trials, no thread and ratio, no sheet's figure.
@@ -137,11 +129,7 @@ class Setup(Table):
             self.rocker.ratio if self.rocker else None,
         )
 
-    def stock(self) -> dict[float, int]:
-        """How many pushrods there are of each length in mm that is limited."""
-        return self.pushrods.stock() if self.pushrods else {}
-
-    def readings(self, seat_turns: float = 0.0) -> tuple[Taken, ...]:
+    def readings(self, seat_turns: float = 0.0) -> tuple[PaperReading, ...]:
         """The readings taken on paper, made ready for the arithmetic.
 
         Args:
@@ -152,54 +140,94 @@ class Setup(Table):
         return tuple(each.take(ratio, above, seat_turns) for each in self.reading)
 
     def trials(self, resolution: float = 0.125) -> tuple[Trial, ...]:
-        """The readings taken on paper, as trials that can measure the travel per turn.
-
-        Args:
-            resolution: The smallest step they were read in, in turns.
-
-        Returns:
-            One trial a count of turns.
-        """
+        """The counts taken on paper, read in steps of so many turns, to measure the travel by."""
         counted = (each.reading for each in self.readings() if each.counted)
         return tuple(Trial(r.valve, r.pushrod_mm, r.turns, resolution) for r in counted)
 
     def to_toml_dict(self) -> dict[str, Any]:
-        """Lay the setup out for a TOML writer.
+        """Lay the setup out for a TOML writer: text as typed, tables in the order of the form.
 
-        Returns:
-            Plain dicts, lists and scalars in the order of the form; text as typed; the card's
-            fields beside its name, so that a record stands without the card's file.
+        The card's fields stand beside its name, so that a record stands without the card's file.
         """
         document = self.model_dump(exclude_none=True)
         if not document["reading"]:
             del document["reading"]
         return document
 
+    # ------------------------------------------------------- what is wrong between the tables
+
+    def own_faults(self) -> Iterator[Fault]:
+        """What can't stand beside what another table says."""
+        yield from self._lash_or_preload()
+        yield from self._stands()
+        yield from self._travel_known()
+        yield from self._readings()
+
+    def _lash_or_preload(self) -> Iterator[Fault]:
+        if self.lifter is None:
+            return
+        kind = quoted(self.lifter.kind)
+        if self.lash is not None and self.lifter.hydraulic:
+            instead = "leave the table out, or say which solid kind it is"
+            yield Fault("lash", f"a {kind} lifter has preload, not lash", instead)
+        if self.growth is not None and self.lifter.solid:
+            problem = f"a {kind} lifter has lash, which [lash] grows"
+            yield Fault("growth", problem, "write its materials in [lash]")
+
+    def _valves(self) -> set[Valve]:
+        order = self.engine.firing_order if self.engine else None
+        return {Valve(number, kind) for number in order or () for kind in Kind}
+
+    def _stands(self) -> Iterator[Fault]:
+        stands, valves = self.rocker.stands if self.rocker else None, self._valves()
+        if not stands or not valves:
+            return
+        named = [Valve.parse(name) for stand in stands for name in stand]
+        where = "rocker.stands"
+        for valve in sorted(set(named)):
+            if valve not in valves:
+                yield Fault(where, f"the engine has no valve {valve}", "name its own valves")
+            elif named.count(valve) > 1:
+                yield Fault(where, f"{valve} stands twice", "each valve has one stand")
+        missing = [str(valve) for valve in sorted(valves - set(named))]
+        if missing:
+            yield Fault(where, f"{listed(missing)} have no stand", "name every valve once")
+
+    def _travel_known(self) -> Iterator[Fault]:
+        rocker, lifter = self.rocker, self.lifter
+        if rocker is None or lifter is None:
+            return
+        known = rocker.has("thread") or lifter.has("travel_per_turn")
+        if lifter.hydraulic and not known:
+            instead = "add it, or lifter.travel_per_turn: one turn must be worth something"
+            yield Fault("rocker.thread", "is missing", instead)
+        if rocker.pitch_mm is None or lifter.travel_per_turn is None:
+            return
+        pitch, travel = rocker.pitch_mm, length_mm(lifter.travel_per_turn)
+        if not pitch / 4 < travel < pitch * 4:
+            problem = f"{quoted(lifter.travel_per_turn)} a turn can't come from a thread of "
+            problem += f"{pitch:.3g} mm pitch"
+            yield Fault("lifter.travel_per_turn", problem, "check its decimal point and unit")
+
+    def _readings(self) -> Iterator[Fault]:
+        valves = self._valves()
+        cups = self.lifter is not None and any(map(self.lifter.has, CUP_KEYS))
+        for number, reading in enumerate(self.reading or (), start=1):
+            name = reading.valve
+            if valves and name is not None and Valve.parse(name) not in valves:
+                problem = f"the engine has no valve {quoted(name)}"
+                instead = f"it has {len(valves) // 2} cylinders"
+                yield Fault(f"reading {number}.valve", problem, instead)
+            if reading.has("lash") and not cups:
+                problem = f"needs lifter.{CUP_KEYS[0]} and lifter.{CUP_KEYS[1]}"
+                instead = "the two lifters' cups seldom stand equally high"
+                yield Fault(f"reading {number}.lash", problem, instead)
+
 
 def _needed(name: str) -> Fault:
     table, _, key = name.partition(".")
     what = f"add {key} to [{table}]" if key else f"add the table [{table}]"
     return Fault(name, "is missing, and is needed here", what)
-
-
-def format_faults(raw: Mapping[str, object]) -> list[Fault]:
-    """Check a document's format number.
-
-    Args:
-        raw: The document.
-
-    Returns:
-        One fault, or none.
-    """
-    value = raw.get("format")
-    if value is None:
-        return [Fault("format", "is missing", f"write format = {FORMAT} as the first line")]
-    if not isinstance(value, int) or isinstance(value, bool) or value < 1:
-        return [Fault("format", f"is {quoted(value)}", f"write format = {FORMAT}")]
-    if value > FORMAT:
-        problem = f"made for a newer Heelwise: format {quoted(value)}"
-        return [Fault("format", problem, f"this one reads format {FORMAT}")]
-    return []
 
 
 def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> Setup:
@@ -209,33 +237,31 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
         raw: The document as TOML gives it.
         file: Its name, for the faults.
         resolve: Take what the engine's card says for the fields not given. False for the head of
-            a record, which holds the card's fields and must not change with the card.
-
-    Returns:
-        The setup, the card's fields in it.
+            a record, which holds the card's fields and must not change with the card; what it
+            holds that this version doesn't know is carried in `Setup.unknown`.
 
     Raises:
         Faulty: With every fault; of a document made for a newer Heelwise, that alone.
     """
-    faults = format_faults(raw)
-    if faults and "newer" in faults[0].problem:
-        raise Faulty(file, faults)
-    whole, card_faults = _with_card(raw) if resolve else (dict(raw), [])
-    faults += card_faults
-    setup: Setup | None = None
+    known_format(raw, file)
+    if not resolve:
+        known, unknown = without_unknown(Setup, raw)
+        setup = read_model(Setup, known, file)
+        setup._unknown.update(unknown)
+        return setup
+    whole, card_faults = _with_card(raw)
     try:
-        setup = Setup.model_validate({**whole, "format": FORMAT})
-    except ValidationError as error:
-        faults += [f for f in faults_of(error, model=Setup) if not (card_faults and _by_card(f))]
-    faults += not_said_twice(faults, setup_faults(whole))
-    if faults or setup is None:
-        raise Faulty(file, in_order(faults, raw))
-    return setup
+        return read_model(Setup, whole, file, card_faults)
+    except Faulty as faulty:
+        if not card_faults:
+            raise
+        raise Faulty(file, [f for f in faulty.faults if not _by_card(f, card_faults)]) from None
 
 
-def _by_card(fault: Fault) -> bool:
+def _by_card(fault: Fault, card_faults: list[Fault]) -> bool:
+    """Whether a fault only follows from a card that can't be taken."""
     missing = fault.where == "engine.firing_order" and fault.problem == "is missing"
-    return missing or fault.where == "engine.card"
+    return missing or (fault.where == "engine.card" and fault not in card_faults)
 
 
 def _with_card(raw: Mapping[str, object]) -> tuple[dict[str, object], list[Fault]]:
@@ -246,18 +272,12 @@ def _with_card(raw: Mapping[str, object]) -> tuple[dict[str, object], list[Fault
     try:
         card = load_card(name)
     except Faulty as error:
-        return dict(raw), [Fault("engine.card", f.problem, f.instead) for f in error.faults]
+        return dict(raw), [Fault.at("engine.card", fault) for fault in error.faults]
     return {**raw, "engine": {**card, **engine}}, []
 
 
 def load_setup(path: Path) -> Setup:
     """Read a setup from its file.
-
-    Args:
-        path: The file.
-
-    Returns:
-        The setup.
 
     Raises:
         Faulty: With every fault found in it.

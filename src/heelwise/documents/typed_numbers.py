@@ -1,9 +1,14 @@
-"""Numbers as the trade types them: decimals and fractions, matched by one pattern."""
+"""Numbers, threads, turns and angles as the trade types them, matched by a few patterns."""
+
+from __future__ import annotations
 
 import re
 from fractions import Fraction
+from typing import NoReturn
 
+from heelwise.documents.faults import QuantityFault as QuantityFault
 from heelwise.documents.faults import quoted
+from heelwise.documents.units import normal
 
 LONGEST = 60
 """Characters of a quantity; a longer text isn't looked at."""
@@ -15,7 +20,7 @@ _NUMBER = re.compile(
 )
 _COMMA = re.compile(r"[0-9],[0-9]")
 _POWER_OF_TEN = re.compile(r"[0-9.][eE][+-]?[0-9]")
-_NO_NUMBER = re.compile(r"[+-]?(?:nan|inf|infinity)\b", re.IGNORECASE)
+_NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b", re.IGNORECASE)
 _PRINTED_FRACTIONS = {
     "¼": "1/4",
     "½": "1/2",
@@ -31,44 +36,27 @@ _PRINTED_FRACTIONS = {
 }
 
 
-class QuantityFault(ValueError):
-    """A text that is no quantity of the kind wanted.
-
-    Attributes:
-        problem: What is wrong, in plain words.
-        instead: What would be right.
-    """
-
-    def __init__(self, problem: str, instead: str) -> None:
-        super().__init__(f"{problem}; {instead}")
-        self.problem = problem
-        self.instead = instead
-
-
 def typed_number(text: str, example: str) -> tuple[Fraction, str]:
-    """Split a text into its number and what follows it.
+    """Split a text into its exact number and what follows it.
 
     Args:
         text: "7.400 in", "1-3/4", "3/8 in", "1¾ turns"; no sign, no exponent, a point for decimals.
         example: What would be right, for the fault.
 
-    Returns:
-        The number, exact, and the rest of the text without the spaces around it.
-
     Raises:
-        QuantityFault: If the text doesn't begin with such a number, or is too long.
+        QuantityFault: The text doesn't begin with such a number, or is too long.
     """
     if len(text) > LONGEST:
         raise QuantityFault(f"{quoted(text)} is too long for a quantity", f"write {example}")
     ascii_text = _with_plain_fractions(text).strip()
-    _refuse_odd_numbers(text, ascii_text, example)
-    found = _NUMBER.match(ascii_text)
-    if found is None:
+    _refuse_odd_writing(text, ascii_text, example)
+    match = _NUMBER.match(ascii_text)
+    if match is None:
         raise QuantityFault(f"{quoted(text)} doesn't begin with a number", f"write {example}")
-    rest = ascii_text[found.end() :]
+    rest = ascii_text[match.end() :]
     if rest[:1] in tuple("0123456789._/"):
-        raise QuantityFault(f"{quoted(text)} is no number", f"write {example}")
-    return _value(found, text, example), rest.strip()
+        raise QuantityFault(f"{quoted(text)} isn't a number", f"write {example}")
+    return _value(match, text, example), rest.strip()
 
 
 def _with_plain_fractions(text: str) -> str:
@@ -80,7 +68,7 @@ def _with_plain_fractions(text: str) -> str:
     return text
 
 
-def _refuse_odd_numbers(text: str, ascii_text: str, example: str) -> None:
+def _refuse_odd_writing(text: str, ascii_text: str, example: str) -> None:
     if not ascii_text:
         raise QuantityFault("nothing is written", f"write {example}")
     if ascii_text[0] in "+-":
@@ -91,21 +79,226 @@ def _refuse_odd_numbers(text: str, ascii_text: str, example: str) -> None:
         raise QuantityFault(f"{quoted(text)} has a comma", f"use a point: write {pointed}")
     if _POWER_OF_TEN.search(ascii_text):
         raise QuantityFault(f"{quoted(text)} has an exponent", f"write it out: {example}")
-    if _NO_NUMBER.match(ascii_text):
-        raise QuantityFault(f"{quoted(text)} is no number", f"write {example}")
+    if _NOT_FINITE.match(ascii_text):
+        raise QuantityFault(f"{quoted(text)} isn't a number", f"write {example}")
 
 
-def _value(found: re.Match[str], text: str, example: str) -> Fraction:
-    if found["decimal"] is not None:
-        return Fraction(found["decimal"])
-    top, bottom = int(found["part"] or found["top"]), int(found["of"] or found["bottom"])
+def _value(match: re.Match[str], text: str, example: str) -> Fraction:
+    if match["decimal"] is not None:
+        return Fraction(match["decimal"])
+    top, bottom = int(match["part"] or match["top"]), int(match["of"] or match["bottom"])
     if bottom == 0:
         raise QuantityFault(f"{quoted(text)} divides by zero", f"write {example}")
-    if found["whole"] is None:
+    if match["whole"] is None:
         return Fraction(top, bottom)
     if top >= bottom:
         raise QuantityFault(
             f"{quoted(text)} has a fraction of one or more beside a whole number",
             f"write {example}",
         )
-    return int(found["whole"]) + Fraction(top, bottom)
+    return int(match["whole"]) + Fraction(top, bottom)
+
+
+# ---------------------------------------- threads
+
+THREAD_EXAMPLE = "M10x1.5, 3/8-24 or 10-32"
+_METRIC = re.compile(
+    r"M\s?(?P<across>[0-9]{1,2}(?:\.[0-9])?)"
+    r"(?:\s?[x×*-]\s?(?P<pitch>[0-9](?:\.[0-9]{1,3})?|\.[0-9]{1,3}))?(?:\s?mm)?",
+    re.IGNORECASE,
+)
+_INCH = re.compile(
+    r"(?:(?P<whole>[0-9])[\s-])?(?P<top>[0-9]{1,2})/(?P<bottom>[0-9]{1,2})"
+    r'\s?(?:"|in)?(?:\s?[-x×–]\s?(?P<count>[0-9]{1,2}))?(?:\s?(?:UNC|UNF|UNEF|UNS|UN))?',
+    re.IGNORECASE,
+)
+_NUMBERED = re.compile(
+    r"(?:#|no\.?\s?)?(?P<size>0|1|2|3|4|5|6|8|10|12)\s?-\s?(?P<count>[0-9]{2})"
+    r"(?:\s?(?:UNC|UNF|UNEF|UNS|UN))?",
+    re.IGNORECASE,
+)
+_STEEPEST = 0.3  # pitch over diameter; a coarse M1 has 0.25, anything above is written wrongly
+
+
+def thread_pitch_mm(text: object) -> float:
+    """Read a thread's pitch in mm off its name; see `thread_mm`."""
+    return thread_mm(text)[1]
+
+
+def thread_mm(text: object) -> tuple[float, float]:
+    """Read a thread's diameter and pitch in mm off its name.
+
+    Args:
+        text: "M10x1.5" (diameter and pitch in mm), "3/8-24" (inches and threads per inch) or
+            "#10-32" (a screw's number: diameter 0.060 + 0.013 N in, ASME B1.1).
+
+    Raises:
+        QuantityFault: The pitch isn't stated or the text doesn't name a thread.
+    """
+    if not isinstance(text, str) or len(text) > LONGEST:
+        raise QuantityFault(f"{quoted(text)} isn't a thread", f'write "{THREAD_EXAMPLE}"')
+    name = text.strip()
+    if match := _METRIC.fullmatch(name):
+        return _metric(match, text)
+    if match := _INCH.fullmatch(name):
+        return _inch(match, text)
+    if match := _NUMBERED.fullmatch(name):
+        across_in = 0.060 + 0.013 * int(match["size"])
+        return _per_inch(int(match["count"]), across_in, text)
+    if "," in name:
+        raise QuantityFault(f"{quoted(text)} has a comma", f"use a point, like {THREAD_EXAMPLE}")
+    return _no_thread(text)
+
+
+def _no_thread(text: object) -> NoReturn:
+    raise QuantityFault(f"{quoted(text)} isn't a thread with its pitch", f"write {THREAD_EXAMPLE}")
+
+
+def _no_pitch(text: str, would_be: str) -> NoReturn:
+    problem = f"{quoted(text)} doesn't state the thread's pitch"
+    raise QuantityFault(problem, f"write it too, like {would_be}")
+
+
+def _metric(match: re.Match[str], text: str) -> tuple[float, float]:
+    across = match["across"]
+    if match["pitch"] is None:
+        return _no_pitch(text, f"M{across}x1.25 for a pitch of 1.25 mm")
+    return _pitch(float(match["pitch"]), float(across), text)
+
+
+def _inch(match: re.Match[str], text: str) -> tuple[float, float]:
+    if int(match["bottom"]) == 0:
+        return _no_thread(text)
+    across = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
+    if match["count"] is None:
+        return _no_pitch(text, f"{text.strip()}-24 for 24 threads an inch")
+    return _per_inch(int(match["count"]), across, text)
+
+
+def _per_inch(count: int, across_in: float, text: str) -> tuple[float, float]:
+    return _pitch(25.4 / count, across_in * 25.4, text) if count else _no_thread(text)
+
+
+def _pitch(pitch_mm: float, across_mm: float, text: str) -> tuple[float, float]:
+    if not 0 < pitch_mm <= _STEEPEST * across_mm:
+        problem = f"{quoted(text)} has a pitch of {pitch_mm:.4g} mm on {across_mm:.4g} mm"
+        raise QuantityFault(
+            problem, f"write the diameter first, then the pitch, like {THREAD_EXAMPLE}"
+        )
+    return across_mm, pitch_mm
+
+
+# ---------------------------------------- turns, degrees
+
+_TURNS_EXAMPLE = '"1 1/8", 1.125 or "405°"'
+_DEGREES_EXAMPLE = "30 or 30°"
+_MOST_TURNS = 20  # "45" and "90" are degrees without their sign
+_MOST_DEGREES = 36_000
+_ANGLES = frozenset({"°", "º", "deg", "degs", "degree", "degrees"})
+_FLATS = frozenset({"flat", "flats"})
+_WHOLE_TURNS = frozenset({"turn", "turns", "rev", "revs", "revolution", "revolutions"})
+_PARTS_OF_A_TURN = dict.fromkeys(_ANGLES, 360) | dict.fromkeys(_FLATS, 6)
+_AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.IGNORECASE)
+
+
+def _plain_number(typed: object, example: str) -> Fraction:
+    if isinstance(typed, bool) or not isinstance(typed, int | float):
+        raise QuantityFault(f"{quoted(typed)} isn't a number", f"write {example}")
+    if typed != typed or abs(typed) > 1e9:
+        raise QuantityFault(f"{quoted(typed)} isn't a number to work with", f"write {example}")
+    return Fraction(typed)
+
+
+def turns(typed: object) -> float:
+    """Read turns of a bolt, nut or screw, from 0 to 20.
+
+    Args:
+        typed: A number, or text: "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°".
+
+    Raises:
+        QuantityFault: It is nothing of the kind.
+    """
+    if isinstance(typed, str):
+        value = _turns_of_text(typed)
+    else:
+        value = _plain_number(typed, _TURNS_EXAMPLE)
+    if not 0 <= value <= _MOST_TURNS:
+        in_degrees = f'for degrees write "{float(value):g}°"'
+        instead = in_degrees if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
+        problem = f"{quoted(typed)} isn't a number of turns from 0 to {_MOST_TURNS}"
+        raise QuantityFault(problem, instead)
+    return float(value)
+
+
+def _turns_of_text(text: str) -> Fraction:
+    number, rest = typed_number(text, _TURNS_EXAMPLE)
+    name = normal(rest)
+    if not name or name in _WHOLE_TURNS:
+        return number
+    if name in _PARTS_OF_A_TURN:
+        return number / _PARTS_OF_A_TURN[name]
+    match = _AND_MORE.match(rest)
+    if match is not None:
+        more, unit = typed_number(rest[match.end() :], _TURNS_EXAMPLE)
+        if normal(unit) in _PARTS_OF_A_TURN:
+            return number + more / _PARTS_OF_A_TURN[normal(unit)]
+    raise QuantityFault(f"{quoted(text)} isn't a number of turns", f"write {_TURNS_EXAMPLE}")
+
+
+def show_turns(value: float) -> str:
+    """Write turns: "1 3/8" where it is a whole number of sixteenths, else to a hundredth."""
+    sixteenths = round(value * 16)
+    if abs(value * 16 - sixteenths) > 1e-6:
+        return f"{value:.2f}"
+    sign = "-" if sixteenths < 0 else ""
+    whole, part = divmod(abs(sixteenths), 16)
+    if part == 0:
+        return f"{sign}{whole}"
+    fraction = Fraction(part, 16)
+    return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
+
+
+DEGREE_WHEEL_TURNS = 5 / 360
+"""A degree wheel or marked socket read to the nearest 5° (common practice, no source)."""
+FLAT_TURNS = 1 / 6
+"""A nut or bolt head counted by its flats."""
+_FRACTION = re.compile(r"/\s*(\d{1,3})")
+
+
+def turns_resolution(typed: str, default: float) -> float:
+    """The smallest step a count was read in, in turns, told from how it was typed.
+
+    Of degrees 5/360; of whole flats a sixth; of a fraction its own step where that is finer than
+    the default, which is the procedure's.
+    """
+    words = {normal(word) for word in re.findall(r"[^\W\d_]+|[°º]", typed)}
+    if words & _ANGLES:
+        return min(DEGREE_WHEEL_TURNS, default)
+    parts = int(match[1]) if (match := _FRACTION.search(typed)) else None
+    if parts == 0:
+        raise QuantityFault(f"{quoted(typed)} divides by zero", f"write {_TURNS_EXAMPLE}")
+    if words & _FLATS:
+        return FLAT_TURNS / (parts or 1)
+    return default if parts is None else min(1 / parts, default)
+
+
+def degrees(typed: object) -> float:
+    """Read an angle: a number, or text with or without a unit ("30", "30°", "-4.5 deg").
+
+    A minus sign is taken here: a cam retarded, a wheel read before TDC.
+
+    Raises:
+        QuantityFault: It is nothing of the kind, or beyond 36,000.
+    """
+    if isinstance(typed, str):
+        text = typed.strip().replace("−", "-")
+        minus = text.startswith("-")
+        number, rest = typed_number(text[1:] if minus else text, _DEGREES_EXAMPLE)
+        if rest and normal(rest) not in _ANGLES:
+            raise QuantityFault(f"{quoted(typed)} isn't an angle", f"write {_DEGREES_EXAMPLE}")
+        value = -number if minus else number
+    else:
+        value = _plain_number(typed, _DEGREES_EXAMPLE)
+    if abs(value) > _MOST_DEGREES:
+        raise QuantityFault(f"{quoted(typed)} is too large", f"write {_DEGREES_EXAMPLE}")
+    return float(value)

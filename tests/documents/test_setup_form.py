@@ -9,13 +9,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.documents.form_fields import NO_CARD, TABLES, FormField
+from heelwise.documents.form_check import check
 from heelwise.documents.setup import load_setup, parse_setup
-from heelwise.documents.setup_checking import check
-from heelwise.documents.setup_fields import FIELD, FIELDS, fitting, missing
-from heelwise.documents.setup_tables import EVENT_KEYS
-from heelwise.documents.setup_writing import document_of, setup_text, typed_of
-from heelwise.documents.toml_reading import parse_toml, read_toml
+from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
+from heelwise.documents.setup_form import (
+    FIELD,
+    FIELDS,
+    TABLES,
+    FormField,
+    fitting,
+    form_values,
+    missing,
+    setup_from_form,
+    setup_text,
+)
+from heelwise.documents.toml import parse_toml, read_toml
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
@@ -70,7 +78,7 @@ def test_a_solid_lifter_has_lash_and_no_window() -> None:
 @pytest.mark.parametrize("name", ["harbour-tug-eight", "grain-truck-six"])
 def test_a_sample_setup_fills_the_fields_and_comes_out_the_same(name: str) -> None:
     path = SAMPLES / f"{name}.toml"
-    typed, left = typed_of(read_toml(path))
+    typed, left = form_values(read_toml(path))
     assert left in ([], ["reading"])
     again = parse_setup(document(typed | {"file.name": "again"}), "again")
     first = load_setup(path)
@@ -85,11 +93,11 @@ def test_a_sample_setup_fills_the_fields_and_comes_out_the_same(name: str) -> No
 
 def test_what_has_no_field_is_told() -> None:
     raw = {"format": 1, "rocker": {"mount": "shaft", "stands": [["1I", "1E"]]}, "reading": [{}]}
-    typed, left = typed_of(raw)
+    typed, left = form_values(raw)
     assert typed == {"rocker.mount": "shaft"}
     assert left == ["rocker.stands", "reading"]
     own = {"engine": {"card": "i4-1342", "firing_order": [1, 2, 4, 3]}}
-    assert typed_of(own)[1] == ["engine.firing_order"]
+    assert form_values(own)[1] == ["engine.firing_order"]
 
 
 GOOD = {
@@ -122,16 +130,16 @@ def forms(draw: st.DrawFn) -> dict[str, str]:
 @given(forms())
 @settings(max_examples=200, deadline=None)
 def test_written_and_read_back_it_is_the_same(typed: dict[str, str]) -> None:
-    laid_out, unread = document_of(typed)
+    laid_out, unread = setup_from_form(typed)
     assert unread == []
     assert parse_toml(setup_text(typed).encode(), "x") == laid_out
-    again, _ = typed_of(laid_out)
+    again, _ = form_values(laid_out)
     written = {f.where for f in fitting(typed) if f.written and typed[f.where]}
     assert {where for where in again if FIELD[where].written} | {"engine.card"} == (
         written | {"engine.card"}
     )
     steering = {w: t for w, t in typed.items() if not FIELD[w].written or w == "engine.card"}
-    assert document_of(again | steering)[0] == laid_out
+    assert setup_from_form(again | steering)[0] == laid_out
     found = check(typed)
     assert found.whole <= (not missing(typed))
 
@@ -155,21 +163,21 @@ WRONG = [
     ("file.name", "con", "Windows keeps this name", "con-1"),
     ("engine.card", "v8-1843657", "there is no card", "did you mean v8-18436572?"),
     ("cam.intake_duration", "262,5", "has a comma", "use a point: write 262.5"),
-    ("cam.intake_duration", "262 in", "is no angle", "30°"),
+    ("cam.intake_duration", "262 in", "isn't an angle", "30°"),
     ("cam.intake_duration", "900", "is 900", "write a number below 720"),
     ("cam.at_lift", "0.050", "is a bare number where a length is wanted", '"0.050 in"'),
     ("cam.at_lift", "0,050 in", "has a comma", "write 0.050 in"),
-    ("cam.at_lift", "50 furlongs", '"furlongs" isn\'t known', "7.400 in or 187.96 mm"),
-    ("rocker.ratio", "1.6:1", "is no number alone", "write it like 1.6"),
+    ("cam.at_lift", "50 furlongs", '"furlongs" isn\'t known', "218.5 mm or 8.150 in"),
+    ("rocker.ratio", "1.6:1", "isn't a plain number", "write it like 1.55"),
     ("rocker.ratio", "16", "is 16", "write a number below 10"),
     ("rocker.thread", "3/8", "doesn't state the thread's pitch", "3/8-24"),
-    ("rocker.torque", "23 in", "is a length, not a torque", "21 lbf ft"),
-    ("lifter.least_turns", "45", "is no number of turns", 'for degrees write "45°"'),
+    ("rocker.torque", "23 in", "is a length, not a torque", "30 lbf ft"),
+    ("lifter.least_turns", "45", "isn't a number of turns", 'for degrees write "45°"'),
     ("lifter.least_turns", "2", "is more than most_turns", "the smaller one"),
     ("lifter.travel_per_turn", "0.5 in", "can't come from a thread", "decimal point"),
     ("pushrods.on_hand", "7.375 in, 7.4", "is a bare number", '"7.4 in"'),
-    ("wrench.calibrated", "2026-02-30", "is no date", "2026-03-02"),
-    ("wrench.calibrated", "2 March 2026", "is no date", "year, month, day"),
+    ("wrench.calibrated", "2026-02-30", "isn't a date", "2026-03-02"),
+    ("wrench.calibrated", "2 March 2026", "isn't a date", "year, month, day"),
 ]
 
 
@@ -266,6 +274,6 @@ def _steered(field: FormField) -> dict[str, str]:
 
 def test_what_is_too_long_for_a_field_is_left_to_the_file() -> None:
     lengths = [f"{n} of 7.{300 + n} in" for n in range(1, 61)]
-    typed, left = typed_of({"format": 1, "pushrods": {"intake": "7 in", "on_hand": lengths}})
+    typed, left = form_values({"format": 1, "pushrods": {"intake": "7 in", "on_hand": lengths}})
     assert "pushrods.on_hand" not in typed
     assert "pushrods.on_hand" in left

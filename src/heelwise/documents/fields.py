@@ -1,0 +1,304 @@
+"""The base of a document's tables, which finds all faults at once, and the types of fields."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import Annotated, Any, ClassVar, Self, TypeVar, get_args, get_origin
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ModelWrapValidatorHandler,
+    PlainValidator,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import ErrorDetails, InitErrorDetails
+
+from heelwise.documents.faults import (
+    Fault,
+    Faulty,
+    QuantityFault,
+    faults_of,
+    first_model,
+    in_order,
+    quoted,
+)
+from heelwise.documents.form_rules import Rule
+from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
+from heelwise.documents.toml import FORMAT, known_format
+from heelwise.plain_text import plain
+from heelwise.valvetrain.valves import Valve
+
+_Place = tuple[int | str, ...]
+
+
+class Table(BaseModel):
+    """A table of a document: no key but its own, no value but of the type named, no change."""
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=True
+    )
+
+    on_form: ClassVar[tuple[Rule, ...]] = ()
+    """The form offers a field of it only where these hold."""
+
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong between the table's keys; `where` is relative to it, "" for itself.
+
+        Asked even where keys are wrong by themselves: those, and missing ones, read as None here.
+        """
+        return iter(())
+
+    def has(self, key: str) -> bool:
+        """Whether a key stands in the document, readable or not."""
+        return key in self.model_fields_set
+
+    def missing(self, keys: Iterable[str], why: str) -> Iterator[Fault]:
+        """A fault for each of some keys that don't stand in the document."""
+        for key in keys:
+            if not self.has(key):
+                yield Fault(key, "is missing", f"add it: {why}")
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _find_all_faults(cls, raw: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        made: Self | None = None
+        errors: list[InitErrorDetails] = []
+        try:
+            made = handler(raw)
+        except ValidationError as error:
+            errors = [_again(item) for item in error.errors(include_url=False)]
+        readable = made or _as_far_as_read(cls, raw, [error.get("loc", ()) for error in errors])
+        errors += [_as_error(fault) for fault in readable.own_faults()]
+        if errors or made is None:
+            raise ValidationError.from_exception_data(cls.__name__, errors)
+        return made
+
+
+def _again(item: ErrorDetails) -> InitErrorDetails:
+    """An error found, in the form pydantic wants to raise it again."""
+    return InitErrorDetails(
+        type=item["type"], loc=item["loc"], input=item["input"], ctx=item.get("ctx", {})
+    )
+
+
+def _as_error(fault: Fault) -> InitErrorDetails:
+    raised = QuantityFault(fault.problem, fault.instead)
+    place = (fault.where,) if fault.where else ()
+    return InitErrorDetails(type="value_error", loc=place, input=None, ctx={"error": raised})
+
+
+_Model = TypeVar("_Model", bound=Table)
+
+
+def _as_far_as_read(model: type[_Model], raw: object, bad: list[_Place]) -> _Model:
+    """A table with what could be read of it: what is wrong or missing is None."""
+    table = raw if isinstance(raw, Mapping) else {}
+    values: dict[str, Any] = {}
+    for name, field in model.model_fields.items():
+        key = field.alias or name
+        inner = [place[1:] for place in bad if place[:1] == (key,)]
+        if key not in table:
+            values[name] = (
+                None
+                if field.is_required()
+                else field.get_default(call_default_factory=True, validated_data={})
+            )
+        else:
+            values[name] = _value(first_model(field.annotation), table[key], inner)
+    keys = {name for name, field in model.model_fields.items() if (field.alias or name) in table}
+    return model.model_construct(_fields_set=keys, **values)
+
+
+def _value(model: type[BaseModel] | None, raw: object, bad: list[_Place]) -> object:
+    if model is not None and issubclass(model, Table):
+        if isinstance(raw, Mapping):
+            return _as_far_as_read(model, raw, bad)
+        if isinstance(raw, list) and () not in bad:
+            return [
+                _as_far_as_read(model, each, [p[1:] for p in bad if p[:1] == (place,)])
+                for place, each in enumerate(raw)
+            ]
+    return None if bad else raw
+
+
+def read_model(
+    model: type[_Model], raw: Mapping[str, object], file: str, faults: Iterable[Fault] = ()
+) -> _Model:
+    """Make a whole document of what TOML gives.
+
+    Args:
+        model: Has a field `format`.
+        raw: The document.
+        file: Its name.
+        faults: What is wrong with it already.
+
+    Raises:
+        Faulty: With every fault in the document's order; of a newer format, that alone.
+    """
+    faults = [*known_format(raw, file), *faults]
+    try:
+        made = model.model_validate({**raw, "format": FORMAT})
+    except ValidationError as error:
+        faults += faults_of(error, model=model)
+    if faults:
+        raise Faulty(file, in_order(faults, raw))
+    return made
+
+
+def without_unknown(
+    model: type[Table], raw: Mapping[str, object], where: str = ""
+) -> tuple[dict[str, object], dict[str, object]]:
+    """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
+    fields = {field.alias or name: field for name, field in model.model_fields.items()}
+    known: dict[str, object] = {}
+    unknown: dict[str, object] = {}
+    for key, value in raw.items():
+        place = f"{where}.{key}" if where else key
+        if key not in fields:
+            unknown[place] = value
+            continue
+        inner = first_model(fields[key].annotation)
+        known[key] = value
+        if inner is None or not issubclass(inner, Table):
+            continue
+        if isinstance(value, Mapping):
+            known[key], more = without_unknown(inner, value, place)
+            unknown |= more
+        elif isinstance(value, list):
+            known[key] = rows = []
+            for number, row in enumerate(value, start=1):
+                kept, more = row, {}
+                if isinstance(row, Mapping):
+                    kept, more = without_unknown(inner, row, f"{place} {number}")
+                rows.append(kept)
+                unknown |= more
+    return known, unknown
+
+
+def upside_down(
+    least: float | None, most: float | None, keys: Sequence[str], texts: Sequence[object]
+) -> Iterator[Fault]:
+    """A fault where the least is more than the most."""
+    if least is not None and most is not None and least > most:
+        problem = f"{quoted(texts[0])} is more than {keys[1]}, {quoted(texts[1])}"
+        yield Fault(keys[0], problem, "write the smaller one here")
+
+
+# ---------------------------------------- the types of fields
+
+
+def _kept(measure: Measure, above_zero: bool) -> Callable[[object], str]:
+    def check(typed: object) -> str:
+        if measure.read(typed) <= 0 and above_zero:
+            raise QuantityFault(f"is {quoted(typed)}", "write more than 0")
+        assert isinstance(typed, str)  # or the reader would have refused it
+        return typed
+
+    return check
+
+
+def _turns_kept(typed: object) -> int | float | str:
+    TURNS.read(typed)
+    assert isinstance(typed, int | float | str)
+    return typed
+
+
+def _valve_kept(typed: object) -> str:
+    fault = QuantityFault(f"{quoted(typed)} isn't a valve", 'write one like "1I" or "8E"')
+    if not isinstance(typed, str):
+        raise fault
+    try:
+        return str(Valve.parse(typed[:20]))
+    except ValueError as error:
+        raise fault from error
+
+
+def _short_line(text: str) -> str:
+    if plain(text) != text:
+        raise QuantityFault(f"{quoted(text)} has control characters", "write it on one line")
+    if not text.strip():
+        raise QuantityFault("is empty", "write some words")
+    return text
+
+
+def _run_together(text: str) -> str:
+    return _short_line(" ".join(text.split()))
+
+
+_COUNT_OF = re.compile(r"\s*(\d{1,4})\s+of\s+(.+)", re.ASCII | re.DOTALL)
+
+
+def on_hand(text: object) -> tuple[float, int | None]:
+    """Read pushrods on hand: a length, or "8 of 218.5 mm".
+
+    Returns:
+        The length in mm, and how many there are; None where no number limits them.
+
+    Raises:
+        QuantityFault: It is neither.
+    """
+    match = _COUNT_OF.fullmatch(text) if isinstance(text, str) else None
+    mm = length_mm(match[2] if match else text)
+    if mm <= 0:
+        raise QuantityFault(f"is {quoted(text)}", "write more than 0")
+    return mm, int(match[1]) if match else None
+
+
+def stock_of(texts: Iterable[str]) -> dict[float, int]:
+    """How many are on hand by length in mm; a length that once stands without a number is left out.
+
+    The same length may stand more than once.
+    """
+    stock: dict[float, int] = {}
+    unlimited: set[float] = set()
+    for mm, count in map(on_hand, texts):
+        if count is None:
+            unlimited.add(mm)
+        else:
+            stock[mm] = stock.get(mm, 0) + count
+    return {mm: count for mm, count in stock.items() if mm not in unlimited}
+
+
+def _on_hand_kept(typed: object) -> str:
+    on_hand(typed)
+    assert isinstance(typed, str)  # or the reader would have refused it
+    return typed
+
+
+Length = Annotated[str, PlainValidator(_kept(LENGTH, above_zero=True)), LENGTH]
+"""A length above 0 as typed."""
+LengthFromZero = Annotated[str, PlainValidator(_kept(LENGTH, above_zero=False)), LENGTH]
+"""A length of 0 or more as typed."""
+Torque = Annotated[str, PlainValidator(_kept(TORQUE, above_zero=True)), TORQUE]
+"""A torque above 0 as typed."""
+Thread = Annotated[str, PlainValidator(_kept(THREAD, above_zero=True)), THREAD]
+"""A thread with its pitch as typed."""
+Turns = Annotated[int | float | str, PlainValidator(_turns_kept), TURNS]
+"""Turns as typed: a number or text."""
+TurnsNumber = Annotated[float, PlainValidator(TURNS.read), TURNS]
+"""Turns turned into a number."""
+Degrees = Annotated[float, Field(gt=-360, lt=360), DEGREES]
+"""An angle as a number."""
+ValveName = Annotated[str, PlainValidator(_valve_kept)]
+"""A valve's name, as in 1I."""
+OnHand = Annotated[str, PlainValidator(_on_hand_kept)]
+"""A length on hand as typed, with or without how many."""
+ShortLine = Annotated[str, Field(max_length=120), AfterValidator(_short_line)]
+"""A name or a few words on one line."""
+Paragraph = Annotated[str, Field(max_length=1000), AfterValidator(_run_together)]
+"""Words for people; line ends and runs of white space become one space."""
+AboveZero = Annotated[float, Field(gt=0)]
+Whole = Annotated[int, Field(ge=0)]
+
+
+def inside(annotation: object) -> Iterator[object]:
+    """Everything an annotation is made of, from the outside in: its parts and what marks them."""
+    yield annotation
+    if get_origin(annotation) is not None:
+        for part in get_args(annotation):
+            yield from inside(part)

@@ -1,0 +1,178 @@
+"""The form's fields checked as they are typed: what was understood, what is wrong, what is missing.
+
+Everything comes from the same readers and models that read a setup's file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from heelwise.documents.faults import Fault, Faulty, QuantityFault
+from heelwise.documents.fields import Table, on_hand
+from heelwise.documents.form_rules import Typed
+from heelwise.documents.quantities import MEASURES, show_length
+from heelwise.documents.setup import Setup, parse_setup
+from heelwise.documents.setup_engine import CamTable
+from heelwise.documents.setup_form import (
+    FIELD,
+    FormField,
+    fitting,
+    missing,
+    setup_from_form,
+    value_of,
+)
+from heelwise.documents.setup_rockers import RockerTable
+from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.travel import worked_out
+
+FILE = "the form"
+
+
+@dataclass(frozen=True)
+class FormCheck:
+    """What was made of the fields.
+
+    `understood`: in words, by field. `faults`: what is wrong, by field, the first fault of each.
+    `missing`: the fields that are needed and empty. `between`: what is wrong that belongs to no
+    field alone. `setup`: where nothing is wrong; fields may still be missing. `notes`: what comes
+    of a table's figures together, by table.
+    """
+
+    understood: Mapping[str, str]
+    faults: Mapping[str, Fault]
+    missing: tuple[FormField, ...]
+    between: tuple[Fault, ...]
+    setup: Setup | None
+    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def whole(self) -> bool:
+        """Whether the setup can be written."""
+        return not (self.faults or self.missing or self.between) and self.setup is not None
+
+
+def check(typed: Typed) -> FormCheck:
+    """Check what stands in the fields, by `table.key`; nothing raises, whatever was typed."""
+    document, unread = setup_from_form(typed)
+    setup: Setup | None = None
+    in_file: list[Fault] = []
+    try:
+        setup = parse_setup(document, FILE)
+    except Faulty as faulty:
+        in_file = list(faulty.faults)
+    lacking = missing(typed)
+    filled = [f.where for f in fitting(typed) if typed.get(f.where, "").strip()]
+    half_filled = {f.table for f in lacking}
+    in_file = [f for f in in_file if not (f.where in _WAITS and _table(f.where) in half_filled)]
+    faults: dict[str, Fault] = {}
+    for fault in [*unread, *in_file]:
+        if _place(fault) in filled:
+            faults.setdefault(_place(fault), fault)
+    shown = {*filled, *(f.where for f in lacking)}
+    return FormCheck(
+        _understood(typed, filled, faults),
+        faults,
+        tuple(lacking),
+        tuple(f for f in in_file if _place(f) not in shown and _table(f.where) not in half_filled),
+        None if unread else setup,
+        _notes(document, {*map(_table, faults), *half_filled}),
+    )
+
+
+_WAITS = frozenset({"lash.measured"})
+"""At fault only for want of fields that are shown as missing."""
+
+
+def _table(where: str) -> str:
+    return where.partition(".")[0]
+
+
+def _place(fault: Fault) -> str:
+    """The field a fault is of: of a member of an array, the array's."""
+    return fault.where.partition(" ")[0]
+
+
+def _understood(typed: Typed, filled: list[str], faults: Mapping[str, Fault]) -> dict[str, str]:
+    words = {}
+    for where in filled:
+        if where not in faults:
+            try:
+                words[where] = _in_words(FIELD[where], typed[where].strip())
+            except QuantityFault:
+                continue  # shown by the fault of another field
+    return words
+
+
+def _in_words(asked: FormField, text: str) -> str:
+    if asked.reads in MEASURES:
+        return MEASURES[asked.reads].understood(text)
+    say = _WORDS.get(asked.reads)
+    return "" if say is None else say(value_of(asked, text))
+
+
+def _lengths(lengths: list[str]) -> str:
+    mm = [on_hand(length)[0] for length in lengths]
+    return f"{len(mm)} of them, {show_length(min(mm))} to {show_length(max(mm))}"
+
+
+def _day(day: date) -> str:
+    return f"{day:%d %B %Y}".lstrip("0")
+
+
+_WORDS: Mapping[str, Callable[[Any], str]] = {
+    "number": lambda ratio: f"{ratio:g} to 1",
+    "date": _day,
+    "lengths": _lengths,
+    "order": lambda order: f"{len(order)} cylinders",
+}
+
+
+# ---------------------------------------- what a table's figures come to together
+
+
+def _notes(document: Mapping[str, object], at_fault: set[str]) -> dict[str, tuple[str, ...]]:
+    """What comes of a table's figures together, with where it comes from."""
+    notes: dict[str, tuple[str, ...]] = {}
+    cam = None if "cam" in at_fault else _made(CamTable, document.get("cam"))
+    if cam is not None:
+        notes["cam"] = _lobes(cam.make())
+    rocker = None if "rocker" in at_fault else _made(RockerTable, document.get("rocker"))
+    if rocker is not None and rocker.pitch_mm is not None:
+        notes["rocker"] = _turn(rocker.pitch_mm, rocker.ratio, document.get("lifter"))
+    return notes
+
+
+_Made = TypeVar("_Made", bound=Table)
+
+
+def _made(model: type[_Made], table: object) -> _Made | None:
+    try:
+        return model.model_validate(table) if isinstance(table, Mapping) else None
+    except ValidationError:
+        return None  # its faults are shown at its fields
+
+
+def _turn(pitch_mm: float, ratio: float, lifter: object) -> tuple[str, ...]:
+    """What a turn is worth; nothing for solid lifters, which have no plunger."""
+    table = lifter if isinstance(lifter, Mapping) else {}
+    if str(table.get("kind", "")).startswith("solid"):
+        return ()
+    each = show_length(worked_out(pitch_mm, ratio))
+    sheet = "; the sheet's figure goes before it" if "travel_per_turn" in table else ""
+    return (f"A turn is worth {each} of plunger travel: worked out from thread and ratio{sheet}.",)
+
+
+def _lobes(cam: Cam | None) -> tuple[str, ...]:
+    if cam is None:
+        return ("Not known: one cylinder at a time, at its TDC on compression.",)
+    e = cam.lobe_ends
+    ends = (
+        f"Lobe ends: IVO {e.ivo_btdc:g}° BTDC, IVC {e.ivc_abdc:g}° ABDC, "
+        f"EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC: worked out; {cam.said}."
+    )
+    return (ends, *cam.notes())

@@ -1,0 +1,80 @@
+"""How a field of a setup is asked for on the form, and the rules of when it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+
+Typed = Mapping[str, str]
+"""What stands in the form's fields, by `table.key`; a choice by its value."""
+
+Rule = Callable[[Typed], bool]
+"""Tells something of a field from what stands in the others."""
+
+SHEET, READ, CARD, PERSON = "the maker's sheet", "a reading", "the engine card", ""
+
+
+def always(typed: Typed) -> bool:
+    """Whatever stands in the fields."""
+    return True
+
+
+def never(typed: Typed) -> bool:
+    """Not whatever stands in the fields."""
+    return False
+
+
+def holds(where: str, *values: str) -> Rule:
+    """Where a field holds one of some values."""
+    return lambda typed: typed.get(where, "") in values
+
+
+def filled(where: str) -> Rule:
+    """Where something stands in a field."""
+    return lambda typed: bool(typed.get(where, "").strip())
+
+
+def both(*rules: Rule) -> Rule:
+    """Where all of some rules hold."""
+    return lambda typed: all(rule(typed) for rule in rules)
+
+
+def either(*rules: Rule) -> Rule:
+    """Where one of some rules holds."""
+    return lambda typed: any(rule(typed) for rule in rules)
+
+
+def unless(rule: Rule) -> Rule:
+    """Where a rule doesn't hold."""
+    return lambda typed: not rule(typed)
+
+
+HYDRAULIC = holds("lifter.kind", "hydraulic roller", "hydraulic flat tappet")
+SOLID = holds("lifter.kind", "solid roller", "solid flat tappet")
+MOUNTED = filled("rocker.mount")
+STUD = holds("rocker.mount", "stud")
+TORQUED = holds("rocker.mount", "bolt-down", "shaft")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the form says of a field; stands on the field in its table's model.
+
+    `hint`: what is wanted, with an example. `fits`: whether it is offered beside what stands in
+    the other fields. `needed`: whether the setup can't be used without it. `without`: what leaving
+    it out means, where it may be. `source`: where a figure typed here is taken to come from.
+    `choices`: the values and what each is called, where the field's type doesn't give them.
+    """
+
+    label: str
+    hint: str
+    fits: Rule = always
+    needed: Rule = never
+    without: str = ""
+    source: str = SHEET
+    choices: tuple[tuple[str, str], ...] = ()
+
+
+def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """Choices that are called by their own values."""
+    return tuple((value, value) for value in values)

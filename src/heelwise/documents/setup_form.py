@@ -1,0 +1,416 @@
+"""The form a setup is filled in on: its fields, read from a setup's file and written to one.
+
+A field is declared once, by `Asked` on its table's model; its row here, how its text is read,
+written and checked follow. A key that begins with _ steers the form and isn't written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Literal, get_args, get_origin
+
+import tomli_w
+from pydantic import ValidationError
+
+from heelwise.documents.faults import Fault, Faulty, QuantityFault, first_model, quoted
+from heelwise.documents.fields import OnHand, Table, inside
+from heelwise.documents.form_rules import (
+    HYDRAULIC,
+    MOUNTED,
+    SOLID,
+    STUD,
+    Asked,
+    Typed,
+    always,
+    both,
+    holds,
+    same,
+    unless,
+)
+from heelwise.documents.quantities import Measure, degrees, show_turns, turns
+from heelwise.documents.setup import FORMAT, Setup
+from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
+from heelwise.documents.setup_lifters import LifterTable
+from heelwise.documents.toml import FileKind, kind_of, read_toml
+from heelwise.documents.typed_numbers import typed_number
+from heelwise.storage.errors import BadName
+from heelwise.storage.names import safe_name
+from heelwise.valvetrain.solid import CHART_SOURCE
+
+LONGEST_TYPED = 500
+"""Characters a field takes; what is longer is written by hand."""
+
+TABLES: Mapping[str, str] = {
+    "file": "File",
+    "engine": "Engine",
+    "cam": "Cam",
+    "rocker": "Rocker",
+    "lifter": "Lifter",
+    "lash": "Lash",
+    "pushrods": "Pushrods",
+    "wrench": "Torque wrench",
+    "growth": "Growth",
+}
+"""The groups of fields in their order; all but the first are tables of the setup."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FormField(Asked):
+    """One field: `table.key`, and how its text is read.
+
+    `reads`: "name", "words", "card", "order", "choice", "number", "date", "lengths", or the name
+    of a measure.
+    """
+
+    where: str
+    reads: str
+
+    @property
+    def table(self) -> str:
+        """The table it is written in."""
+        return self.where.partition(".")[0]
+
+    @property
+    def key(self) -> str:
+        """Its key there."""
+        return self.where.partition(".")[2]
+
+    @property
+    def written(self) -> bool:
+        """Whether it is written as it stands."""
+        return self.table != "file" and not self.key.startswith("_")
+
+
+def _row(where: str, reads: str, asked: Asked) -> FormField:
+    return FormField(where=where, reads=reads, **vars(asked))
+
+
+_FILE_NAME = Asked(
+    "Name of the setup",
+    "What its file is called: letters, digits and dashes, like harbor-launch-six.",
+    needed=always,
+)
+_STEERING: Mapping[str, tuple[str, Asked]] = {
+    "cam.intake_duration": (
+        "cam._form",
+        Asked(
+            "What the cam card has",
+            "Not known: one cylinder at a time, right for any four-stroke cam.",
+            needed=always,
+            choices=(
+                ("timing", "durations, separation, centerline"),
+                ("events", "four valve events"),
+                ("not known", "not known"),
+            ),
+        ),
+    ),
+    "pushrods.sold_from": (
+        "pushrods._to_be_had",
+        Asked(
+            "Lengths available",
+            "Here the length sets the preload: the walk picks from the lengths sold or on hand.",
+            both(HYDRAULIC, MOUNTED, unless(STUD)),
+            without="the walk can judge, but can't name the pushrods to buy",
+            choices=same(("sold", "on hand")),
+        ),
+    ),
+    "lash.chart": (
+        "lash._growth",
+        Asked(
+            "Hot to cold by",
+            f"Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
+            both(SOLID, holds("lash.measured", "hot")),
+            always,
+            choices=same(("chart", "materials")),
+        ),
+    ),
+}
+"""Choices that steer the form, by the field each stands before."""
+
+
+def _rows() -> Iterator[FormField]:
+    yield _row("file.name", "name", _FILE_NAME)
+    for table in [name for name in TABLES if name != "file"]:
+        model = first_model(Setup.model_fields[table].annotation)
+        assert model is not None
+        assert issubclass(model, Table)
+        own_first = sorted(model.model_fields, key=lambda key: key not in model.__annotations__)
+        for key in own_first:
+            where, field = f"{table}.{key}", model.model_fields[key]
+            if where in _STEERING:
+                steering, asked = _STEERING[where]
+                yield _row(steering, "choice", asked)
+            marks = [*inside(field.annotation), *field.metadata]
+            asked_of = next((mark for mark in marks if isinstance(mark, Asked)), None)
+            if asked_of is not None:
+                fits = both(*model.on_form, asked_of.fits)
+                yield _of_model(where, marks, replace(asked_of, fits=fits))
+
+
+def _of_model(where: str, marks: list[object], asked: Asked) -> FormField:
+    literal = next((mark for mark in marks if get_origin(mark) is Literal), None)
+    if literal is not None:
+        asked = replace(asked, choices=same(get_args(literal)))
+    return _row(where, "choice" if asked.choices else _read_as(where, marks), asked)
+
+
+def _read_as(where: str, marks: list[object]) -> str:
+    if where == "engine.card":
+        return "card"
+    measure = next((mark for mark in marks if isinstance(mark, Measure)), None)
+    if measure is not None:
+        return measure.name
+    kinds = {list[int]: "order", list[OnHand]: "lengths", date: "date", float: "number"}
+    return next((name for kind, name in kinds.items() if kind in marks), "words")
+
+
+FIELDS: tuple[FormField, ...] = tuple(_rows())
+"""Every field, in the order of the form."""
+
+FIELD: Mapping[str, FormField] = {field.where: field for field in FIELDS}
+"""Every field by `table.key`."""
+
+
+def fitting(typed: Typed) -> list[FormField]:
+    """The fields to offer beside what stands in them, in the order of the form."""
+    return [field for field in FIELDS if field.fits(typed)]
+
+
+def missing(typed: Typed) -> list[FormField]:
+    """The fields that are needed and empty, in the order of the form."""
+    return [
+        field
+        for field in fitting(typed)
+        if field.needed(typed) and not typed.get(field.where, "").strip()
+    ]
+
+
+# ---------------------------------------- from the form to a setup
+
+_BETWEEN_NUMBERS = re.compile(r"\s*[-–,;]\s*|\s+")
+_BETWEEN_LENGTHS = re.compile(r";\s*|,\s+|,$")
+_MOST_CYLINDERS = 24
+
+
+def _number(text: str) -> float:
+    number, rest = typed_number(text, "1.55")
+    if rest:
+        raise QuantityFault(f"{quoted(text)} isn't a plain number", "write it like 1.55")
+    return float(number)
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        instead = "write year, month, day: 2026-03-02"
+        raise QuantityFault(f"{quoted(text)} isn't a date", instead) from error
+
+
+def _order(text: str) -> list[int]:
+    parts = _BETWEEN_NUMBERS.split(text)[: _MOST_CYLINDERS + 1]
+    if not all(part.isascii() and part.isdigit() and len(part) <= 2 for part in parts):
+        raise QuantityFault(f"{quoted(text)} isn't a firing order", "write it like 1-3-4-2")
+    return [int(part) for part in parts]
+
+
+def _lengths(text: str) -> list[str]:
+    return [part.strip() for part in _BETWEEN_LENGTHS.split(text) if part.strip()]
+
+
+def _name(text: str) -> str:
+    try:
+        return safe_name(text)
+    except BadName as error:
+        raise QuantityFault(error.problem, error.instead) from error
+
+
+_READERS: Mapping[str, Callable[[str], object]] = {
+    "number": _number,
+    "degrees": degrees,
+    "date": _date,
+    "order": _order,
+    "lengths": _lengths,
+    "name": _name,
+}
+"""Readers of what TOML holds as something other than the text typed."""
+
+
+def value_of(field: FormField, text: str) -> object:
+    """A field's text as it is written: a number, a date, a list, or the text itself.
+
+    Raises:
+        QuantityFault: It can't be that.
+    """
+    read = _READERS.get(field.reads)
+    return text if read is None else read(text)
+
+
+def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
+    """Lay what stands in the fields out as a setup's document, not yet checked.
+
+    Fields that don't fit or are empty are passed over.
+
+    Returns:
+        The document, with the bare text where a field can't be read; and a fault for each of those.
+    """
+    tables: dict[str, dict[str, object]] = {}
+    faults = []
+    for field in fitting(typed):
+        text = typed.get(field.where, "").strip()
+        if not text or (field.where == "engine.card" and text == NO_CARD):
+            continue
+        try:
+            value = value_of(field, text)
+        except QuantityFault as fault:
+            value = text
+            faults.append(Fault.at(field.where, fault))
+        if field.written:
+            tables.setdefault(field.table, {})[field.key] = value
+        elif (field.where, text) == ("cam._form", "not known"):
+            tables["cam"] = {"known": False}
+    return {"format": FORMAT, **tables}, faults
+
+
+def setup_text(typed: Typed) -> str:
+    """Write a setup file of what stands in the fields; only those filled are in it.
+
+    Raises:
+        ValueError: A field can't be read.
+    """
+    document, faults = setup_from_form(typed)
+    if faults:
+        raise ValueError(str(faults[0]))
+    return tomli_w.dumps(document)
+
+
+# ---------------------------------------- from a setup to the form
+
+
+def form_values(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
+    """Fill the fields from a setup's document as TOML gives it, whole or some of its tables.
+
+    Returns:
+        What to put in the fields, and the keys that have no field or whose field does not fit
+        the others, as `table.key`.
+    """
+    typed: dict[str, str] = {}
+    left = []
+    for name, table in document.items():
+        if name == "format":
+            continue
+        if not isinstance(table, Mapping):
+            left.append(name)
+            continue
+        for key, value in table.items():
+            where = f"{name}.{key}"
+            text = _as_typed(value)
+            if where in FIELD and len(text) <= LONGEST_TYPED:
+                typed[where] = text
+            elif where != "cam.known":
+                left.append(where)
+    typed |= _steering(document, typed)
+    offered = {field.where for field in fitting(typed)}
+    return typed, [*left, *(where for where in typed if where not in offered)]
+
+
+def _as_typed(value: object) -> str:
+    if isinstance(value, list):
+        numbers = all(isinstance(member, int) for member in value)
+        return ("-" if numbers else ", ").join(map(str, value))
+    return f"{value:g}" if isinstance(value, float) and f"{value:g}" == str(value) else str(value)
+
+
+def _steering(document: Mapping[str, object], typed: Typed) -> dict[str, str]:
+    """The choices that steer the form, read off what is filled."""
+    steering: dict[str, str] = {}
+    if "engine.firing_order" in typed and "engine.card" not in typed:
+        steering["engine.card"] = NO_CARD
+    cam = document.get("cam")
+    if isinstance(cam, Mapping):
+        events = any(key in cam for key in EVENT_KEYS)
+        steering["cam._form"] = "events" if events else "timing"
+        if cam.get("known") is False:
+            steering["cam._form"] = "not known"
+    for where, steers, choice in (
+        ("pushrods.sold_from", "pushrods._to_be_had", "sold"),
+        ("pushrods.on_hand", "pushrods._to_be_had", "on hand"),
+        ("lash.block", "lash._growth", "materials"),
+        ("lash.chart", "lash._growth", "chart"),
+    ):
+        if where in typed:
+            steering[steers] = choice
+    return steering
+
+
+# ---------------------------------------- other setups to take from
+
+MOST_FILES = 200
+"""Files looked at, so that a folder of thousands doesn't keep anyone waiting."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """A setup file to take from.
+
+    `summary`: what there is to take, in a few words. `typed`: what goes into the fields.
+    `left`: the keys that have no field.
+    """
+
+    path: Path
+    summary: str
+    typed: Mapping[str, str]
+    left: tuple[str, ...]
+
+    @property
+    def said(self) -> str:
+        """The summary, by the name the form's screen still asks for."""
+        return self.summary
+
+
+def lifters_in(paths: Iterable[Path]) -> list[Source]:
+    """The setups whose [lifter] can be read, each with the lifter's fields alone."""
+    sources = []
+    for path, document in _setups(paths):
+        try:
+            lifter = LifterTable.model_validate(document.get("lifter"))
+        except ValidationError:
+            continue
+        typed, left = form_values({"lifter": document["lifter"]})
+        sources.append(Source(path, _lifter_in_words(lifter), typed, tuple(left)))
+    return sources
+
+
+def setups_in(paths: Iterable[Path]) -> list[Source]:
+    """The setups to begin another from; what is wrong in one is told once it is taken."""
+    sources = []
+    for path, document in _setups(paths):
+        typed, left = form_values(document)
+        if typed:
+            words = (
+                f"{typed.get('engine.card', 'no card')}, {typed.get('rocker.mount', 'no mount')}"
+            )
+            sources.append(Source(path, words, typed, tuple(left)))
+    return sources
+
+
+def _setups(paths: Iterable[Path]) -> Iterator[tuple[Path, dict[str, object]]]:
+    for _, path in zip(range(MOST_FILES), paths, strict=False):
+        try:
+            if kind_of(path) is FileKind.SETUP:
+                yield path, read_toml(path)
+        except Faulty:
+            continue
+
+
+def _lifter_in_words(lifter: LifterTable) -> str:
+    if lifter.least_turns is not None and lifter.most_turns is not None:
+        least, most = (show_turns(turns(t)) for t in (lifter.least_turns, lifter.most_turns))
+        return f"{lifter.kind}, {least} to {most} turns"
+    if lifter.least_preload is not None:
+        return f"{lifter.kind}, {lifter.least_preload} to {lifter.most_preload}"
+    return lifter.kind

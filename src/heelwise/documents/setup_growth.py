@@ -1,0 +1,241 @@
+"""[growth] and [lash] of a setup: what grows from cold to hot, and solid lifters' lash."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from heelwise.documents.faults import Fault, did_you_mean, quoted
+from heelwise.documents.fields import Length, ShortLine, Table
+from heelwise.documents.form_rules import (
+    HYDRAULIC,
+    READ,
+    SOLID,
+    Asked,
+    always,
+    both,
+    either,
+    filled,
+    holds,
+    same,
+)
+from heelwise.documents.quantities import length_mm
+from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, material
+from heelwise.valvetrain.solid import CHART_MM, CHART_SOURCE, lash_cold, lash_hot
+from heelwise.valvetrain.valves import Kind
+
+STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
+"""What carries the rocker up from the lifter, and the pushrod: given all together."""
+
+GASKET_KEYS = ("gasket", "gasket_length")
+"""The head gasket, where it is to count: its material and compressed thickness."""
+
+COLD_C, HOT_C = 20.0, 90.0
+"""Temperatures where none are given: a shop's, and a running engine's (common practice)."""
+
+_Celsius = Annotated[float, Field(ge=-60, le=400)]
+_HOT = both(SOLID, holds("lash.measured", "hot"))
+_STACKED = either(
+    both(_HOT, holds("lash._growth", "materials")), both(HYDRAULIC, filled("growth.block"))
+)
+"""Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
+
+
+def _metal(label: str) -> Asked:
+    return Asked(label, "Its material.", _STACKED, always, choices=same(MATERIALS))
+
+
+def _height(label: str) -> Asked:
+    hint = "The height of it that carries the rocker up: 90 mm, 3.5 in."
+    return Asked(label, hint, _STACKED, always, source=READ)
+
+
+class StackTable(Table):
+    """The parts between lifter and rocker, their materials and temperatures."""
+
+    block: Annotated[ShortLine | None, _metal("Block")] = None
+    block_length: Annotated[Length | None, _height("Block height")] = None
+    gasket: ShortLine | None = None
+    gasket_length: Length | None = None
+    heads: Annotated[ShortLine | None, _metal("Heads")] = None
+    heads_length: Annotated[Length | None, _height("Heads height")] = None
+    pushrod: Annotated[ShortLine | None, _metal("Pushrods")] = None
+    cold_c: _Celsius = COLD_C
+    hot_c: _Celsius = HOT_C
+
+    def gap_growth_mm(self, pushrod_mm: float) -> float | None:
+        """What the room for a pushrod of so many mm grows beyond it, cold to hot.
+
+        Returns:
+            mm at the pushrod: preload lost, or lash gained; below 0 where the pushrod grows
+            more. None where the materials aren't given.
+        """
+        if not (self.block and self.block_length and self.heads and self.heads_length):
+            return None
+        if not self.pushrod:
+            return None
+        parts = [
+            self._part(length_mm(self.block_length), self.block),
+            self._part(length_mm(self.heads_length), self.heads),
+        ]
+        if self.gasket and self.gasket_length:
+            parts.append(self._part(length_mm(self.gasket_length), self.gasket))
+        return gap_growth(parts, self._part(pushrod_mm, self.pushrod))
+
+    @property
+    def growth_source(self) -> str:
+        """Where the growth comes from, in words."""
+        if self.block is None or self.heads is None or self.pushrod is None:
+            return "nothing says how it grows"
+        by_source: dict[str, list[str]] = {}
+        for name in dict.fromkeys((self.block, self.gasket, self.heads, self.pushrod)):
+            if name is not None:
+                by_source.setdefault(material(name).source, []).append(name)
+        sources = (f"{', '.join(names)}: {source}" for source, names in by_source.items())
+        span = f"{self.cold_c:g} to {self.hot_c:g} °C"
+        return f"worked out from growth, {span} ({'; '.join(sources)})"
+
+    @property
+    def growth_said(self) -> str:
+        """The growth's source, by the name walk and sheet still ask for."""
+        return self.growth_source
+
+    def _part(self, mm: float, name: str) -> Part:
+        return Part(mm, material(name), self.cold_c, self.hot_c)
+
+    def own_faults(self) -> Iterator[Fault]:
+        """Materials that aren't known, and what is missing beside those given."""
+        for key in ("block", "gasket", "heads", "pushrod"):
+            name = getattr(self, key)
+            if name is not None and name not in MATERIALS:
+                instead = did_you_mean(name, MATERIALS, "there are")
+                yield Fault(key, f"there is no material {quoted(name)}", instead)
+        cold, hot = self.cold_c, self.hot_c
+        if cold is not None and hot is not None and hot <= cold:
+            yield Fault("hot_c", f"isn't more than cold_c, {cold:g}", "give hot above cold")
+        for keys in (STACK_KEYS, GASKET_KEYS):
+            if any(map(self.has, keys)):
+                yield from self.missing(keys, f"{', '.join(keys)} go together")
+
+
+class GrowthTable(StackTable):
+    """[growth]: for hydraulic lifters, whose preload changes as the engine warms."""
+
+    on_form = (HYDRAULIC,)
+
+    block: Annotated[
+        ShortLine | None,
+        Asked(
+            "Block",
+            "Its material: what preload loses or gains hot is worked out from what grows.",
+            without="nothing is worked out for preload hot",
+            choices=same(MATERIALS),
+        ),
+    ] = None
+
+    def own_faults(self) -> Iterator[Fault]:
+        """A table without materials, besides."""
+        if not any(map(self.has, STACK_KEYS)):
+            yield Fault("", "names no materials", f"add {', '.join(STACK_KEYS)}")
+        yield from super().own_faults()
+
+
+_LASH = "At the valve: 0.50 mm, 0.020 in."
+
+
+class LashTable(StackTable):
+    """[lash]: lash at the valve, hot or cold, with a chart's line or the materials between."""
+
+    on_form = (SOLID,)
+
+    intake: Annotated[
+        Length,
+        Field(examples=['intake = "0.020 in"']),
+        Asked("Intake lash", _LASH, needed=always),
+    ]
+    exhaust: Annotated[
+        Length,
+        Field(examples=['exhaust = "0.022 in"']),
+        Asked("Exhaust lash", _LASH, needed=always),
+    ]
+    measured: Annotated[
+        Literal["hot", "cold"],
+        Field(examples=['measured = "hot"']),
+        Asked(
+            "Specified", "Whether the sheet's lash is for a hot or a cold engine.", needed=always
+        ),
+    ]
+    tolerance: Annotated[
+        Length | None,
+        Asked(
+            "Tolerance",
+            "How far a lash may be off either way: 0.03 mm, 0.001 in.",
+            without="the procedure's",
+        ),
+    ] = None
+    chart: Annotated[
+        ShortLine | None,
+        Asked(
+            "Line of the chart",
+            f"From {CHART_SOURCE}.",
+            both(_HOT, holds("lash._growth", "chart")),
+            always,
+            choices=same(CHART_MM),
+        ),
+    ] = None
+
+    def sheet_mm(self, kind: Kind) -> float:
+        """The sheet's lash at the valves of a kind, in mm."""
+        return length_mm(self.intake if kind is Kind.INTAKE else self.exhaust)
+
+    def cold_mm(self, kind: Kind, pushrod_mm: float, ratio: float) -> float:
+        """The lash to set cold, in mm at the valve, by pushrod length and rocker ratio.
+
+        Raises:
+            ValueError: It comes to no lash at all.
+        """
+        cold = sheet = self.sheet_mm(kind)
+        if self.measured == "hot":
+            growth = self.gap_growth_mm(pushrod_mm)
+            if self.chart is not None:
+                cold = sheet + CHART_MM[self.chart]
+            elif growth is not None:
+                cold = lash_cold(sheet, growth, ratio)
+        if cold <= 0:
+            raise ValueError("no lash is left cold: check lash.measured and the materials")
+        return cold
+
+    def hot_mm(self, kind: Kind, pushrod_mm: float, ratio: float) -> float | None:
+        """The lash hot, in mm at the valve; None where nothing says how it grows."""
+        sheet = self.sheet_mm(kind)
+        if self.measured == "hot":
+            return sheet
+        if self.chart is not None:
+            return sheet - CHART_MM[self.chart]
+        growth = self.gap_growth_mm(pushrod_mm)
+        return None if growth is None else lash_hot(sheet, growth, ratio)
+
+    @property
+    def growth_source(self) -> str:
+        """Where the difference between hot and cold comes from, in words."""
+        if self.chart is not None:
+            return f"{CHART_SOURCE} ({self.chart})"
+        return super().growth_source
+
+    def own_faults(self) -> Iterator[Fault]:
+        """Chart and materials side by side, or neither where one is needed; the tolerance."""
+        if self.chart is not None and self.chart not in CHART_MM:
+            instead = did_you_mean(self.chart, CHART_MM, "it has")
+            yield Fault("chart", f"the chart has no {quoted(self.chart)}", instead)
+        given = [key for key in STACK_KEYS if self.has(key)]
+        if given and self.has("chart"):
+            instead = "give the chart's line or the materials, not both"
+            yield Fault("chart", f"stands beside {', '.join(given)}", instead)
+        yield from super().own_faults()
+        if self.measured == "hot" and not given and not self.has("chart"):
+            instead = f"add {', '.join(STACK_KEYS)}, or a chart's line"
+            yield Fault("measured", "is hot, and nothing says what to set cold", instead)
+        for lash, key in ((self.intake, "intake"), (self.exhaust, "exhaust")):
+            if lash and self.tolerance and length_mm(self.tolerance) >= length_mm(lash):
+                problem = f"{quoted(self.tolerance)} isn't less than {key}"
+                yield Fault("tolerance", problem, "check its decimal point and unit")

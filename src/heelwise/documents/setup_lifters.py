@@ -1,0 +1,277 @@
+"""[lifter] and [pushrods] of a setup: the lifter sheet's figures and the lengths there are."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from heelwise.documents.faults import Fault, quoted
+from heelwise.documents.fields import (
+    Length,
+    LengthFromZero,
+    OnHand,
+    Table,
+    Turns,
+    TurnsNumber,
+    on_hand,
+    stock_of,
+    upside_down,
+)
+from heelwise.documents.form_rules import (
+    HYDRAULIC,
+    MOUNTED,
+    READ,
+    STUD,
+    Asked,
+    always,
+    both,
+    either,
+    filled,
+    holds,
+    unless,
+)
+from heelwise.documents.quantities import (
+    length_mm,
+    show_length,
+    turns,
+)
+from heelwise.valvetrain.checking import MOST_APART_MM
+from heelwise.valvetrain.pushrods import sold_lengths
+from heelwise.valvetrain.valves import Kind
+from heelwise.valvetrain.verdict import WindowSheet
+from heelwise.wording import listed
+
+LifterKind = Literal[
+    "hydraulic roller", "hydraulic flat tappet", "solid roller", "solid flat tappet"
+]
+WINDOW_KEYS = ("least_turns", "most_turns", "least_preload", "most_preload")
+SOLD_KEYS = ("sold_from", "sold_to", "sold_step")
+CUP_KEYS = ("cup_height", "checking_cup_height")
+"""The two cup heights that a lash over a solid checking lifter needs."""
+
+
+_PRELOAD = either(filled("lifter.least_preload"), filled("lifter.most_preload"))
+
+
+def _limit(label: str, hint: str, other: str) -> Asked:
+    """A limit of the window, in turns where its partner is `turns`, else in preload."""
+    if other.endswith("turns"):
+        needed = either(filled(f"lifter.{other}"), unless(_PRELOAD))
+        return Asked(label, hint, HYDRAULIC, needed, "the preload below is the window")
+    needed = filled(f"lifter.{other}")
+    return Asked(label, hint, HYDRAULIC, needed, "the turns above are the window")
+
+
+class LifterTable(Table):
+    """[lifter]: its kind and what its sheet says."""
+
+    kind: Annotated[
+        LifterKind,
+        Field(examples=['kind = "hydraulic roller"']),
+        Asked("Kind", "As its sheet calls it.", needed=always),
+    ]
+    least_turns: Annotated[
+        Turns | None,
+        _limit(
+            "Least turns",
+            "From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
+            "most_turns",
+        ),
+    ] = None
+    most_turns: Annotated[
+        Turns | None, _limit("Most turns", "From zero lash: 1, 1 1/8 or 360°.", "least_turns")
+    ] = None
+    least_preload: Annotated[
+        LengthFromZero | None,
+        _limit(
+            "Least preload", "Plunger travel from the retainer: 0.6 mm, 0.025 in.", "most_preload"
+        ),
+    ] = None
+    most_preload: Annotated[
+        LengthFromZero | None,
+        _limit(
+            "Most preload", "Plunger travel from the retainer: 1.8 mm, 0.070 in.", "least_preload"
+        ),
+    ] = None
+    travel_per_turn: Annotated[
+        Length | None,
+        Asked(
+            "Travel per turn",
+            "Plunger travel for one turn, where the sheet gives it: 1.6 mm, 0.060 in.",
+            HYDRAULIC,
+            without="worked out from thread and ratio; trials measure it",
+        ),
+    ] = None
+    plunger_travel: Annotated[
+        Length | None,
+        Asked(
+            "Plunger travel",
+            "The plunger's whole travel: 4.6 mm, 0.180 in.",
+            HYDRAULIC,
+            holds("rocker.mount", "shaft"),
+            "never past: the window's most and half a turn",
+        ),
+    ] = None
+    seat_turns: Annotated[
+        TurnsNumber | None,
+        Asked(
+            "Seating turns",
+            "Turns that seat the rocker and stretch the bolt before the plunger moves: 1/8.",
+            HYDRAULIC,
+            without="0 turns",
+        ),
+    ] = None
+    cup_height: Length | None = None
+    checking_cup_height: Length | None = None
+
+    @property
+    def cup_above_mm(self) -> float:
+        """Its cup's height less the solid checking lifter's, in mm; 0 where none are given."""
+        if self.cup_height is None or self.checking_cup_height is None:
+            return 0.0
+        return length_mm(self.cup_height) - length_mm(self.checking_cup_height)
+
+    @property
+    def hydraulic(self) -> bool:
+        """Whether it has a plunger."""
+        return bool(self.kind) and self.kind.startswith("hydraulic")
+
+    @property
+    def solid(self) -> bool:
+        """Whether it has none."""
+        return bool(self.kind) and self.kind.startswith("solid")
+
+    def window_sheet(self) -> WindowSheet:
+        """The limits of the sheet, in turns and mm; None for each it doesn't give."""
+        return WindowSheet(
+            least_turns=None if self.least_turns is None else turns(self.least_turns),
+            most_turns=None if self.most_turns is None else turns(self.most_turns),
+            least_preload_mm=None if self.least_preload is None else length_mm(self.least_preload),
+            most_preload_mm=None if self.most_preload is None else length_mm(self.most_preload),
+        )
+
+    def own_faults(self) -> Iterator[Fault]:
+        """A plunger's figures on a solid lifter; a window that can't be; cups that don't pair."""
+        if self.solid:
+            plunger = [k for k in (*WINDOW_KEYS, "plunger_travel", "seat_turns") if self.has(k)]
+            if plunger:
+                problem = f"a {quoted(self.kind)} lifter has no plunger, "
+                problem += f"but {listed(plunger)} is given"
+                instead = "leave it out, or say which hydraulic kind it is"
+                yield Fault("kind", problem, instead)
+        else:
+            yield from self._window()
+        yield from self._cups()
+
+    def _window(self) -> Iterator[Fault]:
+        if self.kind is not None and not any(map(self.has, WINDOW_KEYS)):
+            instead = "give least_turns and most_turns, or least_preload and most_preload"
+            yield Fault("", "has no window", f"{instead}, from the maker's sheet")
+        sheet = self.window_sheet()
+        figures = (
+            (WINDOW_KEYS[:2], sheet.least_turns, sheet.most_turns),
+            (WINDOW_KEYS[2:], sheet.least_preload_mm, sheet.most_preload_mm),
+        )
+        for keys, least, most in figures:
+            if any(map(self.has, keys)):
+                yield from self.missing(keys, "a window has a least and a most")
+            yield from upside_down(least, most, keys, [getattr(self, key) for key in keys])
+        seat = None if self.seat_turns is None else turns(self.seat_turns)
+        if seat is not None and sheet.least_turns is not None and seat >= sheet.least_turns:
+            problem = f"{quoted(self.seat_turns)} isn't less than least_turns"
+            yield Fault("seat_turns", problem, "what seats the rocker makes no preload")
+        preload = sheet.most_preload_mm
+        if self.plunger_travel and preload and preload > length_mm(self.plunger_travel):
+            problem = f"{quoted(self.most_preload)} is more than plunger_travel, "
+            problem += f"{quoted(self.plunger_travel)}: the plunger would bottom"
+            yield Fault("most_preload", problem, "check both on the maker's sheet")
+
+    def _cups(self) -> Iterator[Fault]:
+        if any(map(self.has, CUP_KEYS)):
+            yield from self.missing(CUP_KEYS, "measure both cups, over the foot or roller")
+        apart = abs(self.cup_above_mm)
+        if apart > MOST_APART_MM:
+            problem = f"stands {show_length(apart)} off {CUP_KEYS[0]}"
+            yield Fault(CUP_KEYS[1], problem, "measure both over the foot or roller")
+
+
+_LENGTH_SETS_PRELOAD = both(HYDRAULIC, MOUNTED, unless(STUD))
+_SOLD = both(_LENGTH_SETS_PRELOAD, holds("pushrods._to_be_had", "sold"))
+_ON_HAND = both(_LENGTH_SETS_PRELOAD, holds("pushrods._to_be_had", "on hand"))
+_FIRST = "The length in the engine or to begin with: 218.5 mm, 8.150 in."
+
+
+class PushrodsTable(Table):
+    """[pushrods]: the lengths to begin with, and those sold or on hand."""
+
+    intake: Annotated[
+        Length,
+        Field(examples=['intake = "218.5 mm"']),
+        Asked("Intake pushrod", _FIRST, needed=always, source=READ),
+    ]
+    exhaust: Annotated[
+        Length,
+        Field(examples=['exhaust = "218.5 mm"']),
+        Asked("Exhaust pushrod", _FIRST, needed=always, source=READ),
+    ]
+    sold_from: Annotated[
+        Length | None,
+        Asked("Sold from", "The shortest length sold: 214 mm, 8.000 in.", _SOLD, always),
+    ] = None
+    sold_to: Annotated[
+        Length | None,
+        Asked("Sold to", "The longest length sold: 226 mm, 8.400 in.", _SOLD, always),
+    ] = None
+    sold_step: Annotated[
+        Length | None,
+        Asked("In steps of", "From one length to the next: 0.5 mm, 0.050 in.", _SOLD, always),
+    ] = None
+    on_hand: Annotated[
+        Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None,
+        Asked(
+            "On hand",
+            "Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
+            _ON_HAND,
+            always,
+            source=READ,
+        ),
+    ] = None
+
+    def length(self, kind: Kind) -> float:
+        """The length to begin with on valves of a kind, in mm."""
+        return length_mm(self.intake if kind is Kind.INTAKE else self.exhaust)
+
+    def lengths(self) -> tuple[float, ...]:
+        """The lengths sold or on hand in mm, shortest first; none where neither is given."""
+        if self.on_hand is not None:
+            return tuple(sorted({on_hand(text)[0] for text in self.on_hand}))
+        if self.sold_from is None or self.sold_to is None or self.sold_step is None:
+            return ()
+        return sold_lengths(*map(length_mm, (self.sold_from, self.sold_to, self.sold_step)))
+
+    def stock(self) -> dict[float, int]:
+        """How many there are of each length on hand in mm; a length not in it has no limit."""
+        return stock_of(self.on_hand or ())
+
+    def own_faults(self) -> Iterator[Fault]:
+        """Lengths sold that make no row of lengths, or stand beside those on hand."""
+        sold = [key for key in SOLD_KEYS if self.has(key)]
+        if sold and self.has("on_hand"):
+            instead = "give the lengths sold or those on hand, not both"
+            yield Fault("on_hand", f"stands beside {listed(sold)}", instead)
+        if not sold:
+            return
+        yield from self.missing(SOLD_KEYS, "the lengths sold have a from, a to and a step")
+        texts = [getattr(self, key) for key in SOLD_KEYS]
+        first, last, step = (None if text is None else length_mm(text) for text in texts)
+        turned = list(upside_down(first, last, SOLD_KEYS, texts))
+        yield from turned
+        if turned or first is None or last is None or step is None:
+            return
+        try:
+            sold_lengths(first, last, step)
+        except ValueError as error:
+            count = (last - first) / step + 1
+            many = f"{quoted(self.sold_step)} makes {count:.0f} lengths"
+            problem = many if count < 1e9 else str(error)
+            yield Fault("sold_step", problem, "let there be at most 1,000")

@@ -1,0 +1,265 @@
+"""TOML read with caps, so that no file can hang or crash the reader; and what kind a file is."""
+
+from __future__ import annotations
+
+import re
+import stat
+import tomllib
+from collections.abc import Iterator, Mapping
+from enum import StrEnum
+from pathlib import Path
+
+from heelwise.documents.faults import FILE, Fault, Faulty, quoted, where_text
+from heelwise.storage.placing import CAP as RECORD_CAP
+
+FORMAT = 1
+"""The newest format of our files."""
+
+CAP = 1 << 20
+"""Bytes of a setup or a procedure."""
+DEEPEST = 50
+"""Levels of tables and arrays within each other."""
+LONGEST_KEY = 20
+"""Parts of a dotted key."""
+_LARGEST_INT = 2**63 - 1  # TOML 1.0: 64 bits
+
+_TOKEN = re.compile(r"#[^\n]*|\"\"\"|'''|[\"'\[\]{}.,=\n]")
+_ENDS = {
+    '"""': re.compile(r'[^"\\]*(?:(?:\\.|"(?!""))[^"\\]*)*""""{0,2}', re.DOTALL),
+    "'''": re.compile(r".*?''''{0,2}", re.DOTALL),
+    '"': re.compile(r'[^"\\\n]*(?:\\.[^"\\\n]*)*"'),
+    "'": re.compile(r"[^'\n]*'"),
+}
+_AT_LINE = re.compile(
+    r"^(?P<message>.*) \(at (?:line (?P<line>\d+), column \d+|end of document)\)$"
+)
+_IN_WORDS = (
+    ("Cannot overwrite a value", "a key is given twice", "give it once"),
+    ("Cannot declare", "a table is given twice", "give it once"),
+    ("Cannot mutate immutable", "a table is added to after it was closed", "give it in one place"),
+    ("Duplicate inline table key", "a key is given twice", "give it once"),
+    (
+        "Expected '=' after a key",
+        "there is no = after the key",
+        'write key = value, or key = "text"',
+    ),
+    ("Expected ']'", "a table's name isn't closed", "write [name] or [[name]]"),
+    ("Invalid value", "the value can't be read", 'write text and quantities in quotes: "0.050 in"'),
+    ("Unterminated string", "a text isn't closed", 'close it with "'),
+    ("Unclosed array", "an array isn't closed", "close it with ]"),
+    ("Unclosed inline table", "an inline table isn't closed", "close it with }"),
+    ("Illegal character", "there is a control character or a line end in a text", "take it out"),
+    (
+        "Unescaped '\\'",
+        "a backslash stands in a text",
+        "write two, or put the text in single quotes",
+    ),
+    (
+        "Expected newline or end of document after a statement",
+        "something follows the value",
+        "give each key its own line, and text in quotes",
+    ),
+    ("Invalid initial character for a key", "a key can't begin like that", "write key = value"),
+    ("Invalid date or datetime", "there is no such date", "write it like 2026-03-02"),
+)
+
+
+class FileKind(StrEnum):
+    """What a file holds."""
+
+    SETUP = "setup"
+    PROCEDURE = "procedure"
+    RECORD = "record"
+    CARD = "engine card"
+
+
+_TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card)[ \t]*\]", re.MULTILINE)
+
+
+def kind_of(path: Path) -> FileKind:
+    """Tell a file's kind by its tables, on bytes, so that a damaged one is still known.
+
+    Raises:
+        Faulty: There is no such file or it can't be read.
+    """
+    names = {table.decode() for table in _TABLE.findall(read_bytes(path, RECORD_CAP))}
+    if names & {"build", "entry"}:
+        return FileKind.RECORD
+    if "procedure" in names:
+        return FileKind.PROCEDURE
+    return FileKind.CARD if "card" in names else FileKind.SETUP
+
+
+def format_faults(raw: Mapping[str, object]) -> list[Fault]:
+    """Check a document's format number: one fault, or none."""
+    value = raw.get("format")
+    if value is None:
+        return [Fault("format", "is missing", f"write format = {FORMAT} as the first line")]
+    if not isinstance(value, int) or isinstance(value, bool) or value < 1:
+        return [Fault("format", f"is {quoted(value)}", f"write format = {FORMAT}")]
+    if value > FORMAT:
+        problem = f"made for a newer Heelwise: format {quoted(value)}"
+        return [Fault("format", problem, f"this one reads format {FORMAT}")]
+    return []
+
+
+def known_format(raw: Mapping[str, object], file: str) -> list[Fault]:
+    """Check the format before anything else is looked at: one fault, or none.
+
+    Raises:
+        Faulty: The document was made for a newer Heelwise; nothing else of it is told.
+    """
+    faults = format_faults(raw)
+    if faults and "newer" in faults[0].problem:
+        raise Faulty(file, faults)
+    return faults
+
+
+def read_bytes(path: Path, cap: int = CAP) -> bytes:
+    """Read a file of at most so many bytes.
+
+    Raises:
+        Faulty: It isn't there, isn't an ordinary file, can't be opened or is larger.
+    """
+    file = str(path)
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            what = "is a folder" if path.is_dir() else "isn't an ordinary file"
+            raise Faulty(file, [Fault(FILE, what, "name a .toml file")])
+        with path.open("rb") as opened:
+            data = opened.read(cap + 1)
+    except (OSError, ValueError) as error:
+        raise Faulty(file, [_unreadable(error)]) from error
+    _refuse_too_large(data, file, cap)
+    return data
+
+
+def read_toml(path: Path, cap: int = CAP) -> dict[str, object]:
+    """Read a TOML file; see `parse_toml`."""
+    return parse_toml(read_bytes(path, cap), str(path), cap)
+
+
+def parse_toml(data: bytes, file: str, cap: int = CAP) -> dict[str, object]:
+    """Parse TOML, refusing what would hang or crash the parser and numbers nothing can hold.
+
+    Args:
+        data: UTF-8 without a byte-order mark; line ends LF or CR LF.
+        file: Its name, for the faults.
+        cap: The most bytes it may have.
+
+    Raises:
+        Faulty: The bytes are too many, not UTF-8, nested more than 50 deep, have keys of more
+            than 20 parts, aren't TOML, or hold nan, inf or an integer of more than 64 bits.
+    """
+    _refuse_too_large(data, file, cap)
+    text = _decoded(data, file)
+    if fault := _too_deep(text):
+        raise Faulty(file, [fault])
+    try:
+        document: dict[str, object] = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise Faulty(file, [_in_words(str(error))]) from error
+    except (ValueError, OverflowError, RecursionError) as error:
+        raise Faulty(file, [_out_of_proportion(text)]) from error
+    if odd := list(_odd_numbers(document)):
+        raise Faulty(file, odd)
+    return document
+
+
+def _refuse_too_large(data: bytes, file: str, cap: int) -> None:
+    if len(data) > cap:
+        problem = f"is larger than {cap // 1024:,} KiB"
+        raise Faulty(file, [Fault(FILE, problem, "give a setup, a procedure or a record")])
+
+
+def _unreadable(error: OSError | ValueError) -> Fault:
+    if isinstance(error, FileNotFoundError | NotADirectoryError):
+        return Fault(FILE, "there is no such file", "check its name and folder")
+    if isinstance(error, PermissionError):
+        return Fault(FILE, "may not be read", "get permission to read it, or copy it")
+    if isinstance(error, OSError):
+        reason = (error.strerror or "it can't be read").lower()
+        return Fault(FILE, reason, "check its name and folder")
+    return Fault(FILE, "this can't be a file's name", "check its name and folder")
+
+
+def _decoded(data: bytes, file: str) -> str:
+    if data.startswith(b"\xef\xbb\xbf"):
+        problem = "begins with a byte-order mark"
+        raise Faulty(file, [Fault("line 1", problem, 'save it as "UTF-8" without one')])
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in data[:2]:
+        raise Faulty(file, [Fault("line 1", "is written in UTF-16", "save it as UTF-8")])
+    try:
+        return data.decode("utf-8").replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        problem = f"has a byte that isn't UTF-8 (0x{data[error.start]:02x})"
+        raise Faulty(file, [Fault(f"line {line}", problem, "save it as UTF-8")]) from error
+
+
+def _too_deep(text: str) -> Fault | None:
+    """Count brackets and dots outside strings; what can't be told apart is counted."""
+    depth = dots = 0
+    for token, at in _tokens(text):
+        if token in "[{":
+            depth += 1
+        elif token in "]}":
+            depth = max(0, depth - 1)
+        dots = dots + 1 if token == "." else 0
+        if depth > DEEPEST:
+            problem = f"tables or arrays are nested more than {DEEPEST} deep"
+            return Fault(_line(text, at), problem, "nothing here needs more than three")
+        if dots >= LONGEST_KEY:
+            problem = f"a key has more than {LONGEST_KEY} parts"
+            return Fault(_line(text, at), problem, "nothing here needs more than three")
+    return None
+
+
+def _tokens(text: str) -> Iterator[tuple[str, int]]:
+    """Brackets, dots and what ends a key, outside strings and comments, up to a broken string."""
+    at = 0
+    while found := _TOKEN.search(text, at):
+        token, at = found.group(), found.end()
+        if token in _ENDS:
+            closed = _ENDS[token].match(text, at)
+            if closed is None:
+                return  # the parser stops here too
+            at = closed.end()
+        elif token[0] != "#":
+            yield token, found.start()
+
+
+def _line(text: str, at: int) -> str:
+    return f"line {text.count(chr(10), 0, at) + 1}"
+
+
+def _in_words(message: str) -> Fault:
+    where = FILE
+    if match := _AT_LINE.match(message):
+        message = match["message"]
+        where = f"line {match['line']}" if match["line"] else "end of file"
+    for begins, problem, instead in _IN_WORDS:
+        if message.startswith(begins):
+            return Fault(where, problem, instead)
+    return Fault(
+        where, f"isn't TOML: {message[:1].lower()}{message[1:]}", "write key = value lines"
+    )
+
+
+def _out_of_proportion(text: str) -> Fault:
+    digits = re.search(r"[0-9_]{4000}", text)  # int() takes 4,300
+    where = FILE if digits is None else _line(text, digits.start())
+    return Fault(where, "a number or a table is out of all proportion", "write a plain number")
+
+
+def _odd_numbers(value: object, path: tuple[object, ...] = ()) -> Iterator[Fault]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _odd_numbers(inner, (*path, key))
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            yield from _odd_numbers(inner, (*path, index))
+    elif isinstance(value, float) and not abs(value) <= 1e300:
+        yield Fault(where_text(path), f"is {quoted(value)}, not a number", "write a plain number")
+    elif isinstance(value, int) and abs(value) > _LARGEST_INT:
+        yield Fault(where_text(path), "is a number of too many digits", "write a plain number")

@@ -102,13 +102,13 @@ def test_a_torn_end_set_aside_by_a_killed_program_is_entered_by_the_next(tmp_pat
         open_record(path).close()  # as far as a program came that was killed before it could enter
     path.write_bytes(path.read_bytes() + b"\n[[entry]]\nnumber = 4\n")
     with Sitting(open_record(path)) as sitting:
-        sitting.take_up_again()
+        sitting.resume()
         bodies = [entry.body for entry in sitting.record.entries[3:]]
     assert [body.kind for body in bodies] == ["recovered", "recovered", "resumed"]
     asides = [body.aside for body in bodies if isinstance(body, Recovered)]
     assert asides == ["small.toml.torn-1", "small.toml.torn-2"]
     with Sitting(open_record(path)) as sitting:
-        sitting.take_up_again()
+        sitting.resume()
         assert [e.body.kind for e in sitting.record.entries[6:]] == ["resumed"]
 
 

@@ -92,7 +92,7 @@ def gone_on(data: bytes) -> list[str]:
     except Faulty as faulty:
         return [fault.where for fault in faulty.faults]
     with sitting:
-        sitting.take_up_again()
+        sitting.resume()
         for _ in range(8):
             if sitting.walker.closed:
                 break

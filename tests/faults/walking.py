@@ -97,7 +97,7 @@ class Person:
     def _again(self) -> Sitting:
         sitting = Sitting(open_record(self.path, "AR", self.files))
         try:
-            sitting.take_up_again()
+            sitting.resume()
         except StorageError:
             sitting.close()
             raise
@@ -149,7 +149,7 @@ class Person:
         if self.elsewhere_is_well:
             self.files.mend()
         try:
-            self.path = sitting.go_on_in(ELSEWHERE)
+            self.path = sitting.continue_in(ELSEWHERE)
         except StorageError as error:
             self.told.append(error)
             return False

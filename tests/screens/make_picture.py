@@ -10,32 +10,32 @@ import re
 import tempfile
 from pathlib import Path
 
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from tests.screens.pressing import app_on, rehearsal, shows, until
 
 PICTURE = Path(__file__).resolve().parents[2] / ".readme" / "walk.svg"
 SIZE = (118, 34)
 
 
-def at_a_count(folder: Path) -> Sitting:
+def at_a_count(folder: Path) -> Session:
     """A rehearsal that stands at a count in Fit, some valves done."""
-    sitting = rehearsal(folder, "v8-15426378", 1, "small-block")
+    session = rehearsal(folder, "v8-15426378", 1, "small-block")
     counted = 0
     while counted < 6:
-        prompt = sitting.walker.prompt
+        prompt = session.walker.prompt
         counted += prompt.phase == "fit" and prompt.fills == "count"
         if counted < 6:
-            found = sitting.sense()
+            found = session.sense()
             assert found is not None
-            sitting.walker.reply(found.answer, found.texts)
-    return sitting
+            session.walker.reply(found.answer, found.texts)
+    return session
 
 
 async def draw() -> str:
     """The screen as SVG, without the web fonts it would fetch."""
     with tempfile.TemporaryDirectory() as folder:
-        sitting = at_a_count(Path(folder))
-        app = app_on(sitting)
+        session = at_a_count(Path(folder))
+        app = app_on(session)
         async with app.run_test(size=SIZE):
             await until(app, "the count", lambda: shows(app, "zero lash"))
             svg = app.export_screenshot(title="heelwise")

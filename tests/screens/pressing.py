@@ -21,11 +21,11 @@ from heelwise.documents.record_writing import open_record
 from heelwise.documents.setup import load_setup
 from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.sitting import Sitting, begin_sitting, methods_for
+from heelwise.screens.modals import MenuScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.text_line import TextLine
+from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
 from heelwise.walk.clock import Clock
 from heelwise.walk.prompts import Ask
@@ -43,32 +43,32 @@ AT_REST = 3
 SMALL, MIDDLE, LARGE = (80, 24), (100, 30), (140, 45)
 
 
-def rehearsal(folder: Path, card: str = "v8-15426378", seed: int = 1, name: str = "r") -> Sitting:
+def rehearsal(folder: Path, card: str = "v8-15426378", seed: int = 1, name: str = "r") -> Session:
     """A rehearsal just begun."""
     path = find_procedures()["bolt-down-rockers"]
     text = path.read_text(encoding="utf-8")
     made = begin_rehearsal(folder / f"{name}.toml", card, seed, load_procedure(path), text, AT)
-    return Sitting(made)
+    return Session(made)
 
 
-def real_build(folder: Path, clock: Clock) -> Sitting:
+def real_build(folder: Path, clock: Clock) -> Session:
     """A build just begun from a sample setup, no rehearsal, by a clock of ours."""
     setup = load_setup(SETUP)
-    method = methods_for(setup, SETUP.name)[0]
-    begin_sitting(setup, method, folder, "tug", "AO").close()
-    return Sitting(open_record(folder / "tug.toml"), clock)
+    method = procedures_for(setup, SETUP.name)[0]
+    begin_session(setup, method, folder, "tug", "AO").close()
+    return Session(open_record(folder / "tug.toml"), clock)
 
 
-def well(sitting: Sitting) -> tuple[str, tuple[str, ...]]:
+def well(session: Session) -> tuple[str, tuple[str, ...]]:
     """The answer of a person with whom all goes well: blind bolts, middling counts, no moving."""
-    prompt = sitting.walker.prompt
+    prompt = session.walker.prompt
     readings = {"wheel-first": "20", "wheel-second": "-24"}
     if prompt.fills == "count":
         return "1 1/8", ()
     if prompt.suggested:
         return prompt.suggested, ()
     if prompt.valve is not None and "length" in prompt.reading:
-        return ordered_lengths(sitting.walker.scene)[prompt.valve], ()
+        return ordered_lengths(session.walker.scene)[prompt.valve], ()
     if prompt.ask is not Ask.CHOICE and not prompt.options:
         return readings.get(prompt.id, "none"), ()
     if prompt.ask is Ask.NOTE:
@@ -77,24 +77,24 @@ def well(sitting: Sitting) -> tuple[str, tuple[str, ...]]:
     return option.key, tuple("Ann Other" for _ in option.wants)
 
 
-def resumed(file: Path) -> Sitting:
+def resumed(file: Path) -> Session:
     """A rehearsal opened again."""
-    sitting = Sitting(open_record(file))
-    sitting.take_up_again()
-    return sitting
+    session = Session(open_record(file))
+    session.resume()
+    return session
 
 
-def app_on(sitting: Sitting) -> HeelwiseApp:
+def app_on(session: Session) -> HeelwiseApp:
     """The program on an open build, every key press counted as meant."""
-    return HeelwiseApp(sitting.file.parent, sitting=sitting, held_key_s=0.0)
+    return HeelwiseApp(session.file.parent, session=session, held_key_s=0.0)
 
 
-def go_on(sitting: Sitting, answers: int) -> None:
+def go_on(session: Session, answers: int) -> None:
     """Answer so many prompts without a screen."""
     for _ in range(answers):
-        found = sitting.sense()
+        found = session.sense()
         assert found is not None
-        sitting.walker.reply(found.answer, found.texts)
+        session.walker.reply(found.answer, found.texts)
 
 
 async def until(app: HeelwiseApp, what: str, holds: Callable[[], bool]) -> None:
@@ -137,16 +137,16 @@ async def type_text(app: HeelwiseApp, text: str) -> int:
     return len(text) + 1
 
 
-async def answer(app: HeelwiseApp, sitting: Sitting) -> int:
+async def answer(app: HeelwiseApp, session: Session) -> int:
     """Answer the prompt that stands by key presses; how many there were."""
-    found = sitting.sense()
+    found = session.sense()
     assert found is not None
-    return await press(app, sitting, found.answer, found.texts)
+    return await press(app, session, found.answer, found.texts)
 
 
-async def press(app: HeelwiseApp, sitting: Sitting, given: str, texts: tuple[str, ...] = ()) -> int:
+async def press(app: HeelwiseApp, session: Session, given: str, texts: tuple[str, ...] = ()) -> int:
     """Give an answer by key presses; how many there were."""
-    prompt, kept = sitting.walker.prompt, len(sitting.record.entries)
+    prompt, kept = session.walker.prompt, len(session.record.entries)
     await until(app, "the question", lambda: shows(app, prompt.question[:20]))
     await until(app, "its answer line", lambda: app.screen.query_one(AnswerLine).takes(prompt))
     option = prompt.option(given)
@@ -156,7 +156,7 @@ async def press(app: HeelwiseApp, sitting: Sitting, given: str, texts: tuple[str
         presses = await _press_option(app, option.key, prompt.ask is Ask.NOTE)
     for text in texts:
         presses += await type_text(app, text)
-    await until(app, "an entry", lambda: len(sitting.record.entries) > kept)
+    await until(app, "an entry", lambda: len(session.record.entries) > kept)
     return presses
 
 

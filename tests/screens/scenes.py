@@ -21,9 +21,9 @@ from heelwise.screens import bench, glyphs
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.help import HelpScreen
 from heelwise.screens.pushrods import PushrodsScreen
-from heelwise.screens.setup_rows import id_of
+from heelwise.screens.setup_fields import id_of
 from heelwise.screens.sheet import SheetScreen
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from tests.screens.pressing import (
     LARGE,
     MIDDLE,
@@ -73,59 +73,59 @@ class Then(datetime):
 
 
 @cache
-def record_before(found: Callable[[Sitting], bool]) -> bytes:
+def record_before(found: Callable[[Session], bool]) -> bytes:
     """The record of a rehearsal that has come to a moment, made once."""
     with tempfile.TemporaryDirectory() as folder:
-        sitting = rehearsal(Path(folder), name="small-block")
-        while not found(sitting):
-            go_on(sitting, 1)
-        sitting.close()
-        return sitting.file.read_bytes()
+        session = rehearsal(Path(folder), name="small-block")
+        while not found(session):
+            go_on(session, 1)
+        session.close()
+        return session.file.read_bytes()
 
 
-def opened(folder: Path, found: Callable[[Sitting], bool]) -> Sitting:
+def opened(folder: Path, found: Callable[[Session], bool]) -> Session:
     """A rehearsal at a moment, open."""
     file = folder / "small-block.toml"
     file.write_bytes(record_before(found))
-    return Sitting(open_record(file))
+    return Session(open_record(file))
 
 
 @asynccontextmanager
 async def walk(
-    folder: Path, size: Size, found: Callable[[Sitting], bool], answers: int
+    folder: Path, size: Size, found: Callable[[Session], bool], answers: int
 ) -> AsyncIterator[tuple[HeelwiseApp, Pilot[int]]]:
     """The walk at a moment, and so many answers after it."""
-    sitting = opened(folder, found)
-    app = app_on(sitting)
+    session = opened(folder, found)
+    app = app_on(session)
     async with app.run_test(size=size, notifications=True) as pilot:
         await until(app, "the walk", lambda: shows(app, "Esc More"))
         for _ in range(answers):
-            await answer(app, sitting)
+            await answer(app, session)
         yield app, pilot
-    sitting.close()
+    session.close()
 
 
-def at_count(sitting: Sitting) -> bool:
+def at_count(session: Session) -> bool:
     """At the first count with a trial pushrod."""
-    return sitting.walker.prompt.fills == "count"
+    return session.walker.prompt.fills == "count"
 
 
-def at_turn(sitting: Sitting) -> bool:
+def at_turn(session: Session) -> bool:
     """At the turn to the second position of Fit."""
-    prompt, valves = sitting.walker.prompt, sitting.walker.standing.valves.values()
+    prompt, valves = session.walker.prompt, session.walker.standing.valves.values()
     return prompt.crank_target_deg is not None and any(one.reads for one in valves)
 
 
-def at_proof(sitting: Sitting) -> bool:
+def at_proof(session: Session) -> bool:
     """At the second proof."""
-    proved = sum(one.proof is not None for one in sitting.walker.standing.valves.values())
-    return proved == 1 and sitting.walker.prompt.fills == "proof"
+    proved = sum(one.proof is not None for one in session.walker.standing.valves.values())
+    return proved == 1 and session.walker.prompt.fills == "proof"
 
 
-def at_second_too_long(sitting: Sitting) -> bool:
+def at_second_too_long(session: Session) -> bool:
     """With two valves tried, the second one's pushrod too long."""
-    tried = sum(bool(one.trials) for one in sitting.walker.standing.valves.values())
-    return tried == 2 and sitting.walker.prompt.id == "walk/trial-outside"
+    tried = sum(bool(one.trials) for one in session.walker.standing.valves.values())
+    return tried == 2 and session.walker.prompt.id == "walk/trial-outside"
 
 
 @asynccontextmanager

@@ -7,9 +7,8 @@ from pathlib import Path
 
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.bench_rows import Kind, Shelf, list_folder, read_row
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.message import MessageScreen
+from heelwise.screens.modals import MenuScreen, MessageScreen
+from heelwise.screens.shelf import Kind, Shelf, list_folder, read_row
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.rows import Rows
@@ -21,10 +20,10 @@ SETUP = SAMPLES / "harbour-tug-eight.toml"
 
 def hostile_folder(folder: Path) -> Path:
     """A good build, a setup, and every kind of file that is none."""
-    sitting = rehearsal(folder, "i4-1342", name="mower")
-    go_on(sitting, 40)
-    sitting.close()
-    record = sitting.file.read_bytes()
+    session = rehearsal(folder, "i4-1342", name="mower")
+    go_on(session, 40)
+    session.close()
+    record = session.file.read_bytes()
     shutil.copy(SETUP, folder / "tug.toml")
     (folder / "torn.toml").write_bytes(record + b"\n[[entry]]\nnumber = 99")
     (folder / "damaged.toml").write_bytes(record.replace(b"lead off", b"lead on!", 1))
@@ -141,11 +140,11 @@ async def test_a_folder_that_went_away_is_told(tmp_path: Path) -> None:
 
 
 async def test_keys_are_answered_while_hundreds_are_still_read(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path, "i4-1342", name="mower")
-    go_on(sitting, 40)
-    sitting.close()
+    session = rehearsal(tmp_path, "i4-1342", name="mower")
+    go_on(session, 40)
+    session.close()
     for number in range(200):
-        shutil.copy(sitting.file, tmp_path / f"mower-{number:03}.toml")
+        shutil.copy(session.file, tmp_path / f"mower-{number:03}.toml")
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the names", lambda: shows(app, "of 201"))

@@ -25,15 +25,15 @@ from tests.screens.pressing import (
 
 
 async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 60)
-    asked = sitting.walker.prompt
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    go_on(session, 60)
+    asked = session.walker.prompt
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, asked.question[:30]))
-    sitting.close()  # nothing was laid down: the app simply went away
+    session.close()  # nothing was laid down: the app simply went away
 
-    back = resumed(sitting.file)
+    back = resumed(session.file)
     kept = len(back.record.entries)
     app = app_on(back)
     async with app.run_test(size=SMALL, notifications=True):
@@ -54,10 +54,10 @@ async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: 
 
 
 async def test_what_comes_next_is_shown_on_coming_back(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 60)
-    sitting.close()
-    back = resumed(sitting.file)
+    session = rehearsal(tmp_path)
+    go_on(session, 60)
+    session.close()
+    back = resumed(session.file)
     app = app_on(back)
     async with app.run_test(size=(100, 30), notifications=True):
         await until(app, "what is next", lambda: shows(app, "next, if the crank is where it was"))
@@ -68,19 +68,19 @@ async def test_what_comes_next_is_shown_on_coming_back(tmp_path: Path) -> None:
 
 
 async def test_a_pause_is_an_entry_and_leads_to_the_bench(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 30)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    go_on(session, 30)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "TRIAL"))
         send_key(app, "f5")
         await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
         await until(app, "its row", lambda: shows(app, "trial"))
-        assert read_record(sitting.file).entries[-1].body.kind == "paused"
+        assert read_record(session.file).entries[-1].body.kind == "paused"
         send_key(app, "enter")
         await until(app, "the resume", lambda: shows(app, "Laid down by AR"))
     app.close()
-    assert read_record(sitting.file).entries[-1].body.kind == "resumed"
+    assert read_record(session.file).entries[-1].body.kind == "resumed"
 
 
 async def test_a_record_that_is_held_is_read_only(tmp_path: Path) -> None:
@@ -97,11 +97,11 @@ async def test_a_record_that_is_held_is_read_only(tmp_path: Path) -> None:
 
 
 async def test_a_signed_off_record_opens_as_its_sheet_and_can_be_reopened(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path, "i4-1342")
-    while not sitting.walker.closed:
-        go_on(sitting, 1)
-    sitting.close()
-    app = HeelwiseApp(tmp_path, file=sitting.file, held_key_s=0.0)
+    session = rehearsal(tmp_path, "i4-1342")
+    while not session.walker.closed:
+        go_on(session, 1)
+    session.close()
+    app = HeelwiseApp(tmp_path, file=session.file, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
         send_key(app, "escape")
@@ -111,22 +111,22 @@ async def test_a_signed_off_record_opens_as_its_sheet_and_can_be_reopened(tmp_pa
         await type_text(app, "Ann Other")
         await type_text(app, "a bolt was seen to weep")
         await until(
-            app, "it is open", lambda: app.sitting is not None and not app.sitting.walker.closed
+            app, "it is open", lambda: app.session is not None and not app.session.walker.closed
         )
-        assert app.sitting is not None
-        assert app.sitting.record.entries[-1].body.kind == "reopened"
-        await answer(app, app.sitting)
+        assert app.session is not None
+        assert app.session.record.entries[-1].body.kind == "reopened"
+        await answer(app, app.session)
     app.close()
 
 
 async def test_a_rehearsal_says_what_it_is_before_anything_is_answered(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    app = app_on(session)
     async with app.run_test(size=(140, 45), notifications=True):
         await until(app, "the question", lambda: shows(app, "maker's sheets"))
         assert shows(app, "The engine is virtual")
-        assert sitting.file.name in text_of(app).replace("\n", "")
-        await answer(app, sitting)
+        assert session.file.name in text_of(app).replace("\n", "")
+        await answer(app, session)
         await until(app, "the next", lambda: shows(app, "Which way is the battery"))
         assert not shows(app, "The engine is virtual")
-    sitting.close()
+    session.close()

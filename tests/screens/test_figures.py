@@ -18,9 +18,9 @@ from heelwise.documents.entries import (
     Proved,
     ProvedApart,
 )
-from heelwise.screens.doable import doable
 from heelwise.screens.figures import answer_figures, prompt_figures, time_left
-from heelwise.screens.when import ago
+from heelwise.screens.key_actions import key_actions
+from heelwise.screens.styled_text import ago
 from heelwise.screens.widgets.placard import Figure, placard
 from tests.screens.pressing import AT, LARGE, app_on, go_on, rehearsal, shows, text_in, until
 
@@ -71,32 +71,32 @@ def test_an_entry_without_a_figure_tells_none() -> None:
 
 
 def test_the_figures_of_a_count_and_of_a_turn(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.crank_target_deg is None:
-        go_on(sitting, 1)
-    turn = prompt_figures(sitting.walker.prompt, sitting.walker.scene, None)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.crank_target_deg is None:
+        go_on(session, 1)
+    turn = prompt_figures(session.walker.prompt, session.walker.scene, None)
     assert [(f.words, f.large) for f in turn] == [("turn\non", "90°"), ("crank\nto", "90°")]
-    while sitting.walker.prompt.fills != "count":
-        go_on(sitting, 1)
-    prompt, scene = sitting.walker.prompt, sitting.walker.scene
+    while session.walker.prompt.fills != "count":
+        go_on(session, 1)
+    prompt, scene = session.walker.prompt, session.walker.scene
     assert [f.words for f in prompt_figures(prompt, scene, None)] == ["", "never\npast\n(turns)"]
     typed = [f.large for f in prompt_figures(prompt, scene, None, "1 1/8")]
     assert typed[:2] == [str(prompt.valve), "1 1/8"]
     odd = [f.large for f in prompt_figures(prompt, scene, None, "1½")]
     assert "1½" not in odd  # half of it can't be drawn, and half would be wrong
-    sitting.close()
+    session.close()
 
 
 def test_time_that_is_left_and_time_gone_by(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    prompt = replace(sitting.walker.prompt, wait_until=AT)
+    session = rehearsal(tmp_path)
+    prompt = replace(session.walker.prompt, wait_until=AT)
     assert time_left(prompt, AT - timedelta(minutes=12, seconds=5)) == "12:05"
     assert time_left(prompt, AT) == time_left(prompt, None) == ""
     assert ago(AT - timedelta(days=3), AT) == "3 days ago"
     assert ago(AT - timedelta(minutes=61), AT) == "1 hour ago"
     assert ago(AT - timedelta(seconds=20), AT) == "just now"
     assert ago(AT + timedelta(hours=2), AT) == "later than now"
-    sitting.close()
+    session.close()
 
 
 def test_a_spare_figure_gives_way_first() -> None:
@@ -107,17 +107,17 @@ def test_a_spare_figure_gives_way_first() -> None:
 
 
 async def test_a_second_person_is_not_shown_what_the_first_found(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 90)
-    walker = sitting.walker
+    session = rehearsal(tmp_path)
+    go_on(session, 90)
+    walker = session.walker
     walker._prompt = replace(walker.prompt, blind=True)
-    app = app_on(sitting)
+    app = app_on(session)
     async with app.run_test(size=LARGE, notifications=True):
         await until(app, "it said", lambda: shows(app, "this is proved apart"))
         beside = text_in(app, "#right")
         assert "1 1/8" not in beside
         assert "inside" not in beside
-        labels = {thing.label for thing in doable(app.screen)}
+        labels = {thing.label for thing in key_actions(app.screen)}
         assert not labels & {"Record", "Sheet", "Pushrods"}
         assert {"Cross out", "Pause", "Crank?"} <= labels
-    sitting.close()
+    session.close()

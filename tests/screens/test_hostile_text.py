@@ -12,11 +12,10 @@ from textual.screen import Screen
 from heelwise.documents.record_reading import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.help import HelpScreen
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.message import MessageScreen
+from heelwise.screens.modals import MenuScreen, MessageScreen
 from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.styled_text import TONES, content
 from heelwise.screens.timeline import TimelineScreen
-from heelwise.screens.tones import TONES, content
 from heelwise.screens.walk import WalkScreen
 from heelwise.valvetrain.valves import Valve
 from tests.screens.pressing import LARGE, SMALL, app_on, go_on, rehearsal, send_key, text_of, until
@@ -40,14 +39,14 @@ async def seen(app: HeelwiseApp, press: str, kind: type[Screen[Any]]) -> None:
 
 
 async def test_hostile_text_through_every_screen(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 66)
-    walker = sitting.walker
+    session = rehearsal(tmp_path)
+    go_on(session, 66)
+    walker = session.walker
     walker.note(NASTY)
     walker.note(NASTY, Valve.parse("4E"))
     walker.hand_over(NASTY[:40])
-    walker.cross_out(len(sitting.record.entries) - 1, NASTY)
-    app = app_on(sitting)
+    walker.cross_out(len(session.record.entries) - 1, NASTY)
+    app = app_on(session)
     async with app.run_test(size=LARGE, notifications=True, tooltips=True):
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
         await until(app, "the entry", lambda: "[@click=app.exit]" in text_of(app))
@@ -66,8 +65,8 @@ async def test_hostile_text_through_every_screen(tmp_path: Path) -> None:
         await until(app, "the message", lambda: "[bold red]" in text_of(app))
         clean(app)
         assert app.is_running
-    sitting.close()
-    assert "[@click=app.exit]" in str(read_record(sitting.file).entries[-2].body)
+    session.close()
+    assert "[@click=app.exit]" in str(read_record(session.file).entries[-2].body)
 
 
 async def test_hostile_names_in_a_setup_and_its_folder(tmp_path: Path) -> None:
@@ -93,16 +92,16 @@ async def test_hostile_names_in_a_setup_and_its_folder(tmp_path: Path) -> None:
 async def test_a_pasted_text_is_made_plain(tmp_path: Path) -> None:
     from textual.events import Paste
 
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.fills != "count":
-        go_on(sitting, 1)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.fills != "count":
+        go_on(session, 1)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: "how many turns" in text_of(app))
         app.post_message(Paste(f"1 1/8{NASTY}\nand more"))
         await until(app, "it pasted", lambda: "1 1/8[/]" in text_of(app))
         clean(app)
-    sitting.close()
+    session.close()
 
 
 @given(text=st.text(max_size=40))

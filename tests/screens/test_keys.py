@@ -10,24 +10,20 @@ import pytest
 from textual.binding import Binding
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import AskScreen
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.doable import doable
 from heelwise.screens.help import PAGES, HelpScreen, page_text
-from heelwise.screens.menu import MenuScreen, lettered
-from heelwise.screens.message import MessageScreen
-from heelwise.screens.palette import DoableNow
+from heelwise.screens.key_actions import ActionsNow, key_actions
+from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, lettered
 from heelwise.screens.pushrods import PushrodsScreen
-from heelwise.screens.setup_form import SetupFormScreen
-from heelwise.screens.setup_taking import TakeScreen
+from heelwise.screens.save_failed import SaveFailedScreen
+from heelwise.screens.setup_form import SetupFormScreen, CopyFromScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
-from heelwise.screens.trouble import TroubleScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.choice_line import ChoiceLine
-from heelwise.screens.widgets.key_bar import bar
+from heelwise.screens.widgets.bars import bar
+from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.screens.widgets.rows import Rows
 from tests.screens.pressing import (
     SMALL,
@@ -49,13 +45,13 @@ HOLDERS: list[type[Any]] = [
     HelpScreen,
     MenuScreen,
     MessageScreen,
-    TakeScreen,
+    CopyFromScreen,
     PushrodsScreen,
     SetupFormScreen,
     SheetScreen,
     StartScreen,
     TimelineScreen,
-    TroubleScreen,
+    SaveFailedScreen,
     WalkScreen,
     AnswerLine,
     ChoiceLine,
@@ -89,12 +85,12 @@ def test_every_page_of_help_is_there(page: str) -> None:
 
 
 async def test_the_bar_the_menu_and_the_palette_say_what_can_be_done_now(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "F1 Help"))
         assert "Crank?" not in text_of(app)  # the crank has no place yet
-        labels = {thing.label for thing in doable(app.screen)}
+        labels = {thing.label for thing in key_actions(app.screen)}
         assert "Pushrods" not in labels
         send_key(app, "escape")
         await until(app, "the menu", lambda: shows(app, "What can be done now"))
@@ -102,33 +98,33 @@ async def test_the_bar_the_menu_and_the_palette_say_what_can_be_done_now(tmp_pat
         assert "Crank?" not in text_of(app)
         send_key(app, "escape")
         await until(app, "the walk again", lambda: isinstance(app.screen, WalkScreen))
-        hits = [hit async for hit in DoableNow(app.screen).discover()]
+        hits = [hit async for hit in ActionsNow(app.screen).discover()]
         assert {str(hit.help).split("  ")[1] for hit in hits} == labels
-        found = [hit async for hit in DoableNow(app.screen).search("lay down")]
+        found = [hit async for hit in ActionsNow(app.screen).search("lay down")]
         assert [str(hit.help) for hit in found] == ["F5  Pause"]
-    sitting.close()
+    session.close()
 
 
 def test_a_menu_gives_an_f_keys_digit_and_letters_to_the_rest() -> None:
-    from heelwise.screens.doable import Doable
+    from heelwise.screens.key_actions import KeyAction
 
     async def nothing() -> None:
         return None
 
     keys = ("F1", "F10", "s", "Enter", "Esc", "PgDn", "F9", "F12")
-    things = [Doable(key, key, key, False, nothing) for key in keys]
+    things = [KeyAction(key, key, key, False, nothing) for key in keys]
     found = {letter: thing.key for letter, thing in lettered(things).items()}
     assert found == {"1": "F1", "9": "F9", "a": "F10", "b": "F12", "s": "s"}
 
 
 def test_the_bar_drops_keys_from_the_end_but_never_the_way_to_the_rest() -> None:
-    from heelwise.screens.doable import Doable
+    from heelwise.screens.key_actions import KeyAction
 
     async def nothing() -> None:
         return None
 
-    things = [Doable(f"F{n}", "Something", "", True, nothing) for n in range(1, 10)]
-    things.append(Doable("Esc", "More", "", True, nothing))
+    things = [KeyAction(f"F{n}", "Something", "", True, nothing) for n in range(1, 10)]
+    things.append(KeyAction("Esc", "More", "", True, nothing))
     said = bar(things, 40).plain
     assert len(said) <= 41
     assert said.startswith("F1 Something")
@@ -138,10 +134,10 @@ def test_the_bar_drops_keys_from_the_end_but_never_the_way_to_the_rest() -> None
 
 async def test_by_the_menu_alone(tmp_path: Path) -> None:
     """A keyboard without F keys: a note, the crank lost, crossing out, handing over, the sheet."""
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 60)
-    walker = sitting.walker
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    go_on(session, 60)
+    walker = session.walker
+    app = app_on(session)
 
     async def do(letter: str, *texts: str) -> None:
         send_key(app, "escape")
@@ -152,13 +148,13 @@ async def test_by_the_menu_alone(tmp_path: Path) -> None:
             await type_text(app, text)
 
     def last() -> str:
-        return sitting.record.entries[-1].body.kind
+        return session.record.entries[-1].body.kind
 
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "FIT"))
         await do("7", "4e", "guide felt dry", "dscf-0042.jpg")
         await until(app, "a note", lambda: last() == "noted")
-        assert getattr(sitting.record.entries[-1].body, "valve", "") == "4E"
+        assert getattr(session.record.entries[-1].body, "valve", "") == "4E"
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
         await do("8", "BB")
         await until(app, "handed over", lambda: walker.by == "BB")
@@ -170,15 +166,15 @@ async def test_by_the_menu_alone(tmp_path: Path) -> None:
         await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
         send_key(app, "escape")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
-        await answer(app, sitting)
-    sitting.close()
+        await answer(app, session)
+    session.close()
 
 
 async def test_a_note_refused_stays_to_be_mended(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 60)
-    kept = len(sitting.record.entries)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    go_on(session, 60)
+    kept = len(session.record.entries)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "FIT"))
         send_key(app, "f7")
@@ -191,19 +187,19 @@ async def test_a_note_refused_stays_to_be_mended(tmp_path: Path) -> None:
         await type_text(app, "felt dry")
         await type_text(app, "../photo.jpg")
         await until(app, "refused", lambda: shows(app, "✗"))
-        assert len(sitting.record.entries) == kept
+        assert len(session.record.entries) == kept
         for _ in ("the photograph", "the note", "the valve"):
             send_key(app, "escape")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
-    sitting.close()
+    session.close()
 
 
 async def test_crossing_out_by_keys_and_what_falls_with_it(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.phase != "fit" or sitting.record.entries[-1].body.kind != "read":
-        go_on(sitting, 1)
-    struck = sitting.record.entries[-1].number
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.phase != "fit" or session.record.entries[-1].body.kind != "read":
+        go_on(session, 1)
+    struck = session.record.entries[-1].number
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "FIT"))
         send_key(app, "f4")
@@ -212,9 +208,9 @@ async def test_crossing_out_by_keys_and_what_falls_with_it(tmp_path: Path) -> No
         send_key(app, "enter")
         await until(app, "the reason asked", lambda: shows(app, f"Cross out entry {struck}"))
         await type_text(app, "lash was left in")
-        await until(app, "it crossed out", lambda: struck in sitting.walker.standing.crossed)
+        await until(app, "it crossed out", lambda: struck in session.walker.standing.crossed)
         await until(app, "it said", lambda: shows(app, f"Entry {struck} is crossed out"))
         send_key(app, "f2")
         await until(app, "shown so", lambda: shows(app, "✗ crossed out"))
         assert "lash was left in" in text_of(app)
-    sitting.close()
+    session.close()

@@ -15,11 +15,9 @@ from textual.color import Color
 from heelwise.pictures.roles import Role, ValveState
 from heelwise.screens import glyphs
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.themes import CHOICE, THEMES, after, colour_as_asked, first_theme
-from heelwise.screens.tones import ROLE_TONES, TONES
-from heelwise.screens.widgets.large_letters import large
-from heelwise.screens.widgets.placard import Figure, placard
-from heelwise.screens.wrapping import wrapped
+from heelwise.screens.styled_text import ROLE_TONES, TONES, wrapped
+from heelwise.screens.theme import CHOICE, THEMES, after, colour_as_asked, first_theme
+from heelwise.screens.widgets.placard import Figure, large, placard
 from tests.screens.pressing import (
     AT,
     LARGE,
@@ -109,14 +107,14 @@ async def test_a_plain_console_gets_nothing_it_cannot_show(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(glyphs, "_in_use", glyphs.PLAIN)
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 70)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    go_on(session, 70)
+    app = app_on(session)
     async with app.run_test(size=(100, 30), notifications=True):
         await until(app, "the walk", lambda: shows(app, "FIT"))
         odd = {c for c in text_of(app) if not c.isascii()} - set("°·×–—…’±▁▂▃▄▅▆▇")
         assert not odd
-    sitting.close()
+    session.close()
 
 
 def test_large_letters_are_of_one_height_and_width() -> None:
@@ -152,10 +150,10 @@ def test_wrapping_keeps_every_word_and_the_width(words: list[str], width: int, i
 async def test_question_and_options_are_whole_at_every_size(
     size: tuple[int, int], answers: int, tmp_path: Path
 ) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, answers)
-    prompt = sitting.walker.prompt
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    go_on(session, answers)
+    prompt = session.walker.prompt
+    app = app_on(session)
     async with app.run_test(size=size, notifications=True):
         await until(app, "the walk", lambda: shows(app, "Esc More"))
         assert " ".join(prompt.question.split()) in text_in(app, "#question")
@@ -166,7 +164,7 @@ async def test_question_and_options_are_whole_at_every_size(
             assert region.right <= size[0], part
         for option in prompt.options:
             assert f" {option.key} " in text_of(app)
-    sitting.close()
+    session.close()
 
 
 class HandClock:
@@ -184,23 +182,23 @@ class HandClock:
 
 async def test_a_hold_shows_its_clock_and_is_not_cut_short(tmp_path: Path) -> None:
     clock = HandClock(AT)
-    sitting = real_build(tmp_path, clock)
-    while sitting.walker.prompt.wait_until is None:
-        sitting.walker.reply(*well(sitting))
-    over = sitting.walker.prompt.wait_until
+    session = real_build(tmp_path, clock)
+    while session.walker.prompt.wait_until is None:
+        session.walker.reply(*well(session))
+    over = session.walker.prompt.wait_until
     clock.at = over - timedelta(seconds=95)
-    kept = len(sitting.record.entries)
-    app = app_on(sitting)
+    kept = len(session.record.entries)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the clock", lambda: shows(app, large("1:35")[0].strip()))
         send_key(app, "y")
         await until(app, "refused", lambda: shows(app, "s to run"))
-        assert len(sitting.record.entries) == kept
+        assert len(session.record.entries) == kept
         clock.at = over
         await until(app, "no clock", lambda: not shows(app, "time left"))
         send_key(app, "y")
-        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
-    sitting.close()
+        await until(app, "it kept", lambda: len(session.record.entries) == kept + 1)
+    session.close()
 
 
 @pytest.mark.parametrize(("value", "kept"), [("", False), ("1", True), (None, False)])
@@ -218,12 +216,12 @@ async def test_without_colour_every_state_is_told_by_its_sign_or_word(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.id != "walk/trial-outside":
-        go_on(sitting, 1)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.id != "walk/trial-outside":
+        go_on(session, 1)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "TRIAL"))
         assert app.no_color
         assert "LONG: too much preload" in text_of(app)
-    sitting.close()
+    session.close()

@@ -24,12 +24,12 @@ def started(folder: Path, file: Path, **environment: str) -> pexpect.spawn[bytes
 
 
 async def test_no_control_byte_of_a_file_arrives(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 30)
-    sitting.walker.note(f"{TITLE}{BIDI}{C1}")
-    sitting.close()
+    session = rehearsal(tmp_path)
+    go_on(session, 30)
+    session.walker.note(f"{TITLE}{BIDI}{C1}")
+    session.close()
     (tmp_path / "broken.toml").write_text(f'format = 1\n[engine]\ncard = "{TITLE}"\n')
-    child = started(tmp_path, sitting.file)
+    child = started(tmp_path, session.file)
     seen = b""
     for waited, press in (
         (b"Is the crank still", "y"),
@@ -54,10 +54,10 @@ async def test_no_control_byte_of_a_file_arrives(tmp_path: Path) -> None:
 
 
 async def test_a_console_that_is_not_utf_8_gets_plain_signs(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    go_on(sitting, 30)
-    sitting.close()
-    child = started(tmp_path, sitting.file, PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+    session = rehearsal(tmp_path)
+    go_on(session, 30)
+    session.close()
+    child = started(tmp_path, session.file, PYTHONIOENCODING="ascii", PYTHONUTF8="0")
     child.expect(b"Is the crank still")
     seen = child.before
     child.send("\x1b[21~")

@@ -11,11 +11,11 @@ from tests.screens.pressing import SMALL, go_on, rehearsal, send_key, shows, unt
 
 
 async def test_a_key_held_down_answers_once(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=60.0)
+    session = rehearsal(tmp_path)
+    app = HeelwiseApp(tmp_path, session=session, held_key_s=60.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "maker's sheets"))
-        kept = len(sitting.record.entries)
+        kept = len(session.record.entries)
         send_key(app, "y")
         await until(app, "one answer", lambda: shows(app, "Which way is the battery"))
         send_key(app, "1")
@@ -26,30 +26,30 @@ async def test_a_key_held_down_answers_once(tmp_path: Path) -> None:
         await until(app, "a fourth", lambda: shows(app, "What covers your eyes"))
         send_key(app, "1")
         await until(app, "it told", lambda: shows(app, "the same key again at once"))
-        assert len(sitting.record.entries) == kept + 4
-    sitting.close()
+        assert len(session.record.entries) == kept + 4
+    session.close()
 
 
 async def test_a_word_typed_a_screen_too_late_answers_nothing(tmp_path: Path) -> None:
     """The t, u and g of a build's name are no answers here, and the y after them is none either."""
-    sitting = rehearsal(tmp_path)
-    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=60.0)
+    session = rehearsal(tmp_path)
+    app = HeelwiseApp(tmp_path, session=session, held_key_s=60.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "maker's sheets"))
-        kept = len(sitting.record.entries)
+        kept = len(session.record.entries)
         for character in "tugny":
             send_key(app, character)
         await until(app, "it told", lambda: shows(app, "amid other keys, as in a word"))
-        assert len(sitting.record.entries) == kept
-    sitting.close()
+        assert len(session.record.entries) == kept
+    session.close()
 
 
 async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.id != "walk/receive":
-        go_on(sitting, 1)
-    kept, length = len(sitting.record.entries), "7.375 in"
-    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=0.0)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.id != "walk/receive":
+        go_on(session, 1)
+    kept, length = len(session.record.entries), "7.375 in"
+    app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "1I: measure"))
         for character in length:
@@ -58,15 +58,15 @@ async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> N
             send_key(app, "enter")
         await until(app, "the next valve", lambda: shows(app, "1E: measure"))
         await until(app, "nothing more", lambda: shows(app, "like 7.400 in"))
-        assert len(sitting.record.entries) == kept + 1
-    sitting.close()
+        assert len(session.record.entries) == kept + 1
+    session.close()
 
 
 async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.fills != "count":
-        go_on(sitting, 1)
-    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=0.0)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.fills != "count":
+        go_on(session, 1)
+    app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     early = Key("1", "1")  # pressed before the program even stood
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "how many turns"))
@@ -75,22 +75,22 @@ async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> No
         assert not shows(app, "typed")
         send_key(app, "2")
         await until(app, "it typed", lambda: shows(app, "typed"))
-    sitting.close()
+    session.close()
 
 
 async def test_a_key_right_after_enter_is_no_part_of_the_reading(tmp_path: Path) -> None:
     """Both wait in the queue together, as over a slow line: the reading ends at Enter."""
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.fills != "count":
-        go_on(sitting, 1)
-    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=0.0)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.fills != "count":
+        go_on(session, 1)
+    app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "how many turns"))
-        kept = len(sitting.record.entries)
+        kept = len(session.record.entries)
         for character in "1 1/8":
             send_key(app, character)
         for key in ("enter", "2"):
             send_key(app, key)
-        await until(app, "it kept", lambda: len(sitting.record.entries) > kept)
-        assert getattr(sitting.record.entries[kept].body, "turns", "") == "1 1/8"
-    sitting.close()
+        await until(app, "it kept", lambda: len(session.record.entries) > kept)
+        assert getattr(session.record.entries[kept].body, "turns", "") == "1 1/8"
+    session.close()

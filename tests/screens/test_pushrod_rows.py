@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from heelwise.documents.entries import Read
-from heelwise.screens.pushrod_rows import checked_rows, figures, repeats_said, to_buy, valve_rows
-from heelwise.screens.tones import Part
+from heelwise.screens.pushrods import checked_rows, figures, repeats_said, to_buy, valve_rows
+from heelwise.screens.styled_text import Part
 from heelwise.walk.pushrod_set import set_of
 from tests.walk.driving import Drive, changed_setup, no_faults
 

@@ -17,19 +17,17 @@ from heelwise.documents.setup_checking import check
 from heelwise.screens import glyphs
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.doable import doable
 from heelwise.screens.help import HelpScreen
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.setup_foot import walk_faults
-from heelwise.screens.setup_form import SetupFormScreen
-from heelwise.screens.setup_rows import id_of
-from heelwise.screens.setup_taking import TakeScreen
-from heelwise.screens.sitting import methods_for
+from heelwise.screens.key_actions import key_actions
+from heelwise.screens.modals import MenuScreen
+from heelwise.screens.setup_fields import id_of
+from heelwise.screens.setup_form import SetupFormScreen, CopyFromScreen, walk_faults
 from heelwise.screens.start import StartScreen
-from heelwise.screens.themes import THEMES
+from heelwise.screens.theme import THEMES
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.choice_line import ChoiceLine
+from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.screens.widgets.text_line import TextLine
+from heelwise.session import procedures_for
 from heelwise.walk.turning import TURN
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD
 from tests.screens.pressing import (
@@ -141,10 +139,10 @@ async def test_from_the_cam_card_in_hand_to_the_first_turn_of_the_crank(tmp_path
         await until(app, "the initials", lambda: app.focused is not None and app.focused.id == "by")
         presses += 2 + await type_text(app, "AB")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
-        sitting = app.sitting
-        assert sitting is not None
-        while sitting.walker.prompt.id != TURN:
-            presses += await press(app, sitting, *well(sitting))
+        session = app.session
+        assert session is not None
+        while session.walker.prompt.id != TURN:
+            presses += await press(app, session, *well(session))
         assert presses < 240  # two minutes, at two keys a second
         await until(app, "where to turn", lambda: shows(app, "urn the crank"))
     app.close()
@@ -166,7 +164,7 @@ def test_every_form_leads_to_a_walk(typed: dict[str, str], method: str) -> None:
     assert checked.whole
     assert walk_faults(checked) == ()
     assert checked.setup is not None
-    assert methods_for(checked.setup, "x")[0].procedure.id == method
+    assert procedures_for(checked.setup, "x")[0].procedure.id == method
 
 
 async def test_checked_as_typed_with_what_is_wrong_and_what_would_be_right(tmp_path: Path) -> None:
@@ -372,7 +370,7 @@ async def test_taken_from_another_setup_and_no_file_replaced(tmp_path: Path) -> 
     async with app.run_test(size=SMALL, notifications=True):
         form = await open_form(app)
         send_key(app, "f4")
-        await until(app, "the sheets", lambda: isinstance(app.screen, TakeScreen))
+        await until(app, "the sheets", lambda: isinstance(app.screen, CopyFromScreen))
         await until(app, "its window", lambda: shows(app, "hydraulic roller, 3/4 to 1 1/4 turns"))
         send_key(app, "enter")
         await until(app, "taken", lambda: shows(app, "Taken from tug.toml"))
@@ -460,7 +458,7 @@ async def test_help_menu_and_bar_follow_the_keys(tmp_path: Path) -> None:
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=LARGE, notifications=True):
         form = await open_form(app)
-        keys = {thing.key for thing in doable(form)}
+        keys = {thing.key for thing in key_actions(form)}
         assert {"F1", "F2", "F4", "F5", "F8", "F9", "F10", "F12", "Enter", "Esc"} <= keys
         send_key(app, "f1")
         await until(app, "help", lambda: isinstance(app.screen, HelpScreen))

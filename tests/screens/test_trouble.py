@@ -10,8 +10,8 @@ import pytest
 from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.record_reading import read_record
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.sitting import Sitting
-from heelwise.screens.trouble import TroubleScreen
+from heelwise.screens.save_failed import SaveFailedScreen
+from heelwise.session import Session
 from heelwise.storage.errors import NotKept
 from heelwise.walk.sign_off import Outcome
 from tests.screens.pressing import (
@@ -30,9 +30,9 @@ from tests.screens.pressing import (
 class Failing:
     """Keeps the first so many entries, then fails so many times, then keeps again."""
 
-    def __init__(self, sitting: Sitting, *, before: int, failures: int) -> None:
-        self._keep = sitting.record.keep
-        self._file = sitting.file
+    def __init__(self, session: Session, *, before: int, failures: int) -> None:
+        self._keep = session.record.keep
+        self._file = session.file
         self._before, self._failures = before, failures
 
     def __call__(
@@ -50,60 +50,60 @@ class Failing:
         return self._keep(draft, at, by, None)
 
 
-def at_a_count(folder: Path) -> Sitting:
-    sitting = rehearsal(folder)
-    go_on(sitting, 25)
-    while sitting.walker.prompt.fills != "count":
-        go_on(sitting, 1)
-    return sitting
+def at_a_count(folder: Path) -> Session:
+    session = rehearsal(folder)
+    go_on(session, 25)
+    while session.walker.prompt.fills != "count":
+        go_on(session, 1)
+    return session
 
 
 async def test_a_reading_that_was_not_kept_is_kept_on_trying_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sitting = at_a_count(tmp_path)
-    kept = len(sitting.record.entries)
-    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=1))
-    app = app_on(sitting)
+    session = at_a_count(tmp_path)
+    kept = len(session.record.entries)
+    monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=1))
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await type_text(app, "1 1/8")
-        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         await until(app, "it told", lambda: shows(app, "the disk is full"))
         assert "NOT KEPT" in text_of(app)
         assert "free some room" in text_of(app)
-        assert len(sitting.record.entries) == kept
+        assert len(session.record.entries) == kept
         send_key(app, "1")
-        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
+        await until(app, "it kept", lambda: len(session.record.entries) == kept + 1)
         await until(app, "the verdict", lambda: shows(app, "1 1/8 turns: "))
-    body = read_record(sitting.file).entries[-1].body
+    body = read_record(session.file).entries[-1].body
     assert isinstance(body, Read)
     assert body.turns == "1 1/8"
-    sitting.close()
+    session.close()
 
 
 async def test_a_build_goes_on_in_another_folder_with_every_entry(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sitting = at_a_count(tmp_path)
-    kept = len(sitting.record.entries)
+    session = at_a_count(tmp_path)
+    kept = len(session.record.entries)
     elsewhere = tmp_path / "other drive"
     elsewhere.mkdir()
-    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=1))
-    app = app_on(sitting)
+    monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=1))
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await type_text(app, "1 1/8")
-        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "2")
         await type_text(app, str(tmp_path / "nowhere"))
         await until(app, "refused", lambda: shows(app, "nowhere"))
-        assert isinstance(app.screen, TroubleScreen)
+        assert isinstance(app.screen, SaveFailedScreen)
         app.screen.action_elsewhere()
         for _ in str(tmp_path / "nowhere"):
             send_key(app, "backspace")
         await type_text(app, str(elsewhere))
-        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
-    sitting.close()
-    assert sitting.file == elsewhere / "r.toml"
+        await until(app, "it kept", lambda: len(session.record.entries) == kept + 1)
+    session.close()
+    assert session.file == elsewhere / "r.toml"
     assert len(read_record(elsewhere / "r.toml").entries) == kept + 1
     assert len(read_record(tmp_path / "r.toml").entries) == kept
 
@@ -111,44 +111,44 @@ async def test_a_build_goes_on_in_another_folder_with_every_entry(
 async def test_leaving_goes_to_the_bench_and_keeps_what_was_kept(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sitting = at_a_count(tmp_path)
-    kept = len(sitting.record.entries)
-    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=9))
-    app = app_on(sitting)
+    session = at_a_count(tmp_path)
+    kept = len(session.record.entries)
+    monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=9))
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await type_text(app, "1 1/8")
-        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "3")
         await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
-    assert len(read_record(sitting.file).entries) == kept
+    assert len(read_record(session.file).entries) == kept
 
 
 async def test_half_an_answer_kept_is_never_answered_twice(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sitting = rehearsal(tmp_path)
-    while sitting.walker.prompt.id != "cylinder-one":
-        go_on(sitting, 1)
-    kept = len(sitting.record.entries)
-    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=1, failures=1))
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    while session.walker.prompt.id != "cylinder-one":
+        go_on(session, 1)
+    kept = len(session.record.entries)
+    monkeypatch.setattr(session.record, "keep", Failing(session, before=1, failures=1))
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "1I closes"))
         send_key(app, "y")
-        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "1")
         await until(app, "the next question", lambda: shows(app, "Only a part of that answer"))
-    assert len(sitting.record.entries) == kept + 1
-    sitting.close()
+    assert len(session.record.entries) == kept + 1
+    session.close()
 
 
 async def test_a_note_that_was_not_kept_is_kept_on_trying_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sitting = at_a_count(tmp_path)
-    kept = len(sitting.record.entries)
-    monkeypatch.setattr(sitting.record, "keep", Failing(sitting, before=0, failures=1))
-    app = app_on(sitting)
+    session = at_a_count(tmp_path)
+    kept = len(session.record.entries)
+    monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=1))
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "how many turns"))
         send_key(app, "f7")
@@ -156,8 +156,8 @@ async def test_a_note_that_was_not_kept_is_kept_on_trying_again(
         await type_text(app, "4E")
         await type_text(app, "guide felt dry")
         await type_text(app, "")
-        await until(app, "the trouble", lambda: isinstance(app.screen, TroubleScreen))
+        await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "1")
-        await until(app, "it kept", lambda: len(sitting.record.entries) == kept + 1)
+        await until(app, "it kept", lambda: len(session.record.entries) == kept + 1)
         await until(app, "the walk again", lambda: shows(app, "Noted."))
-    sitting.close()
+    session.close()

@@ -12,11 +12,11 @@ from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.figures import answer_figures
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.sheet import SheetScreen
-from heelwise.screens.sitting import Sitting
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.large_letters import large
+from heelwise.screens.widgets.placard import large
+from heelwise.session import Session
 from heelwise.walk.limits import gauge_limits
 from tests.screens.pressing import (
     AT,
@@ -35,10 +35,10 @@ from tests.screens.pressing import (
 )
 
 
-def to_prompt(sitting: Sitting, question: str) -> None:
+def to_prompt(session: Session, question: str) -> None:
     """Answer until a question begins so, of any valve."""
-    while question not in sitting.walker.prompt.question:
-        go_on(sitting, 1)
+    while question not in session.walker.prompt.question:
+        go_on(session, 1)
 
 
 async def settled(app: HeelwiseApp, shown: str) -> str:
@@ -48,11 +48,11 @@ async def settled(app: HeelwiseApp, shown: str) -> str:
 
 
 async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path)
-    to_prompt(sitting, "fit a trial pushrod")
-    inches, before = sitting.walker.prompt.question, sitting.file.read_bytes()
+    session = rehearsal(tmp_path)
+    to_prompt(session, "fit a trial pushrod")
+    inches, before = session.walker.prompt.question, session.file.read_bytes()
     assert "7.425 in" in inches
-    app = app_on(sitting)
+    app = app_on(session)
     async with app.run_test(size=LARGE, notifications=True) as pilot:
         await settled(app, "F11 mm")
         first = await at_rest(pilot)
@@ -62,7 +62,7 @@ async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
         await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#question"))
         assert "7.425" not in text_in(app, "#left").replace(text_in(app, "#sensed"), "")
         assert large("188.60", 2)[0].strip() in text_of(app)
-        assert inches == sitting.walker.prompt.question
+        assert inches == session.walker.prompt.question
         for character in "7.41":
             send_key(app, character)
         line = app.screen.query_one(AnswerLine)
@@ -74,24 +74,24 @@ async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
             send_key(app, "backspace")
         await until(app, "an empty line", lambda: not line.typed)
         assert await at_rest(pilot) == first
-        assert sitting.file.read_bytes() == before
-    sitting.close()
+        assert session.file.read_bytes() == before
+    session.close()
 
 
 async def test_the_choice_holds_from_question_to_question_and_from_screen_to_screen(
     tmp_path: Path,
 ) -> None:
-    sitting = rehearsal(tmp_path)
-    to_prompt(sitting, "fit a trial pushrod")
-    app = app_on(sitting)
+    session = rehearsal(tmp_path)
+    to_prompt(session, "fit a trial pushrod")
+    app = app_on(session)
     async with app.run_test(size=(140, 70), notifications=True):
         await settled(app, "F11 mm")
         send_key(app, "f11")
         await settled(app, "F11 in")
-        await answer(app, sitting)
-        while not any(e.body.kind == "read" for e in sitting.record.entries):
-            await answer(app, sitting)
-        typed = sitting.record.entries[-1].body
+        await answer(app, session)
+        while not any(e.body.kind == "read" for e in session.record.entries):
+            await answer(app, session)
+        typed = session.record.entries[-1].body
         pushrod = getattr(typed, "pushrod", "")
         assert pushrod.endswith(" in")
         await until(app, "the preload", lambda: "mm, travel" in text_in(app, "#words"))
@@ -119,11 +119,11 @@ async def test_the_choice_holds_from_question_to_question_and_from_screen_to_scr
         assert f" 1I {pushrod} = " in sheet
         send_key(app, "end")
         await until(app, "entries", lambda: shows(app, f"trial pushrod {pushrod} fitted"))
-    sitting.close()
+    session.close()
 
 
-def _gauged(sitting: Sitting) -> list[Gauged]:
-    bodies = [entry.body for entry in sitting.record.entries]
+def _gauged(session: Session) -> list[Gauged]:
+    bodies = [entry.body for entry in session.record.entries]
     return [body for body in bodies if isinstance(body, Gauged)]
 
 
@@ -132,17 +132,17 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
     path = find_procedures()["solid-lifters"]
     text = path.read_text(encoding="utf-8")
     file = tmp_path / "solid.toml"
-    sitting = Sitting(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), text, AT))
-    while not _gauged(sitting) or sitting.walker.prompt.fills != "gauge":
-        go_on(sitting, 1)
-    body = _gauged(sitting)[-1]
-    valve = sitting.walker.prompt.valve
+    session = Session(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), text, AT))
+    while not _gauged(session) or session.walker.prompt.fills != "gauge":
+        go_on(session, 1)
+    body = _gauged(session)[-1]
+    valve = session.walker.prompt.valve
     assert valve is not None
-    wanted = f"{gauge_limits(sitting.walker.scene, valve).wanted_mm:.2f}"
+    wanted = f"{gauge_limits(session.walker.scene, valve).wanted_mm:.2f}"
     last = answer_figures((Entry(2, AT, "AO", body),), "mm")
     inches = body.reading.removesuffix(" in")
     mm = f"{float(inches) * 25.4:.2f}"
-    app = app_on(sitting)
+    app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the gap", lambda: inches in text_in(app, "#valves"))
         send_key(app, "f11")
@@ -151,14 +151,14 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
         assert large(wanted)[0].strip() in text_of(app)
         assert "(mm)" in text_in(app, "#figures")
     assert [figure.large for figure in last] == [f"{mm} {body.verdict}"]
-    sitting.close()
+    session.close()
 
 
 async def test_what_people_wrote_is_never_rewritten(tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path, name="tug-7.137-in")
-    go_on(sitting, 60)
-    sitting.walker.note("guide 7.137 in from the end, 0.015 in of play", None)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path, name="tug-7.137-in")
+    go_on(session, 60)
+    session.walker.note("guide 7.137 in from the end, 0.015 in of play", None)
+    app = app_on(session)
     async with app.run_test(size=(140, 60), notifications=True):
         await settled(app, "F11 mm")
         send_key(app, "f11")
@@ -175,4 +175,4 @@ async def test_what_people_wrote_is_never_rewritten(tmp_path: Path) -> None:
         send_key(app, "f6")
         await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
         assert "181.28" not in await settled(app, "guide 7.137 in from the end")
-    sitting.close()
+    session.close()

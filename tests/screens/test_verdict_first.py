@@ -16,36 +16,36 @@ from tests.screens.pressing import SMALL, app_on, send_key, shows, text_in, type
 async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sitting = at_a_count(tmp_path)
-    asked, kept = sitting.walker.prompt, len(sitting.record.entries)
-    app, go_on = app_on(sitting), WalkScreen._go_on
+    session = at_a_count(tmp_path)
+    asked, kept = session.walker.prompt, len(session.record.entries)
+    app, go_on = app_on(session), WalkScreen._go_on
     monkeypatch.setattr(WalkScreen, "_go_on", lambda screen: None)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the count", lambda: shows(app, asked.question[:20]))
         await type_text(app, "1 1/8")
         await until(app, "the verdict", lambda: "INSIDE" in text_in(app, "#words"))
-        assert len(sitting.record.entries) == kept + 1  # it is durable before it is told
+        assert len(session.record.entries) == kept + 1  # it is durable before it is told
         assert shows(app, asked.question[:20])
         send_key(app, "y")
         await until(app, "it noticed", lambda: app.screen.query_one(AnswerLine)._early)
         screen = app.screen
         assert isinstance(screen, WalkScreen)
         screen.call_later(go_on, screen)
-        await until(app, "the next", lambda: shows(app, sitting.walker.prompt.question[:20]))
+        await until(app, "the next", lambda: shows(app, session.walker.prompt.question[:20]))
         await until(app, "it told", lambda: shows(app, "before this question stood"))
-        assert len(sitting.record.entries) == kept + 1
-    sitting.close()
+        assert len(session.record.entries) == kept + 1
+    session.close()
 
 
 async def test_a_reading_typed_half_too_early_is_taken_for_none(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of "1 1/8" and Enter the first keys come before the question: the rest is no 1/8."""
-    sitting = at_a_count(tmp_path)
-    app = HeelwiseApp(tmp_path, sitting=sitting, held_key_s=60.0)
+    session = at_a_count(tmp_path)
+    app = HeelwiseApp(tmp_path, session=session, held_key_s=60.0)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the count", lambda: shows(app, sitting.walker.prompt.question[:20]))
-        kept, line = len(sitting.record.entries), app.screen.query_one(AnswerLine)
+        await until(app, "the count", lambda: shows(app, session.walker.prompt.question[:20]))
+        kept, line = len(session.record.entries), app.screen.query_one(AnswerLine)
         monkeypatch.setattr(line, "_since", line._since + 1e9)
         for character in "1 ":
             send_key(app, character)
@@ -55,6 +55,6 @@ async def test_a_reading_typed_half_too_early_is_taken_for_none(
             send_key(app, character)
         send_key(app, "f1")
         await until(app, "the help", lambda: not isinstance(app.screen, WalkScreen))
-        assert len(sitting.record.entries) == kept
+        assert len(session.record.entries) == kept
         assert not line.typed
-    sitting.close()
+    session.close()

@@ -10,7 +10,7 @@ import pytest
 from heelwise.documents.record_reading import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.sheet import SheetScreen
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from heelwise.walk.prompts import Prompt
 from tests.screens.pressing import (
     LARGE,
@@ -25,34 +25,34 @@ from tests.screens.pressing import (
 )
 
 
-async def enter_alone(app: HeelwiseApp, sitting: Sitting, prompt: Prompt) -> None:
+async def enter_alone(app: HeelwiseApp, session: Session, prompt: Prompt) -> None:
     """Enter, and Enter again, keep nothing at a prompt that guards the engine."""
-    kept = len(sitting.record.entries)
+    kept = len(session.record.entries)
     await until(app, "the question", lambda: shows(app, prompt.question[:20]))
     send_key(app, "enter")
     send_key(app, "enter")
     await until(app, "Enter refused", lambda: shows(app, "nothing"))
-    assert len(sitting.record.entries) == kept, prompt.id
+    assert len(session.record.entries) == kept, prompt.id
 
 
 @pytest.mark.parametrize(("card", "size"), [("v8-15426378", SMALL), ("i4-1342", LARGE)])
 async def test_walked_by_keys_to_sign_off(card: str, size: tuple[int, int], tmp_path: Path) -> None:
-    sitting = rehearsal(tmp_path, card)
-    app = app_on(sitting)
+    session = rehearsal(tmp_path, card)
+    app = app_on(session)
     seen: Counter[str] = Counter()
     async with app.run_test(size=size, notifications=True):
-        while not sitting.walker.closed:
-            prompt = sitting.walker.prompt
+        while not session.walker.closed:
+            prompt = session.walker.prompt
             if prompt.guarded and prompt.id not in seen:
-                await enter_alone(app, sitting, prompt)
+                await enter_alone(app, session, prompt)
             seen += Counter((prompt.phase, prompt.id))
             await until(app, f"{prompt.id} in sight", lambda: all_in_sight(app))
-            await answer(app, sitting)
+            await answer(app, session)
         await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
         await until(app, "its status", lambda: shows(app, "signed off by"))
-    sitting.close()
-    record = read_record(sitting.file)
+    session.close()
+    record = read_record(session.file)
     assert record.entries[-1].body.kind == "signed off"
-    assert len(record.last_signing) == len(sitting.walker.build.engine.valves)
+    assert len(record.last_signing) == len(session.walker.build.engine.valves)
     assert {row["proved"] for row in record.last_signing} <= {"clicked", "settled"}
     assert {"prepare", "trial", "fit", "prove", "sign off"} <= set(seen)

@@ -12,7 +12,13 @@ from heelwise.documents.procedure import Procedure
 from heelwise.documents.quantities import show_turns
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.plain_text import plain
-from heelwise.screens.sitting import Sitting, begin_sitting, methods_for, open_sitting
+from heelwise.session import (
+    Attempt,
+    Session,
+    begin_session,
+    open_session,
+    procedures_for,
+)
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.valvetrain.figures import length_text
@@ -44,7 +50,7 @@ class Leave(Exception):
 def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     """Begin a build of a setup file and walk it."""
     setup = load_setup(setup_file)
-    methods = methods_for(setup, str(setup_file))
+    methods = procedures_for(setup, str(setup_file))
     try:
         say(f"Setup read from {setup_file}.")
         _understood(setup, methods[0].procedure)
@@ -54,7 +60,7 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     except Leave:
         say("Nothing was begun.")
         return DONE
-    return walk_in_lines(begin_sitting(setup, method, folder, name, by))
+    return walk_in_lines(begin_session(setup, method, folder, name, by))
 
 
 def _understood(setup: Setup, procedure: Procedure) -> None:
@@ -78,21 +84,21 @@ def _understood(setup: Setup, procedure: Procedure) -> None:
 
 def open_in_lines(record: Path, by: str) -> int:
     """Open a record and walk on from where it stands."""
-    return walk_in_lines(open_sitting(record, by))
+    return walk_in_lines(open_session(record, by))
 
 
-def walk_in_lines(sitting: Sitting) -> int:
+def walk_in_lines(session: Session) -> int:
     """Ask and answer until the record is closed or the person leaves."""
-    with sitting:
-        _context(sitting.walker)
+    with session:
+        _context(session.walker)
         try:
             while True:
-                _show(sitting)
-                if sitting.walker.closed and sitting.truth is not None:
+                _show(session)
+                if session.walker.closed and session.truth is not None:
                     return DONE
-                _answer(sitting)
+                _answer(session)
         except Leave:
-            say(f"Left. The record is {sitting.file}.")
+            say(f"Left. The record is {session.file}.")
             return DONE
         except StorageError as error:
             complain([str(error), "everything shown as kept is in the record"])
@@ -114,8 +120,8 @@ def _context(walker: Walker) -> None:
             say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {entry_words(entry)}")
 
 
-def _show(sitting: Sitting) -> None:
-    prompt = sitting.walker.prompt
+def _show(session: Session) -> None:
+    prompt = session.walker.prompt
     progress = f"  ({prompt.progress})" if prompt.progress else ""
     say(f"\n--- {prompt.phase}{progress}")
     if prompt.caution is not None:
@@ -128,9 +134,9 @@ def _show(sitting: Sitting) -> None:
         say(f"  why: {prompt.why}")
     for fact in prompt.facts:
         say(f"  - {fact.text}  [{fact.source}]")
-    if prompt.wait_until is not None and sitting.truth is None:
+    if prompt.wait_until is not None and session.truth is None:
         say(f"  not before {prompt.wait_until:%H:%M:%S}")
-    sensed = sitting.sense() if not sitting.walker.closed else None
+    sensed = session.sense() if not session.walker.closed else None
     if sensed is not None:
         say(f"  your hands and eyes: {sensed.report}")
     for option in prompt.options:
@@ -139,13 +145,13 @@ def _show(sitting: Sitting) -> None:
         say(f"  or {prompt.reading} {prompt.example}".rstrip())
 
 
-def _answer(sitting: Sitting) -> None:
+def _answer(session: Session) -> None:
     """Take lines until one is kept, or a word was done."""
-    prompt = sitting.walker.prompt
+    prompt = session.walker.prompt
     while True:
         typed = _ask("> ")
         try:
-            said = _word(sitting, prompt, typed) or _reply(sitting, prompt, typed)
+            said = _word(session, prompt, typed) or _reply(session, prompt, typed)
         except Refused as refused:
             say(f"[!] {refused.problem}; {refused.instead}")
             continue
@@ -156,35 +162,29 @@ def _answer(sitting: Sitting) -> None:
         return
 
 
-def _reply(sitting: Sitting, prompt: Prompt, typed: str) -> Said:
+def _reply(session: Session, prompt: Prompt, typed: str) -> Said:
     option = prompt.option(typed)
     texts = _wanted(option) if option else ()
-    return _kept(sitting, lambda: sitting.walker.reply(typed, texts))
+    return _kept(session, lambda: session.walker.reply(typed, texts))
 
 
 def _wanted(option: Option) -> tuple[str, ...]:
     return tuple(_ask(f"  {want}: ") for want in option.wants)
 
 
-def _kept(sitting: Sitting, keep: Callable[[], Said]) -> Said:
-    """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand.
-
-    Where a part of it was kept, the answer is not given again: the question may be another by now.
-    """
-    known = len(sitting.record.entries)
+def _kept(session: Session, keep: Callable[[], Said]) -> Said:
+    """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand."""
+    attempt = Attempt(session, keep)
     while True:
         try:
-            return keep()
+            return attempt.run()
         except StorageError as error:
             complain([str(error)])
             say("This answer is not kept yet; everything before it is.")
-            _mend(sitting)
-        part = tuple(sitting.record.entries[known:])
-        if part:
-            return Said("A part of the answer was kept; the rest is asked again.", "warn", part)
+            _mend(session)
 
 
-def _mend(sitting: Sitting) -> None:
+def _mend(session: Session) -> None:
     """Ask what to do until the record can be appended to again."""
     while True:
         typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
@@ -192,22 +192,22 @@ def _mend(sitting: Sitting) -> None:
             raise Leave
         try:
             if typed in ("again", ""):
-                sitting.try_again()
+                session.try_again()
             else:
-                say(f"Going on in {sitting.go_on_in(Path(typed).expanduser())}.")
+                say(f"Going on in {session.continue_in(Path(typed).expanduser())}.")
         except StorageError as error:
             complain([str(error)])
         else:
             return
 
 
-def _word(sitting: Sitting, prompt: Prompt, typed: str) -> Said | None:
+def _word(session: Session, prompt: Prompt, typed: str) -> Said | None:
     """What may be done at any prompt, by a whole word; None when the line is an answer."""
     word, _, rest = typed.partition(" ")
     if prompt.ask is Ask.NOTE and rest and word != "cross":
         return None
     done = _DONE_BY.get(word.lower())
-    return _kept(sitting, lambda: done(sitting.walker, rest.strip())) if done else None
+    return _kept(session, lambda: done(session.walker, rest.strip())) if done else None
 
 
 def _help(walker: Walker, rest: str) -> Said:

@@ -41,7 +41,7 @@ def run(given: argparse.Namespace) -> int:
         told = len(record.entries)
         if told == 1:  # just begun: nobody was told of its first entry yet
             kept(record.entries[0])
-        sitting.take_up_again()
+        sitting.resume()
         for entry in record.entries[told:]:
             kept(entry)
         assert sitting.truth is not None
@@ -73,7 +73,7 @@ def _name(given: argparse.Namespace) -> str:
 
 def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
     sitting = Sitting(record)
-    sitting.take_up_again()
+    sitting.resume()
     if line_by_line:
         from heelwise.commands.plain_walk import walk_in_lines
 

@@ -1,4 +1,4 @@
-"""The full-screen program: it holds the looks, the sitting and the way from screen to screen."""
+"""The full-screen program: it holds the looks, the session and the way from screen to screen."""
 
 from __future__ import annotations
 
@@ -13,14 +13,13 @@ from heelwise.documents.length_display import other_unit
 from heelwise.plain_text import one_line
 from heelwise.screens import glyphs, themes
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.doable import Doable, doable, key
+from heelwise.screens.key_actions import KeyAction, ActionsNow, key_actions, key
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.palette import DoableNow
+from heelwise.screens.modals import MenuScreen
 
 if TYPE_CHECKING:
-    from heelwise.screens.sitting import Sitting
     from heelwise.screens.walk import WalkScreen
+    from heelwise.session import Session
 
 
 class HeelwiseApp(LengthChoice, App[int]):
@@ -28,7 +27,7 @@ class HeelwiseApp(LengthChoice, App[int]):
 
     CSS_PATH = "app.tcss"
     TITLE = "Heelwise"
-    COMMANDS: ClassVar = {DoableNow}
+    COMMANDS: ClassVar = {ActionsNow}
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (96, "-middle"), (128, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-low"), (28, "-medium"), (40, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -41,12 +40,12 @@ class HeelwiseApp(LengthChoice, App[int]):
         folder: Path,
         *,
         file: Path | None = None,
-        sitting: Sitting | None = None,
+        session: Session | None = None,
         by: str = "",
         held_key_s: float | None = None,
     ) -> None:
         super().__init__()
-        self.folder, self.file, self.sitting, self.by = folder, file, sitting, by
+        self.folder, self.file, self.session, self.by = folder, file, session, by
         self.held_key_s = held_key_s
         for theme in themes.THEMES.values():
             self.register_theme(theme)
@@ -56,8 +55,8 @@ class HeelwiseApp(LengthChoice, App[int]):
         """The build or setup that was named, else the bench."""
         if not gc.isenabled():
             self.call_after_refresh(_collect_garbage)
-        if self.sitting is not None:
-            self.walk(self.sitting)
+        if self.session is not None:
+            self.walk(self.session)
         elif self.file is not None:
             self.open_file(self.file)
         else:
@@ -68,17 +67,17 @@ class HeelwiseApp(LengthChoice, App[int]):
         if not any(isinstance(screen, BenchScreen) for screen in self.screen_stack):
             self.push_screen(BenchScreen(self.folder))
 
-    def walk(self, sitting: Sitting | None) -> None:
+    def walk(self, session: Session | None) -> None:
         """Go on with a build that is open."""
-        self.sitting = sitting
-        if sitting is not None:
+        self.session = session
+        if session is not None:
             from heelwise.screens.answering import HELD_KEY_S
             from heelwise.screens.walk import WalkScreen
 
             held = HELD_KEY_S if self.held_key_s is None else self.held_key_s
-            screen = WalkScreen(sitting, held)
+            screen = WalkScreen(session, held)
             self.push_screen(screen)
-            if sitting.walker.closed:
+            if session.walker.closed:
                 self.call_after_refresh(screen.action_sheet)
 
     def on_bench_screen_opened(self, event: BenchScreen.Opened) -> None:
@@ -88,10 +87,10 @@ class HeelwiseApp(LengthChoice, App[int]):
     def open_file(self, path: Path) -> None:
         """Open a record, or start a build from a setup."""
         from heelwise.screens import opening
-        from heelwise.screens.sitting import Sitting
+        from heelwise.session import Session
 
         found = opening.open_file(path, self.folder, self.by)
-        if isinstance(found, Sitting):
+        if isinstance(found, Session):
             self.walk(found)
             return
         from heelwise.screens.start import StartScreen
@@ -109,22 +108,22 @@ class HeelwiseApp(LengthChoice, App[int]):
         screen, walk = self.screen, self._walk
         here = walk.here() if walk is screen and walk is not None else None
         page = PAGES[type(screen).__name__]
-        self.push_screen(HelpScreen(page, doable(screen), here))
+        self.push_screen(HelpScreen(page, key_actions(screen), here))
 
     async def action_menu(self) -> None:
         """Everything that can be done now."""
         walk = self._walk
         first = walk.options_now() if walk is self.screen and walk is not None else []
-        self.push_screen(MenuScreen([*first, *doable(self.screen)]), self._do)
+        self.push_screen(MenuScreen([*first, *key_actions(self.screen)]), self._do)
 
-    async def _do(self, thing: Doable | None) -> None:
+    async def _do(self, thing: KeyAction | None) -> None:
         if thing is not None:
             await thing.run()
 
     @property
     def _walk(self) -> WalkScreen | None:
         """The walk, if a build is open; until then its models are not imported."""
-        if self.sitting is None:
+        if self.session is None:
             return None
         from heelwise.screens.walk import WalkScreen
 
@@ -145,7 +144,7 @@ class HeelwiseApp(LengthChoice, App[int]):
     def action_leave(self) -> None:
         """Leave; a build that is open is laid down first."""
         walk = self._walk
-        if walk is None or walk.sitting.walker.closed:
+        if walk is None or walk.session.walker.closed:
             self.exit(0)
         else:
             walk.lay_down("app.go")
@@ -167,9 +166,9 @@ class HeelwiseApp(LengthChoice, App[int]):
 
     def close(self) -> None:
         """Give the record back."""
-        if self.sitting is not None:
-            self.sitting.close()
-            self.sitting = None
+        if self.session is not None:
+            self.session.close()
+            self.session = None
 
 
 LONGEST_PATH = 4000
@@ -182,14 +181,14 @@ def _collect_garbage() -> None:
 
 
 def run_app(
-    folder: Path, file: Path | None = None, sitting: Sitting | None = None, by: str = ""
+    folder: Path, file: Path | None = None, session: Session | None = None, by: str = ""
 ) -> int:
     """Run the full-screen program.
 
     Args:
         folder: Where the builds are.
         file: A record to open, or a setup file to start from.
-        sitting: A build that is open already.
+        session: A build that is open already.
         by: Initials of whoever is at the engine, where given.
 
     Returns:
@@ -197,10 +196,10 @@ def run_app(
     """
     themes.colour_as_asked()
     glyphs.fit_console()
-    app = HeelwiseApp(folder, file=file, sitting=sitting, by=by)
+    app = HeelwiseApp(folder, file=file, session=session, by=by)
     try:
         code = app.run() or 0
-        left = app.sitting
+        left = app.session
         if left is not None and not left.walker.closed:
             print(one_line(f"Left. Everything is kept in {left.file}", LONGEST_PATH))
             print("The same command goes on from there; so does the bench.")

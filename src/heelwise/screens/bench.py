@@ -15,13 +15,12 @@ from textual.widgets import Input, Static
 from textual.worker import get_current_worker
 
 from heelwise.plain_text import one_line
-from heelwise.screens.bench_rows import REHEARSAL, Kind, Row, Shelf, list_folder, read_row
-from heelwise.screens.doable import key
-from heelwise.screens.glyphs import glyphs
-from heelwise.screens.tones import Part, content, lines
-from heelwise.screens.when import LATER, ago
+from heelwise.screens.key_actions import key
+from heelwise.screens.shelf import REHEARSAL, Kind, Row, Shelf, list_folder, read_row
+from heelwise.screens.styled_text import LATER, Part, ago, content, lines
+from heelwise.screens.theme import glyphs
+from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.key_bar import KeyBar
 from heelwise.screens.widgets.rows import Rows
 from heelwise.screens.widgets.text_line import TextLine
 

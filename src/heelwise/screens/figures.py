@@ -1,4 +1,4 @@
-"""Which figures of a prompt, and of an answer, are told large."""
+"""Figures of a prompt and of an answer that are shown large, and the bar of a count."""
 
 from __future__ import annotations
 
@@ -17,8 +17,10 @@ from heelwise.documents.entries import (
     Read,
 )
 from heelwise.documents.length_display import AS_WRITTEN, INCHES, number_in
-from heelwise.screens.widgets.large_letters import drawable
-from heelwise.screens.widgets.placard import Figure
+from heelwise.pictures.window_bar import bar, bar_cells
+from heelwise.screens.styled_text import ROLE_TONES, Part
+from heelwise.screens.theme import glyphs
+from heelwise.screens.widgets.placard import Figure, drawable
 from heelwise.valvetrain.arcs import wrap
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
@@ -122,3 +124,34 @@ def _of_body(body: AnyBody, unit: str) -> Figure | None:
 def _judged(valve: str, reading: str, word: str, near: bool) -> Figure:
     tone = "warn" if near else WORD_TONES.get(word, "bad")
     return Figure(valve, f"{reading} {word}", tone)
+
+
+WIDEST = 76
+
+
+def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list[Part]]:
+    """The window, the turns never to pass, and the count as far as it is typed.
+
+    Args:
+        prompt: The prompt; only one that asks for a count has a bar.
+        scene: The moment.
+        typed: The reading as typed so far; what is no number yet is left out.
+        width: Cells there are.
+
+    Returns:
+        Two lines and an empty one, or none.
+    """
+    if prompt.fills != "count":
+        return []
+    window = scene.window
+    drawn = bar(window.least_turns, window.most_turns, scene.never_past, _turns(typed))
+    cells = bar_cells(drawn, min(width, WIDEST), 2, not glyphs().blocks)
+    rows = [[(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in row] for row in cells]
+    return [*rows, [("", "plain")]]
+
+
+def _turns(typed: str) -> float | None:
+    try:
+        return quantities.turns(typed) if typed else None
+    except quantities.QuantityFault:
+        return None

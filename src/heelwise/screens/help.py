@@ -12,9 +12,9 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Markdown, Static
 
-from heelwise.screens.doable import Doable, key
-from heelwise.screens.tones import Part, lines
-from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.screens.key_actions import KeyAction, key
+from heelwise.screens.styled_text import Part, lines
+from heelwise.screens.widgets.bars import KeyBar
 
 PAGES = {"WalkScreen": "walk", "BenchScreen": "bench", "StartScreen": "start"}
 PAGES |= {"TimelineScreen": "timeline", "SheetScreen": "sheet", "PushrodsScreen": "pushrods"}
@@ -32,7 +32,7 @@ class HelpScreen(Screen[None]):
         key("up,pageup", "scroll(-1)", "Up", "Read back.", shown=True),
     ]
 
-    def __init__(self, page: str, keys: list[Doable], here: Content | None = None) -> None:
+    def __init__(self, page: str, keys: list[KeyAction], here: Content | None = None) -> None:
         super().__init__()
         self._page, self._keys, self._here = page, keys, here
 
@@ -64,7 +64,7 @@ def page_text(page: str) -> str:
     return (files("heelwise.screens") / "pages" / f"{page}.md").read_text(encoding="utf-8")
 
 
-def key_table(keys: list[Doable]) -> Content:
+def key_table(keys: list[KeyAction]) -> Content:
     """Every key with its label and what it does."""
     rows: list[list[Part]] = [[("Keys that act here", "next")]]
     for thing in keys:

@@ -11,8 +11,8 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.setup import load_setup
-from heelwise.screens.sitting import Sitting, methods_for, open_sitting
-from heelwise.screens.tones import Part, lines
+from heelwise.screens.styled_text import Part, lines
+from heelwise.session import Session, procedures_for, open_session
 from heelwise.storage.errors import StorageError
 from heelwise.storage.locks import Held
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:  # a build is gone on with far more often than any other scree
     from heelwise.screens.start import StartScreen
 
 
-def open_file(path: Path, folder: Path, by: str) -> Sitting | StartScreen | Screen[None]:
+def open_file(path: Path, folder: Path, by: str) -> Session | StartScreen | Screen[None]:
     """Open a file of the bench.
 
     Args:
@@ -29,7 +29,7 @@ def open_file(path: Path, folder: Path, by: str) -> Sitting | StartScreen | Scre
         by: Initials of whoever is at the engine, where given.
 
     Returns:
-        A sitting to walk on with, a screen to start a build on, a sheet to read only, or a
+        A session to walk on with, a screen to start a build on, a sheet to read only, or a
         message of what is wrong.
     """
     try:
@@ -45,18 +45,18 @@ def _setup(path: Path, folder: Path, by: str) -> StartScreen:
     from heelwise.screens.start import StartScreen
 
     setup = load_setup(path)
-    return StartScreen(path, setup, methods_for(setup, path.name), folder, by)
+    return StartScreen(path, setup, procedures_for(setup, path.name), folder, by)
 
 
 def _message(title: str, rows: list[list[Part]]) -> Screen[None]:
-    from heelwise.screens.message import MessageScreen
+    from heelwise.screens.modals import MessageScreen
 
     return MessageScreen(title, lines(rows))
 
 
-def _record(path: Path, by: str) -> Sitting | Screen[None]:
+def _record(path: Path, by: str) -> Session | Screen[None]:
     try:
-        return open_sitting(path, by)
+        return open_session(path, by)
     except Held as held:
         from heelwise.screens.sheet import SheetScreen
 

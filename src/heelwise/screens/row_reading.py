@@ -12,8 +12,8 @@ from heelwise.documents.kinds import kind_of
 from heelwise.documents.record_reading import Record, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.toml_reading import read_toml
-from heelwise.screens.bench_rows import REHEARSAL, Kind, Row
-from heelwise.screens.sitting import is_rehearsal
+from heelwise.screens.shelf import REHEARSAL, Kind, Row
+from heelwise.session import is_rehearsal
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import phase_of
 from heelwise.walk.scene import Scene

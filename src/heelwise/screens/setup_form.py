@@ -1,39 +1,232 @@
-"""The form a setup is filled in on, from an engine card, a cam card and a lifter sheet."""
+"""The form a setup is filled in on, from an engine card, a cam card and a spec sheet."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import ClassVar
 
-from textual import events
+from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Vertical
 from textual.message import Message
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
 from heelwise.documents.card_finding import read_cards
-from heelwise.documents.faults import Fault
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.form_fields import TABLES, FormField
 from heelwise.documents.library import find_cards
-from heelwise.documents.lifter_sheets import Source
-from heelwise.documents.setup_checking import Checked, check
+from heelwise.documents.lifter_sheets import Source, lifters_in, setups_in
+from heelwise.documents.setup_checking import FILE, Checked, check
+from heelwise.documents.setup_fields import FIELD
 from heelwise.documents.setup_writing import setup_text
 from heelwise.plain_text import one_line
-from heelwise.screens.doable import key
+from heelwise.screens.key_actions import key
 from heelwise.screens.setup_draft import SetupDraft
-from heelwise.screens.setup_foot import Foot, foot_lines, walk_faults
-from heelwise.screens.setup_taking import TakeScreen
-from heelwise.screens.setup_view import FieldsView
-from heelwise.screens.tones import Part, content
-from heelwise.screens.widgets.choice_line import ChoiceLine
+from heelwise.screens.setup_fields import FieldsView
+from heelwise.screens.shelf import list_folder
+from heelwise.screens.styled_text import Part, all_wrapped, content, shown, wrapped
+from heelwise.screens.theme import glyphs
+from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.screens.widgets.form_lines import ChoiceLine
+from heelwise.screens.widgets.rows import Rows
+from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.export import write_new_whole
 from heelwise.storage.names import inside, safe_name
+
+NAME = 26
+MOST_IN_SIGHT = 12
+NOTHING = "No setup in this folder has what can be taken."
+
+
+class CopyFromScreen(ModalScreen[Source]):
+    """Looks through the folder in the background, the file touched last first."""
+
+    CSS_PATH = "modal.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("escape", "back", "Back", "Back, without taking any.", shown=True),
+    ]
+
+    class Found(Message):
+        """The folder was looked through."""
+
+        def __init__(self, sources: list[Source]) -> None:
+            super().__init__()
+            self.sources = sources
+
+    def __init__(self, folder: Path, *, lifters: bool) -> None:
+        """Get ready to look.
+
+        Args:
+            folder: The folder.
+            lifters: Whether the lifter alone is to be taken.
+        """
+        super().__init__()
+        self._folder, self._lifters = folder, lifters
+        self._sources: list[Source] = []
+
+    def compose(self) -> ComposeResult:
+        """The title, the setups, how to go back."""
+        title = "Take the lifter from" if self._lifters else "Fill in the form from"
+        with Vertical(classes="box"):
+            yield Static(shown(title, "next"), classes="title")
+            yield Static(shown("Looking through the folder."), classes="body")
+            yield Rows()
+            takes: list[Part] = [("Enter", "next"), (" takes it   ", "quiet")]
+            back: list[Part] = [("Esc", "next"), (" back", "quiet")]
+            yield Static(content([*takes, *back]), classes="foot")
+
+    def on_mount(self) -> None:
+        """Begin to look."""
+        self.query_one(Rows).display = False
+        self._look()
+
+    @work(thread=True)
+    def _look(self) -> None:
+        try:
+            paths = [row.path for row in list_folder(self._folder)]
+        except OSError:
+            paths = []  # the bench says why
+        self.post_message(self.Found((lifters_in if self._lifters else setups_in)(paths)))
+
+    def on_take_screen_found(self, event: Found) -> None:
+        """Show what there is."""
+        self._sources = event.sources
+        said, rows = self.query_one(".body", Static), self.query_one(Rows)
+        said.display, rows.display = not self._sources, bool(self._sources)
+        said.update(shown(NOTHING))
+        if self._sources:
+            rows.styles.height = min(len(self._sources), MOST_IN_SIGHT)
+            rows.show(len(self._sources), self._row, 0)
+            rows.focus()
+
+    def _row(self, number: int, width: int) -> list[Part]:
+        source = self._sources[number]
+        return [
+            (one_line(source.path.stem, NAME - 1).ljust(NAME), "strong"),
+            (one_line(source.said, max(width - NAME, 1)), "plain"),
+        ]
+
+    def on_rows_chosen(self, event: Rows.Chosen) -> None:
+        """Take the setup pointed at."""
+        event.stop()
+        self.dismiss(self._sources[event.row])
+
+    def action_back(self) -> None:
+        """Back, without taking any."""
+        self.dismiss(None)
+
+
+MOST_LINES = 3
+"""Lines for what is missing: the rest comes once some of it is there."""
+
+
+@dataclass(frozen=True)
+class Foot:
+    """What the foot tells of.
+
+    Attributes:
+        checked: What was made of the fields.
+        walk: What would stop the walk, where the fields are whole.
+        here: The field being filled in.
+        typed: What stands in the fields.
+        remark: What was just done, or why not.
+    """
+
+    checked: Checked
+    walk: tuple[Fault, ...]
+    here: FormField | None
+    typed: Mapping[str, str]
+    remark: str
+
+
+def walk_faults(checked: Checked) -> tuple[Fault, ...]:
+    """Find what would stop the walk of a setup whose fields are right.
+
+    Args:
+        checked: What was made of the fields.
+    """
+    if checked.setup is None:
+        return ()
+    try:
+        procedures_for(checked.setup, FILE)
+    except Faulty as faulty:
+        return faulty.faults
+    return ()
+
+
+def foot_lines(foot: Foot, width: int) -> list[list[Part]]:
+    """Lay the foot out.
+
+    Args:
+        foot: What it tells of.
+        width: Cells there are.
+    """
+    rows = wrapped(_wanted(foot), width)[:2]
+    if foot.remark:
+        rows += wrapped([(foot.remark, "next")], width)
+    return [*rows, *_state(foot, width)]
+
+
+def _wanted(foot: Foot) -> list[Part]:
+    field = foot.here
+    if field is None:
+        return [("", "plain")]
+    parts: list[Part] = [(field.hint, "plain")]
+    if field.without and not field.needed(foot.typed):
+        parts.append((f" Left out: {field.without}.", "quiet"))
+    return parts
+
+
+def _state(foot: Foot, width: int) -> list[list[Part]]:
+    signs = glyphs()
+    checked = foot.checked
+    faults = [*checked.between, *foot.walk]
+    rows: list[list[Part]] = []
+    if checked.faults:
+        rows.append([(f"{signs.bad} Not right: ", "bad"), (_named(checked.faults), "plain")])
+    rows += [[(f"{signs.bad} {_said(fault)}", "bad")] for fault in faults]
+    if checked.missing:
+        lacking = _named(field.where for field in checked.missing)
+        rows.append([("Still missing: ", "strong"), (lacking, "plain")])
+    if not rows:
+        name = foot.typed.get("file.name", "").strip()
+        said = f"{signs.good} Nothing is missing. F5 saves {name}.toml and opens it."
+        rows.append([(said, "good")])
+    told = all_wrapped(rows, width, indent=2)
+    if len(told) > MOST_LINES:
+        told = [*told[: MOST_LINES - 1], [*told[MOST_LINES - 1][:-1], (signs.more, "quiet")]]
+    return told
+
+
+def _said(fault: Fault) -> str:
+    field = FIELD.get(fault.where)
+    table = fault.where.partition(".")[0]
+    called = f"{TABLES.get(table, table)}{f', {_inside(field.label)}' if field else ''}"
+    return f"{called}: {fault.problem}; {fault.instead}"
+
+
+def _named(wheres: Iterable[str]) -> str:
+    """Fields called by group and label: "Cam: advance, lobe separation. Rocker: ratio"."""
+    groups: dict[str, list[str]] = {}
+    for field in sorted((FIELD[where] for where in wheres), key=_ORDER.index):
+        groups.setdefault(TABLES[field.table], []).append(_inside(field.label))
+    return ". ".join(f"{group}: {', '.join(labels)}" for group, labels in groups.items())
+
+
+_ORDER = list(FIELD.values())
+
+
+def _inside(label: str) -> str:
+    """A label as it stands inside a sentence."""
+    return label[:1].lower() + label[1:]
+
 
 BREATH_S = 0.04
 """How long nothing is typed before it is checked: keys that follow fast must not wait for it."""
@@ -245,11 +438,11 @@ class SetupFormScreen(Screen[Path]):
 
     def action_lifter(self) -> None:
         """Take the lifter from another setup."""
-        self.app.push_screen(TakeScreen(self.folder, lifters=True), self._take)
+        self.app.push_screen(CopyFromScreen(self.folder, lifters=True), self._take)
 
     def action_start_from(self) -> None:
         """Take all from another setup."""
-        self.app.push_screen(TakeScreen(self.folder, lifters=False), self._take)
+        self.app.push_screen(CopyFromScreen(self.folder, lifters=False), self._take)
 
     def _take(self, source: Source | None) -> None:
         if source is None:

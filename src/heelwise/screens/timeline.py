@@ -13,14 +13,14 @@ from textual.widgets import Static
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
 from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.plain_text import one_line
-from heelwise.screens.ask import AskScreen
-from heelwise.screens.doable import key
-from heelwise.screens.glyphs import glyphs
+from heelwise.screens.key_actions import key
 from heelwise.screens.lengths import lengths_in, lengths_key
-from heelwise.screens.sitting import Sitting
-from heelwise.screens.tones import Part, content, lines
-from heelwise.screens.widgets.key_bar import KeyBar
+from heelwise.screens.modals import AskScreen
+from heelwise.screens.styled_text import Part, content, lines
+from heelwise.screens.theme import glyphs
+from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.rows import Rows
+from heelwise.session import Session
 from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.standing import Standing
@@ -54,9 +54,9 @@ class TimelineScreen(Screen[Said]):
         key("escape", "back", "Back", "Back to the question.", shown=True),
     ]
 
-    def __init__(self, sitting: Sitting, *, crossing_out: bool) -> None:
+    def __init__(self, session: Session, *, crossing_out: bool) -> None:
         super().__init__()
-        self._sitting = sitting
+        self._session = session
         self._crossing_out = crossing_out
         self._valve: Valve | None = None
         self._entries: list[AnyEntry] = []
@@ -75,7 +75,7 @@ class TimelineScreen(Screen[Said]):
 
     @property
     def _standing(self) -> Standing:
-        return self._sitting.walker.standing
+        return self._session.walker.standing
 
     def _fill(self) -> None:
         self._entries = [e for e in self._standing.entries if self._about(e)]
@@ -94,7 +94,7 @@ class TimelineScreen(Screen[Said]):
         return self._valve is None or str(self._valve) in entry_valves(entry)
 
     def _can_go(self, entry: AnyEntry) -> bool:
-        open_still = not self._sitting.walker.closed and self._standing.counts(entry)
+        open_still = not self._session.walker.closed and self._standing.counts(entry)
         return open_still and can_be_crossed_out(entry.body)
 
     def _row(self, number: int, width: int) -> list[Part]:
@@ -134,7 +134,7 @@ class TimelineScreen(Screen[Said]):
     def action_cross_out(self) -> None:
         """Ask for the reason, then cross out."""
         entry = self._entries[self.query_one(Rows).cursor]
-        walker = self._sitting.walker
+        walker = self._session.walker
 
         def act(texts: tuple[str, ...]) -> Said:
             return walker.cross_out(entry.number, texts[0])
@@ -142,7 +142,7 @@ class TimelineScreen(Screen[Said]):
         title = f"Cross out entry {entry.number}"
         about = whole(entry, self._standing)
         reason = ("the reason",)
-        ask = AskScreen(self._sitting, title, about, reason, act, does="crosses it out")
+        ask = AskScreen(self._session, title, about, reason, act, does="crosses it out")
         self.app.push_screen(ask, self._crossed)
 
     def _crossed(self, said: Said | None) -> None:

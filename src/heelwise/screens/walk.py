@@ -15,17 +15,104 @@ from textual.screen import Screen
 
 from heelwise.screens import walk_actions
 from heelwise.screens.answering import Answering, Remark
-from heelwise.screens.doable import Doable, key
-from heelwise.screens.keeping import keep
-from heelwise.screens.lengths import lengths_in, lengths_key
-from heelwise.screens.prompt_lengths import prompt_in
-from heelwise.screens.sitting import Sitting
-from heelwise.screens.walk_view import WalkView
+from heelwise.screens.key_actions import KeyAction, key
+from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
+from heelwise.screens.modals import AskScreen
+from heelwise.screens.save_failed import keep
+from heelwise.screens.styled_text import lines
+from heelwise.screens.walk_view import WalkView, in_full
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.key_bar import KeyBar
-from heelwise.screens.widgets.question import in_full
+from heelwise.screens.widgets.bars import KeyBar
+from heelwise.session import Session
+from heelwise.valvetrain.turning import landmark
+from heelwise.valvetrain.valves import Valve
 from heelwise.walk.prompts import Ask, Refused
-from heelwise.walk.walker import Said
+from heelwise.walk.walker import Said, Walker
+
+WHILE_OPEN = ("cross_out", "pause", "note", "hand_over")
+
+TELLING = ("record", "sheet", "pushrods")
+"""What would tell a second person what the first one found."""
+
+
+def possible(action: str, walker: Walker) -> bool:
+    """Whether an action can be done now."""
+    if action in WHILE_OPEN:
+        return not walker.closed
+    if action == "crank":
+        return not walker.closed and walker.standing.crank is not None
+    if action in TELLING and walker.prompt.blind:
+        return False
+    if action == "pushrods":
+        valves = walker.standing.valves.values()
+        return walker.build.way.clicks and any(
+            one.trials or one.reads or one.checked for one in valves
+        )
+    return True
+
+
+def lose_crank(session: Session) -> AskScreen:
+    """Ask why the crank's place is not sure."""
+    walker = session.walker
+    at = walker.standing.crank_deg
+    place = landmark(walker.build.engine, at) if at is not None else "no place yet"
+    about = lines(
+        [
+            [
+                ("The walk has it at ", "plain"),
+                (f"{at or 0:g}°", "strong"),
+                (f": {place}.", "plain"),
+            ],
+            [("Where it really is will be found by feeling lifters.", "plain")],
+        ]
+    )
+
+    def act(texts: tuple[str, ...]) -> Said:
+        return walker.lose_crank(texts[0])
+
+    happened, does = ("what happened",), "keeps it, and the crank is looked for"
+    return AskScreen(session, "Where is the crank?", about, happened, act, does=does)
+
+
+def note(session: Session) -> AskScreen:
+    """Ask for a note and the valve it is about."""
+    walker = session.walker
+    asked = walker.prompt.valve
+    about = lines([[("Anything worth knowing later. It stays with the record.", "plain")]])
+    whose = f"the valve, like {asked or walker.build.engine.valves[0]}; nothing for the whole build"
+    photo = "a photograph's file name; nothing for none"
+
+    def act(texts: tuple[str, ...]) -> Said:
+        valve = _valve(texts[0], walker) if texts[0] else None
+        return walker.note(texts[1], valve, texts[2])
+
+    def of_a_valve(text: str) -> object:
+        return _valve(text, walker) if text else None
+
+    wants = (whose, "the note", photo)
+    return AskScreen(session, "A note", about, wants, act, checks=(of_a_valve,))
+
+
+def _valve(text: str, walker: Walker) -> Valve:
+    try:
+        valve = Valve.parse(text)
+    except ValueError as error:
+        raise Refused(str(error), "like 4E") from None
+    if valve not in walker.standing.valves:
+        raise Refused(f"there is no {valve}", f"one of {len(walker.standing.valves)} valves")
+    return valve
+
+
+def hand_over(session: Session) -> AskScreen:
+    """Ask who goes on."""
+    walker = session.walker
+    about = lines([[("Entries from here on carry the initials of whoever goes on.", "plain")]])
+
+    def act(texts: tuple[str, ...]) -> Said:
+        return walker.hand_over(texts[0])
+
+    title, wants = f"{walker.by} hands over", ("initials of who goes on",)
+    return AskScreen(session, title, about, wants, act, does="hands over")
 
 
 class WalkScreen(Screen[None]):
@@ -57,9 +144,9 @@ class WalkScreen(Screen[None]):
         ),
     ]
 
-    def __init__(self, sitting: Sitting, held_key_s: float) -> None:
+    def __init__(self, session: Session, held_key_s: float) -> None:
         super().__init__()
-        self.sitting = sitting
+        self.session = session
         self._held_key_s = held_key_s
         self._said: Said | None = None
 
@@ -80,23 +167,23 @@ class WalkScreen(Screen[None]):
     def show(self, said: Said | None = None) -> None:
         """Show the prompt that stands now, and what the last answer came to."""
         self._show(said)
-        self._answer.ask(Answering(self.sitting.walker.prompt))
+        self._answer.ask(Answering(self.session.walker.prompt))
 
     def _show(self, said: Said | None) -> None:
         if said is not None:
             self._said = said
-        self.query_one(WalkView).show(self.sitting, self._said)
+        self.query_one(WalkView).show(self.session, self._said)
         self.refresh_bindings()
 
     def show_lengths(self) -> None:
         """Show the prompt anew in the unit chosen; what is typed stays."""
         self._show(None)
         self._answer.show_lengths()
-        self.query_one(WalkView).show_figures(self.sitting, self._answer.reading)
+        self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def _tick(self) -> None:
-        if self.sitting.walker.prompt.wait_until is not None:
-            self.query_one(WalkView).show_figures(self.sitting)
+        if self.session.walker.prompt.wait_until is not None:
+            self.query_one(WalkView).show_figures(self.session)
 
     def on_key(self, event: events.Key) -> None:
         """A key of an option acts; Enter alone answers nothing."""
@@ -110,18 +197,18 @@ class WalkScreen(Screen[None]):
 
     def on_answer_line_typing(self, event: AnswerLine.Typing) -> None:
         """Show a reading large while it is typed."""
-        self.query_one(WalkView).show_figures(self.sitting, event.typed)
+        self.query_one(WalkView).show_figures(self.session, event.typed)
 
     def on_answer_line_answered(self, event: AnswerLine.Answered) -> None:
         """Keep an answer, then show what it came to and the next question."""
         send = event.send
-        if event.prompt is not self.sitting.walker.prompt:
+        if event.prompt is not self.session.walker.prompt:
             return  # another question stands by now, and this was no answer to it
-        self.perform(lambda: self.sitting.walker.reply(send.answer, send.texts))
+        self.perform(lambda: self.session.walker.reply(send.answer, send.texts))
 
     def perform(self, act: Callable[[], Said]) -> None:
         """Do something that keeps an entry and show what comes of it."""
-        keep(self, self.sitting, act, self.went_on, self._refused)
+        keep(self, self.session, act, self.went_on, self._refused)
 
     def went_on(self, said: Said) -> None:
         """Tell what the answer came to at once; the next question when that is painted."""
@@ -134,7 +221,7 @@ class WalkScreen(Screen[None]):
         if not self.is_attached:
             return  # left in between
         self.show()
-        if self.sitting.walker.closed:
+        if self.session.walker.closed:
             self.action_sheet()
 
     def _refused(self, fault: Refused) -> None:
@@ -144,7 +231,7 @@ class WalkScreen(Screen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only what can be done now."""
-        return walk_actions.possible(action, self.sitting.walker)
+        return walk_actions.possible(action, self.session.walker)
 
     def action_more(self, pages: int) -> None:
         """Scroll the reason and the figures."""
@@ -158,21 +245,21 @@ class WalkScreen(Screen[None]):
 
     def action_crank(self) -> None:
         """Say that the crank's place is not sure."""
-        self.app.push_screen(walk_actions.lose_crank(self.sitting), self._after)
+        self.app.push_screen(walk_actions.lose_crank(self.session), self._after)
 
     def action_note(self) -> None:
         """Add a note."""
-        self.app.push_screen(walk_actions.note(self.sitting), self._after)
+        self.app.push_screen(walk_actions.note(self.session), self._after)
 
     def action_hand_over(self) -> None:
         """Let another person go on."""
-        self.app.push_screen(walk_actions.hand_over(self.sitting), self._after)
+        self.app.push_screen(walk_actions.hand_over(self.session), self._after)
 
     def _after(self, said: Said | None) -> None:
         if said is not None:
             self._show(said)
-            self._answer.carry_on(self.sitting.walker.prompt)
-            self.query_one(WalkView).show_figures(self.sitting, self._answer.reading)
+            self._answer.carry_on(self.session.walker.prompt)
+            self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def action_pause(self) -> None:
         """Lay the work down and go back to the bench."""
@@ -184,7 +271,7 @@ class WalkScreen(Screen[None]):
         def laid_down(said: Said) -> None:
             self.app.call_later(self.app.run_action, then)
 
-        keep(self, self.sitting, self.sitting.walker.pause, laid_down, self._refused)
+        keep(self, self.session, self.session.walker.pause, laid_down, self._refused)
 
     def action_record(self) -> None:
         """Show the record entry by entry."""
@@ -197,33 +284,33 @@ class WalkScreen(Screen[None]):
     def _timeline(self, crossing_out: bool) -> None:
         from heelwise.screens.timeline import TimelineScreen
 
-        self.app.push_screen(TimelineScreen(self.sitting, crossing_out=crossing_out), self._after)
+        self.app.push_screen(TimelineScreen(self.session, crossing_out=crossing_out), self._after)
 
     def action_sheet(self) -> None:
         """Show the record laid out."""
         from heelwise.screens.sheet import SheetScreen  # the layout of sheets, once one is wanted
 
-        self.app.push_screen(SheetScreen(self.sitting.record.as_record()))
+        self.app.push_screen(SheetScreen(self.session.record.as_record()))
 
     def action_pushrods(self) -> None:
         """Show what was read against the window."""
         from heelwise.screens.pushrods import PushrodsScreen
 
-        self.app.push_screen(PushrodsScreen(self.sitting.walker.scene))
+        self.app.push_screen(PushrodsScreen(self.session.walker.scene))
 
     # ------------------------------------------------- for the help and the menu
 
     def here(self) -> Content:
         """The prompt in full, for the help."""
-        return in_full(prompt_in(self.sitting.walker.prompt, lengths_in(self)))
+        return in_full(prompt_in(self.session.walker.prompt, lengths_in(self)))
 
-    def options_now(self) -> list[Doable]:
+    def options_now(self) -> list[KeyAction]:
         """Options that no key of theirs reaches now: those of a prompt that takes a note."""
-        prompt = self.sitting.walker.prompt
+        prompt = self.session.walker.prompt
         if prompt.ask is not Ask.NOTE:
             return []
         return [
-            Doable(o.key, "Answer", o.label, False, partial(self._choose, o.key))
+            KeyAction(o.key, "Answer", o.label, False, partial(self._choose, o.key))
             for o in prompt.options
         ]
 

@@ -1,29 +1,140 @@
-"""What the walk screen shows of a sitting; it decides nothing."""
+"""The left of the walk screen: question, figures, reason, answer line and verdict."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
 from textual.widgets import Static
 
-from heelwise.documents.length_display import in_unit
+from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
+from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.screens import resuming
-from heelwise.screens.figures import answer_figures, prompt_figures
-from heelwise.screens.glyphs import glyphs
-from heelwise.screens.lengths import lengths_in
-from heelwise.screens.prompt_lengths import prompt_in
-from heelwise.screens.sitting import Sitting, is_rehearsal
-from heelwise.screens.tones import Part, content
+from heelwise.screens.figures import answer_figures, count_bar, prompt_figures
+from heelwise.screens.lengths import lengths_in, prompt_in
+from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines
+from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_beside import Beside
 from heelwise.screens.widgets import question
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.count_bar import count_bar
+from heelwise.screens.widgets.bars import TopLine, Where
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.placard import Placard
-from heelwise.screens.widgets.top_line import TopLine, Where
-from heelwise.screens.wrapping import all_wrapped
-from heelwise.walk.prompts import Prompt
-from heelwise.walk.walker import Said
+from heelwise.session import Session, is_rehearsal
+from heelwise.sheet.words import entry_words
+from heelwise.walk.next_prompt import next_prompt
+from heelwise.walk.prompts import Fact, Hazard, Prompt
+from heelwise.walk.standing import RESUME_STEP
+from heelwise.walk.walker import Said, Walker
+
+HELP_WIDTH = 74
+
+
+def question(prompt: Prompt) -> Content:
+    """The question under its heading."""
+    told = prompt.heading and prompt.fills != "count"  # that heading's figure is told large
+    heading: list[Part] = [(prompt.heading + "\n", "quiet")] if told else []
+    return content([*heading, (prompt.question, "strong")])
+
+
+def caution(hazard: Hazard) -> Content:
+    """A safety message: level, hazard, what comes of it, how to avoid it."""
+    level = hazard.level.lower()
+    return content(
+        [
+            (f" {hazard.level.upper()} ", level if level in _LEVELS else "warning"),
+            (f" {hazard.hazard}", "strong"),
+            (f" {hazard.consequence} {hazard.avoid}", "plain"),
+        ]
+    )
+
+
+_LEVELS = ("danger", "warning", "caution", "notice")
+
+
+def reason(prompt: Prompt) -> Content:
+    """Why it matters."""
+    return content([(prompt.why, "plain")])
+
+
+def facts(known: tuple[Fact, ...], width: int) -> list[list[Part]]:
+    """Figures, each with where it comes from.
+
+    Args:
+        known: The figures.
+        width: Cells there are.
+    """
+    rows: list[list[Part]] = [
+        [(f"{glyphs().bullet} ", "quiet"), (fact.text, "plain"), (f"  {fact.source}", "quiet")]
+        for fact in known
+    ]
+    return all_wrapped(rows, width, indent=2)
+
+
+def in_full(prompt: Prompt) -> Content:
+    """A prompt with all that belongs to it, one under the other."""
+    parts = [question(prompt)]
+    if prompt.caution is not None:
+        parts.append(caution(prompt.caution))
+    parts.append(reason(prompt))
+    if prompt.facts:
+        parts.append(lines(facts(prompt.facts, HELP_WIDTH)))
+    return Content("\n").join(parts)
+
+
+OF_THE_RECORD = (Begun, Paused, Resumed, Recovered, HandedOver)
+"""Entries about the keeping of the record, not about the engine."""
+
+SHOWN = 3
+
+
+def facts(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[list[Part]]:
+    """The context of a resume, nothing for any other prompt.
+
+    Args:
+        prompt: The prompt.
+        walker: To tell what was done.
+        unit: The unit of lengths in what comes next; entries stand as they were kept.
+    """
+    if prompt.id != RESUME_STEP:
+        return []
+    rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
+    for entry in last_work(walker.standing.entries):
+        rows.append(
+            [
+                (f"{entry.number:>4} {entry.at:%d %b %H:%M}  ", "quiet"),
+                (entry_words(entry), "plain"),
+            ]
+        )
+    rows += [
+        [("next, if the crank is where it was", "next")],
+        [(in_unit(_next(walker), unit), "plain")],
+    ]
+    return rows
+
+
+def last_work(entries: list[AnyEntry]) -> list[AnyEntry]:
+    """The last three entries about the engine, oldest first."""
+    work = [e for e in entries if not isinstance(e.body, OF_THE_RECORD)]
+    return work[-SHOWN:]
+
+
+def _laid_down(walker: Walker) -> str:
+    entries = walker.standing.entries
+    before = [e for e in entries if not isinstance(e.body, Resumed)]
+    last = before[-1]
+    when = f"{last.at:%d %b %H:%M}, {ago(last.at, walker.now())}"
+    if isinstance(last.body, Paused):
+        return f"Laid down by {last.by}: {when}."
+    return f"Left without being laid down. Last entry by {last.by}: {when}."
+
+
+def _next(walker: Walker) -> str:
+    going_on = replace(walker.standing, resume_asked=None)
+    return next_prompt(walker.build, going_on).question
+
 
 SPACED_ROWS = 2
 
@@ -56,13 +167,13 @@ class WalkView(Vertical):
                     yield Static(id="words")
             yield Beside(id="right")
 
-    def show(self, sitting: Sitting, said: Said | None) -> None:
+    def show(self, session: Session, said: Said | None) -> None:
         """Show the prompt that stands, and what the last answer came to."""
-        walker = sitting.walker
+        walker = session.walker
         prompt, scene = walker.prompt, walker.scene
         self.query_one(TopLine).show(
             Where(
-                sitting.record.head.build.name,
+                session.record.head.build.name,
                 walker.by,
                 len(walker.standing.entries),
                 prompt.phase,
@@ -71,8 +182,8 @@ class WalkView(Vertical):
                 prompt.total,
             )
         )
-        self.show_figures(sitting)
-        self._show_question(prompt, sitting)
+        self.show_figures(session)
+        self._show_question(prompt, session)
         self.tell(said)
         self.query_one(Beside).show(prompt, scene)
         self.call_after_refresh(self._space_out)
@@ -102,10 +213,10 @@ class WalkView(Vertical):
         used = sum(part.outer_size.height for part in more.children)
         question.set_class(used <= room - SPACED_ROWS, "-spaced")
 
-    def show_figures(self, sitting: Sitting, typed: str = "") -> None:
+    def show_figures(self, session: Session, typed: str = "") -> None:
         """Show the figures that are told large: the time left of a wait, a reading as typed."""
-        walker = sitting.walker
-        now = None if is_rehearsal(sitting.record.head) else walker.now()
+        walker = session.walker
+        now = None if is_rehearsal(session.record.head) else walker.now()
         unit = lengths_in(self)
         figures = prompt_figures(prompt_in(walker.prompt, unit), walker.scene, now, typed, unit)
         self.query_one("#figures", Placard).show(figures)
@@ -116,17 +227,17 @@ class WalkView(Vertical):
 
         self.query_one("#bar", Drawn).show(bar)
 
-    def _show_question(self, asked: Prompt, sitting: Sitting) -> None:
-        prompt = asked if sitting.walker.closed else prompt_in(asked, lengths_in(self))
+    def _show_question(self, asked: Prompt, session: Session) -> None:
+        prompt = asked if session.walker.closed else prompt_in(asked, lengths_in(self))
         self.query_one("#question", Static).update(question.question(prompt))
         caution = self.query_one("#caution", Static)
         caution.display = prompt.caution is not None
         if prompt.caution is not None:
             caution.update(question.caution(prompt.caution))
         self.query_one("#why", Static).update(question.reason(prompt))
-        self._show_facts(prompt, sitting)
+        self._show_facts(prompt, session)
         self.query_one("#more", VerticalScroll).scroll_home(animate=False)
-        sensed = None if sitting.walker.closed else sitting.sense()
+        sensed = None if session.walker.closed else session.sense()
         told = self.query_one("#sensed", Static)
         told.display = sensed is not None
         if sensed is not None:
@@ -134,10 +245,10 @@ class WalkView(Vertical):
                 content([(" YOUR HANDS AND EYES ", "notice"), (f" {sensed.report}", "strong")])
             )
 
-    def _show_facts(self, prompt: Prompt, sitting: Sitting) -> None:
-        last = resuming.facts(prompt, sitting.walker, lengths_in(self))
-        if is_rehearsal(sitting.record.head) and len(sitting.walker.standing.entries) == 1:
-            last = [*_what_it_is(sitting), *last]
+    def _show_facts(self, prompt: Prompt, session: Session) -> None:
+        last = resuming.facts(prompt, session.walker, lengths_in(self))
+        if is_rehearsal(session.record.head) and len(session.walker.standing.entries) == 1:
+            last = [*_what_it_is(session), *last]
 
         def facts(width: int) -> list[list[Part]]:
             found = all_wrapped(last, width, indent=4)
@@ -163,8 +274,8 @@ class WalkView(Vertical):
         words.update(content(parts))
 
 
-def _what_it_is(sitting: Sitting) -> list[list[Part]]:
+def _what_it_is(session: Session) -> list[list[Part]]:
     """A rehearsal introduces itself, before its first question is answered."""
     said = "The engine is virtual: what hands and eyes find is told below. Waits pass at once."
-    kept = f"Kept by {sitting.walker.by} in {sitting.file}; the same command goes on with it."
+    kept = f"Kept by {session.walker.by} in {session.file}; the same command goes on with it."
     return [[("A rehearsal.  ", "next"), (said, "plain")], [(kept, "quiet")], [("", "plain")]]

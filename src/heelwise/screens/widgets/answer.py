@@ -15,11 +15,10 @@ from textual.widgets import Input, Static
 from heelwise.documents.length_display import AS_WRITTEN
 from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
-from heelwise.screens.doable import key
-from heelwise.screens.glyphs import glyphs
-from heelwise.screens.lengths import lengths_in
-from heelwise.screens.prompt_lengths import option_in
-from heelwise.screens.tones import content, lines
+from heelwise.screens.key_actions import key
+from heelwise.screens.lengths import lengths_in, option_in
+from heelwise.screens.styled_text import content, lines
+from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
 

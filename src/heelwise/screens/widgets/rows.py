@@ -10,9 +10,9 @@ from textual.content import Content
 from textual.message import Message
 from textual.widget import Widget
 
-from heelwise.screens.doable import key
-from heelwise.screens.glyphs import glyphs
-from heelwise.screens.tones import Part, content
+from heelwise.screens.key_actions import key
+from heelwise.screens.styled_text import Part, content
+from heelwise.screens.theme import glyphs
 
 Draw = Callable[[int, int], list[Part]]
 """Draws a row, by its number from 0, for a width in cells."""

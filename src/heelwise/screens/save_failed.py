@@ -1,23 +1,26 @@
-"""What was answered could not be kept: what happened, and what can be done about it."""
+"""What happens when an entry could not be saved: what went wrong, and the choices."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import Enum
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
-from heelwise.screens.doable import key
-from heelwise.screens.sitting import Sitting
-from heelwise.screens.tones import content, lines, shown
+from heelwise.screens.key_actions import key
+from heelwise.screens.styled_text import content, lines, shown
 from heelwise.screens.widgets.text_line import TextLine
+from heelwise.session import Session
 from heelwise.storage.errors import StorageError
+from heelwise.walk.prompts import Refused
+from heelwise.walk.walker import Said
 
 
 class Mended(Enum):
@@ -27,7 +30,7 @@ class Mended(Enum):
     LEFT = "left"
 
 
-class TroubleScreen(ModalScreen[Mended]):
+class SaveFailedScreen(ModalScreen[Mended]):
     """Stands until the record can be appended to again, or is left."""
 
     CSS_PATH = "modal.tcss"
@@ -40,9 +43,9 @@ class TroubleScreen(ModalScreen[Mended]):
         key("escape", "back", "Back", "Back to the choice.", shown=True),
     ]
 
-    def __init__(self, sitting: Sitting, error: StorageError) -> None:
+    def __init__(self, session: Session, error: StorageError) -> None:
         super().__init__()
-        self._sitting = sitting
+        self._session = session
         self._error = error
 
     def compose(self) -> ComposeResult:
@@ -83,7 +86,7 @@ class TroubleScreen(ModalScreen[Mended]):
     def action_again(self) -> None:
         """Try the same file."""
         try:
-            self._sitting.try_again()
+            self._session.try_again()
         except StorageError as error:
             self._error = error
             self._tell()
@@ -108,7 +111,7 @@ class TroubleScreen(ModalScreen[Mended]):
         if not typed:
             return
         try:
-            self._sitting.go_on_in(Path(typed).expanduser())
+            self._session.continue_in(Path(typed).expanduser())
         except StorageError as error:
             self._error = error
             self._tell()
@@ -127,3 +130,47 @@ def _choices() -> Content:
             (" leave; everything kept before stays\n", "plain"),
         ]
     )
+
+
+PART = Said("Only a part of that answer was kept before the trouble. Read on here.", "warn", ())
+"""Said where the rest of an answer has to be given anew, to the question that stands now."""
+
+
+def keep(
+    screen: Screen[Any],
+    session: Session,
+    act: Callable[[], Said],
+    then: Callable[[Said], None],
+    refused: Callable[[Refused], None],
+) -> None:
+    """Do what keeps an entry; where it could not be kept, say so and let a person choose.
+
+    Args:
+        screen: The screen it is done on.
+        session: The record it is kept in.
+        act: What is to be done; done again once the trouble is mended, if nothing of it was kept.
+        then: Called with what to say.
+        refused: Called where the answer can't be taken; nothing was kept.
+    """
+    known = len(session.record.entries)
+
+    def mended(how: Mended | None) -> None:
+        if how is Mended.YES:
+            again()
+        else:
+            screen.app.call_later(screen.app.run_action, "app.leave_for_bench")
+
+    def again() -> None:
+        if len(session.record.entries) > known:
+            then(PART)
+        else:
+            keep(screen, session, act, then, refused)
+
+    try:
+        said = act()
+    except Refused as fault:
+        refused(fault)
+    except StorageError as error:
+        screen.app.push_screen(SaveFailedScreen(session, error), mended)
+    else:
+        then(said)

@@ -1,4 +1,4 @@
-"""What can be done on a screen now: read from its bindings, for the key bar, help and menus."""
+"""Keys as data: what a key does here, for the key bar, help, Esc list and palette."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol, runtime_checkable
 
 from textual.binding import Binding
+from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.dom import DOMNode
 from textual.screen import Screen
 
@@ -22,7 +23,7 @@ class Relabels(Protocol):
 
 
 @dataclass(frozen=True)
-class Doable:
+class KeyAction:
     """One thing a key does here."""
 
     key: str
@@ -67,25 +68,43 @@ def named(name: str) -> str:
     return known.get(name, name.upper() if len(name) > 1 else name)
 
 
-def doable(screen: Screen[Any]) -> list[Doable]:
+def key_actions(screen: Screen[Any]) -> list[KeyAction]:
     """Everything that has a key on a screen and can be done now, each once."""
-    found: dict[str, Doable] = {}
+    found: dict[str, KeyAction] = {}
     told: set[str] = set()
     for node, binding, enabled, _ in screen.active_bindings.values():
         ours = binding.tooltip and binding.action != PALETTE
         if not enabled or not ours or binding.action in found:
             continue
-        one = _doable(node, binding)
+        one = _key_action(node, binding)
         if one.key not in told:  # a second key of the program for what the screen's own does
             found[binding.action] = one
             told.add(one.key)
     return list(found.values())
 
 
-def _doable(node: DOMNode, binding: Binding) -> Doable:
+def _key_action(node: DOMNode, binding: Binding) -> KeyAction:
     def run() -> Awaitable[object]:
         return node.app.run_action(binding.action, node)
 
     told = binding.key_display or named(binding.key)
     label = node.app.label_of(binding.action) if isinstance(node.app, Relabels) else None
-    return Doable(told, label or binding.description, binding.tooltip, binding.show, run)
+    return KeyAction(told, label or binding.description, binding.tooltip, binding.show, run)
+
+
+class ActionsNow(Provider):
+    """Gives the palette the bindings of the screen it was called from."""
+
+    async def discover(self) -> Hits:
+        """Everything, before anything is typed."""
+        for thing in key_actions(self.screen):
+            yield DiscoveryHit(thing.says, thing.run, help=f"{thing.key}  {thing.label}")
+
+    async def search(self, query: str) -> Hits:
+        """What matches the typing."""
+        matcher = self.matcher(query)
+        for thing in key_actions(self.screen):
+            score = matcher.match(f"{thing.label} {thing.says}")
+            if score > 0:
+                shown = matcher.highlight(thing.says)
+                yield Hit(score, shown, thing.run, help=f"{thing.key}  {thing.label}")

@@ -1,0 +1,217 @@
+"""A record open for work: its walker, its virtual engine in a rehearsal, and saving again.
+
+Shared by the full screen and the line-by-line walk; imports no Textual.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+from heelwise.documents.entries import AnyEntry, Draft
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.library import find_procedures
+from heelwise.documents.methods import METHODS
+from heelwise.documents.procedure import Procedure, load_procedure
+from heelwise.documents.record_reading import Head
+from heelwise.documents.record_writing import OpenRecord, begin_record, open_record
+from heelwise.documents.setup import Setup
+from heelwise.storage.names import inside, safe_name
+from heelwise.walk.build import Build
+from heelwise.walk.clock import Clock, RealClock
+from heelwise.walk.sign_off import Outcome, rows_of
+from heelwise.walk.standing import fold
+from heelwise.walk.walkable import unwalkable
+from heelwise.walk.walker import Said, Walker
+
+if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal
+    from heelwise.rehearsal.hands import Sensed
+    from heelwise.rehearsal.truth import Truth
+
+
+@dataclass(frozen=True)
+class ProcedureFile:
+    """A procedure that serves a setup, with the text a record keeps of it."""
+
+    procedure: Procedure
+    text: str
+
+
+class Session:
+    """A record open for work. Close it, or use it with `with`."""
+
+    def __init__(self, record: OpenRecord, clock: Clock | None = None) -> None:
+        self.record = record
+        self.truth = _truth(record.head)
+        build = Build(record.head.setup, record.head.procedure)
+        standing = fold(build.engine.valves, record.entries)
+        self.walker = Walker(build, standing, self._keep, clock or self._clock())
+
+    def _clock(self) -> Clock:
+        if self.truth is None:
+            return RealClock()
+        from heelwise.rehearsal.clock import RehearsalClock
+
+        return RehearsalClock(self.record.entries[-1].at)
+
+    def _keep(
+        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+    ) -> AnyEntry:
+        return self.record.keep(draft, at, by, rows_of(outcome))
+
+    @property
+    def file(self) -> Path:
+        """Where the record is."""
+        return self.record.file
+
+    def sense(self) -> Sensed | None:
+        """In a rehearsal, what hands and eyes report at the prompt; else None."""
+        if self.truth is None:
+            return None
+        from heelwise.rehearsal.hands import sense
+
+        return sense(self.walker.scene, self.walker.prompt, self.truth)
+
+    def resume(self) -> None:
+        """Keep what opening found and that work goes on; a closed record is left as it is."""
+        if self.walker.closed:
+            return
+        for aside in self.record.asides_to_enter():
+            self.walker.recovered(aside.size, aside.file)
+        if len(self.record.entries) > 1:
+            self.walker.resume()
+
+    def continue_in(self, folder: Path) -> Path:
+        """After a failed save: write every kept entry to a new file in a folder and go on there.
+
+        Raises StorageError if that fails too.
+        """
+        path = inside(folder, self.file.name)
+        self.record.go_on_elsewhere(path)
+        return path
+
+    def try_again(self) -> None:
+        """After a failed save: go on in the same file if it holds all that was kept.
+
+        Raises StorageError if it doesn't.
+        """
+        self.record.try_again_here()
+
+    def close(self) -> None:
+        """Give the record back."""
+        self.record.close()
+
+    def __enter__(self) -> Session:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+PARTLY_KEPT = "Only part of that answer was kept. Read on here: the rest is asked again."
+
+
+class Attempt:
+    """Something that keeps entries, done again after a failed save.
+
+    Where a part of it was kept it is not done again: another question may stand by now.
+    """
+
+    def __init__(self, session: Session, act: Callable[[], Said]) -> None:
+        self._session, self._act = session, act
+        self._known = len(session.record.entries)
+
+    def run(self) -> Said:
+        """Do it, or say that a part of it was kept.
+
+        Raises Refused where the answer can't be taken, StorageError where it could not be kept.
+        """
+        part = tuple(self._session.record.entries[self._known :])
+        return Said(PARTLY_KEPT, "warn", part) if part else self._act()
+
+
+def _truth(head: Head) -> Truth | None:
+    if not is_rehearsal(head):
+        return None
+    from heelwise.rehearsal.rehearse import truth_of
+
+    return truth_of(head)
+
+
+def is_rehearsal(head: Head) -> bool:
+    """Whether a record is of the virtual engine."""
+    return head.build.seed is not None
+
+
+def open_session(path: Path, by: str = "") -> Session:
+    """Open a record for work and keep that work was resumed.
+
+    `by`: initials of whoever goes on; the last person's by default. Raises StorageError if the
+    record is held by another, damaged, or this could not be kept; Faulty if it can't be read.
+    """
+    session = Session(open_record(path, by))
+    try:
+        session.resume()
+        if by and by != session.walker.by and not session.walker.closed:
+            session.walker.hand_over(by)
+    except BaseException:
+        session.close()
+        raise
+    return session
+
+
+def begin_session(
+    setup: Setup, procedure: ProcedureFile, folder: Path, name: str, by: str
+) -> Session:
+    """Begin a build of a setup; its name is letters, digits and dashes.
+
+    Raises StorageError if the name won't do, is taken, or the record can't be made.
+    """
+    clock = RealClock()
+    path = inside(folder, safe_name(name) + ".toml")
+    made = begin_record(path, setup, procedure.procedure, procedure.text, by, clock.now())
+    return Session(made, clock)
+
+
+def procedures_for(setup: Setup, file: str) -> list[ProcedureFile]:
+    """The procedures a setup can be walked by, at least one; the most usual method first.
+
+    A faulty one is passed over, never half-run. Raises Faulty if the setup lacks what a walk
+    needs, nothing serves it, or its figures allow no plan or window.
+    """
+    setup.require("rocker", "lifter", file=file)
+    rocker, lifter = setup.rocker, setup.lifter
+    assert rocker is not None
+    assert lifter is not None
+    loaded = _loaded()
+    serving = [p for p in loaded if p.procedure.serves(rocker.mount, lifter.kind)]
+    if not serving:
+        problem = f"no procedure serves {rocker.mount} rockers with a {lifter.kind} lifter"
+        mounts = dict.fromkeys(mount for p in loaded for mount in p.procedure.for_mount)
+        served = ", ".join(mounts) or "a mount some procedure is for"
+        raise Faulty(file, [Fault("rocker.mount", problem, f"one of {served}")])
+    faults = [unwalkable(Build(setup, candidate.procedure)) for candidate in serving]
+    walkable = [p for p, wrong in zip(serving, faults, strict=True) if not wrong]
+    if not walkable:
+        raise Faulty(file, faults[0])
+    return sorted(walkable, key=lambda candidate: METHODS.index(candidate.procedure.method))
+
+
+def _loaded() -> list[ProcedureFile]:
+    """Every procedure there is that has no fault."""
+    loaded = []
+    for path in find_procedures().values():
+        try:
+            loaded.append(ProcedureFile(load_procedure(path), path.read_text(encoding="utf-8")))
+        except Faulty:
+            continue
+    return loaded

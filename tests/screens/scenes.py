@@ -17,7 +17,7 @@ from unittest.mock import patch
 from textual.pilot import Pilot
 
 from heelwise.documents.record_writing import open_record
-from heelwise.screens import bench, glyphs
+from heelwise.screens import bench, theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.help import HelpScreen
 from heelwise.screens.pushrods import PushrodsScreen
@@ -330,9 +330,9 @@ def file_name(scene: Scene, size: Size) -> str:
 @asynccontextmanager
 async def shown(scene: Scene, size: Size, folder: Path) -> AsyncIterator[tuple[Pilot[int], str]]:
     """A scene at a size, at rest, and what it shows; the folder's name is left out of it."""
-    with patch.object(glyphs, "_in_use", glyphs.RICH):
-        async with scene.play(folder, size) as pilot:
-            yield pilot, _without(folder, await at_rest(pilot))
+    theme.use(theme.RICH)
+    async with scene.play(folder, size) as pilot:
+        yield pilot, _without(folder, await at_rest(pilot))
 
 
 def _without(folder: Path, text: str) -> str:

@@ -16,7 +16,7 @@ from heelwise.screens.key_actions import ActionsNow, key_actions
 from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, lettered
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.save_failed import SaveFailedScreen
-from heelwise.screens.setup_form import SetupFormScreen, CopyFromScreen
+from heelwise.screens.setup_form import CopyFromScreen, SetupFormScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen

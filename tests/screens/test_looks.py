@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from textual.color import Color
 
 from heelwise.pictures.roles import Role, ValveState
-from heelwise.screens import glyphs
+from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.styled_text import ROLE_TONES, TONES, wrapped
 from heelwise.screens.theme import CHOICE, THEMES, after, colour_as_asked, first_theme
@@ -99,14 +99,14 @@ async def test_the_look_changes_on_a_key(tmp_path: Path) -> None:
     ("encoding", "blocks"), [("utf-8", True), ("UTF8", True), ("latin-1", False)]
 )
 def test_signs_by_the_consoles_encoding(encoding: str, blocks: bool) -> None:
-    assert glyphs.choose_by(encoding).blocks is blocks
-    assert glyphs.choose_by(None).blocks is False
+    assert theme.choose_by(encoding).blocks is blocks
+    assert theme.choose_by(None).blocks is False
 
 
 async def test_a_plain_console_gets_nothing_it_cannot_show(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(glyphs, "_in_use", glyphs.PLAIN)
+    theme.use(theme.PLAIN)
     session = rehearsal(tmp_path)
     go_on(session, 70)
     app = app_on(session)

@@ -14,14 +14,14 @@ import pytest
 from heelwise.documents.lifter_sheets import setups_in
 from heelwise.documents.setup import load_setup
 from heelwise.documents.setup_checking import check
-from heelwise.screens import glyphs
+from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.help import HelpScreen
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.modals import MenuScreen
 from heelwise.screens.setup_fields import id_of
-from heelwise.screens.setup_form import SetupFormScreen, CopyFromScreen, walk_faults
+from heelwise.screens.setup_form import CopyFromScreen, SetupFormScreen, walk_faults
 from heelwise.screens.start import StartScreen
 from heelwise.screens.theme import THEMES
 from heelwise.screens.walk import WalkScreen
@@ -438,7 +438,7 @@ def in_sight(app: HeelwiseApp, label: str) -> bool:
 async def test_a_plain_console_gets_nothing_it_cannot_show(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(glyphs, "_in_use", glyphs.PLAIN)
+    theme.use(theme.PLAIN)
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=MIDDLE, notifications=True):
         await open_form(app)

@@ -80,7 +80,7 @@ def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
         return walk_in_lines(sitting)
     from heelwise.screens.app import run_app
 
-    return run_app(record.file.parent, sitting=sitting)
+    return run_app(record.file.parent, session=sitting)
 
 
 def _tell(entry: AnyEntry) -> None:

@@ -59,12 +59,7 @@ class Answering:
         return self.prompt.example if "length" in self.label else ""
 
     def key_acts(self, key: str, typed: str) -> bool:
-        """Whether a key is an option's now, and not the first letter of something typed.
-
-        Args:
-            key: The character pressed.
-            typed: What stands in the line.
-        """
+        """Whether a key is an option's now, and not the first letter of something typed."""
         if self.chosen is not None or typed:
             return False
         return self.prompt.ask is not Ask.NOTE and self.prompt.option(key) is not None
@@ -80,11 +75,7 @@ class Answering:
         return None
 
     def entered(self, typed: str) -> Send | Remark | None:
-        """Take what was typed when it is sent off.
-
-        Returns:
-            A complete answer, why there is none, or None when the next text is asked for.
-        """
+        """Take what was typed when it is sent off."""
         if not typed.strip():
             return Remark("nothing was typed", self._instead())
         if self.chosen is None:
@@ -97,11 +88,7 @@ class Answering:
         return send
 
     def back(self) -> str | None:
-        """Go back one text.
-
-        Returns:
-            The text to put in the line again, or None when there was nothing to go back from.
-        """
+        """Go back one text."""
         if self.chosen is None:
             return None
         if not self.texts:
@@ -129,31 +116,18 @@ class HeldKey:
         self._stray = float("-inf")
 
     def strays(self, at_s: float) -> None:
-        """A key was pressed that is no answer: somebody is typing a word meant for elsewhere.
-
-        Args:
-            at_s: When, in seconds of a clock that never goes back.
-        """
+        """A key was pressed that is no answer: somebody is typing a word meant for elsewhere."""
         self._stray = at_s
 
     def amid_typing(self, at_s: float) -> bool:
-        """Whether a key comes so soon after a stray one that it belongs to the same word.
-
-        Args:
-            at_s: When, in seconds of a clock that never goes back.
-        """
+        """Whether a key comes so soon after a stray one that it belongs to the same word."""
         amid = at_s - self._stray < self._within_s
         if amid:
             self._stray = at_s
         return amid
 
     def repeats(self, key: str, at_s: float) -> bool:
-        """Whether this key press is one key held down.
-
-        Args:
-            key: The key.
-            at_s: When, in seconds of a clock that never goes back.
-        """
+        """Whether this key press is one key held down."""
         before, when = self._last
         self._last = (key, at_s)
         return key == before and at_s - when < self._within_s

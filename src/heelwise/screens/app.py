@@ -11,9 +11,9 @@ from textual.binding import BindingType
 
 from heelwise.documents.length_display import other_unit
 from heelwise.plain_text import one_line
-from heelwise.screens import glyphs, themes
+from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.key_actions import KeyAction, ActionsNow, key_actions, key
+from heelwise.screens.key_actions import ActionsNow, KeyAction, key, key_actions
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
 from heelwise.screens.modals import MenuScreen
 
@@ -47,9 +47,9 @@ class HeelwiseApp(LengthChoice, App[int]):
         super().__init__()
         self.folder, self.file, self.session, self.by = folder, file, session, by
         self.held_key_s = held_key_s
-        for theme in themes.THEMES.values():
-            self.register_theme(theme)
-        self.theme = themes.first_theme()
+        for look in theme.THEMES.values():
+            self.register_theme(look)
+        self.theme = theme.first_theme()
 
     def on_mount(self) -> None:
         """The build or setup that was named, else the bench."""
@@ -131,7 +131,7 @@ class HeelwiseApp(LengthChoice, App[int]):
 
     def action_look(self) -> None:
         """The next look."""
-        self.theme = themes.after(self.theme)
+        self.theme = theme.after(self.theme)
 
     def action_lengths(self) -> None:
         """Show lengths in the other unit, on every screen that has some."""
@@ -183,19 +183,9 @@ def _collect_garbage() -> None:
 def run_app(
     folder: Path, file: Path | None = None, session: Session | None = None, by: str = ""
 ) -> int:
-    """Run the full-screen program.
-
-    Args:
-        folder: Where the builds are.
-        file: A record to open, or a setup file to start from.
-        session: A build that is open already.
-        by: Initials of whoever is at the engine, where given.
-
-    Returns:
-        The exit code.
-    """
-    themes.colour_as_asked()
-    glyphs.fit_console()
+    """Run the full-screen program."""
+    theme.colour_as_asked()
+    theme.fit_console()
     app = HeelwiseApp(folder, file=file, session=session, by=by)
     try:
         code = app.run() or 0

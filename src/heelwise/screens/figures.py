@@ -37,15 +37,7 @@ GAP_WORDS = {"tight": "long", "loose": "short", "inside": "inside"}
 def prompt_figures(
     prompt: Prompt, scene: Scene, now: datetime | None, typed: str = "", unit: str = AS_WRITTEN
 ) -> list[Figure]:
-    """The figures of a prompt, the most important first.
-
-    Args:
-        prompt: The prompt.
-        scene: The moment it is asked at.
-        now: The time a wait is counted from; None where waits are passed over.
-        typed: The reading as far as it is typed.
-        unit: The unit lengths are shown in; the prompt is in it already.
-    """
+    """The figures of a prompt, the most important first."""
     found: list[Figure] = []
     left = time_left(prompt, now)
     if left:
@@ -130,17 +122,7 @@ WIDEST = 76
 
 
 def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list[Part]]:
-    """The window, the turns never to pass, and the count as far as it is typed.
-
-    Args:
-        prompt: The prompt; only one that asks for a count has a bar.
-        scene: The moment.
-        typed: The reading as typed so far; what is no number yet is left out.
-        width: Cells there are.
-
-    Returns:
-        Two lines and an empty one, or none.
-    """
+    """The window, the turns never to pass, and the count as far as it is typed."""
     if prompt.fills != "count":
         return []
     window = scene.window

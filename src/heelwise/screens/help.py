@@ -56,11 +56,7 @@ class HelpScreen(Screen[None]):
 
 
 def page_text(page: str) -> str:
-    """A page of help, written for one screen.
-
-    Args:
-        page: Its name: "walk".
-    """
+    """A page of help, written for one screen."""
     return (files("heelwise.screens") / "pages" / f"{page}.md").read_text(encoding="utf-8")
 
 

@@ -36,16 +36,7 @@ class KeyAction:
 def key(
     keys: str, action: str, label: str, says: str, *, shown: bool = False, first: bool = False
 ) -> Binding:
-    """A binding as this program has them: a label for the key bar and a sentence for the help.
-
-    Args:
-        keys: One key, or several with commas between; the first is the one told.
-        action: The action.
-        label: One or two words.
-        says: What it does, in a sentence.
-        shown: Whether the key bar shows it.
-        first: Whether it goes before what the focused widget would do with the key.
-    """
+    """A binding as this program has them: a label for the key bar and a sentence for the help."""
     told = named(keys.split(",")[0])
     return Binding(keys, action, label, shown, told, priority=first, tooltip=says)
 

@@ -46,12 +46,7 @@ def lengths_in(node: DOMNode) -> str:
 
 
 def prompt_in(prompt: Prompt, unit: str) -> Prompt:
-    """A prompt as it is shown, its lengths in one unit; never the one that takes the answer.
-
-    Args:
-        prompt: As the walk asks it.
-        unit: As for `in_unit`.
-    """
+    """A prompt as it is shown, its lengths in one unit; never the one that takes the answer."""
     if unit == AS_WRITTEN:
         return prompt
     return replace(

@@ -49,17 +49,7 @@ class AskScreen(ModalScreen[Said]):
         does: str = "keeps it",
         checks: tuple[Check, ...] = (),
     ) -> None:
-        """Get ready to ask.
-
-        Args:
-            session: The build.
-            title: What is about to be done.
-            about: What it is done to.
-            wants: What each text is.
-            act: Takes the texts; may refuse them.
-            does: What Enter does after the last text, as in "crosses it out".
-            checks: Looks at the texts one by one as they are given; may refuse.
-        """
+        """Get ready to ask."""
         super().__init__()
         self._does, self._checks = does, checks
         self._session, self._title, self._about = session, title, about
@@ -142,11 +132,7 @@ OF_THEMSELVES = (
 
 
 def lettered(things: list[KeyAction]) -> dict[str, KeyAction]:
-    """A key for everything: an F key's digit, a single key itself, else the next letter.
-
-    Args:
-        things: What can be done; what has a key on every keyboard is passed over.
-    """
+    """A key for everything: an F key's digit, a single key itself, else the next letter."""
     wanted = [thing for thing in things if thing.key not in OF_THEMSELVES]
     found = {own: thing for thing in wanted if (own := _own_key(thing))}
     rest = [thing for thing in wanted if not _own_key(thing)]

@@ -12,7 +12,7 @@ from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.record_reading import read_record
 from heelwise.documents.setup import load_setup
 from heelwise.screens.styled_text import Part, lines
-from heelwise.session import Session, procedures_for, open_session
+from heelwise.session import Session, open_session, procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.locks import Held
 
@@ -21,17 +21,7 @@ if TYPE_CHECKING:  # a build is gone on with far more often than any other scree
 
 
 def open_file(path: Path, folder: Path, by: str) -> Session | StartScreen | Screen[None]:
-    """Open a file of the bench.
-
-    Args:
-        path: A record or a setup.
-        folder: Where a new build's record goes.
-        by: Initials of whoever is at the engine, where given.
-
-    Returns:
-        A session to walk on with, a screen to start a build on, a sheet to read only, or a
-        message of what is wrong.
-    """
+    """Open a file of the bench."""
     try:
         if kind_of(path) is Kind.RECORD:
             return _record(path, by)

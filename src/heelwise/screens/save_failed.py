@@ -143,15 +143,7 @@ def keep(
     then: Callable[[Said], None],
     refused: Callable[[Refused], None],
 ) -> None:
-    """Do what keeps an entry; where it could not be kept, say so and let a person choose.
-
-    Args:
-        screen: The screen it is done on.
-        session: The record it is kept in.
-        act: What is to be done; done again once the trouble is mended, if nothing of it was kept.
-        then: Called with what to say.
-        refused: Called where the answer can't be taken; nothing was kept.
-    """
+    """Do what keeps an entry; where it could not be kept, say so and let a person choose."""
     known = len(session.record.entries)
 
     def mended(how: Mended | None) -> None:

@@ -21,12 +21,7 @@ class SetupDraft:
     """One draft. Writing goes on behind the typing; the latest text wins, none before it after."""
 
     def __init__(self, folder: Path, told: Callable[[StorageError], object]) -> None:
-        """Look at the folder.
-
-        Args:
-            folder: Where the setup goes.
-            told: Called, from another thread, when the draft could not be kept.
-        """
+        """Look at the folder."""
         self._folder, self._told = folder, told
         self._wanted: list[str | None] = []
         self._lock = threading.Lock()

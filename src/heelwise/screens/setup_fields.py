@@ -57,14 +57,7 @@ class FieldRow(Vertical):
         return self.entry.value
 
     def say(self, understood: str | None, fault: Fault | None, needed: bool, here: bool) -> None:
-        """Show what was made of the field.
-
-        Args:
-            understood: In words; None where nothing was.
-            fault: What is wrong with it.
-            needed: Whether the setup can't be used without it.
-            here: Whether it is being filled in.
-        """
+        """Show what was made of the field."""
         card = self.entry if isinstance(self.entry, CardLine) else None
         stands = (self.text, card.at) if card is not None else bool(self.text)
         told = (understood, fault, needed, here, stands)
@@ -181,11 +174,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         return [row for row in self.rows if row.display]
 
     def show(self, checked: Checked) -> None:
-        """Show what was made of the fields, and only those that fit.
-
-        Args:
-            checked: What was made of them.
-        """
+        """Show what was made of the fields, and only those that fit."""
         fits = {field.where for field in fitting(self.typed)}
         lacking = {field.where for field in checked.missing}
         here = self.here
@@ -220,11 +209,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
             self.call_after_refresh(self.scroll_to_center, row, animate=False)
 
     def go(self, by: int) -> bool:
-        """Go so many fields on.
-
-        Returns:
-            Whether there is one.
-        """
+        """Go so many fields on."""
         offered, here = self.offered, self.here
         at = offered.index(here) + by if here in offered else 0
         if not 0 <= at < len(offered):
@@ -233,11 +218,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         return True
 
     def point(self, by: int) -> bool:
-        """Point at another card, where cards are listed.
-
-        Returns:
-            Whether there was another.
-        """
+        """Point at another card, where cards are listed."""
         entry = self.here.entry if self.here is not None else None
         return isinstance(entry, CardLine) and entry.point(by)
 
@@ -257,15 +238,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         self.to(firsts[tables[max(0, min(at, len(tables) - 1))]])
 
     def go_to_one_of(self, wheres: Iterable[str], after_here: bool = False) -> bool:
-        """Go to the first of some fields.
-
-        Args:
-            wheres: The fields.
-            after_here: The first below the field being filled in, where any is.
-
-        Returns:
-            Whether any of them is offered.
-        """
+        """Go to the first of some fields."""
         wanted, offered, here = set(wheres), self.offered, self.here
         rows = [row for row in offered if row.field.where in wanted]
         if after_here and here in offered:

@@ -61,12 +61,7 @@ class CopyFromScreen(ModalScreen[Source]):
             self.sources = sources
 
     def __init__(self, folder: Path, *, lifters: bool) -> None:
-        """Get ready to look.
-
-        Args:
-            folder: The folder.
-            lifters: Whether the lifter alone is to be taken.
-        """
+        """Get ready to look."""
         super().__init__()
         self._folder, self._lifters = folder, lifters
         self._sources: list[Source] = []
@@ -147,11 +142,7 @@ class Foot:
 
 
 def walk_faults(checked: Checked) -> tuple[Fault, ...]:
-    """Find what would stop the walk of a setup whose fields are right.
-
-    Args:
-        checked: What was made of the fields.
-    """
+    """Find what would stop the walk of a setup whose fields are right."""
     if checked.setup is None:
         return ()
     try:
@@ -162,12 +153,7 @@ def walk_faults(checked: Checked) -> tuple[Fault, ...]:
 
 
 def foot_lines(foot: Foot, width: int) -> list[list[Part]]:
-    """Lay the foot out.
-
-    Args:
-        foot: What it tells of.
-        width: Cells there are.
-    """
+    """Lay the foot out."""
     rows = wrapped(_wanted(foot), width)[:2]
     if foot.remark:
         rows += wrapped([(foot.remark, "next")], width)

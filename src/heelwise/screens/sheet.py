@@ -42,15 +42,7 @@ def layout_of(record: Record) -> SheetLayout:
 def sheet_lines(
     sheet: SheetLayout, width: int, valve: str = "", unit: str = AS_WRITTEN
 ) -> list[Line]:
-    """A whole sheet, or one valve's part of it.
-
-    Args:
-        sheet: The layout.
-        width: Cells there are.
-        valve: A valve's name to show alone; all of them where it is left out.
-        unit: The unit of lengths the program worked out. What was typed stands as it was typed,
-            with that unit beside it; entries, notes and the setup stand as they were kept.
-    """
+    """A whole sheet, or one valve's part of it."""
     if valve:
         rows = [row for row in sheet.rows if row.valve == valve]
         found = [*_heading(valve), *(_valve(row, width, unit) for row in rows)]

@@ -104,11 +104,7 @@ class Shelf:
         self.unread = len(rows)
 
     def place_of(self, file: str) -> int:
-        """Where a file stands among the rows shown; the first place if it doesn't.
-
-        Args:
-            file: Its path, as a row has it.
-        """
+        """Where a file stands among the rows shown; the first place if it doesn't."""
         places = (place for place, n in enumerate(self.shown) if self.rows[n].file == file)
         return next(places, 0)
 
@@ -122,12 +118,7 @@ class Shelf:
         ]
 
     def next_unread(self, first: int, last: int) -> int | None:
-        """Take the next row to read: of those in sight before any other.
-
-        Args:
-            first: The first row in sight, counted among those shown.
-            last: One past the last.
-        """
+        """Take the next row to read: of those in sight before any other."""
         sight = (number for number in self.shown[first:last] if number in self._to_read)
         number = next(sight, next(iter(self._to_read), None))
         if number is not None:

@@ -23,7 +23,7 @@ from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.text_line import TextLine
-from heelwise.session import Method, Session, begin_session
+from heelwise.session import ProcedureFile, Session, begin_session
 from heelwise.storage.errors import StorageError
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
@@ -41,14 +41,8 @@ Line = tuple[str, str, str]
 LABEL = 17
 
 
-def understood(setup: Setup, method: Method, width: int) -> list[list[Part]]:
-    """Lay out what the walk will work with.
-
-    Args:
-        setup: A setup that `procedures_for` found walkable.
-        method: The procedure to build by.
-        width: Cells there are.
-    """
+def understood(setup: Setup, method: ProcedureFile, width: int) -> list[list[Part]]:
+    """Lay out what the walk will work with."""
     build = Build(setup, method.procedure)
     scene = Scene(build, fold(build.engine.valves, ()))
     rows = [
@@ -171,12 +165,7 @@ LABELS = {"name": "Name of the build", "by": "Your initials"}
 
 
 def free_name(folder: Path, stem: str) -> str:
-    """A name for a build that no file of the folder has.
-
-    Args:
-        folder: Where the record goes.
-        stem: The setup file's name without its ending.
-    """
+    """A name for a build that no file of the folder has."""
     start = re.sub(r"[^A-Za-z0-9]+", "-", stem, flags=re.ASCII).strip("-")[:56] or "build"
     return next(
         name
@@ -207,7 +196,7 @@ class StartScreen(Screen[Session]):
     ]
 
     def __init__(
-        self, file: Path, setup: Setup, methods: list[Method], folder: Path, by: str
+        self, file: Path, setup: Setup, methods: list[ProcedureFile], folder: Path, by: str
     ) -> None:
         super().__init__()
         self._file, self._setup, self._methods = file, setup, methods
@@ -215,7 +204,7 @@ class StartScreen(Screen[Session]):
         self._chosen = 0
 
     @property
-    def method(self) -> Method:
+    def method(self) -> ProcedureFile:
         """The procedure to build by."""
         return self._methods[self._chosen]
 

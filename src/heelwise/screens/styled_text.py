@@ -81,16 +81,7 @@ _WORD = re.compile(r"\S+\s*|\s+")
 
 
 def wrapped(parts: Iterable[Part], width: int, indent: int = 0) -> list[list[Part]]:
-    """Wrap one line.
-
-    Args:
-        parts: The line.
-        width: Cells there are.
-        indent: Cells every line but the first is set in by.
-
-    Returns:
-        One or more lines; a word longer than a line is cut.
-    """
+    """Wrap one line."""
     width = max(width, indent + 4)
     rows: list[list[Part]] = [[]]
     used = 0

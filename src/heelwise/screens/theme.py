@@ -211,11 +211,7 @@ def use(chosen: Glyphs) -> None:
 
 
 def choose_by(encoding: str | None) -> Glyphs:
-    """The set an encoding can carry: the plain one unless it is a form of Unicode.
-
-    Args:
-        encoding: A stream's encoding ("utf-8", "latin-1"), or None where it has none.
-    """
+    """The set an encoding can carry: the plain one unless it is a form of Unicode."""
     return RICH if (encoding or "").lower().replace("_", "-").startswith("utf") else PLAIN
 
 

@@ -176,13 +176,7 @@ def _fate(entry: AnyEntry, standing: Standing) -> str:
 
 
 def whole(entry: AnyEntry, standing: Standing, unit: str = AS_WRITTEN) -> Content:
-    """An entry in full, with what became of it and why.
-
-    Args:
-        entry: The entry; it stands as it was kept.
-        standing: To tell whether it counts.
-        unit: The unit a reading's lengths are told in once more.
-    """
+    """An entry in full, with what became of it and why."""
     rows: list[list[Part]] = [
         [
             (f"{entry.number} ", "strong"),

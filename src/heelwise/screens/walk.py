@@ -13,7 +13,6 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 
-from heelwise.screens import walk_actions
 from heelwise.screens.answering import Answering, Remark
 from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
@@ -231,7 +230,7 @@ class WalkScreen(Screen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only what can be done now."""
-        return walk_actions.possible(action, self.session.walker)
+        return possible(action, self.session.walker)
 
     def action_more(self, pages: int) -> None:
         """Scroll the reason and the figures."""
@@ -245,15 +244,15 @@ class WalkScreen(Screen[None]):
 
     def action_crank(self) -> None:
         """Say that the crank's place is not sure."""
-        self.app.push_screen(walk_actions.lose_crank(self.session), self._after)
+        self.app.push_screen(lose_crank(self.session), self._after)
 
     def action_note(self) -> None:
         """Add a note."""
-        self.app.push_screen(walk_actions.note(self.session), self._after)
+        self.app.push_screen(note(self.session), self._after)
 
     def action_hand_over(self) -> None:
         """Let another person go on."""
-        self.app.push_screen(walk_actions.hand_over(self.session), self._after)
+        self.app.push_screen(hand_over(self.session), self._after)
 
     def _after(self, said: Said | None) -> None:
         if said is not None:

@@ -24,7 +24,6 @@ from heelwise.plain_text import one_line
 from heelwise.screens.lengths import lengths_in
 from heelwise.screens.styled_text import ROLE_TONES, Part, wrapped
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets import read_so_far
 from heelwise.screens.widgets.drawn import Drawn, Picture
 from heelwise.sheet.words import entry_words
 from heelwise.valvetrain.valves import Valve
@@ -40,17 +39,10 @@ ROW = 13
 """Cells of one valve: its name, a sign, its turns."""
 
 
-def valves(
+def valve_rows(
     scene: Scene, asked: Valve | None, width: int, unit: str = AS_WRITTEN
 ) -> list[list[Part]]:
-    """Every valve in columns, bank by bank, the one asked about pointed at.
-
-    Args:
-        scene: The moment.
-        asked: The valve the prompt is about.
-        width: Cells there are.
-        unit: The unit gaps are shown in.
-    """
+    """Every valve in columns, bank by bank, the one asked about pointed at."""
     states = states_of(scene.standing)
     rows: list[list[Part]] = []
     columns = max(width // ROW // 2 * 2, 1)  # intake and exhaust side by side
@@ -64,7 +56,7 @@ def valves(
     return rows
 
 
-def signs(scene: Scene, width: int) -> list[list[Part]]:
+def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
     """The meaning of the signs in use now, one a line."""
     found = legend(states_of(scene.standing).values(), not glyphs().blocks)
     rows: list[list[Part]] = [
@@ -98,17 +90,10 @@ def reading_of(one: ValveStanding, unit: str = AS_WRITTEN) -> str:
     return said if one.reading else f"{TRIAL}{said}"
 
 
-def last_entries(
+def entry_rows(
     entries: Sequence[AnyEntry], standing: Standing, width: int, high: int
 ) -> list[list[Part]]:
-    """Entries with their numbers and times, a few lines each; crossed out ones shown so.
-
-    Args:
-        entries: Which.
-        standing: To tell those that no longer count.
-        width: Cells there are.
-        high: Lines an entry may take.
-    """
+    """Entries with their numbers and times, a few lines each; crossed out ones shown so."""
     rows: list[list[Part]] = []
     for entry in entries:
         tone = "plain" if standing.counts(entry) else "gone"
@@ -173,10 +158,10 @@ class Beside(Vertical):
         def valves(width: int) -> list[list[Part]]:
             if prompt.blind:
                 return wrapped([(APART, "quiet")], width)
-            return read_so_far.valves(scene, prompt.valve, width, lengths_in(self))
+            return valve_rows(scene, prompt.valve, width, lengths_in(self))
 
         def signs(width: int) -> list[list[Part]]:
-            return [] if prompt.blind else read_so_far.signs(scene, width)
+            return [] if prompt.blind else sign_rows(scene, width)
 
         def last(width: int) -> list[list[Part]]:
             return [] if prompt.blind else self._last(scene, width)
@@ -188,7 +173,7 @@ class Beside(Vertical):
     def _last(self, scene: Scene, width: int) -> list[list[Part]]:
         standing = scene.standing
         high = 2 if self.size.height < FEW_ROWS else 3
-        return read_so_far.last_entries(standing.entries[-SHOWN_ENTRIES:], standing, width, high)
+        return entry_rows(standing.entries[-SHOWN_ENTRIES:], standing, width, high)
 
     def _show_pictures(self, prompt: Prompt, scene: Scene, cycle: Strip) -> None:
         engine, bare = scene.build.engine, not glyphs().blocks
@@ -212,8 +197,8 @@ class Beside(Vertical):
         width, height = self.content_size
         if width < 1:
             return
-        lists = len(read_so_far.valves(scene, None, width)) + len(self._last(scene, width)) + 1
-        signs = len(read_so_far.signs(scene, width))
+        lists = len(valve_rows(scene, None, width)) + len(self._last(scene, width)) + 1
+        signs = len(sign_rows(scene, width))
         found = room(scene, cycle, width, height - lists, signs)
         pictures, place = self.query_one("#pictures"), self.query_one("#strip")
         pictures.display, pictures.styles.height = found.pictures > 0, found.pictures
@@ -223,15 +208,7 @@ class Beside(Vertical):
 
 
 def room(scene: Scene, cycle: Strip, width: int, rows: int, signs: int) -> Room:
-    """Share out what the lists leave.
-
-    Args:
-        scene: The moment.
-        cycle: The 720° strip.
-        width: Cells there are.
-        rows: Rows the lists leave.
-        signs: Rows the meaning of the signs takes.
-    """
+    """Share out what the lists leave."""
     along, down = along_size(scene.build.engine), down_size(scene.build.engine)
     above = along if width >= along.width else down
     fits = width >= above.width and rows > above.height + LEGEND_ROWS

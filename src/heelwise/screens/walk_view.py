@@ -11,13 +11,11 @@ from textual.widgets import Static
 
 from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
 from heelwise.documents.length_display import AS_WRITTEN, in_unit
-from heelwise.screens import resuming
 from heelwise.screens.figures import answer_figures, count_bar, prompt_figures
 from heelwise.screens.lengths import lengths_in, prompt_in
-from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines
+from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines, shown
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_beside import Beside
-from heelwise.screens.widgets import question
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.bars import TopLine, Where
 from heelwise.screens.widgets.drawn import Drawn
@@ -32,14 +30,14 @@ from heelwise.walk.walker import Said, Walker
 HELP_WIDTH = 74
 
 
-def question(prompt: Prompt) -> Content:
+def question_text(prompt: Prompt) -> Content:
     """The question under its heading."""
     told = prompt.heading and prompt.fills != "count"  # that heading's figure is told large
     heading: list[Part] = [(prompt.heading + "\n", "quiet")] if told else []
     return content([*heading, (prompt.question, "strong")])
 
 
-def caution(hazard: Hazard) -> Content:
+def caution_text(hazard: Hazard) -> Content:
     """A safety message: level, hazard, what comes of it, how to avoid it."""
     level = hazard.level.lower()
     return content(
@@ -54,18 +52,8 @@ def caution(hazard: Hazard) -> Content:
 _LEVELS = ("danger", "warning", "caution", "notice")
 
 
-def reason(prompt: Prompt) -> Content:
-    """Why it matters."""
-    return content([(prompt.why, "plain")])
-
-
-def facts(known: tuple[Fact, ...], width: int) -> list[list[Part]]:
-    """Figures, each with where it comes from.
-
-    Args:
-        known: The figures.
-        width: Cells there are.
-    """
+def fact_rows(known: tuple[Fact, ...], width: int) -> list[list[Part]]:
+    """Figures, each with where it comes from."""
     rows: list[list[Part]] = [
         [(f"{glyphs().bullet} ", "quiet"), (fact.text, "plain"), (f"  {fact.source}", "quiet")]
         for fact in known
@@ -75,12 +63,12 @@ def facts(known: tuple[Fact, ...], width: int) -> list[list[Part]]:
 
 def in_full(prompt: Prompt) -> Content:
     """A prompt with all that belongs to it, one under the other."""
-    parts = [question(prompt)]
+    parts = [question_text(prompt)]
     if prompt.caution is not None:
-        parts.append(caution(prompt.caution))
-    parts.append(reason(prompt))
+        parts.append(caution_text(prompt.caution))
+    parts.append(shown(prompt.why))
     if prompt.facts:
-        parts.append(lines(facts(prompt.facts, HELP_WIDTH)))
+        parts.append(lines(fact_rows(prompt.facts, HELP_WIDTH)))
     return Content("\n").join(parts)
 
 
@@ -90,14 +78,8 @@ OF_THE_RECORD = (Begun, Paused, Resumed, Recovered, HandedOver)
 SHOWN = 3
 
 
-def facts(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[list[Part]]:
-    """The context of a resume, nothing for any other prompt.
-
-    Args:
-        prompt: The prompt.
-        walker: To tell what was done.
-        unit: The unit of lengths in what comes next; entries stand as they were kept.
-    """
+def resume_rows(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[list[Part]]:
+    """The context of a resume, nothing for any other prompt."""
     if prompt.id != RESUME_STEP:
         return []
     rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
@@ -229,12 +211,12 @@ class WalkView(Vertical):
 
     def _show_question(self, asked: Prompt, session: Session) -> None:
         prompt = asked if session.walker.closed else prompt_in(asked, lengths_in(self))
-        self.query_one("#question", Static).update(question.question(prompt))
+        self.query_one("#question", Static).update(question_text(prompt))
         caution = self.query_one("#caution", Static)
         caution.display = prompt.caution is not None
         if prompt.caution is not None:
-            caution.update(question.caution(prompt.caution))
-        self.query_one("#why", Static).update(question.reason(prompt))
+            caution.update(caution_text(prompt.caution))
+        self.query_one("#why", Static).update(shown(prompt.why))
         self._show_facts(prompt, session)
         self.query_one("#more", VerticalScroll).scroll_home(animate=False)
         sensed = None if session.walker.closed else session.sense()
@@ -246,13 +228,13 @@ class WalkView(Vertical):
             )
 
     def _show_facts(self, prompt: Prompt, session: Session) -> None:
-        last = resuming.facts(prompt, session.walker, lengths_in(self))
+        last = resume_rows(prompt, session.walker, lengths_in(self))
         if is_rehearsal(session.record.head) and len(session.walker.standing.entries) == 1:
             last = [*_what_it_is(session), *last]
 
         def facts(width: int) -> list[list[Part]]:
             found = all_wrapped(last, width, indent=4)
-            return [*found, *question.facts(prompt.facts, width)]
+            return [*found, *fact_rows(prompt.facts, width)]
 
         self.query_one("#facts", Drawn).show(facts)
 

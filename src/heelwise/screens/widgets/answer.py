@@ -150,11 +150,7 @@ class AnswerLine(Vertical):
         self.post_message(self.Grew())
 
     def take_key(self, event: events.Key) -> bool:
-        """Let a key act if it is an option's now.
-
-        Returns:
-            Whether the key was used up.
-        """
+        """Let a key act if it is an option's now."""
         if self._answering is None or event.character is None or not event.is_printable:
             return False
         if self._sent:

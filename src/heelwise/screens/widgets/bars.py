@@ -110,12 +110,7 @@ class KeyBar(Widget):
 
 
 def bar(keys: list[KeyAction], width: int) -> Content:
-    """Keys with their labels on one line.
-
-    Args:
-        keys: What can be done; those not meant for the bar are passed over.
-        width: Cells there are.
-    """
+    """Keys with their labels on one line."""
     shown = [(k.key, k.label) for k in keys if k.shown]
     last = next((pair for pair in shown if pair[0] == MORE[0]), None)
     kept, used = [], _wide(last) if last else 0

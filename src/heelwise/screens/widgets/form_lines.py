@@ -48,14 +48,7 @@ class CardLine(TextLine):
         self.at = 0
 
     def point(self, by: int) -> bool:
-        """Point at another of the cards found.
-
-        Args:
-            by: How many on.
-
-        Returns:
-            Whether there is one.
-        """
+        """Point at another of the cards found."""
         if not 0 <= self.at + by < len(self.found):
             return False
         self.at += by
@@ -73,11 +66,7 @@ class CardLine(TextLine):
             self.take()
 
     def about(self, width: int) -> list[list[Part]]:
-        """What is found, or what the card taken says; a line each.
-
-        Args:
-            width: Cells there are.
-        """
+        """What is found, or what the card taken says; a line each."""
         taken = self.taken
         if taken is not None:
             said = f"{one_line(taken.card.card.title)}: {taken.order}"

@@ -80,16 +80,7 @@ def drawable(text: str) -> bool:
 
 
 def large(text: str, scale: int = 1) -> tuple[str, ...]:
-    """Draw a text large.
-
-    Args:
-        text: Letters, digits, space and / ° . : - +; anything else is left out.
-        scale: 1 or 2.
-
-    Returns:
-        Three rows of equal width, six at scale 2; a single row of the text itself on a console
-        without blocks.
-    """
+    """Draw a text large."""
     if not glyphs().blocks:
         return (text,)
     drawn = [_LETTERS[c] for c in text.upper() if c in _LETTERS]
@@ -157,16 +148,7 @@ class Placard(Widget):
 
 
 def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> Content:
-    """Figures side by side.
-
-    Args:
-        figures: The most important first.
-        width: Cells there are.
-        scale: 1 or 2.
-
-    Returns:
-        As many figures as fit; the first one always.
-    """
+    """Figures side by side."""
     needed = [figure for figure in figures if not figure.spare]
     figures = figures if _wide(figures, scale) <= width else needed
     if _wide(figures, scale) > width:

@@ -55,13 +55,7 @@ class Rows(Widget, can_focus=True):
         return range(self.first, min(self.first + max(self.size.height, 1), self.count))
 
     def show(self, count: int, draw: Draw, cursor: int | None = None) -> None:
-        """Show these rows.
-
-        Args:
-            count: How many there are.
-            draw: Draws one of them.
-            cursor: The row to point at; the same one as before where it is left out.
-        """
+        """Show these rows."""
         self.count, self._draw = count, draw
         self._point(self.cursor if cursor is None else cursor)
 

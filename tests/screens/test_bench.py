@@ -11,7 +11,7 @@ from heelwise.screens.modals import MenuScreen, MessageScreen
 from heelwise.screens.shelf import Kind, Shelf, list_folder, read_row
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.rows import Rows
+from heelwise.screens.widgets.drawn import Rows
 from tests.screens.pressing import MIDDLE, SMALL, go_on, rehearsal, send_key, shows, text_of, until
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"

@@ -16,15 +16,16 @@ from heelwise.screens.key_actions import ActionsNow, key_actions
 from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, lettered
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.save_failed import SaveFailedScreen
-from heelwise.screens.setup_form import CopyFromScreen, SetupFormScreen
+from heelwise.screens.setup_draft import CopyFromScreen
+from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.bars import bar
-from heelwise.screens.widgets.form_lines import ChoiceLine
-from heelwise.screens.widgets.rows import Rows
+from heelwise.screens.widgets.drawn import Rows
+from heelwise.screens.widgets.entry_lines import ChoiceLine
 from tests.screens.pressing import (
     SMALL,
     answer,

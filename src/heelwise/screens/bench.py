@@ -20,9 +20,8 @@ from heelwise.screens.shelf import REHEARSAL, Kind, Row, Shelf, list_folder, rea
 from heelwise.screens.styled_text import LATER, Part, ago, content, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.rows import Rows
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.drawn import Drawn, Rows
+from heelwise.screens.widgets.entry_lines import TextLine
 
 NAME, PHASE, FAR, WHEN = 26, 11, 24, 16
 

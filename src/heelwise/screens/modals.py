@@ -17,7 +17,7 @@ from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.save_failed import keep
 from heelwise.screens.styled_text import content, lines, shown
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.entry_lines import TextLine
 from heelwise.session import Session
 from heelwise.walk.prompts import Refused
 from heelwise.walk.walker import Said

@@ -1,4 +1,4 @@
-"""What is typed on the setup form, kept as a draft while it is typed. Imports no Textual."""
+"""What fills the setup form: a draft kept while it is typed, or another setup of the folder."""
 
 from __future__ import annotations
 
@@ -6,11 +6,25 @@ import json
 import threading
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical
+from textual.message import Message
+from textual.screen import ModalScreen
+from textual.widgets import Static
 
 from heelwise.documents.form_fields import LONGEST_TYPED
+from heelwise.documents.lifter_sheets import Source, lifters_in, setups_in
 from heelwise.documents.setup_fields import FIELD
-from heelwise.storage.drafts import NEW_SETUP as NAME
-from heelwise.storage.drafts import delete_draft, keep_draft, read_draft
+from heelwise.plain_text import one_line
+from heelwise.screens.key_actions import key
+from heelwise.screens.shelf import list_folder
+from heelwise.screens.styled_text import Part, content, shown
+from heelwise.screens.widgets.drawn import Rows
+from heelwise.storage.drafts import NEW_SETUP, delete_draft, keep_draft, read_draft
 from heelwise.storage.errors import StorageError
 
 MOST_DRAFTS = 9
@@ -68,9 +82,9 @@ class SetupDraft:
 
 def _found(folder: Path) -> tuple[str, dict[str, str]]:
     """The draft to go on with: its name, and what was typed."""
-    name = NAME
+    name = NEW_SETUP
     for number in range(1, MOST_DRAFTS + 1):
-        name = NAME if number == 1 else f"{NAME}-{number}"
+        name = NEW_SETUP if number == 1 else f"{NEW_SETUP}-{number}"
         try:
             text = read_draft(folder, name)
         except StorageError:
@@ -95,3 +109,81 @@ def _typed_in(text: str) -> dict[str, str] | None:
         for where, value in typed.items()
         if where in FIELD and isinstance(value, str)
     }
+
+
+NAME_WIDTH = 26
+MOST_IN_SIGHT = 12
+NOTHING = "No setup in this folder has what can be taken."
+
+
+class CopyFromScreen(ModalScreen[Source]):
+    """Looks through the folder in the background, the file touched last first."""
+
+    CSS_PATH = "modal.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("escape", "back", "Back", "Back, without taking any.", shown=True),
+    ]
+
+    class Found(Message):
+        """The folder was looked through."""
+
+        def __init__(self, sources: list[Source]) -> None:
+            super().__init__()
+            self.sources = sources
+
+    def __init__(self, folder: Path, *, lifters: bool) -> None:
+        """Get ready to look."""
+        super().__init__()
+        self._folder, self._lifters = folder, lifters
+        self._sources: list[Source] = []
+
+    def compose(self) -> ComposeResult:
+        """The title, the setups, how to go back."""
+        title = "Take the lifter from" if self._lifters else "Fill in the form from"
+        with Vertical(classes="box"):
+            yield Static(shown(title, "next"), classes="title")
+            yield Static(shown("Looking through the folder."), classes="body")
+            yield Rows()
+            takes: list[Part] = [("Enter", "next"), (" takes it   ", "quiet")]
+            back: list[Part] = [("Esc", "next"), (" back", "quiet")]
+            yield Static(content([*takes, *back]), classes="foot")
+
+    def on_mount(self) -> None:
+        """Begin to look."""
+        self.query_one(Rows).display = False
+        self._look()
+
+    @work(thread=True)
+    def _look(self) -> None:
+        try:
+            paths = [row.path for row in list_folder(self._folder)]
+        except OSError:
+            paths = []  # the bench says why
+        self.post_message(self.Found((lifters_in if self._lifters else setups_in)(paths)))
+
+    def on_take_screen_found(self, event: Found) -> None:
+        """Show what there is."""
+        self._sources = event.sources
+        said, rows = self.query_one(".body", Static), self.query_one(Rows)
+        said.display, rows.display = not self._sources, bool(self._sources)
+        said.update(shown(NOTHING))
+        if self._sources:
+            rows.styles.height = min(len(self._sources), MOST_IN_SIGHT)
+            rows.show(len(self._sources), self._row, 0)
+            rows.focus()
+
+    def _row(self, number: int, width: int) -> list[Part]:
+        source = self._sources[number]
+        return [
+            (one_line(source.path.stem, NAME_WIDTH - 1).ljust(NAME_WIDTH), "strong"),
+            (one_line(source.said, max(width - NAME_WIDTH, 1)), "plain"),
+        ]
+
+    def on_rows_chosen(self, event: Rows.Chosen) -> None:
+        """Take the setup pointed at."""
+        event.stop()
+        self.dismiss(self._sources[event.row])
+
+    def action_back(self) -> None:
+        """Back, without taking any."""
+        self.dismiss(None)

@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import ClassVar
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
 from textual.message import Message
-from textual.screen import ModalScreen, Screen
+from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
@@ -20,103 +19,23 @@ from heelwise.documents.card_finding import read_cards
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.form_fields import TABLES, FormField
 from heelwise.documents.library import find_cards
-from heelwise.documents.lifter_sheets import Source, lifters_in, setups_in
+from heelwise.documents.lifter_sheets import Source
 from heelwise.documents.setup_checking import FILE, Checked, check
 from heelwise.documents.setup_fields import FIELD
 from heelwise.documents.setup_writing import setup_text
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
-from heelwise.screens.setup_draft import SetupDraft
+from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft
 from heelwise.screens.setup_fields import FieldsView
-from heelwise.screens.shelf import list_folder
-from heelwise.screens.styled_text import Part, all_wrapped, content, shown, wrapped
+from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.form_lines import ChoiceLine
-from heelwise.screens.widgets.rows import Rows
+from heelwise.screens.widgets.entry_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.export import write_new_whole
 from heelwise.storage.names import inside, safe_name
-
-NAME = 26
-MOST_IN_SIGHT = 12
-NOTHING = "No setup in this folder has what can be taken."
-
-
-class CopyFromScreen(ModalScreen[Source]):
-    """Looks through the folder in the background, the file touched last first."""
-
-    CSS_PATH = "modal.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        key("escape", "back", "Back", "Back, without taking any.", shown=True),
-    ]
-
-    class Found(Message):
-        """The folder was looked through."""
-
-        def __init__(self, sources: list[Source]) -> None:
-            super().__init__()
-            self.sources = sources
-
-    def __init__(self, folder: Path, *, lifters: bool) -> None:
-        """Get ready to look."""
-        super().__init__()
-        self._folder, self._lifters = folder, lifters
-        self._sources: list[Source] = []
-
-    def compose(self) -> ComposeResult:
-        """The title, the setups, how to go back."""
-        title = "Take the lifter from" if self._lifters else "Fill in the form from"
-        with Vertical(classes="box"):
-            yield Static(shown(title, "next"), classes="title")
-            yield Static(shown("Looking through the folder."), classes="body")
-            yield Rows()
-            takes: list[Part] = [("Enter", "next"), (" takes it   ", "quiet")]
-            back: list[Part] = [("Esc", "next"), (" back", "quiet")]
-            yield Static(content([*takes, *back]), classes="foot")
-
-    def on_mount(self) -> None:
-        """Begin to look."""
-        self.query_one(Rows).display = False
-        self._look()
-
-    @work(thread=True)
-    def _look(self) -> None:
-        try:
-            paths = [row.path for row in list_folder(self._folder)]
-        except OSError:
-            paths = []  # the bench says why
-        self.post_message(self.Found((lifters_in if self._lifters else setups_in)(paths)))
-
-    def on_take_screen_found(self, event: Found) -> None:
-        """Show what there is."""
-        self._sources = event.sources
-        said, rows = self.query_one(".body", Static), self.query_one(Rows)
-        said.display, rows.display = not self._sources, bool(self._sources)
-        said.update(shown(NOTHING))
-        if self._sources:
-            rows.styles.height = min(len(self._sources), MOST_IN_SIGHT)
-            rows.show(len(self._sources), self._row, 0)
-            rows.focus()
-
-    def _row(self, number: int, width: int) -> list[Part]:
-        source = self._sources[number]
-        return [
-            (one_line(source.path.stem, NAME - 1).ljust(NAME), "strong"),
-            (one_line(source.said, max(width - NAME, 1)), "plain"),
-        ]
-
-    def on_rows_chosen(self, event: Rows.Chosen) -> None:
-        """Take the setup pointed at."""
-        event.stop()
-        self.dismiss(self._sources[event.row])
-
-    def action_back(self) -> None:
-        """Back, without taking any."""
-        self.dismiss(None)
-
 
 MOST_LINES = 3
 """Lines for what is missing: the rest comes once some of it is there."""

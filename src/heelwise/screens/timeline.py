@@ -19,7 +19,7 @@ from heelwise.screens.modals import AskScreen
 from heelwise.screens.styled_text import Part, content, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.rows import Rows
+from heelwise.screens.widgets.drawn import Rows
 from heelwise.session import Session
 from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.valves import Valve

@@ -21,10 +21,10 @@ from heelwise.documents.record_writing import open_record
 from heelwise.documents.setup import load_setup
 from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.modals import MenuScreen
+from heelwise.screens.key_actions import MenuScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.entry_lines import TextLine
+from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
 from heelwise.walk.clock import Clock

@@ -6,9 +6,11 @@ import shutil
 from pathlib import Path
 
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.ask import MessageScreen
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.modals import MenuScreen, MessageScreen
-from heelwise.screens.shelf import Kind, Shelf, list_folder, read_row
+from heelwise.screens.key_actions import MenuScreen
+from heelwise.screens.row_reading import read_row
+from heelwise.screens.shelf import Kind, Shelf, list_folder
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.drawn import Rows

@@ -11,8 +11,9 @@ from textual.screen import Screen
 
 from heelwise.documents.record_reading import read_record
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.ask import MessageScreen
 from heelwise.screens.help import HelpScreen
-from heelwise.screens.modals import MenuScreen, MessageScreen
+from heelwise.screens.key_actions import MenuScreen
 from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.styled_text import TONES, content
 from heelwise.screens.timeline import TimelineScreen

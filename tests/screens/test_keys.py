@@ -10,10 +10,10 @@ import pytest
 from textual.binding import Binding
 
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.ask import AskScreen, MessageScreen
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.help import PAGES, HelpScreen, page_text
-from heelwise.screens.key_actions import ActionsNow, key_actions
-from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, lettered
+from heelwise.screens.key_actions import ActionsNow, MenuScreen, key_actions, lettered
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.save_failed import SaveFailedScreen
 from heelwise.screens.setup_draft import CopyFromScreen
@@ -25,7 +25,7 @@ from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.bars import bar
 from heelwise.screens.widgets.drawn import Rows
-from heelwise.screens.widgets.entry_lines import ChoiceLine
+from heelwise.screens.widgets.form_lines import ChoiceLine
 from tests.screens.pressing import (
     SMALL,
     answer,

@@ -18,15 +18,15 @@ from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.help import HelpScreen
-from heelwise.screens.key_actions import key_actions
-from heelwise.screens.modals import MenuScreen
+from heelwise.screens.key_actions import MenuScreen, key_actions
 from heelwise.screens.setup_draft import CopyFromScreen
 from heelwise.screens.setup_fields import id_of
 from heelwise.screens.setup_form import SetupFormScreen, walk_faults
 from heelwise.screens.start import StartScreen
 from heelwise.screens.theme import THEMES
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.entry_lines import ChoiceLine, TextLine
+from heelwise.screens.widgets.form_lines import ChoiceLine
+from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import procedures_for
 from heelwise.walk.turning import TURN
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD

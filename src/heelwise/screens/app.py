@@ -13,9 +13,8 @@ from heelwise.documents.length_display import other_unit
 from heelwise.plain_text import one_line
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.key_actions import ActionsNow, KeyAction, key, key_actions
+from heelwise.screens.key_actions import ActionsNow, KeyAction, MenuScreen, key, key_actions
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
-from heelwise.screens.modals import MenuScreen
 
 if TYPE_CHECKING:
     from heelwise.screens.walk import WalkScreen

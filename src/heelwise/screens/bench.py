@@ -16,12 +16,12 @@ from textual.worker import get_current_worker
 
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
-from heelwise.screens.shelf import REHEARSAL, Kind, Row, Shelf, list_folder, read_row
+from heelwise.screens.shelf import REHEARSAL, Kind, Row, Shelf, list_folder
 from heelwise.screens.styled_text import LATER, Part, ago, content, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn, Rows
-from heelwise.screens.widgets.entry_lines import TextLine
+from heelwise.screens.widgets.text_line import TextLine
 
 NAME, PHASE, FAR, WHEN = 26, 11, 24, 16
 
@@ -266,6 +266,13 @@ class BenchScreen(Screen[None]):
             line.put("")
         else:
             self.app.call_later(self.app.run_action, "app.menu")
+
+
+def read_row(row: Row) -> Row:
+    """Read a file of the bench; whatever is wrong with it becomes part of its row."""
+    from heelwise.screens import row_reading  # the models, after the names are on screen
+
+    return row_reading.read_row(row)
 
 
 def _name_width(width: int) -> int:

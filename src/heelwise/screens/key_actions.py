@@ -1,15 +1,21 @@
-"""Keys as data: what a key does here, for the key bar, help, Esc list and palette."""
+"""Keys as data: what each does now, for the key bar and the help, with the Esc list and palette."""
 
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
-from typing import Any, Protocol, runtime_checkable
+from typing import Any, ClassVar, Protocol, runtime_checkable
 
-from textual.binding import Binding
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.containers import Vertical, VerticalScroll
 from textual.dom import DOMNode
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Static
+
+from heelwise.screens.styled_text import content, lines, shown
 
 PALETTE = "command_palette"
 
@@ -99,3 +105,69 @@ class ActionsNow(Provider):
             if score > 0:
                 shown = matcher.highlight(thing.says)
                 yield Hit(score, shown, thing.run, help=f"{thing.key}  {thing.label}")
+
+
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+OF_THEMSELVES = (
+    *("Esc", "Enter", "PgDn", "PgUp", "Up", "Down", "Home", "End"),
+    *("left", "right", "LEFT", "RIGHT", "DELETE"),
+)
+"""Keys every keyboard has, which a menu need not stand in for."""
+
+
+def lettered(things: list[KeyAction]) -> dict[str, KeyAction]:
+    """A key for everything: an F key's digit, a single key itself, else the next letter."""
+    wanted = [thing for thing in things if thing.key not in OF_THEMSELVES]
+    found = {own: thing for thing in wanted if (own := _own_key(thing))}
+    rest = [thing for thing in wanted if not _own_key(thing)]
+    free = (letter for letter in LETTERS if letter not in found)
+    return dict(sorted({**found, **dict(zip(free, rest, strict=False))}.items()))
+
+
+def _own_key(thing: KeyAction) -> str:
+    if len(thing.key) == 1:
+        return thing.key
+    return thing.key[1] if len(thing.key) == 2 and thing.key[0] == "F" else ""
+
+
+class MenuScreen(ModalScreen[KeyAction]):
+    """A list of what can be done; a digit or letter does it."""
+
+    CSS_PATH = "modal.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("escape", "back", "Back", "Back to where you were.", shown=True),
+    ]
+
+    def __init__(self, things: list[KeyAction]) -> None:
+        super().__init__()
+        self._things = lettered(things)
+
+    def compose(self) -> ComposeResult:
+        """Each with its digit, its own key and what it does."""
+        with Vertical(classes="box"):
+            yield Static(shown("What can be done now", "next"), classes="title")
+            with VerticalScroll(classes="body", can_focus=False):
+                yield Static(
+                    lines(
+                        [
+                            (f" {letter} ", "key"),
+                            (f" {thing.label:<12}", "strong"),
+                            (f"{thing.says} ", "plain"),
+                            (thing.key, "quiet"),
+                        ]
+                        for letter, thing in self._things.items()
+                    )
+                )
+            yield Static(content([("Esc", "next"), (" back", "quiet")]), classes="foot")
+
+    def on_key(self, event: events.Key) -> None:
+        """Do what a digit or letter stands for, or an F key that would do without the list."""
+        own = (thing for thing in self._things.values() if thing.key.lower() == event.key)
+        thing = self._things.get(event.character or "") or next(own, None)
+        if thing is not None:
+            event.stop()
+            self.dismiss(thing)
+
+    def action_back(self) -> None:
+        """Do nothing."""
+        self.dismiss(None)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 from textual.binding import Binding
 from textual.dom import DOMNode
 
 from heelwise.documents.length_display import AS_WRITTEN, in_unit, other_unit
 from heelwise.screens.key_actions import key
-from heelwise.walk.prompts import Fact, Hazard, Option, Prompt
+
+if TYPE_CHECKING:  # the bench is painted without the walk
+    from heelwise.walk.prompts import Hazard, Option, Prompt
 
 ACTION = "app.lengths"
 SAYS = "Lengths in mm or in inches; what was typed stays."
@@ -57,7 +59,10 @@ def prompt_in(prompt: Prompt, unit: str) -> Prompt:
         caution=None if prompt.caution is None else _hazard(prompt.caution, unit),
         options=tuple(option_in(option, unit) for option in prompt.options),
         suggested=in_unit(prompt.suggested, unit),
-        facts=tuple(Fact(in_unit(f.text, unit), in_unit(f.source, unit)) for f in prompt.facts),
+        facts=tuple(
+            replace(f, text=in_unit(f.text, unit), source=in_unit(f.source, unit))
+            for f in prompt.facts
+        ),
     )
 
 

@@ -39,7 +39,7 @@ def _setup(path: Path, folder: Path, by: str) -> StartScreen:
 
 
 def _message(title: str, rows: list[list[Part]]) -> Screen[None]:
-    from heelwise.screens.modals import MessageScreen
+    from heelwise.screens.ask import MessageScreen
 
     return MessageScreen(title, lines(rows))
 

@@ -16,7 +16,7 @@ from textual.widgets import Static
 
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import content, lines, shown
-from heelwise.screens.widgets.entry_lines import TextLine
+from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import Session
 from heelwise.storage.errors import StorageError
 from heelwise.walk.prompts import Refused

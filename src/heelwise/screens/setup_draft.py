@@ -161,7 +161,7 @@ class CopyFromScreen(ModalScreen[Source]):
             paths = []  # the bench says why
         self.post_message(self.Found((lifters_in if self._lifters else setups_in)(paths)))
 
-    def on_take_screen_found(self, event: Found) -> None:
+    def on_copy_from_screen_found(self, event: Found) -> None:
         """Show what there is."""
         self._sources = event.sources
         said, rows = self.query_one(".body", Static), self.query_one(Rows)

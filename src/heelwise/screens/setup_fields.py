@@ -18,7 +18,8 @@ from heelwise.plain_text import one_line
 from heelwise.screens.styled_text import Part, all_wrapped, content
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.entry_lines import LONGEST, CardLine, ChoiceLine, TextLine
+from heelwise.screens.widgets.form_lines import CardLine, ChoiceLine
+from heelwise.screens.widgets.text_line import LONGEST, TextLine
 
 AnyEntry = TextLine | ChoiceLine
 

@@ -31,7 +31,7 @@ from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.entry_lines import ChoiceLine
+from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.export import write_new_whole

@@ -79,13 +79,6 @@ def list_folder(folder: Path) -> list[Row]:
     return sorted(rows, key=attrgetter("seconds"), reverse=True)
 
 
-def read_row(row: Row) -> Row:
-    """Read a file of the bench; whatever is wrong with it becomes part of its row."""
-    from heelwise.screens import row_reading  # the models, after the names are on screen
-
-    return row_reading.read_row(row)
-
-
 def _fits(row: Row, words: list[str]) -> bool:
     known = f"{row.name} {row.phase} {row.kind.value}".lower()
     return all(word in known for word in words)

@@ -22,7 +22,7 @@ from heelwise.screens.styled_text import Part, all_wrapped, content, shown
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.entry_lines import TextLine
+from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import ProcedureFile, Session, begin_session
 from heelwise.storage.errors import StorageError
 from heelwise.valvetrain.cam import Cam

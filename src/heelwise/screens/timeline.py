@@ -13,9 +13,9 @@ from textual.widgets import Static
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
 from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.plain_text import one_line
+from heelwise.screens.ask import AskScreen
 from heelwise.screens.key_actions import key
 from heelwise.screens.lengths import lengths_in, lengths_key
-from heelwise.screens.modals import AskScreen
 from heelwise.screens.styled_text import Part, content, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar

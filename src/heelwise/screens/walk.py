@@ -14,9 +14,9 @@ from textual.content import Content
 from textual.screen import Screen
 
 from heelwise.screens.answering import Answering, Remark
+from heelwise.screens.ask import AskScreen
 from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
-from heelwise.screens.modals import AskScreen
 from heelwise.screens.save_failed import keep
 from heelwise.screens.styled_text import lines
 from heelwise.screens.walk_view import WalkView, in_full

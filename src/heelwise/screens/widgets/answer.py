@@ -19,7 +19,7 @@ from heelwise.screens.key_actions import key
 from heelwise.screens.lengths import lengths_in, option_in
 from heelwise.screens.styled_text import content, lines
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.entry_lines import TextLine
+from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
 
 AMID_TYPING = Remark("that came amid other keys, as in a word", "press it alone if you meant it")

@@ -6,7 +6,6 @@ import gc
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.binding import BindingType
 
 from heelwise.documents.length_display import other_unit
@@ -14,6 +13,7 @@ from heelwise.plain_text import one_line
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.key_actions import ActionsNow, KeyAction, MenuScreen, key, key_actions
+from heelwise.screens.key_queue import KeyQueue
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from heelwise.session import Session
 
 
-class HeelwiseApp(LengthChoice, App[int]):
+class HeelwiseApp(LengthChoice, KeyQueue):
     """Opens the bench, or a build at once; keeps one build open at a time."""
 
     CSS_PATH = "app.tcss"

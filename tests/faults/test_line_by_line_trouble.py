@@ -13,6 +13,7 @@ import pytest
 
 from heelwise.commands.plain_walk import walk_in_lines
 from heelwise.screens.sitting import Sitting
+from heelwise.session import PARTLY_KEPT
 from tests.faults.walking import HERE, begun, record_in
 from tests.storage.failing_files import FailingFiles, HowLong
 from tests.storage.memory_files import MemoryFiles
@@ -113,7 +114,7 @@ def test_an_answer_half_kept_is_not_given_to_the_next_question(
         files = FailingFiles(MemoryFiles(), number, errno.EIO, only="sync")
         _, keyboard, code = walked(files, capsys, monkeypatch)
         assert code == 0
-        assert f"kept {number - 1}\n[look] A part of the answer was kept" in keyboard.seen
+        assert f"kept {number - 1}\n[look] {PARTLY_KEPT}" in keyboard.seen
         assert kinds(files, HERE)[-1] == "signed off"
 
 

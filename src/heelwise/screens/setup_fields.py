@@ -204,8 +204,13 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
 
     def keep_in_sight(self) -> None:
         """Bring the field being filled in to the middle, with what comes before and after it."""
+        self.call_after_refresh(self._center)
+
+    def _center(self) -> None:
+        """Twice: what is shown under a field may make it taller in the same refresh."""
         row = self.here
         if row is not None:
+            self.scroll_to_center(row, animate=False)
             self.call_after_refresh(self.scroll_to_center, row, animate=False)
 
     def go(self, by: int) -> bool:

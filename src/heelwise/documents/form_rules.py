@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
+
+from pydantic import Field
 
 Typed = Mapping[str, str]
 """What stands in the form's fields, by `table.key`; a choice by its value."""
@@ -58,7 +61,7 @@ TORQUED = holds("rocker.mount", "bolt-down", "shaft")
 
 @dataclass(frozen=True)
 class Asked:
-    """What the form says of a field; stands on the field in its table's model.
+    """What the form says of a field.
 
     `hint`: what is wanted, with an example. `fits`: whether it is offered beside what stands in
     the other fields. `needed`: whether the setup can't be used without it. `without`: what leaving
@@ -73,6 +76,26 @@ class Asked:
     without: str = ""
     source: str = SHEET
     choices: tuple[tuple[str, str], ...] = ()
+
+
+def asked(
+    label: str,
+    hint: str,
+    fits: Rule = always,
+    needed: Rule = never,
+    without: str = "",
+    source: str = SHEET,
+    choices: tuple[tuple[str, str], ...] = (),
+    example: str = "",
+) -> Any:
+    """A model's field that the form asks for, see `Asked`.
+
+    `example`: given only where the setup's file must have the key: how it is written there.
+    """
+    on_form = {"asked": Asked(label, hint, fits, needed, without, source, choices)}
+    if example:
+        return Field(examples=[example], json_schema_extra=on_form)  # type: ignore[arg-type]
+    return Field(None, json_schema_extra=on_form)  # type: ignore[arg-type]
 
 
 def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:

@@ -1,7 +1,7 @@
 """[engine] and [cam] of a setup: what may stand there, what the form asks, what it comes to."""
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -18,9 +18,9 @@ from heelwise.documents.fields import (
 from heelwise.documents.form_rules import (
     CARD,
     READ,
-    Asked,
     Typed,
     always,
+    asked,
     both,
     either,
     holds,
@@ -49,57 +49,41 @@ NO_CARD = "none"
 class EngineTable(Table):
     """[engine]: a card, fields of our own, or a card with some fields of our own."""
 
-    card: Annotated[
-        ShortLine | None,
-        Asked(
-            "Engine card",
-            f"Type cylinders or firing order: i6, or 1-5-3-6. Where no card fits: {NO_CARD}.",
-            needed=always,
-            source=CARD,
-        ),
-    ] = None
+    card: ShortLine | None = asked(
+        "Engine card",
+        f"Type cylinders or firing order: i6, or 1-5-3-6. Where no card fits: {NO_CARD}.",
+        needed=always,
+        source=CARD,
+    )
     cylinders: Annotated[int, Field(ge=1, le=24)] | None = None
-    firing_order: Annotated[
-        list[int],
-        Field(examples=["firing_order = [1, 3, 4, 2]"]),
-        Asked(
-            "Firing order",
-            "Cylinder numbers in firing order, like 1-3-4-2; taken as evenly spaced.",
-            holds("engine.card", NO_CARD),
-            needed=always,
-        ),
-    ]
+    firing_order: list[int] = asked(
+        "Firing order",
+        "Cylinder numbers in firing order, like 1-3-4-2; taken as evenly spaced.",
+        holds("engine.card", NO_CARD),
+        needed=always,
+        example="firing_order = [1, 3, 4, 2]",
+    )
     firing_gaps: list[float] | None = None
     banks: dict[ShortLine, list[int]] | None = None
     valve_rows: dict[ShortLine, list[ValveName]] | None = None
-    rotation: Annotated[
-        Literal["clockwise", "counterclockwise"] | None,
-        Asked(
-            "Turns, from the front",
-            "Which way the crank turns, seen from the front.",
-            holds("engine.card", NO_CARD),
-            without="taken as clockwise",
-        ),
-    ] = None
-    damper_diameter: Annotated[
-        Length | None,
-        Asked(
-            "Damper diameter",
-            "For distances along a tape around the damper: 180 mm, 7.0 in.",
-            without="angles only, no tape distances",
-            source=READ,
-        ),
-    ] = None
-    damper_marks: Annotated[
-        AboveZero | None,
-        DEGREES,
-        Asked(
-            "Damper marks every",
-            "Degrees between the marks on the damper, where it has several: 90.",
-            without="the damper is drawn with the usual marks",
-            source=READ,
-        ),
-    ] = None
+    rotation: Literal["clockwise", "counterclockwise"] | None = asked(
+        "Turns, from the front",
+        "Which way the crank turns, seen from the front.",
+        holds("engine.card", NO_CARD),
+        without="taken as clockwise",
+    )
+    damper_diameter: Length | None = asked(
+        "Damper diameter",
+        "For distances along a tape around the damper: 180 mm, 7.0 in.",
+        without="angles only, no tape distances",
+        source=READ,
+    )
+    damper_marks: Annotated[AboveZero | None, DEGREES] = asked(
+        "Damper marks every",
+        "Degrees between the marks on the damper, where it has several: 90.",
+        without="the damper is drawn with the usual marks",
+        source=READ,
+    )
 
     def make(self) -> Engine:
         """Make the engine the arithmetic works on; even gaps, clockwise, one bank by default."""
@@ -145,12 +129,12 @@ def _high_up(typed: Typed) -> bool:
         return True
 
 
-def _asked_timing(label: str, hint: str) -> Asked:
-    return Asked(label, hint, _TIMING, always)
+def _asked_timing(label: str, hint: str) -> Any:
+    return asked(label, hint, _TIMING, always)
 
 
-def _asked_event(label: str, hint: str) -> Asked:
-    return Asked(label, hint, _EVENTS, always)
+def _asked_event(label: str, hint: str) -> Any:
+    return asked(label, hint, _EVENTS, always)
 
 
 class CamTable(Table):
@@ -158,60 +142,42 @@ class CamTable(Table):
 
     known: bool | None = None
     duration: _Duration | None = None
-    intake_duration: Annotated[
-        _Duration | None, _asked_timing("Intake duration", "Crank degrees, like 256.")
-    ] = None
-    exhaust_duration: Annotated[
-        _Duration | None, _asked_timing("Exhaust duration", "Crank degrees, like 262.")
-    ] = None
-    lobe_separation: Annotated[
-        Annotated[float, Field(gt=0, lt=360), DEGREES] | None,
-        _asked_timing("Lobe separation", "Cam degrees between the lobe centers, like 110.5."),
-    ] = None
-    intake_centerline: Annotated[
-        Degrees | None, _asked_timing("Intake centerline", "Crank degrees after TDC, like 106.")
-    ] = None
-    intake_opens_btdc: Annotated[
-        Degrees | None,
-        _asked_event("Intake opens BTDC", "Degrees before TDC; negative where it opens after."),
-    ] = None
-    intake_closes_abdc: Annotated[
-        Degrees | None, _asked_event("Intake closes ABDC", "Degrees after BDC.")
-    ] = None
-    exhaust_opens_bbdc: Annotated[
-        Degrees | None, _asked_event("Exhaust opens BBDC", "Degrees before BDC.")
-    ] = None
-    exhaust_closes_atdc: Annotated[
-        Degrees | None,
-        _asked_event("Exhaust closes ATDC", "Degrees after TDC; negative where it closes before."),
-    ] = None
-    at_lift: Annotated[
-        LengthFromZero | None,
-        Asked(
-            "Figures taken at lift",
-            "Lift at the lifter where the card's figures hold: 0.15 mm, 0.006 in, 0.050 in.",
-            either(_TIMING, _EVENTS),
-            without="taken as above 0.010 in: each lobe is widened at both ends",
-        ),
-    ] = None
-    ramp_allowance: Annotated[
-        Annotated[float, Field(ge=0, le=180), DEGREES] | None,
-        Asked(
-            "Ramp allowance",
-            "Degrees added to each end of each lobe, as the figures start above 0.010 in of lift.",
-            both(either(_TIMING, _EVENTS), _high_up),
-            without=f"{cams.RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
-        ),
-    ] = None
-    advance: Annotated[
-        Annotated[float, Field(ge=-90, le=90), DEGREES] | None,
-        Asked(
-            "Advance",
-            "Crank degrees the cam is advanced beyond these figures; negative: retarded.",
-            _TIMING,
-            without="0°",
-        ),
-    ] = None
+    intake_duration: _Duration | None = _asked_timing("Intake duration", "Crank degrees, like 256.")
+    exhaust_duration: _Duration | None = _asked_timing(
+        "Exhaust duration", "Crank degrees, like 262."
+    )
+    lobe_separation: Annotated[float, Field(gt=0, lt=360), DEGREES] | None = _asked_timing(
+        "Lobe separation", "Cam degrees between the lobe centers, like 110.5."
+    )
+    intake_centerline: Degrees | None = _asked_timing(
+        "Intake centerline", "Crank degrees after TDC, like 106."
+    )
+    intake_opens_btdc: Degrees | None = _asked_event(
+        "Intake opens BTDC", "Degrees before TDC; negative where it opens after."
+    )
+    intake_closes_abdc: Degrees | None = _asked_event("Intake closes ABDC", "Degrees after BDC.")
+    exhaust_opens_bbdc: Degrees | None = _asked_event("Exhaust opens BBDC", "Degrees before BDC.")
+    exhaust_closes_atdc: Degrees | None = _asked_event(
+        "Exhaust closes ATDC", "Degrees after TDC; negative where it closes before."
+    )
+    at_lift: LengthFromZero | None = asked(
+        "Figures taken at lift",
+        "Lift at the lifter where the card's figures hold: 0.15 mm, 0.006 in, 0.050 in.",
+        either(_TIMING, _EVENTS),
+        without="taken as above 0.010 in: each lobe is widened at both ends",
+    )
+    ramp_allowance: Annotated[float, Field(ge=0, le=180), DEGREES] | None = asked(
+        "Ramp allowance",
+        "Degrees added to each end of each lobe, as the figures start above 0.010 in of lift.",
+        both(either(_TIMING, _EVENTS), _high_up),
+        without=f"{cams.RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
+    )
+    advance: Annotated[float, Field(ge=-90, le=90), DEGREES] | None = asked(
+        "Advance",
+        "Crank degrees the cam is advanced beyond these figures; negative: retarded.",
+        _TIMING,
+        without="0°",
+    )
 
     def make(self) -> cams.Cam | None:
         """Make the cam the arithmetic works on, or None where it is not known."""

@@ -138,13 +138,14 @@ def _rows() -> Iterator[FormField]:
         for key in own_first:
             where, field = f"{table}.{key}", model.model_fields[key]
             if where in _STEERING:
-                steering, asked = _STEERING[where]
-                yield _row(steering, "choice", asked)
-            marks = [*inside(field.annotation), *field.metadata]
-            asked_of = next((mark for mark in marks if isinstance(mark, Asked)), None)
-            if asked_of is not None:
-                fits = both(*model.on_form, asked_of.fits)
-                yield _of_model(where, marks, replace(asked_of, fits=fits))
+                steering, choice = _STEERING[where]
+                yield _row(steering, "choice", choice)
+            extra = field.json_schema_extra
+            asked = extra.get("asked") if isinstance(extra, dict) else None
+            if isinstance(asked, Asked):
+                marks = [*inside(field.annotation), *field.metadata]
+                fits = both(*model.on_form, asked.fits)
+                yield _of_model(where, marks, replace(asked, fits=fits))
 
 
 def _of_model(where: str, marks: list[object], asked: Asked) -> FormField:

@@ -1,7 +1,7 @@
 """[growth] and [lash] of a setup: what grows from cold to hot, and solid lifters' lash."""
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -11,8 +11,8 @@ from heelwise.documents.form_rules import (
     HYDRAULIC,
     READ,
     SOLID,
-    Asked,
     always,
+    asked,
     both,
     either,
     filled,
@@ -41,25 +41,25 @@ _STACKED = either(
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
 
 
-def _metal(label: str) -> Asked:
-    return Asked(label, "Its material.", _STACKED, always, choices=same(MATERIALS))
+def _metal(label: str) -> Any:
+    return asked(label, "Its material.", _STACKED, always, choices=same(MATERIALS))
 
 
-def _height(label: str) -> Asked:
+def _height(label: str) -> Any:
     hint = "The height of it that carries the rocker up: 90 mm, 3.5 in."
-    return Asked(label, hint, _STACKED, always, source=READ)
+    return asked(label, hint, _STACKED, always, source=READ)
 
 
 class StackTable(Table):
     """The parts between lifter and rocker, their materials and temperatures."""
 
-    block: Annotated[ShortLine | None, _metal("Block")] = None
-    block_length: Annotated[Length | None, _height("Block height")] = None
+    block: ShortLine | None = _metal("Block")
+    block_length: Length | None = _height("Block height")
     gasket: ShortLine | None = None
     gasket_length: Length | None = None
-    heads: Annotated[ShortLine | None, _metal("Heads")] = None
-    heads_length: Annotated[Length | None, _height("Heads height")] = None
-    pushrod: Annotated[ShortLine | None, _metal("Pushrods")] = None
+    heads: ShortLine | None = _metal("Heads")
+    heads_length: Length | None = _height("Heads height")
+    pushrod: ShortLine | None = _metal("Pushrods")
     cold_c: _Celsius = COLD_C
     hot_c: _Celsius = HOT_C
 
@@ -123,15 +123,12 @@ class GrowthTable(StackTable):
 
     on_form = (HYDRAULIC,)
 
-    block: Annotated[
-        ShortLine | None,
-        Asked(
-            "Block",
-            "Its material: what preload loses or gains hot is worked out from what grows.",
-            without="nothing is worked out for preload hot",
-            choices=same(MATERIALS),
-        ),
-    ] = None
+    block: ShortLine | None = asked(
+        "Block",
+        "Its material: what preload loses or gains hot is worked out from what grows.",
+        without="nothing is worked out for preload hot",
+        choices=same(MATERIALS),
+    )
 
     def own_faults(self) -> Iterator[Fault]:
         """A table without materials, besides."""
@@ -148,41 +145,26 @@ class LashTable(StackTable):
 
     on_form = (SOLID,)
 
-    intake: Annotated[
-        Length,
-        Field(examples=['intake = "0.020 in"']),
-        Asked("Intake lash", _LASH, needed=always),
-    ]
-    exhaust: Annotated[
-        Length,
-        Field(examples=['exhaust = "0.022 in"']),
-        Asked("Exhaust lash", _LASH, needed=always),
-    ]
-    measured: Annotated[
-        Literal["hot", "cold"],
-        Field(examples=['measured = "hot"']),
-        Asked(
-            "Specified", "Whether the sheet's lash is for a hot or a cold engine.", needed=always
-        ),
-    ]
-    tolerance: Annotated[
-        Length | None,
-        Asked(
-            "Tolerance",
-            "How far a lash may be off either way: 0.03 mm, 0.001 in.",
-            without="the procedure's",
-        ),
-    ] = None
-    chart: Annotated[
-        ShortLine | None,
-        Asked(
-            "Line of the chart",
-            f"From {CHART_SOURCE}.",
-            both(_HOT, holds("lash._growth", "chart")),
-            always,
-            choices=same(CHART_MM),
-        ),
-    ] = None
+    intake: Length = asked("Intake lash", _LASH, needed=always, example='intake = "0.020 in"')
+    exhaust: Length = asked("Exhaust lash", _LASH, needed=always, example='exhaust = "0.022 in"')
+    measured: Literal["hot", "cold"] = asked(
+        "Specified",
+        "Whether the sheet's lash is for a hot or a cold engine.",
+        needed=always,
+        example='measured = "hot"',
+    )
+    tolerance: Length | None = asked(
+        "Tolerance",
+        "How far a lash may be off either way: 0.03 mm, 0.001 in.",
+        without="the procedure's",
+    )
+    chart: ShortLine | None = asked(
+        "Line of the chart",
+        f"From {CHART_SOURCE}.",
+        both(_HOT, holds("lash._growth", "chart")),
+        always,
+        choices=same(CHART_MM),
+    )
 
     def sheet_mm(self, kind: Kind) -> float:
         """The sheet's lash at the valves of a kind, in mm."""

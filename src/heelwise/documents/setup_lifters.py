@@ -1,7 +1,7 @@
 """[lifter] and [pushrods] of a setup: the lifter sheet's figures and the lengths there are."""
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -22,8 +22,8 @@ from heelwise.documents.form_rules import (
     MOUNTED,
     READ,
     STUD,
-    Asked,
     always,
+    asked,
     both,
     either,
     filled,
@@ -53,74 +53,54 @@ CUP_KEYS = ("cup_height", "checking_cup_height")
 _PRELOAD = either(filled("lifter.least_preload"), filled("lifter.most_preload"))
 
 
-def _limit(label: str, hint: str, other: str) -> Asked:
+def _limit(label: str, hint: str, other: str) -> Any:
     """A limit of the window, in turns where its partner is `turns`, else in preload."""
     if other.endswith("turns"):
         needed = either(filled(f"lifter.{other}"), unless(_PRELOAD))
-        return Asked(label, hint, HYDRAULIC, needed, "the preload below is the window")
+        return asked(label, hint, HYDRAULIC, needed, "the preload below is the window")
     needed = filled(f"lifter.{other}")
-    return Asked(label, hint, HYDRAULIC, needed, "the turns above are the window")
+    return asked(label, hint, HYDRAULIC, needed, "the turns above are the window")
 
 
 class LifterTable(Table):
     """[lifter]: its kind and what its sheet says."""
 
-    kind: Annotated[
-        LifterKind,
-        Field(examples=['kind = "hydraulic roller"']),
-        Asked("Kind", "As its sheet calls it.", needed=always),
-    ]
-    least_turns: Annotated[
-        Turns | None,
-        _limit(
-            "Least turns",
-            "From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
-            "most_turns",
-        ),
-    ] = None
-    most_turns: Annotated[
-        Turns | None, _limit("Most turns", "From zero lash: 1, 1 1/8 or 360°.", "least_turns")
-    ] = None
-    least_preload: Annotated[
-        LengthFromZero | None,
-        _limit(
-            "Least preload", "Plunger travel from the retainer: 0.6 mm, 0.025 in.", "most_preload"
-        ),
-    ] = None
-    most_preload: Annotated[
-        LengthFromZero | None,
-        _limit(
-            "Most preload", "Plunger travel from the retainer: 1.8 mm, 0.070 in.", "least_preload"
-        ),
-    ] = None
-    travel_per_turn: Annotated[
-        Length | None,
-        Asked(
-            "Travel per turn",
-            "Plunger travel for one turn, where the sheet gives it: 1.6 mm, 0.060 in.",
-            HYDRAULIC,
-            without="worked out from thread and ratio; trials measure it",
-        ),
-    ] = None
-    plunger_travel: Annotated[
-        Length | None,
-        Asked(
-            "Plunger travel",
-            "The plunger's whole travel: 4.6 mm, 0.180 in.",
-            HYDRAULIC,
-            holds("rocker.mount", "shaft"),
-            "never past: the window's most and half a turn",
-        ),
-    ] = None
-    seat_turns: Annotated[
-        TurnsNumber | None,
-        Asked(
-            "Seating turns",
-            "Turns that seat the rocker and stretch the bolt before the plunger moves: 1/8.",
-            HYDRAULIC,
-            without="0 turns",
-        ),
-    ] = None
+    kind: LifterKind = asked(
+        "Kind", "As its sheet calls it.", needed=always, example='kind = "hydraulic roller"'
+    )
+    least_turns: Turns | None = _limit(
+        "Least turns",
+        "From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
+        "most_turns",
+    )
+    most_turns: Turns | None = _limit(
+        "Most turns", "From zero lash: 1, 1 1/8 or 360°.", "least_turns"
+    )
+    least_preload: LengthFromZero | None = _limit(
+        "Least preload", "Plunger travel from the retainer: 0.6 mm, 0.025 in.", "most_preload"
+    )
+    most_preload: LengthFromZero | None = _limit(
+        "Most preload", "Plunger travel from the retainer: 1.8 mm, 0.070 in.", "least_preload"
+    )
+    travel_per_turn: Length | None = asked(
+        "Travel per turn",
+        "Plunger travel for one turn, where the sheet gives it: 1.6 mm, 0.060 in.",
+        HYDRAULIC,
+        without="worked out from thread and ratio; trials measure it",
+    )
+    plunger_travel: Length | None = asked(
+        "Plunger travel",
+        "The plunger's whole travel: 4.6 mm, 0.180 in.",
+        HYDRAULIC,
+        holds("rocker.mount", "shaft"),
+        "never past: the window's most and half a turn",
+    )
+    seat_turns: TurnsNumber | None = asked(
+        "Seating turns",
+        "Turns that seat the rocker and stretch the bolt before the plunger moves: 1/8.",
+        HYDRAULIC,
+        without="0 turns",
+    )
     cup_height: Length | None = None
     checking_cup_height: Length | None = None
 
@@ -204,38 +184,28 @@ _FIRST = "The length in the engine or to begin with: 218.5 mm, 8.150 in."
 class PushrodsTable(Table):
     """[pushrods]: the lengths to begin with, and those sold or on hand."""
 
-    intake: Annotated[
-        Length,
-        Field(examples=['intake = "218.5 mm"']),
-        Asked("Intake pushrod", _FIRST, needed=always, source=READ),
-    ]
-    exhaust: Annotated[
-        Length,
-        Field(examples=['exhaust = "218.5 mm"']),
-        Asked("Exhaust pushrod", _FIRST, needed=always, source=READ),
-    ]
-    sold_from: Annotated[
-        Length | None,
-        Asked("Sold from", "The shortest length sold: 214 mm, 8.000 in.", _SOLD, always),
-    ] = None
-    sold_to: Annotated[
-        Length | None,
-        Asked("Sold to", "The longest length sold: 226 mm, 8.400 in.", _SOLD, always),
-    ] = None
-    sold_step: Annotated[
-        Length | None,
-        Asked("In steps of", "From one length to the next: 0.5 mm, 0.050 in.", _SOLD, always),
-    ] = None
-    on_hand: Annotated[
-        Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None,
-        Asked(
-            "On hand",
-            "Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
-            _ON_HAND,
-            always,
-            source=READ,
-        ),
-    ] = None
+    intake: Length = asked(
+        "Intake pushrod", _FIRST, needed=always, source=READ, example='intake = "218.5 mm"'
+    )
+    exhaust: Length = asked(
+        "Exhaust pushrod", _FIRST, needed=always, source=READ, example='exhaust = "218.5 mm"'
+    )
+    sold_from: Length | None = asked(
+        "Sold from", "The shortest length sold: 214 mm, 8.000 in.", _SOLD, always
+    )
+    sold_to: Length | None = asked(
+        "Sold to", "The longest length sold: 226 mm, 8.400 in.", _SOLD, always
+    )
+    sold_step: Length | None = asked(
+        "In steps of", "From one length to the next: 0.5 mm, 0.050 in.", _SOLD, always
+    )
+    on_hand: Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None = asked(
+        "On hand",
+        "Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
+        _ON_HAND,
+        always,
+        source=READ,
+    )
 
     def length(self, kind: Kind) -> float:
         """The length to begin with on valves of a kind, in mm."""

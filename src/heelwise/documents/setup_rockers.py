@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -23,8 +23,8 @@ from heelwise.documents.form_rules import (
     READ,
     SOLID,
     TORQUED,
-    Asked,
     always,
+    asked,
     both,
     either,
     filled,
@@ -49,40 +49,29 @@ class RockerTable(Table):
     `stands`: valves whose rockers share a stand or shaft; a cylinder's two where it is left out.
     """
 
-    mount: Annotated[
-        Mount,
-        Field(examples=['mount = "bolt-down"']),
-        Asked(
-            "Mount",
-            "Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
-            needed=always,
-        ),
-    ]
-    ratio: Annotated[
-        float,
-        Field(gt=0, lt=10, examples=["ratio = 1.55"]),
-        Asked("Ratio", "Valve lift over lobe lift, like 1.55.", needed=always),
-    ]
-    thread: Annotated[
-        Thread | None,
-        Asked(
-            "Thread",
-            "Of the bolt, stud or screw that is turned, with its pitch: M10x1.5, 3/8-24.",
-            MOUNTED,
-            both(HYDRAULIC, unless(filled("lifter.travel_per_turn"))),
-            "the travel per turn is not worked out",
-        ),
-    ] = None
-    torque: Annotated[
-        Torque | None,
-        Asked(
-            "Torque",
-            "The rocker bolts' torque: 40 N·m, 30 lbf ft.",
-            TORQUED,
-            unless(SOLID),
-            'called "the sheet\'s torque"',
-        ),
-    ] = None
+    mount: Mount = asked(
+        "Mount",
+        "Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
+        needed=always,
+        example='mount = "bolt-down"',
+    )
+    ratio: Annotated[float, Field(gt=0, lt=10)] = asked(
+        "Ratio", "Valve lift over lobe lift, like 1.55.", needed=always, example="ratio = 1.55"
+    )
+    thread: Thread | None = asked(
+        "Thread",
+        "Of the bolt, stud or screw that is turned, with its pitch: M10x1.5, 3/8-24.",
+        MOUNTED,
+        both(HYDRAULIC, unless(filled("lifter.travel_per_turn"))),
+        "the travel per turn is not worked out",
+    )
+    torque: Torque | None = asked(
+        "Torque",
+        "The rocker bolts' torque: 40 N·m, 30 lbf ft.",
+        TORQUED,
+        unless(SOLID),
+        'called "the sheet\'s torque"',
+    )
     stands: Annotated[list[_Stand], Field(min_length=1, max_length=48)] | None = None
 
     @property
@@ -96,10 +85,10 @@ class RockerTable(Table):
         return None if self.torque is None else torque_nm(self.torque)
 
 
-def _in_line(label: str, hint: str, other: str) -> Asked:
+def _in_line(label: str, hint: str, other: str) -> Any:
     without = "no adapter in line: the torque is what is set"
     needed = filled(f"wrench.{other}")
-    return Asked(label, hint, needed=needed, without=without, source=READ)
+    return asked(label, hint, needed=needed, without=without, source=READ)
 
 
 class WrenchTable(Table):
@@ -110,51 +99,37 @@ class WrenchTable(Table):
 
     on_form = (TORQUED,)
 
-    name: Annotated[
-        ShortLine,
-        Field(examples=['name = "bench click wrench"']),
-        Asked(
-            "Name",
-            "What the torque wrench is called in the record: bench click wrench.",
-            needed=either(
-                *map(filled, ("wrench.least", "wrench.most", "wrench.calibrated", "wrench.length"))
-            ),
-            without="the sheet names no wrench",
+    name: ShortLine = asked(
+        "Name",
+        "What the torque wrench is called in the record: bench click wrench.",
+        needed=either(
+            *map(filled, ("wrench.least", "wrench.most", "wrench.calibrated", "wrench.length"))
         ),
-    ]
-    least: Annotated[
-        Torque | None,
-        Asked(
-            "Least setting",
-            "The least it can be set to: 20 N·m, 15 lbf ft.",
-            without="its range isn't checked",
-        ),
-    ] = None
-    most: Annotated[
-        Torque | None,
-        Asked(
-            "Most setting",
-            "The most it can be set to: 110 N·m, 80 lbf ft.",
-            without="its range isn't checked",
-        ),
-    ] = None
-    calibrated: Annotated[
-        date | None,
-        Asked(
-            "Last calibrated",
-            "Year, month, day: 2026-03-02.",
-            without="the sheet says so: calibration not stated",
-        ),
-    ] = None
+        without="the sheet names no wrench",
+        example='name = "bench click wrench"',
+    )
+    least: Torque | None = asked(
+        "Least setting",
+        "The least it can be set to: 20 N·m, 15 lbf ft.",
+        without="its range isn't checked",
+    )
+    most: Torque | None = asked(
+        "Most setting",
+        "The most it can be set to: 110 N·m, 80 lbf ft.",
+        without="its range isn't checked",
+    )
+    calibrated: date | None = asked(
+        "Last calibrated",
+        "Year, month, day: 2026-03-02.",
+        without="the sheet says so: calibration not stated",
+    )
     cycles: Whole | None = None
-    length: Annotated[
-        Length | None,
-        _in_line("Grip to drive", "With an adapter in line: 450 mm, 18 in.", "adapter"),
-    ] = None
-    adapter: Annotated[
-        Length | None,
-        _in_line("Drive to bolt", "The adapter's own length in line: 50 mm, 2 in.", "length"),
-    ] = None
+    length: Length | None = _in_line(
+        "Grip to drive", "With an adapter in line: 450 mm, 18 in.", "adapter"
+    )
+    adapter: Length | None = _in_line(
+        "Drive to bolt", "The adapter's own length in line: 50 mm, 2 in.", "length"
+    )
 
     def make(self) -> Wrench:
         """Make the wrench the arithmetic works on; without a range, any torque is in it."""

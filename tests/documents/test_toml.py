@@ -20,10 +20,10 @@ def _case(name: str, data: bytes, where: str, said: str) -> object:
 @pytest.mark.parametrize(
     ("data", "where", "said"),
     [
-        _case("arrays", b"\na=" + b"[" * MANY, "line 2", "nested more than 50 deep"),
-        _case("closed", b"a=" + b"[" * 900 + b"]" * 900, "line 1", "nested more than 50 deep"),
-        _case("tables", b"a=" + b"{a=" * MANY, "line 1", "nested more than 50 deep"),
-        _case("quotes", b"a='''x'''''\nb=" + b"[" * MANY, "line 2", "nested more than 50"),
+        _case("arrays", b"\na=" + b"[" * MANY, "file", "nested too deep"),
+        _case("closed", b"a=" + b"[" * 900 + b"]" * 900, "file", "nested too deep"),
+        _case("tables", b"a=" + b"{a=" * MANY, "file", "nested too deep"),
+        _case("quotes", b"a='''x'''''\nb=" + b"[" * MANY, "file", "nested too deep"),
         _case("key", b".".join([b"a"] * 20_000) + b"=1", "line 1", "more than 20 parts"),
         _case("header", b"[" + b".".join([b"a"] * 20_000) + b"]", "line 1", "20 parts"),
         _case("spaced", b" . ".join([b'"a"'] * 20_000) + b"=1", "line 1", "20 parts"),

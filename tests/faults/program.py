@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-RUN = "import sys; from heelwise.commands.main import main; sys.exit(main())"
+RUN = "import sys; from heelwise.__main__ import start; sys.exit(start())"
 LONG_ENOUGH_S = 120
 """Only so that a program that hangs fails a test instead of stopping the suite."""
 
@@ -40,9 +40,9 @@ def told(out: bytes) -> list[int]:
     return [int(n) for line in lines if (n := line.removeprefix(b"kept ")) != line and n.isdigit()]
 
 
-def command(*words: object, before: Sequence[str] = ()) -> list[str]:
-    """The words that start the program, another program before it if need be."""
-    return [*before, sys.executable, "-c", RUN, *map(str, words)]
+def command(*words: object, before: Sequence[str] = (), first: str = "") -> list[str]:
+    """The words that start the program, with another program or a line of Python before it."""
+    return [*before, sys.executable, "-c", f"{first}\n{RUN}", *map(str, words)]
 
 
 def environment(**more: str) -> dict[str, str]:

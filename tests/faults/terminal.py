@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import termios
 import time
 from collections.abc import Callable, Sequence
 from types import TracebackType
@@ -18,11 +19,16 @@ class Terminal:
     """One run of the program, its keyboard and its screen."""
 
     def __init__(
-        self, *words: object, before: Sequence[str] = (), rows: int = ROWS, columns: int = COLUMNS
+        self,
+        *words: object,
+        before: Sequence[str] = (),
+        rows: int = ROWS,
+        columns: int = COLUMNS,
+        first: str = "",
     ) -> None:
-        first, *rest = command(*words, before=before)
+        program, *rest = command(*words, before=before, first=first)
         env = environment(TERM="xterm-256color", LANG="C.UTF-8", TEXTUAL_ANIMATIONS="none")
-        self._child = pexpect.spawn(first, rest, env=env, dimensions=(rows, columns))
+        self._child = pexpect.spawn(program, rest, env=env, dimensions=(rows, columns))
         self._child.delaybeforesend = None
         self.out = b""
         self._screen = pyte.Screen(columns, rows)
@@ -81,6 +87,16 @@ class Terminal:
         code = self._child.exitstatus
         assert code is not None, f"it was ended by signal {self._child.signalstatus}"
         return int(code)
+
+    def signal(self, number: int) -> None:
+        """Send the program a signal."""
+        self._child.kill(number)
+
+    @property
+    def cooked(self) -> bool:
+        """Whether the terminal shows what is typed and waits for lines, as a shell wants it."""
+        modes = termios.tcgetattr(self._child.child_fd)[3]
+        return bool(modes & termios.ECHO and modes & termios.ICANON)
 
     def kill(self) -> None:
         """End it at once, and take in what it had sent before."""

@@ -177,7 +177,7 @@ def test_drafts_that_are_none_are_told(tmp_path: Path) -> None:
         (errno.EACCES, "it isn't allowed here"),
         (errno.EIO, "the drive reported an error"),
         (errno.ENOENT, "the file or its folder is not there"),
-        (errno.EBADF, "the system says: bad file descriptor"),
+        (errno.EXDEV, "the system says: invalid cross-device link"),
     ],
 )
 def test_errors_are_told_system_words(number: int, said: str) -> None:

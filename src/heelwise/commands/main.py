@@ -8,6 +8,7 @@ import sys
 from collections.abc import Sequence
 
 from heelwise import __version__
+from heelwise.commands.reporting import DONE, guarded
 
 COMMANDS = {
     "positions": "where to park the crank, and which valves to set there",
@@ -27,22 +28,24 @@ heelwise FILE       opens a record, or starts one from a setup file
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run the command line.
-
-    Args:
-        argv: The words after the program's name; the process's own by default.
+    """Run the command line: the process's own words by default.
 
     Returns:
-        0 done, 1 faults or nothing to be had, 2 usage.
+        0 done, 1 faults or nothing there, 2 usage, 70 a fault of the program, 130 stopped.
     """
     words = list(sys.argv[1:] if argv is None else argv)
-    command = words[0] if words and words[0] in COMMANDS else None
-    parser = _parser(command)
-    given = parser.parse_args(words[1:] if command else words)
-    module = importlib.import_module(f"heelwise.commands.{command or 'open_build'}")
-    from heelwise.commands.reporting import guarded
+    return guarded(lambda: _run(words))
 
-    return guarded(module.run, given)
+
+def _run(words: list[str]) -> int:
+    command = words[0] if words and words[0] in COMMANDS else None
+    try:
+        given = _parser(command).parse_args(words[1:] if command else words)
+    except SystemExit as ended:  # it printed help, the version or what is wrong with the words
+        return ended.code if isinstance(ended.code, int) else DONE
+    module = importlib.import_module(f"heelwise.commands.{command or 'open_build'}")
+    code: int = module.run(given)
+    return code
 
 
 def _parser(command: str | None) -> argparse.ArgumentParser:

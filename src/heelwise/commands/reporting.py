@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import argparse
 import io
-import json
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import suppress
@@ -13,6 +11,7 @@ from dataclasses import asdict
 from heelwise.plain_text import plain
 
 DONE, FAULTS, USAGE = 0, 1, 2
+STOPPED = 130
 
 
 class Usage(Exception):
@@ -25,50 +24,48 @@ def say(text: str = "") -> None:
 
 
 def complain(lines: Iterable[str]) -> None:
-    """Print lines of what is wrong on the error stream."""
-    for line in lines:
-        print(plain(line), file=sys.stderr, flush=True)
+    """Print lines of what is wrong on the error stream; where nobody reads it, nothing happens."""
+    with suppress(OSError):
+        for line in lines:
+            print(plain(line), file=sys.stderr, flush=True)
 
 
 def say_json(value: object) -> None:
     """Print a value as JSON: floats unrounded, never NaN."""
+    import json
+
     print(json.dumps(value, allow_nan=False, ensure_ascii=True, indent=1), flush=True)
 
 
 def on_a_terminal() -> bool:
     """Whether both ends of the talk are a terminal, so that a full screen can be drawn."""
-    return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
+    return sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def guarded(run: Callable[[argparse.Namespace], int], given: argparse.Namespace) -> int:
-    """Run a command; whatever it finds wrong is told in words, never as a traceback."""
-    from heelwise.documents.faults import Faulty
-    from heelwise.storage.errors import StorageError, system_words
+def guarded(run: Callable[[], int]) -> int:
+    """Run a command; whatever goes wrong is put in words, never in a traceback.
 
+    Returns:
+        Its exit code: FAULTS, USAGE or STOPPED where it didn't come to its end; after a fault of
+        the program, `crash.CODE`.
+    """
     _make_streams_forgiving()
     try:
-        return run(given)
-    except Faulty as faulty:
-        complain(faulty.lines())
-    except StorageError as error:
-        complain([str(error)])
+        code = run()
+        sys.stdout.flush()
     except Usage as usage:
         complain([f"heelwise: {usage}"])
-        return USAGE
-    except BrokenPipeError:
-        # The reader went away (`| head`): nothing more to say, and nowhere to say it.
-        _give_up_output()
-    except OSError as error:
-        problem, instead = system_words(error)
-        where = error.filename or "what is printed can't be written"
-        if not error.filename:
-            _give_up_output()
-        with suppress(OSError):  # both streams may lead to the same full disk
-            complain([f"{where}: {problem}; {instead}"])
+        code = USAGE
     except KeyboardInterrupt:
         complain(["", "Left. What was shown as kept is kept."])
-        return 130
-    return FAULTS
+        code = STOPPED
+    except OSError as error:
+        _tell_system_error(error)
+        code = FAULTS
+    except Exception as error:  # noqa: BLE001 - nobody else is left to say it in words
+        code = _tell(error)
+    _give_up_output()
+    return code
 
 
 def faults_json(file: str, faults: Iterable[object]) -> dict[str, object]:
@@ -76,12 +73,43 @@ def faults_json(file: str, faults: Iterable[object]) -> dict[str, object]:
     return {"file": file, "faults": [asdict(f) for f in faults]}  # type: ignore[call-overload]
 
 
+def _tell(error: Exception) -> int:
+    from heelwise.documents.faults import Faulty
+    from heelwise.storage import crash
+    from heelwise.storage.errors import StorageError
+
+    if isinstance(error, Faulty):
+        complain(error.lines())
+    elif isinstance(error, StorageError):
+        complain([str(error)])
+    else:
+        complain(crash.crash_lines(error))
+        return crash.CODE
+    return FAULTS
+
+
+def _tell_system_error(error: OSError) -> None:
+    """A reader that went away (`| head`) needs no word; a file that fails does."""
+    if isinstance(error, BrokenPipeError):
+        return
+    from heelwise.storage.errors import system_words
+
+    problem, instead = system_words(error)
+    where = error.filename or "what is printed can't be written"
+    complain([f"{where}: {problem}; {instead}"])
+
+
 def _give_up_output() -> None:
-    """Let nothing that waits to be printed be tried again on the way out."""
-    sys.stdout = io.TextIOWrapper(io.BytesIO())
+    """Let nothing that waits to be printed be tried again on the way out, and fail there."""
+    try:
+        sys.stdout.flush()
+    except (OSError, ValueError):
+        sys.stdout = io.TextIOWrapper(io.BytesIO())
 
 
 def _make_streams_forgiving() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
+    if isinstance(sys.stdin, io.TextIOWrapper):  # a foreign byte is refused where it is typed
+        sys.stdin.reconfigure(errors="surrogateescape")

@@ -112,6 +112,18 @@ class OpenRecord:
         """
         self._journal.recover_in_place()
 
+    def unkept_text(self) -> str:
+        """What the file lacks, as text to paste at its end or into a new one; "" where nothing."""
+        return self._journal.unkept_text()
+
+    def write_unkept(self) -> Path | None:
+        """Write `unkept_text` to a file of its own, wherever there is room; None where none lacks.
+
+        Raises:
+            StorageError: It can't be written anywhere: show the text instead.
+        """
+        return self._journal.write_unkept()
+
     def as_record(self) -> Record:
         """The record as it stands, for a sheet."""
         return Record(self.file, self.head, tuple(self.entries), tuple(self.signoff))

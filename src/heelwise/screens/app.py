@@ -9,19 +9,21 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import BindingType
 
 from heelwise.documents.length_display import other_unit
-from heelwise.plain_text import one_line
+from heelwise.plain_text import plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
+from heelwise.screens.ending import EndsInOrder, last_words
 from heelwise.screens.key_actions import ActionsNow, KeyAction, MenuScreen, key, key_actions
 from heelwise.screens.key_queue import KeyQueue
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
+from heelwise.storage.crash import CODE
 
 if TYPE_CHECKING:
     from heelwise.screens.walk import WalkScreen
     from heelwise.session import Session
 
 
-class HeelwiseApp(LengthChoice, KeyQueue):
+class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
     """Opens the bench, or a build at once; keeps one build open at a time."""
 
     CSS_PATH = "app.tcss"
@@ -170,9 +172,6 @@ class HeelwiseApp(LengthChoice, KeyQueue):
             self.session = None
 
 
-LONGEST_PATH = 4000
-
-
 def _collect_garbage() -> None:
     """Collect from now on only what is made from now on: what was imported stays to the end."""
     gc.freeze()
@@ -189,9 +188,9 @@ def run_app(
     try:
         code = app.run() or 0
         left = app.session
-        if left is not None and not left.walker.closed:
-            print(one_line(f"Left. Everything is kept in {left.file}", LONGEST_PATH))
-            print("The same command goes on from there; so does the bench.")
-        return code
+        record = left.record if left is not None and not left.walker.closed else None
+        for line in last_words(app, record):
+            print(plain(line))
+        return code if app.broken_by is None else CODE
     finally:
         app.close()

@@ -23,6 +23,7 @@ _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOENT: ("the file or its folder is not there", "put it back, or name another folder"),
     errno.ENOTDIR: ("its folder is a file", "name a folder that is there"),
     errno.EISDIR: ("it is a folder", "name a file"),
+    errno.EBADF: ("it is closed", "try again with it open"),
     errno.ELOOP: ("its links lead round in a circle", "name the file itself"),
     errno.ENAMETOOLONG: ("its name is too long", "give it a shorter name"),
     errno.EMFILE: _TOO_MANY_OPEN,

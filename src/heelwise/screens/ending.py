@@ -1,0 +1,76 @@
+"""How the full screen ends whatever ends it: the terminal put back, the outcome in words."""
+
+from __future__ import annotations
+
+import asyncio
+import io
+import signal
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from textual.app import App
+
+from heelwise.storage.errors import StorageError
+
+if TYPE_CHECKING:  # the bench loads no model
+    from heelwise.documents.record_writing import OpenRecord
+
+_SIGNALS = [
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+]
+
+
+class EndsInOrder(App[int]):
+    """An app that ends by a signal as by a key, and keeps what broke it instead of printing it."""
+
+    broken_by: Exception | None = None
+
+    def on_load(self) -> None:
+        """From here on the terminal is drawn on: a signal must not leave it so."""
+        loop = asyncio.get_running_loop()
+        with suppress(NotImplementedError):  # Windows has no such handlers
+            for number in _SIGNALS:
+                loop.add_signal_handler(number, self.exit, 128 + number)
+
+    def _handle_exception(self, error: Exception) -> None:
+        self.broken_by = self.broken_by or error
+        self._return_code = 1
+        if self._exception is None:  # a test waits for it
+            self._exception = error
+            self._exception_event.set()
+        self._close_messages_no_wait()
+
+    def panic(self, *renderables: object) -> None:
+        """Textual's own way to give up, with a traceback to print."""
+        from rich.console import Console
+
+        text = io.StringIO()
+        Console(file=text, width=100).print(*renderables)
+        self._handle_exception(RuntimeError(text.getvalue()))
+
+
+def last_words(app: EndsInOrder, record: OpenRecord | None) -> list[str]:
+    """What to print once the terminal is put back: what broke, and where what was entered is."""
+    lines: list[str] = []
+    if app.broken_by is not None:
+        from heelwise.storage.crash import crash_lines
+
+        lines = crash_lines(app.broken_by)
+    if record is None:
+        return lines
+    try:
+        written = record.write_unkept()
+    except StorageError:
+        return [*lines, *_PASTE, *record.unkept_text().splitlines()]
+    if written is not None:
+        return [*lines, f"What is missing from the record is in {written}: keep that file."]
+    return lines or [
+        f"Left. Everything is kept in {record.file}",
+        "The same command goes on from there; so does the bench.",
+    ]
+
+
+_PASTE = (
+    "The record could not be written, and no other file either. Copy what follows into a file:",
+    "",
+)

@@ -4,19 +4,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
+from heelwise.documents import quantities
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.lash_table import LashTable
 from heelwise.documents.procedure import Procedure, Step
-from heelwise.documents.quantities import show_torque
 from heelwise.documents.setup import Setup
+from heelwise.documents.setup_tables import PushrodsTable, RockerTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.ways import WAYS, Way
+from heelwise.wording import INCHES, MILLIMETRES, Length, listed
+
+T = TypeVar("T")
+
+
+def typed_length(typed: str) -> Length:
+    """A length as it was typed, which can be painted in the other unit."""
+    last = typed.strip().lower()
+    unit = MILLIMETRES if last.endswith("mm") else INCHES if last.endswith(("in", '"')) else "typed"
+    return Length(quantities.length_mm(typed), typed=typed, typed_unit=unit)
 
 
 @dataclass(frozen=True)
 class Build:
-    """A setup and the procedure it is built by."""
+    """A setup and the procedure it is built by: what stays fixed through one build."""
 
     setup: Setup
     procedure: Procedure
@@ -37,16 +51,39 @@ class Build:
         return self.procedure.defaults.margin_deg
 
     @property
-    def way(self) -> Way:
-        """What the procedure's method makes of the walk."""
+    def method(self) -> Way:
+        """The procedure's method: which rounds there are, how a valve is read."""
         return WAYS[self.procedure.method]
+
+    @property
+    def way(self) -> Way:
+        """The method, by its old name."""
+        return self.method
+
+    @cached_property
+    def rocker(self) -> RockerTable:
+        """[rocker]. Raises Faulty where the setup has none."""
+        return _given("rocker", self.setup.rocker)
+
+    @cached_property
+    def pushrods(self) -> PushrodsTable:
+        """[pushrods]. Raises Faulty where the setup has none."""
+        return _given("pushrods", self.setup.pushrods)
+
+    @cached_property
+    def lash(self) -> LashTable:
+        """[lash]. Raises Faulty where the setup has none."""
+        return _given("lash", self.setup.lash)
+
+    @cached_property
+    def plunger_mm(self) -> float:
+        """The plunger's whole travel. Raises Faulty where the setup doesn't give it."""
+        return _given("lifter.plunger_travel", self.setup.plunger_travel_mm())
 
     @cached_property
     def torque(self) -> str:
         """The rocker torque, as the setup says it."""
-        rocker = self.setup.require("rocker").rocker
-        assert rocker is not None
-        return rocker.torque or "the sheet's torque"
+        return self.rocker.torque or "the sheet's torque"
 
     @cached_property
     def setting(self) -> str:
@@ -54,7 +91,22 @@ class Build:
         wanted, wrench = self.setup.setting_nm(), self.setup.wrench
         if wanted is None or wrench is None or wrench.adapter is None:
             return self.torque
-        return f"{show_torque(wanted, 'lbf ft')} ({show_torque(wanted, 'N·m')})"
+        return (
+            f"{quantities.show_torque(wanted, 'lbf ft')} ({quantities.show_torque(wanted, 'N·m')})"
+        )
+
+    @cached_property
+    def unit(self) -> str:
+        """The unit pushrods are sold in, by which a length to fit or to buy is written."""
+        return MILLIMETRES if self.pushrods.intake.strip().lower().endswith("mm") else INCHES
+
+    def show_length(self, mm: float) -> str:
+        """A pushrod's length as text that can be typed back, in the unit they are sold in."""
+        return quantities.show_length(mm, self.unit)
+
+    def set_length(self, valve: Valve) -> str:
+        """The length in the setup for a valve's kind."""
+        return self.pushrods.intake if valve.kind is Kind.INTAKE else self.pushrods.exhaust
 
     def stand_of(self, valve: Valve) -> tuple[Valve, ...]:
         """The valves whose rockers share a valve's stand, itself among them.
@@ -62,7 +114,7 @@ class Build:
         Without [rocker] stands a cylinder's two valves share one. Where the method draws
         down no stands, a valve stands alone.
         """
-        if not self.way.stands:
+        if not self.method.stands:
             return (valve,)
         rocker = self.setup.rocker
         for stand in (rocker.stands if rocker else None) or ():
@@ -71,6 +123,16 @@ class Build:
                 return valves
         return tuple(Valve(valve.cylinder, kind) for kind in Kind)
 
+    def stand_text(self, valve: Valve) -> str:
+        """The valves of a valve's stand, by name."""
+        return listed(self.stand_of(valve))
+
     def steps(self, phase: str, each: str) -> tuple[Step, ...]:
         """The procedure's steps of a phase that are asked once per build, position or valve."""
         return tuple(s for s in self.procedure.steps if s.phase == phase and s.each == each)
+
+
+def _given(name: str, value: T | None) -> T:
+    if value is None:
+        raise Faulty("setup", [Fault(name, "is missing, and is needed here", f"give {name}")])
+    return value

@@ -8,47 +8,43 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import (
-    Accepted,
-    Checked,
-    Draft,
-    Ordered,
-    Read,
-    Received,
-    Settled,
-)
+from heelwise.documents.entries import Accepted, Checked, Draft, Entry, Ordered, Received
 from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.pushrods import Reading, order
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import preload_mm
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
+from heelwise.walk.build import typed_length
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import ValveStanding
 from heelwise.walk.steps import example_of, read_quantity
-from heelwise.walk.trial import trial_valves
+from heelwise.walk.trials import trial_valves
+from heelwise.walk.valve_state import ValveState
+from heelwise.wording import Length, joined, listed, text
 
 ORDER = "walk/order"
 RECEIVE = "walk/receive"
 ANOTHER = "walk/not-as-ordered"
+KEEP = "k"
 ON_HAND = "the setup's on_hand"
 
 
 def buying_prompt(scene: Scene) -> Prompt | None:
     """The order, then one prompt a received pushrod; None when all are measured."""
-    if not ordered_lengths(scene):
+    ordered = ordered_lengths(scene)
+    if not ordered:
         return _order(scene)
     for valve in scene.build.engine.valves:
-        one = scene.standing.valve(valve)
-        if one.received is None or not _as_ordered(one, ordered_lengths(scene)[valve]):
-            return _receive(scene, one, ordered_lengths(scene)[valve])
+        valve_state = scene.state.valve(valve)
+        received = valve_state.received
+        if received is None or not _as_ordered(valve_state, received, ordered[valve]):
+            return _receive(scene, valve_state, ordered[valve])
     return None
 
 
 def ordered_lengths(scene: Scene) -> dict[Valve, str]:
     """The length ordered for each valve, as the order has it; empty before it."""
-    entry = scene.standing.ordered
-    if entry is None or not isinstance(entry.body, Ordered):
+    entry = scene.state.ordered
+    if entry is None:
         return {}
     pairs = zip(entry.body.valves, entry.body.pushrods, strict=True)
     return {Valve.parse(name): length for name, length in pairs}
@@ -92,16 +88,14 @@ def _tried(scene: Scene) -> tuple[dict[Valve, Reading], dict[Valve, float]]:
     """What each trial valve read, where a length is to be chosen, and its length as it stands."""
     readings, fixed = {}, {}
     for valve in trial_valves(scene):
-        one = scene.standing.valve(valve)
-        settled = one.settled.body if one.settled else None
-        checked = one.checked.body if one.checked else None
-        if isinstance(checked, Checked):
-            readings[valve] = _as_counted(scene, valve, checked)
-            fixed[valve] = checked.wanted_mm
-        if isinstance(settled, Settled):
-            fixed[valve] = quantities.length_mm(settled.pushrod)
-        elif one.trials and isinstance(one.trials[-1].body, Read):
-            last = one.trials[-1].body
+        valve_state = scene.state.valve(valve)
+        if valve_state.checked is not None:
+            readings[valve] = _as_counted(scene, valve, valve_state.checked.body)
+            fixed[valve] = valve_state.checked.body.wanted_mm
+        if valve_state.settled is not None:
+            fixed[valve] = quantities.length_mm(valve_state.settled.body.pushrod)
+        elif valve_state.trials:
+            last = valve_state.trials[-1].body
             length = quantities.length_mm(last.pushrod)
             readings[valve] = Reading(valve, length, quantities.turns(last.turns))
             fixed[valve] = length
@@ -112,7 +106,9 @@ def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
     """Lengths of which fewer are on hand than the set takes."""
     stock, count = scene.build.setup.stock(), Counter(wanted.values())
     return tuple(
-        Fact(f"{count[mm]} of {length_text(mm)} are wanted, {there} on hand: get the rest", ON_HAND)
+        Fact(
+            text("{} of {} wanted, {} on hand: get the rest", count[mm], Length(mm), there), ON_HAND
+        )
         for mm, there in stock.items()
         if count[mm] > there
     )
@@ -132,119 +128,114 @@ def zero_lash_mm(checked: Checked) -> float:
 
 
 def _order(scene: Scene) -> Prompt:
-    wanted = wanted_lengths(scene)
-    texts = {v: quantities.show_length(mm, "in") for v, mm in wanted.items()}
-    count = Counter(texts.values())
+    wanted, used = wanted_lengths(scene), scene.travel.used
+    lengths = {valve: scene.build.show_length(mm) for valve, mm in wanted.items()}
     rests = tuple(
         sorted(
             e.number
-            for s in scene.standing.valves.values()
+            for s in scene.state.valves.values()
             for e in (*s.trials, s.settled, s.checked)
-            if e
+            if e is not None
         )
     )
 
-    def take(answer: str, texts_given: tuple[str, ...], now: datetime) -> Taken:
-        names = [str(v) for v in texts]
-        body = Ordered(valves=names, pushrods=list(texts.values()))
-        return Taken((Draft(body, rests),))
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        names = [str(v) for v in lengths]
+        return Reply((Draft(Ordered(valves=names, pushrods=list(lengths.values())), rests),))
 
-    said = "; ".join(f"{n} of {length} for {_for(texts, length)}" for length, n in count.items())
     return Prompt(
         id=ORDER,
         phase="trial",
         ask=Ask.CHOICE,
         heading="the pushrods to buy",
-        question=f"Buy {said}.",
+        question=text("Buy {}.", joined("; ", _purchases(lengths))),
         why="Once run they can't be returned. Each is measured when it comes. Leave the walk "
         "until they are here: it goes on from this place.",
         options=(Option("y", "ordered, or on hand"),),
         facts=(
             Fact("lengths that put every trial inside, nearest the middle", scene.window.said),
-            Fact(
-                f"{length_text(scene.travel.used.mm)} of travel a turn",
-                scene.travel.used.said,
-            ),
+            Fact(text("{} of travel per turn", Length(used.mm)), used.said),
             *(Fact(note, "the trials compared") for note in scene.travel.notes),
             *_shortages(scene, wanted),
         ),
-        guarded=True,
         take=take,
     )
 
 
-def _for(texts: dict[Valve, str], length: str) -> str:
-    return ", ".join(str(v) for v, t in texts.items() if t == length)
+def _purchases(lengths: Mapping[Valve, str]) -> list[str]:
+    """ "8 of 8.150 in for 1I, 2I and 3I", a line a length."""
+    return [
+        text("{} of {} for {}", count, typed_length(length), listed(_for(lengths, length)))
+        for length, count in Counter(lengths.values()).items()
+    ]
 
 
-def _tolerance_mm(scene: Scene) -> float:
-    return quantities.length_mm(scene.build.procedure.defaults.length_tolerance)
+def _for(lengths: Mapping[Valve, str], length: str) -> list[Valve]:
+    return [valve for valve, each in lengths.items() if each == length]
 
 
-def _as_ordered(one: ValveStanding, ordered: str) -> bool:
-    body = one.received.body if one.received else None
-    if not isinstance(body, Received) or body.ordered != ordered:
+def _as_ordered(valve_state: ValveState, received: Entry[Received], ordered: str) -> bool:
+    if received.body.ordered != ordered:
         return False
-    number = one.received.number if one.received else 0
-    return body.as_ordered or any(
-        isinstance(a.body, Accepted) and a.body.of == number for a in one.accepted
-    )
+    return received.body.as_ordered or valve_state.acceptance_of(received.number) is not None
 
 
-def _receive(scene: Scene, one: ValveStanding, ordered: str) -> Prompt:
-    refused = one.received if one.received and not _as_ordered(one, ordered) else None
-    name = str(one.valve)
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        if answer == "k" and refused is not None:
-            body = Accepted(valve=name, of=refused.number, person=texts[0], reason=texts[1])
-            return Taken((Draft(body, (refused.number,)),))
-        return _measured(scene, one, ordered, answer)
-
-    keep = Option("k", "keep the one measured", ("who accepts it", "the reason"))
-    said = f"{name}: measure the pushrod for it and write {name} on it. How long is it?"
-    if refused is not None and isinstance(refused.body, Received):
-        said = (
-            f"{name}: {refused.body.pushrod} is not the {ordered} ordered. Measure it again, "
-            "or another one."
+def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
+    """The pushrod of a valve, measured; one that was measured and isn't as ordered, again."""
+    valve, refused = valve_state.valve, valve_state.received
+    question: str = f"{valve}: measure its pushrod and write {valve} on it. How long is it?"
+    if refused is not None:
+        question = text(
+            "{}: {} is not the {} ordered. Measure it again, or another one.",
+            valve,
+            typed_length(refused.body.pushrod),
+            typed_length(ordered),
         )
-    done = sum(s.received is not None for s in scene.standing.valves.values())
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if refused is not None and answer == KEEP:
+            person, reason = texts
+            body = Accepted(valve=str(valve), of=refused.number, person=person, reason=reason)
+            return Reply((Draft(body, (refused.number,)),))
+        return _measured(scene, valve, ordered, answer)
+
+    done = sum(s.received is not None for s in scene.state.valves.values())
+    within = typed_length(scene.build.procedure.defaults.length_tolerance)
+    keep = Option(KEEP, "keep the one measured", ("who accepts it", "the reason"))
     return Prompt(
         id=RECEIVE if refused is None else ANOTHER,
         phase="trial",
         ask=Ask.READING,
-        question=said,
+        question=question,
         why="Packets get mixed, and labels are not measurements. Measured the same way as the "
         "trial pushrods.",
-        options=(keep,) if refused is not None else (),
+        options=() if refused is None else (keep,),
         reading="its length, as measured",
         example=example_of("length"),
         facts=(
-            Fact(f"ordered {ordered}", "worked out from the trials"),
-            Fact(
-                f"taken as that within {scene.build.procedure.defaults.length_tolerance}",
-                "the procedure",
-            ),
+            Fact(text("ordered {}", typed_length(ordered)), "worked out from the trials"),
+            Fact(text("taken as that within {}", within), "the procedure"),
         ),
-        valve=one.valve,
-        guarded=True,
-        progress=f"pushrod {done + 1} of {len(scene.standing.valves)}",
+        valve=valve,
+        progress=f"pushrod {done + 1} of {len(scene.state.valves)}",
         take=take,
     )
 
 
-def _measured(scene: Scene, one: ValveStanding, ordered: str, answer: str) -> Taken:
+def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
     mm = read_quantity("length", answer)
-    fits = abs(mm - quantities.length_mm(ordered)) <= _tolerance_mm(scene) + 1e-9
-    body = Received(valve=str(one.valve), pushrod=answer, ordered=ordered, as_ordered=fits)
+    fits = _near(scene, mm, ordered)
+    body = Received(valve=str(valve), pushrod=answer, ordered=ordered, as_ordered=fits)
     # Its length stands by itself: a new order asks for it again only where another is ordered.
     draft = Draft(body)
     if fits:
-        return Taken((draft,), f"{one.valve}: {answer}, as ordered.", "good")
-    swapped = [
-        str(v)
-        for v, length in ordered_lengths(scene).items()
-        if abs(mm - quantities.length_mm(length)) <= _tolerance_mm(scene) + 1e-9
-    ]
-    hint = f" It is what {', '.join(swapped)} should have: swapped?" if swapped else ""
-    return Taken((draft,), f"{one.valve}: {answer} is not the {ordered} ordered.{hint}", "bad")
+        return Reply((draft,), f"{valve}: {answer}, as ordered.", "good")
+    swapped = [v for v, length in ordered_lengths(scene).items() if _near(scene, mm, length)]
+    hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
+    return Reply((draft,), f"{valve}: {answer} is not the {ordered} ordered.{hint}", "bad")
+
+
+def _near(scene: Scene, mm: float, ordered: str) -> bool:
+    """Whether a length is the one ordered, within the procedure's tolerance."""
+    tolerance = quantities.length_mm(scene.build.procedure.defaults.length_tolerance)
+    return abs(mm - quantities.length_mm(ordered)) <= tolerance + 1e-9

@@ -2,42 +2,51 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.checking_lengths import EXAMPLE, by_turns_out, checking_pushrod_mm
-from heelwise.documents.entries import Checked, Draft
+from heelwise.documents.entries import BackedOff, Checked, Draft, NotYet
 from heelwise.documents.procedure import Step
-from heelwise.valvetrain.checking import HOW_MEASURED, length_from_zero_lash
+from heelwise.valvetrain.checking import (
+    HOW_MEASURED,
+    MOST_LASH_MM,
+    length_from_lash,
+    length_from_zero_lash,
+)
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.checking_lifter import (
-    lash_prompt,
-    lifter_back_prompt,
-    refuse_far,
-    with_pushrod,
-)
+from heelwise.walk.build import typed_length
+from heelwise.walk.crank import trials_off
 from heelwise.walk.limits import preload_limits
-from heelwise.walk.prompts import Ask, Fact, Prompt, Refused, Taken
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import (
     answered,
+    example_of,
     hazard_of,
+    read_quantity,
     step_prompt,
     steps_due,
+    words,
 )
-from heelwise.walk.trial import trial_valves
-from heelwise.walk.wording import words
+from heelwise.walk.trials import refuse_far, trial_valves
+from heelwise.walk.two_readings import above_text, cup_above_mm, cup_numbers
+from heelwise.wording import Length, text
+
+ANOTHER = Option("p", "tight, or far too loose: it comes off for another pushrod")
 
 
 def checking_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the trials, or None when every trial valve has its length."""
     valves = trial_valves(scene)
-    back = lifter_back_prompt(scene, valves)
+    back = _lifter_back_prompt(scene, valves)
     if back is not None:
         return back
-    needy = [v for v in valves if scene.standing.valve(v).checked is None]
+    needy = [v for v in valves if scene.state.valve(v).checked is None]
     if not needy:
         return None
 
@@ -48,26 +57,32 @@ def checking_prompt(scene: Scene) -> Prompt | None:
 
 
 def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
-    one = scene.standing.valve(valve)
-    steps = scene.build.steps("trial", "valve")
-    by_lash = next((i for i, step in enumerate(steps) if step.fills == "lash_checked"), None)
-    since = max(one.touched, scene.standing.resumed_at)
-    due = steps_due(scene, steps[:by_lash], since, valve)
+    before, reading, _ = _parts(scene)
+    since = max(scene.state.valve(valve).touched, scene.state.resumed_at)
+    due = steps_due(scene, before, since, valve)
+    by_lash = reading.fills == "lash_checked"
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, scene.crank_number)
-        return prompt if by_lash is None else with_pushrod(prompt, scene, due, valve)
-    if by_lash is not None:
-        return lash_prompt(scene, steps[by_lash], valve, position)
-    step = next(step for step in steps if step.fills == "checked")
-    return _length(scene, step, valve, position)
+        return _with_pushrod(prompt, scene, due, valve) if by_lash else prompt
+    return (_lash_prompt if by_lash else _length_prompt)(scene, reading, valve, position)
 
 
-def _length(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
+def _parts(scene: Scene) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
+    """The steps of each valve before its length is found, the one by which it is, and the rest."""
+    steps = scene.build.steps("trial", "valve")
+    place = next(i for i, step in enumerate(steps) if step.fills in ("checked", "lash_checked"))
+    return steps[:place], steps[place], steps[place + 1 :]
+
+
+# -------------------------------------------------- by a checking pushrod
+
+
+def _length_prompt(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
     limits, defaults = preload_limits(scene), scene.build.procedure.defaults
-    deep = quantities.show_length(limits.middle_mm, "in")
+    pitch = typed_length(defaults.checking_pitch)
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        return _checked(scene, valve, answer)
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        return _length_found(scene, valve, answer)
 
     return Prompt(
         id=step.id,
@@ -79,45 +94,206 @@ def _length(scene: Scene, step: Step, valve: Valve, position: Position | None) -
         reading="its length at zero lash, or shortest + turns out",
         example=EXAMPLE,
         facts=(
-            Fact(f"a turn out adds {defaults.checking_pitch}", defaults.checking_pitch_source),
-            Fact(f"preload wanted {deep}: the middle of what is allowed", limits.said),
+            Fact(text("a turn out adds {}", pitch), defaults.checking_pitch_source),
+            _preload_wanted(scene),
             Fact(HOW_MEASURED, "two makers; see how yours states it"),
         ),
         valve=valve,
-        guarded=True,
-        fills="checked",
+        records="checked",
         take=take,
         rests_on=scene.crank_number,
     )
 
 
-def _checked(scene: Scene, valve: Valve, answer: str) -> Taken:
-    mm = _read(scene, answer)
+def _preload_wanted(scene: Scene) -> Fact:
+    limits = preload_limits(scene)
+    deep = Length(limits.middle_mm)
+    return Fact(text("preload wanted {}: the middle of what is allowed", deep), limits.source)
+
+
+def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
+    """The length typed: measured, or by turns out of the checking pushrod's own pitch."""
+    pitch = quantities.length_mm(scene.build.procedure.defaults.checking_pitch)
+    try:
+        mm = checking_pushrod_mm(answer, pitch)
+    except quantities.QuantityFault as fault:
+        raise Refused(fault.problem, fault.instead) from None
     refuse_far(scene, valve, answer, mm)
-    turned = by_turns_out(answer)
-    limits, at = preload_limits(scene), scene.crank_deg
-    assert at is not None
+    turned, limits = by_turns_out(answer), preload_limits(scene)
     wanted = length_from_zero_lash(mm, limits.middle_mm)
     body = Checked(
         valve=str(valve),
         length=answer,
         zero_lash_mm=mm if turned else None,
-        at_deg=at,
+        at_deg=scene.at_deg,
         margin_deg=scene.margin(valve),
         preload_mm=limits.middle_mm,
-        preload_from=limits.said,
+        preload_from=limits.source,
         wanted_mm=wanted,
     )
-    worked = f"{answer} is {quantities.show_length(mm, 'in')}" if turned else answer
-    said = f"{valve}: {worked} at zero lash, so {quantities.show_length(wanted, 'in')} is wanted."
+    worked = text("{} is {}", answer, Length(mm)) if turned else text("{}", typed_length(answer))
+    sentence = text("{}: {} at zero lash, so {} is wanted.", valve, worked, Length(wanted))
     rests = (*scene.crank_number, *answered(scene, scene.build.steps("trial", "valve"), valve))
-    return Taken((Draft(body, rests),), said, "good")
+    return Reply((Draft(body, rests),), sentence, "good")
 
 
-def _read(scene: Scene, answer: str) -> float:
-    """The length typed, in mm: measured, or by turns out of the checking pushrod's own pitch."""
-    pitch = quantities.length_mm(scene.build.procedure.defaults.checking_pitch)
-    try:
-        return checking_pushrod_mm(answer, pitch)
-    except quantities.QuantityFault as fault:
-        raise Refused(fault.problem, fault.instead) from None
+# ------------------------------------------------- by a solid checking lifter
+
+
+@dataclass(frozen=True)
+class _InSolidLifter:
+    """The pushrod that is in the solid lifter as typed, the cups' difference and the ratio."""
+
+    pushrod: str
+    above_mm: float
+    ratio: float
+
+
+def _in_solid_lifter(scene: Scene, valve: Valve) -> _InSolidLifter:
+    """What the lash is worked out with: steps before it asked for all of it.
+
+    Raises:
+        LookupError: If one was not answered.
+    """
+    pushrod, above = scene.recorded("checking_length", valve), cup_above_mm(scene)
+    if pushrod is None or above is None:
+        raise LookupError("the pushrod's length and both cup heights come before the lash")
+    return _InSolidLifter(pushrod.body.reading, above, scene.build.rocker.ratio)
+
+
+def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
+    """The step that puts a hydraulic lifter back where the lash was read, or None.
+
+    It comes after each reading, the rocker backed off first, and anew after every new one.
+    """
+    _, reading, after = _parts(scene)
+    if reading.fills != "lash_checked":
+        return None
+    for valve in valves:
+        valve_state = scene.state.valve(valve)
+        checked = valve_state.checked
+        due = steps_due(scene, after, checked.number, valve) if checked else None
+        if due is not None:
+            rests = [e.number for e in (checked, valve_state.loosened) if e is not None]
+            off = trials_off(scene, "trial")
+            return off or step_prompt(scene, due, valve, rests_on=tuple(rests))
+    return None
+
+
+def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Prompt:
+    """A step before the lash: the pushrod's length is looked at; one that goes tight comes off."""
+    if step.fills == "checking_length":
+        return _length_looked_at(prompt, scene, valve)
+    before = _parts(scene)[0]
+    asked = [each.fills for each in before[: before.index(step)]]
+    return _comes_off(prompt, scene, valve) if "checking_length" in asked else prompt
+
+
+def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        refuse_far(scene, valve, answer, read_quantity("length", answer))
+        return prompt.take(answer, texts, now)
+
+    in_setup = text("the setup has {}", typed_length(scene.set_length(valve)))
+    facts = (*prompt.facts, *_served(scene, valve), Fact(in_setup, "the setup's pushrods"))
+    return replace(prompt, facts=facts, take=take)
+
+
+def _served(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
+    """The length that last left some lash elsewhere, on a valve of the same kind if on any."""
+    best = max(
+        (s for s in scene.state.valves.values() if s.checked is not None),
+        key=lambda s: (s.valve.kind is valve.kind, s.checked.number if s.checked else 0),
+        default=None,
+    )
+    if best is None or best.checked is None:
+        return ()
+    body = best.checked.body
+    begin = text("begin with {}: it left {} of lash on {}", body.length, body.lash, body.valve)
+    return (Fact(begin, "a reading"),)
+
+
+def _comes_off(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
+    """With the pushrod in, a "not yet" means another pushrod: its length is asked anew."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        reply = prompt.take(answer, texts, now)
+        if not isinstance(reply.drafts[0].body, NotYet):
+            return reply
+        return replace(reply, drafts=(*reply.drafts, _off(scene, valve)))
+
+    return replace(prompt, take=take)
+
+
+def _off(scene: Scene, valve: Valve) -> Draft:
+    return Draft(BackedOff(valves=[str(valve)], why="count again"), scene.crank_number)
+
+
+def _lash_prompt(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
+    """The lash at the valve, a pushrod of known length in the solid lifter."""
+    known = _in_solid_lifter(scene, valve)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == ANOTHER.key:
+            sentence = f"{valve}: with no lash the pushrod is too long: a shorter one first. "
+            sentence += "With too much, a longer one."
+            return Reply((_off(scene, valve),), sentence, "warn")
+        return _lash_found(scene, valve, known, answer)
+
+    in_lifter = text("pushrod in the solid lifter {}", typed_length(known.pushrod))
+    return Prompt(
+        id=step.id,
+        phase="trial",
+        ask=Ask.READING,
+        question=words(scene, step.say, valve, position),
+        why=words(scene, step.why, valve, position),
+        caution=hazard_of(step),
+        options=(ANOTHER,),
+        reading="the lash: the thickest gauge that passes",
+        example=example_of("lash"),
+        facts=(
+            Fact(in_lifter, "a reading"),
+            Fact(above_text(known.above_mm), "worked out from the two heights read"),
+            Fact(f"ratio {known.ratio:g}: the lash is divided by it", "the setup"),
+            _preload_wanted(scene),
+        ),
+        valve=valve,
+        records="lash_checked",
+        take=take,
+        rests_on=scene.crank_number,
+    )
+
+
+def _lash_found(scene: Scene, valve: Valve, known: _InSolidLifter, answer: str) -> Reply:
+    lash, limits = read_quantity("lash", answer), preload_limits(scene)
+    if lash <= 0:
+        problem = f"{answer} leaves no lash: the pushrod is too long for the solid lifter"
+        raise Refused(problem, "p, then a shorter pushrod")
+    if lash > MOST_LASH_MM:
+        problem = text("{} is more than {} of lash", answer, Length(MOST_LASH_MM))
+        raise Refused(problem, "p, then a longer pushrod")
+    length, ratio, above = quantities.length_mm(known.pushrod), known.ratio, known.above_mm
+    zero = length_from_lash(length, lash, ratio, 0.0, above)
+    wanted = length_from_lash(length, lash, ratio, limits.middle_mm, above)
+    body = Checked(
+        valve=str(valve),
+        length=known.pushrod,
+        lash=answer,
+        cup_above_mm=above,
+        zero_lash_mm=zero,
+        at_deg=scene.at_deg,
+        margin_deg=scene.margin(valve),
+        preload_mm=limits.middle_mm,
+        preload_from=limits.source,
+        wanted_mm=wanted,
+    )
+    sentence = text(
+        "{}: {} of lash over {} is {} at zero lash on its hydraulic lifter, so {} is wanted.",
+        valve,
+        typed_length(answer),
+        typed_length(known.pushrod),
+        Length(zero),
+        Length(wanted),
+    )
+    rests = (*cup_numbers(scene), *scene.crank_number, *answered(scene, _parts(scene)[0], valve))
+    return Reply((Draft(body, rests),), sentence, "good")

@@ -1,4 +1,4 @@
-"""One valve's count of turns: from zero lash to the click or as given, and its verdict."""
+"""One valve's count of turns: from zero lash to the click or as given, and its verdict in words."""
 
 from __future__ import annotations
 
@@ -6,35 +6,50 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Ceiling, Draft, Fitted, Phase, Read
+from heelwise.documents.entries import AnyEntry, Ceiling, Draft, Phase, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.resolution import turns_resolution
-from heelwise.valvetrain.figures import length_text, turns_text
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
-from heelwise.valvetrain.verdict import Word, judge
-from heelwise.walk.count_said import told_of
-from heelwise.walk.hot import growth_facts
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Taken
-from heelwise.walk.scene import Scene
-from heelwise.walk.standing import ValveStanding
-from heelwise.walk.steps import example_of, hazard_of, read_quantity
-from heelwise.walk.wording import words
-from heelwise.walk.wrench import torque_facts
+from heelwise.valvetrain.repeats import repeats
+from heelwise.valvetrain.travel import Travel
+from heelwise.valvetrain.verdict import Word, judge, preload_mm
+from heelwise.walk.build import typed_length
+from heelwise.walk.limits import growth_facts, hot_text
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.scene import Scene, trial_of
+from heelwise.walk.setup_checks import torque_facts
+from heelwise.walk.steps import example_of, hazard_of, read_quantity, words
+from heelwise.walk.valve_state import ValveState
+from heelwise.wording import Length, Text, text
 
 NO_CLICK = "c"
 CLICKED = "turns from zero lash to the click, 0 with lash left"
 
+SAME_LENGTH_MM = 0.01
+"""Pushrods nearer than this are as long as each other, by a caliper."""
+
+_MEANS = {
+    "short": "SHORT: too little preload",
+    "inside": "INSIDE",
+    "long": "LONG: too much preload",
+}
+
 
 @dataclass(frozen=True)
 class AtValve:
-    """One valve about to be read: where, in which phase, and what the reading rests on."""
+    """One valve about to be read: where, in which phase, and what the reading rests on.
+
+    `pushrod`: the length that is in, as typed.
+    """
 
     scene: Scene
-    one: ValveStanding
+    valve_state: ValveState
     phase: Phase
     position: Position | None
     rests: tuple[int, ...]
+    pushrod: str
     recount: bool = False
 
 
@@ -45,7 +60,7 @@ def count_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
     return (
         scene.never_past_fact,
         Fact(f"window {least} to {most} turns", window.said),
-        Fact(f"{length_text(used.mm)} of travel a turn", used.said),
+        Fact(text("{} of travel per turn", Length(used.mm)), used.said),
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
         *growth_facts(scene, pushrod),
     )
@@ -53,120 +68,188 @@ def count_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
 
 def count_prompt(at: AtValve, step: Step) -> Prompt:
     """The prompt that takes a valve's turns."""
-    scene, one = at.scene, at.one
-    pushrod = _pushrod(at)
-    clicks = scene.build.way.clicks
+    scene, clicks = at.scene, at.scene.build.method.clicks
     never = turns_text(scene.never_past)
-    heading, facts = f"never past {never}", count_facts(scene, pushrod)
-    if not clicks:
+    heading, facts = f"never past {never}", count_facts(scene, at.pushrod)
+    if clicks:
+        facts = (*torque_facts(scene.build)[1:], *facts)
+    else:
         heading = f"give {turns_text(scene.wanted_turns)}, {heading}"
         facts = (_wanted_fact(scene), *facts)
-    ended = Option(NO_CLICK, f"{never} reached, no click: count ended")
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        return _counted(at, pushrod, answer)
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        return _counted(at, answer)
 
     return Prompt(
         id=step.id,
         phase=at.phase,
         ask=Ask.READING,
         heading=heading,
-        question=words(scene, step.say, one.valve, at.position),
+        question=words(scene, step.say, at.valve_state.valve, at.position),
         why=step.why,
         caution=hazard_of(step),
-        options=(ended,) if clicks else (),
+        options=(Option(NO_CLICK, f"{never} reached, no click: count ended"),) if clicks else (),
         reading=CLICKED if clicks else "turns given from zero lash",
         example=example_of("turns"),
-        facts=(Fact(f"pushrod {pushrod}", "as measured"), *_setting(scene), *facts),
-        valve=one.valve,
-        guarded=True,
-        fills="count",
+        facts=(Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured"), *facts),
+        valve=at.valve_state.valve,
+        records="count",
         take=take,
         rests_on=at.rests,
     )
 
 
-def _setting(scene: Scene) -> tuple[Fact, ...]:
-    """What to set on the wrench, where an adapter makes it another figure than the torque."""
-    return torque_facts(scene.build)[1:] if scene.build.way.clicks else ()
-
-
 def _wanted_fact(scene: Scene) -> Fact:
     chosen = scene.build.procedure.defaults.wanted_turns
-    said = f"give {turns_text(scene.wanted_turns)}"
-    return Fact(said, "the procedure" if chosen is not None else "the middle of the window")
+    source = "the procedure" if chosen is not None else "the middle of the window"
+    return Fact(f"give {turns_text(scene.wanted_turns)}", source)
 
 
-def _pushrod(at: AtValve) -> str:
-    if at.phase != "trial":
-        return at.scene.pushrod_text(at.one)
-    fitted = at.one.fitted.body if at.one.fitted else None
-    assert isinstance(fitted, Fitted), "a trial is counted with a trial pushrod in"
-    return fitted.pushrod
-
-
-def _counted(at: AtValve, pushrod: str, answer: str) -> Taken:
-    name, never = str(at.one.valve), at.scene.never_past
-    if answer == NO_CLICK:
-        body = Ceiling(valve=name, phase=at.phase, pushrod=pushrod, never_past_turns=never)
-        return Taken(
-            (Draft(body, at.rests),), f"{name}: no click by {never:g} turns. Too long.", "bad"
-        )
-    turns = read_quantity("turns", answer)
+def _counted(at: AtValve, answer: str) -> Reply:
+    name, never = str(at.valve_state.valve), at.scene.never_past
+    typed = "" if answer == NO_CLICK else answer
+    turns = read_quantity("turns", typed) if typed else never
     if turns < 0:
-        raise Refused(f"{answer} turns is no count", CLICKED)
-    if turns > never + 1e-9:
-        body = Ceiling(
-            valve=name, phase=at.phase, pushrod=pushrod, never_past_turns=never, turns=answer
+        raise Refused(f"{answer} turns isn't a count", CLICKED)
+    if typed and turns <= never + 1e-9:
+        return _judged(at, answer, turns)
+    body = Ceiling(
+        valve=name, phase=at.phase, pushrod=at.pushrod, never_past_turns=never, turns=typed
+    )
+    shown = quantities.show_turns(never)
+    sentence = f"{name}: no click by {shown} turns. Too long."
+    if typed:
+        sentence = (
+            f"{name}: {answer} is past the {shown} turns never to pass. Kept as bottomed; if it "
+            "was a slip of the finger, cross it out."
         )
-        shown = quantities.show_turns(never)
-        said = f"{name}: {answer} is past the {shown} turns never to pass. Taken as bottomed; if "
-        said += "it was a slip of the finger, cross it out."
-        return Taken((Draft(body, at.rests),), said, "bad")
-    return _judged(at, pushrod, answer, turns)
+    return Reply((Draft(body, at.rests),), sentence, "bad")
 
 
-def _judged(at: AtValve, pushrod: str, answer: str, turns: float) -> Taken:
-    scene, one = at.scene, at.one
+def _judged(at: AtValve, answer: str, turns: float) -> Reply:
+    scene, valve_state = at.scene, at.valve_state
     defaults = scene.build.procedure.defaults
     resolution = turns_resolution(answer, defaults.resolution_turns)
-    found = judge(turns, scene.window, resolution, defaults.rule)
-    place = scene.crank_deg
-    assert place is not None
+    verdict = judge(turns, scene.window, resolution, defaults.rule)
     body = Read(
-        valve=str(one.valve),
+        valve=str(valve_state.valve),
         turns=answer,
         phase=at.phase,
         recount=at.recount,
-        pushrod=pushrod,
-        at_deg=place,
-        margin_deg=scene.margin(one.valve),
+        pushrod=at.pushrod,
+        at_deg=scene.at_deg,
+        margin_deg=scene.margin(valve_state.valve),
         resolution_turns=resolution,
-        verdict=found.word.value,
-        near=found.near,
-        rule=found.rule,
+        verdict=verdict.word.value,
+        near=verdict.near,
+        rule=verdict.rule,
         least_turns=scene.window.least_turns,
         most_turns=scene.window.most_turns,
         never_past_turns=scene.never_past,
         travel_mm=scene.travel.used.mm,
         travel_from=scene.travel.used.origin.value,
     )
-    said = told_of(scene, one, body)
-    tone = "good" if found.word is Word.INSIDE else "bad"
-    return Taken((Draft(body, at.rests),), said, "warn" if found.near else tone)
+    tone = "good" if verdict.word is Word.INSIDE else "bad"
+    sentence = count_text(scene, valve_state, body)
+    return Reply((Draft(body, at.rests),), sentence, "warn" if verdict.near else tone)
 
 
-def proposal(scene: Scene, one: ValveStanding, entry_body: object) -> tuple[float, float] | None:
+def proposal(
+    scene: Scene, valve_state: ValveState, entry: AnyEntry | None
+) -> tuple[float, float] | None:
     """The pushrod to try for a count (mm) and the turns to expect, or None if nothing serves."""
-    if not isinstance(entry_body, Read | Ceiling):
-        return None
-    if isinstance(entry_body, Read):
-        turns = quantities.turns(entry_body.turns)
+    read, ended = (entry.when(Read), entry.when(Ceiling)) if entry else (None, None)
+    if read is not None:
+        pushrod, turns = read.body.pushrod, quantities.turns(read.body.turns)
+    elif ended is not None:
+        pushrod, turns = ended.body.pushrod, ended.body.never_past_turns
     else:
-        turns = entry_body.never_past_turns
-    at = Reading(one.valve, quantities.length_mm(entry_body.pushrod), turns)
-    lengths = scene.build.setup.lengths()
-    found = try_pushrod(at, scene.window, scene.travel.used.mm, lengths)
-    if found.pushrod_mm is None or found.expect_turns is None:
         return None
-    return found.pushrod_mm, found.expect_turns
+    at = Reading(valve_state.valve, quantities.length_mm(pushrod), turns)
+    lengths = scene.build.setup.lengths()
+    best = try_pushrod(at, scene.window, scene.travel.used.mm, lengths)
+    if best.pushrod_mm is None or best.expect_turns is None:
+        return None
+    return best.pushrod_mm, best.expect_turns
+
+
+def count_text(scene: Scene, valve_state: ValveState, body: Read) -> Text:
+    """A count just made in words: its verdict, and how it stands to the valve's other counts."""
+    verdict = verdict_text(scene, body, _travel_with(scene, body))
+    if body.recount:
+        return verdict + _against_first(scene, valve_state, body)
+    return verdict + _against_others(valve_state, body)
+
+
+def _travel_with(scene: Scene, body: Read) -> Travel:
+    """The travel in use once a trial counts too: it may be the one that measures it."""
+    if body.phase != "trial":
+        return scene.travel.used
+    return scene.build.setup.travel_in_play((*scene.trials, trial_of(body))).used
+
+
+def verdict_text(scene: Scene, body: Read, travel: Travel | None = None) -> Text:
+    """A reading's verdict in words, with the preload it means and where that comes from.
+
+    `travel`: the travel per turn its preload goes by; the scene's where it is left out.
+    """
+    turns = quantities.turns(body.turns)
+    if turns <= 0:
+        return Text(f"{body.valve} clicked with lash left: SHORT, nobody can tell by how much.")
+    used = travel or scene.travel.used
+    near = "; near a limit: only a finer reading settles it" if body.near else ""
+    least, most = map(quantities.show_turns, (body.least_turns, body.most_turns))
+    return text(
+        "{} {}: {} ({} to {}){}. Preload {}, travel {}.{}",
+        body.valve,
+        turns_text(turns),
+        _MEANS[body.verdict],
+        least,
+        most,
+        near,
+        Length(preload_mm(turns, used.mm, scene.seat_turns)),
+        used.origin.value,
+        hot_text(scene, body.pushrod, turns),
+    )
+
+
+def _against_others(valve_state: ValveState, body: Read) -> str:
+    """How a count compares with others of the valve with a pushrod as long; "" for the first."""
+    mm = quantities.length_mm(body.pushrod)
+    before = [entry.body for entry in (*valve_state.trials, *valve_state.reads)]
+    same = [b for b in before if abs(quantities.length_mm(b.pushrod) - mm) < SAME_LENGTH_MM]
+    if not same:
+        return ""
+    counts = [*same, body]
+    step = max(b.resolution_turns for b in counts)
+    return f" With it, {repeats([quantities.turns(b.turns) for b in counts], step).said}"
+
+
+def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
+    """How a re-count compares with the count it checks."""
+    before = valve_state.reading
+    if before is None:
+        return ""
+    first, turns = quantities.turns(before.body.turns), quantities.turns(body.turns)
+    allowed = scene.build.procedure.defaults.recount_allowance_turns
+    if abs(turns - first) <= allowed + 1e-9:
+        return f" Agrees with the first count ({before.body.turns})."
+    return (
+        f" NOT the first count ({before.body.turns}): that one was taken on a lobe or not from "
+        "zero lash. This one stands."
+    )
+
+
+def bound_text(entry: AnyEntry) -> str:
+    """Which way a length worked out from a count can be off that was cut short."""
+    read = entry.when(Read)
+    if read is None:
+        return " or more: the click had not come yet"
+    left = quantities.turns(read.body.turns) <= 0
+    return " or less: how much lash was left is not known" if left else ""
+
+
+def count_ended_text(valve_state: ValveState) -> str:
+    """A count that came to its end without a click, in words."""
+    reached = "the count reached the turns never to pass without a click"
+    return f"{valve_state.valve}: {reached}: the plunger may be at its end."

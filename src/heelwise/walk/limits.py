@@ -1,15 +1,20 @@
-"""The limits of a gap gauged at a valve: a solid lifter's lash, or the gap that shows preload."""
+"""What judges a valve besides the window in turns: lash, gap and preload, cold and hot."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from heelwise.documents import quantities
-from heelwise.valvetrain.figures import length_text
+from heelwise.documents.setup import Setup
+from heelwise.valvetrain.growth import HotPreload, hot_preload
 from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import preload_mm
+from heelwise.valvetrain.verdict import Window, preload_mm
+from heelwise.walk.build import typed_length
 from heelwise.walk.prompts import Fact
 from heelwise.walk.scene import Scene
+from heelwise.wording import Length, Text, text
+
+SHEET = "the setup: the maker's sheet"
 
 
 @dataclass(frozen=True)
@@ -19,7 +24,7 @@ class Limits:
     least_mm: float
     most_mm: float
     wanted_mm: float
-    said: str
+    source: str
     facts: tuple[Fact, ...]
 
 
@@ -29,7 +34,12 @@ class PreloadLimits:
 
     least_mm: float
     most_mm: float
-    said: str
+    source: str
+
+    @property
+    def said(self) -> str:
+        """The source, by its old name."""
+        return self.source
 
     @property
     def middle_mm(self) -> float:
@@ -43,54 +53,50 @@ def gauge_limits(scene: Scene, valve: Valve) -> Limits:
     Raises:
         ValueError: If the setup's figures leave none.
     """
-    return _lash(scene, valve) if scene.build.way.reads == "lash" else _gap(scene)
+    return _lash(scene, valve) if scene.build.method.reads == "lash" else _gap(scene)
 
 
 def _lash(scene: Scene, valve: Valve) -> Limits:
-    setup = scene.build.setup.require("lash", "rocker")
-    table, rocker = setup.lash, setup.rocker
-    assert table is not None
-    assert rocker is not None
-    pushrod = quantities.length_mm(scene.pushrod_text(scene.standing.valve(valve)))
-    cold = table.cold_mm(valve.kind, pushrod, rocker.ratio)
-    hot = table.hot_mm(valve.kind, pushrod, rocker.ratio)
-    typed = table.tolerance or scene.build.procedure.defaults.lash_tolerance
+    table = scene.build.lash
+    ratio, defaults = scene.build.rocker.ratio, scene.build.procedure.defaults
+    pushrod = quantities.length_mm(scene.pushrod_text(scene.state.valve(valve)))
+    cold = table.cold_mm(valve.kind, pushrod, ratio)
+    hot = table.hot_mm(valve.kind, pushrod, ratio)
+    typed = table.tolerance or defaults.lash_tolerance
     tolerance = quantities.length_mm(typed)
-    sheet = "the setup: the maker's sheet"
-    whence = sheet if table.measured == "cold" else table.growth_said
-    facts = [Fact(f"set {length_text(cold)} cold, within {typed}", whence)]
+    source = SHEET if table.measured == "cold" else table.growth_said
+    within = typed_length(typed)
+    facts = [Fact(text("set {} cold, within {}", Length(cold), within), source)]
     if table.measured == "hot":
-        facts.append(Fact(f"{length_text(table.sheet_mm(valve.kind))} hot", sheet))
+        facts.append(Fact(text("{} hot", Length(table.sheet_mm(valve.kind))), SHEET))
     elif hot is not None:
-        facts.append(Fact(f"about {length_text(hot)} hot", table.growth_said))
-    by = sheet if table.tolerance else f"the procedure ({_source(scene)})"
-    facts.append(Fact(f"tolerance {typed} either way", by))
+        facts.append(Fact(text("about {} hot", Length(hot)), table.growth_said))
+    by = SHEET if table.tolerance else f"the procedure ({defaults.gauge_source})"
+    facts.append(Fact(text("tolerance {} either way", within), by))
     least = max(cold - tolerance, 0.0)
-    return Limits(least, cold + tolerance, cold, f"{whence}; tolerance {by}", tuple(facts))
+    return Limits(least, cold + tolerance, cold, f"{source}; tolerance {by}", tuple(facts))
 
 
 def _gap(scene: Scene) -> Limits:
-    setup = scene.build.setup.require("rocker", "lifter", "lifter.plunger_travel")
-    plunger, rocker = setup.plunger_travel_mm(), setup.rocker
-    assert plunger is not None
-    assert rocker is not None
+    plunger, ratio = scene.build.plunger_mm, scene.build.rocker.ratio
     preload = preload_limits(scene)
-    least, most = ((plunger - each) * rocker.ratio for each in (preload.most_mm, preload.least_mm))
+    least, most = ((plunger - each) * ratio for each in (preload.most_mm, preload.least_mm))
     if least <= 0:
         raise ValueError(
-            f"the most preload, {length_text(preload.most_mm)}, leaves no gap of the plunger's "
-            f"travel, {length_text(plunger)}"
+            text(
+                "the most preload, {}, leaves no gap of the plunger's travel, {}",
+                Length(preload.most_mm),
+                Length(plunger),
+            )
         )
-    said = f"worked out: (plunger travel − preload) × ratio; preload from {preload.said}"
+    source = f"worked out: (plunger travel − preload) × ratio; preload from {preload.source}"
+    allowed = text("preload {} to {}", Length(preload.least_mm), Length(preload.most_mm))
     facts = (
-        Fact(f"gap {length_text(least)} to {length_text(most)}", said),
-        Fact(
-            f"preload {length_text(preload.least_mm)} to {length_text(preload.most_mm)}",
-            preload.said,
-        ),
-        Fact(f"plunger travel {length_text(plunger)}", "the setup: the maker's sheet"),
+        Fact(text("gap {} to {}", Length(least), Length(most)), source),
+        Fact(allowed, preload.source),
+        Fact(text("plunger travel {}", Length(plunger)), SHEET),
     )
-    return Limits(least, most, (least + most) / 2, said, facts)
+    return Limits(least, most, (least + most) / 2, source, facts)
 
 
 def preload_limits(scene: Scene) -> PreloadLimits:
@@ -107,8 +113,54 @@ def preload_limits(scene: Scene) -> PreloadLimits:
         preload_mm(turns, travel.mm, scene.seat_turns)
         for turns in (window.least_turns, window.most_turns)
     )
-    return PreloadLimits(least, most, f"{window.said}, by a travel a turn {travel.origin.value}")
+    source = f"{window.said}, at a travel per turn that is {travel.origin.value}"
+    return PreloadLimits(least, most, source)
 
 
-def _source(scene: Scene) -> str:
-    return scene.build.procedure.defaults.gauge_source
+def hot_of(
+    setup: Setup,
+    window: Window,
+    travel_mm: float,
+    seat_turns: float,
+    pushrod_mm: float,
+    turns: float,
+) -> HotPreload | None:
+    """The preload hot that a count comes to, in mm, by [growth]; None where the setup has none."""
+    growth = setup.growth_mm(pushrod_mm)
+    if growth is None:
+        return None
+    cold, least, most = (
+        preload_mm(each, travel_mm, seat_turns)
+        for each in (turns, window.least_turns, window.most_turns)
+    )
+    return hot_preload(cold, growth, setup.plunger_travel_mm(), least, most)
+
+
+def hot_text(scene: Scene, pushrod: str, turns: float) -> Text:
+    """A count's preload hot, with what is to be said about it; "" without [growth]."""
+    hot = hot_of(
+        scene.build.setup,
+        scene.window,
+        scene.travel.used.mm,
+        scene.seat_turns,
+        quantities.length_mm(pushrod),
+        turns,
+    )
+    if hot is None:
+        return Text("")
+    notes = Text(*(part for note in hot.notes for part in (" ", note)))
+    return text(" Hot, about {}.{}", Length(max(hot.hot_mm, 0.0)), notes)
+
+
+def growth_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
+    """What changes from cold to hot with a pushrod, and whence; none without [growth]."""
+    setup = scene.build.setup
+    lost = setup.growth_mm(quantities.length_mm(pushrod))
+    if lost is None or setup.growth is None:
+        return ()
+    return (Fact(growth_text(lost), setup.growth.growth_said),)
+
+
+def growth_text(lost_mm: float) -> Text:
+    """Preload lost or gained from cold to hot, in words."""
+    return text("hot, preload {} {}", "loses" if lost_mm >= 0 else "gains", Length(abs(lost_mm)))

@@ -6,72 +6,71 @@ from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, BackedOff, Draft, Fitted, Gauged, Phase, Read
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.count_said import verdict_said
-from heelwise.walk.counting import proposal
-from heelwise.walk.gauging import gap_fact, gauged_said
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
+from heelwise.walk.counting import count_ended_text, proposal, verdict_text
+from heelwise.walk.gauging import gap_fact, gauged_text
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import ValveStanding
 from heelwise.walk.steps import read_quantity
-from heelwise.walk.wording import names
+from heelwise.walk.valve_state import Count, ValveState
+from heelwise.wording import Length, text
 
 OUTSIDE = "walk/outside"
 
+AGAIN, ANOTHER, LATER, ACCEPT = "1", "2", "3", "4"
 
-def outside_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt:
+
+def outside_prompt(scene: Scene, valve_state: ValveState, count: Count, phase: Phase) -> Prompt:
     """What to do with a reading outside its limits: again, another pushrod, later, or as is.
 
-    A count that was ended at the ceiling, or that reached it, can't be accepted; nor can
-    a gap of nothing.
+    A count that was ended at the turns never to pass, or that reached them, can't be
+    accepted; nor can a gap of nothing.
     """
-    one = scene.standing.valve(valve)
-    entry = one.last_count
-    assert entry is not None
+    valve = valve_state.valve
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        name = str(valve)
-        if answer == "4":
-            body = Accepted(valve=name, of=entry.number, person=texts[0], reason=texts[1])
-            return Taken((Draft(body, (entry.number,)),), f"{name}: accepted as is by {texts[0]}.")
-        off = _off(scene, valve, later=answer == "3")
-        if answer == "2":
-            return Taken((off, fitted_draft(one, texts[0], phase)))
-        return Taken((off,))
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == ACCEPT:
+            body = Accepted(valve=str(valve), of=count.number, person=texts[0], reason=texts[1])
+            draft = Draft(body, (count.number,))
+            return Reply((draft,), f"{valve}: accepted as is by {texts[0]}.")
+        off = _off(scene, valve, later=answer == LATER)
+        if answer == ANOTHER:
+            return Reply((off, fitted_draft(valve_state, texts[0], phase)))
+        return Reply((off,))
 
     return Prompt(
         id=OUTSIDE,
         phase=phase,
         ask=Ask.CHOICE,
         heading=f"{valve} is outside its window",
-        question=f"{_outside_said(scene, one)} What now?",
+        question=text("{} What now?", _reading_text(scene, valve_state, count)),
         why=_why(scene),
-        options=_options(scene, one),
-        facts=_try_facts(scene, one),
+        options=_options(scene, valve, count),
+        facts=_try_facts(scene, valve_state, count),
         valve=valve,
-        guarded=True,
         take=take,
     )
 
 
-def _options(scene: Scene, one: ValveStanding) -> tuple[Option, ...]:
-    way, stand = scene.build.way, names(scene.build.stand_of(one.valve))
+def _options(scene: Scene, valve: Valve, count: Count) -> tuple[Option, ...]:
+    method, stand = scene.build.method, scene.build.stand_text(valve)
     again, off = "back off and count again from zero lash", "back off"
-    if way.stands:
+    if method.stands:
         again, off = f"slacken the stand of {stand}, draw it down anew", f"slacken {stand}"
-    elif not way.clicks:
+    elif not method.clicks:
         again = "unlock it and set it anew"
-    options = [Option("1", again)]
-    if way.length_sets_preload:
-        options.append(Option("2", f"{off}, another pushrod", ("its measured length",)))
-    options.append(Option("3", "leave it backed off, come back to it"))
-    if may_accept(scene, one):
-        options.append(Option("4", "accept as is", ("who accepts it", "the reason")))
+    options = [Option(AGAIN, again)]
+    if method.length_sets_preload:
+        options.append(Option(ANOTHER, f"{off}, another pushrod", ("its measured length",)))
+    options.append(Option(LATER, "leave it backed off, come back to it"))
+    if may_accept(scene, count):
+        options.append(Option(ACCEPT, "accept as is", ("who accepts it", "the reason")))
     return tuple(options)
 
 
 def _why(scene: Scene) -> str:
-    if scene.build.way.reads == "lash":
+    if scene.build.method.reads == "lash":
         return (
             "Gauge again first: a lifter not on its heel (base circle), or a gauge gone in at a "
             "slant, reads wrong. A valve without lash is held open hot: never accepted."
@@ -88,43 +87,40 @@ def _off(scene: Scene, valve: Valve, *, later: bool) -> Draft:
     return Draft(body, scene.crank_number)
 
 
-def fitted_draft(one: ValveStanding, length: str, phase: Phase) -> Draft:
+def fitted_draft(valve_state: ValveState, length: str, phase: Phase) -> Draft:
     """Another pushrod goes in.
 
     Raises:
         Refused: If its length can't be understood.
     """
     read_quantity("length", length)
-    return Draft(Fitted(valve=str(one.valve), pushrod=length, phase=phase))
+    return Draft(Fitted(valve=str(valve_state.valve), pushrod=length, phase=phase))
 
 
-def may_accept(scene: Scene, one: ValveStanding) -> bool:
+def may_accept(scene: Scene, count: Count) -> bool:
     """Whether a reading may be accepted as is: short of the ceiling, and some gap left."""
-    body = one.last_count.body if one.last_count else None
-    if isinstance(body, Gauged):
-        return quantities.length_mm(body.reading) > 0
-    return isinstance(body, Read) and quantities.turns(body.turns) < scene.never_past - 1e-9
+    gauged, read = count.when(Gauged), count.when(Read)
+    if gauged is not None:
+        return quantities.length_mm(gauged.body.reading) > 0
+    return read is not None and quantities.turns(read.body.turns) < scene.never_past - 1e-9
 
 
-def _outside_said(scene: Scene, one: ValveStanding) -> str:
-    body = one.last_count.body if one.last_count else None
-    if isinstance(body, Read):
-        return verdict_said(scene, body)
-    if isinstance(body, Gauged):
-        return gauged_said(scene, body)
-    ended = "the count reached its ceiling without a click: the plunger may be at its end."
-    return f"{one.valve}: {ended}"
+def _reading_text(scene: Scene, valve_state: ValveState, count: Count) -> str:
+    read, gauged = count.when(Read), count.when(Gauged)
+    if read is not None:
+        return verdict_text(scene, read.body)
+    return gauged_text(scene, gauged.body) if gauged else count_ended_text(valve_state)
 
 
-def _try_facts(scene: Scene, one: ValveStanding) -> tuple[Fact, ...]:
-    body = one.last_count.body if one.last_count else None
-    if not scene.build.way.length_sets_preload:
+def _try_facts(scene: Scene, valve_state: ValveState, count: Count) -> tuple[Fact, ...]:
+    if not scene.build.method.length_sets_preload:
         return ()
-    if isinstance(body, Gauged):
-        return (gap_fact(scene, one, body),)
-    found = proposal(scene, one, body)
-    if found is None:
+    gauged = count.when(Gauged)
+    if gauged is not None:
+        return (gap_fact(scene, valve_state, gauged.body),)
+    best = proposal(scene, valve_state, count)
+    if best is None:
         return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
-    length, turns = quantities.show_length(found[0], "in"), quantities.show_turns(found[1])
-    said = f"try {length}: expect about {turns} turns"
-    return (Fact(said, f"worked out from this count, travel {scene.travel.used.origin.value}"),)
+    sentence = text("try {}: expect about {}", Length(best[0]), turns_text(best[1]))
+    source = f"worked out from this count, travel {scene.travel.used.origin.value}"
+    return (Fact(sentence, source),)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from math import ceil
 
 from heelwise.documents.entries import Draft, Phase
 from heelwise.valvetrain.valves import Valve
@@ -30,10 +31,10 @@ class Option:
 
 @dataclass(frozen=True)
 class Fact:
-    """A figure shown with a prompt, and where it comes from."""
+    """A figure shown with a prompt, and where it comes from; "" where it needs no source."""
 
     text: str
-    source: str
+    source: str = ""
 
 
 @dataclass(frozen=True)
@@ -47,12 +48,20 @@ class Hazard:
 
 
 @dataclass(frozen=True)
-class Taken:
-    """What an answer turns into: entries to keep, in order, and what to say at once."""
+class Reply:
+    """What an answer turns into: entries to keep, in order, and what to say at once.
+
+    `tone`: plain, good, warn or bad.
+    """
 
     drafts: tuple[Draft, ...]
-    said: str = ""
+    text: str = ""
     tone: str = "plain"
+
+    @property
+    def said(self) -> str:
+        """The text, by its old name."""
+        return self.text
 
 
 class Refused(ValueError):
@@ -64,17 +73,17 @@ class Refused(ValueError):
         self.instead = instead
 
 
-Take = Callable[[str, tuple[str, ...], datetime], Taken]
+Take = Callable[[str, tuple[str, ...], datetime], Reply]
 
 
 @dataclass(frozen=True)
 class Prompt:
     """One question.
 
-    `options` are answered by their key; with `reading` set, anything that is no
-    option's key is taken as a reading (a reading never begins with a letter).
-    `take(answer, texts, now)` gives the entries to keep or raises Refused. `blind`: what
-    was found before is not to be shown beside it.
+    `options` are answered by their key; with `reading` set, any text that isn't an option's
+    key is a reading. `take` is reached only with an offered option or a reading. `records`:
+    what a procedure's step teaches the walk. `blind`: earlier findings aren't shown beside it.
+    `turns_crank`: answering it sends the crank round.
     """
 
     id: str
@@ -92,29 +101,26 @@ class Prompt:
     facts: tuple[Fact, ...] = ()
     valve: Valve | None = None
     crank_target_deg: float | None = None
-    guarded: bool = False
     wait_until: datetime | None = None
-    fills: str = ""
+    records: str = ""
     progress: str = ""
     done: int = 0
     total: int = 0
     rests_on: tuple[int, ...] = ()
     blind: bool = False
+    turns_crank: bool = False
+
+    @property
+    def fills(self) -> str:
+        """What it records, by its old name."""
+        return self.records
 
     def option(self, key: str) -> Option | None:
         """The option a key stands for, or None."""
         return next((o for o in self.options if o.key == key.strip().lower()), None)
 
-    def reply(self, answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        """Take an answer.
-
-        Args:
-            answer: An option's key or a reading, as typed.
-            texts: What the option wanted besides, in its order.
-            now: The time, with an offset; holds are judged by it.
-
-        Returns:
-            The entries to keep and the words to say at once.
+    def reply(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        """Take an answer: an option's key with the texts it wants, or a reading as typed.
 
         Raises:
             Refused: With what is wrong and what would be right.
@@ -124,15 +130,30 @@ class Prompt:
         if chosen is not None:
             _check_texts(chosen, texts)
             return self.take(chosen.key, tuple(t.strip() for t in texts), now)
-        if self.ask is Ask.CHOICE or not answer:
+        if self.ask is Ask.CHOICE or not answer or self._only_a_letter(answer):
             keys = ", ".join(o.key for o in self.options)
             also = f" or {self.reading}" if self.reading and self.ask is Ask.READING else ""
-            problem = f"{answer!r} is no answer here" if answer else "nothing was answered"
+            problem = f"{answer!r} isn't an answer here" if answer else "nothing was answered"
             raise Refused(problem, f"one of {keys}{also}" if keys else self.reading)
         return self.take(answer, (), now)
+
+    def _only_a_letter(self, answer: str) -> bool:
+        """A letter alone is an option's key; a reading begins with a figure."""
+        return self.ask is Ask.READING and len(answer) == 1 and answer.isalpha()
 
 
 def _check_texts(option: Option, texts: tuple[str, ...]) -> None:
     if len(texts) != len(option.wants) or not all(t.strip() for t in texts):
         missing = ", ".join(option.wants)
         raise Refused(f"{option.label!r} also needs: {missing}", f"give {missing}")
+
+
+def refuse_before(over: datetime, now: datetime, what: str, instead: str) -> None:
+    """Refuse an answer that comes before a wait is over, with the time left.
+
+    Raises:
+        Refused: While it isn't over.
+    """
+    left = ceil((over - now).total_seconds())
+    if left > 0:
+        raise Refused(f"{what} has {left // 60} min {left % 60:02d} s to run", instead)

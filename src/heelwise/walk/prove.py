@@ -1,24 +1,40 @@
-"""Prove: round again with every valve on its heel, then a sample counted once more."""
+"""Prove: round again with every valve on its heel, a sample counted again, a second person."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime
 
-from heelwise.documents.entries import BackedOff, Draft
-from heelwise.valvetrain.positions import Position
+from heelwise.documents.entries import (
+    PASSING,
+    Draft,
+    Gauged,
+    HandedOver,
+    Proved,
+    ProvedApart,
+    Read,
+)
+from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import show_turns
+from heelwise.valvetrain.plan import Plan
+from heelwise.valvetrain.positions import Position, other_plan
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.chain import settled, valve_prompt
-from heelwise.walk.fit import position_said
-from heelwise.walk.guards import before_turning
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Taken
-from heelwise.walk.proof import proof_plan, proof_prompt
-from heelwise.walk.rounds import go_round
-from heelwise.walk.sample import counted_again, recount_plan, sample, under_way
+from heelwise.walk.crank import before_turning
+from heelwise.walk.limits import gauge_limits
+from heelwise.walk.plans import BY_EYE
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.recount import counted_again, loosen_prompt, recount_plan, sample, under_way
+from heelwise.walk.rounds import counted_off, go_round
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import step_prompt, steps_due
+from heelwise.walk.setup_checks import torque_facts
+from heelwise.walk.steps import hazard_of, step_prompt, steps_due, words
+from heelwise.walk.valve_state import same_person
+from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
+from heelwise.wording import counted, listed
 
-LOOSEN = "walk/recount-loosen"
+SECOND_PERSON = "walk/second-person"
+WANTED = "wanted"
 
 
 def begun(scene: Scene) -> bool:
@@ -26,8 +42,8 @@ def begun(scene: Scene) -> bool:
     steps = scene.build.steps("prove", "build")
     if steps_due(scene, steps, 0) is not None:
         return False
-    answered = any(scene.standing.step(step.id) is not None for step in steps)
-    return answered or any(one.proofs for one in scene.standing.valves.values())
+    opened = any(scene.state.step(step.id) is not None for step in steps)
+    return opened or any(valve_state.proofs for valve_state in scene.state.valves.values())
 
 
 def prove_prompt(scene: Scene) -> Prompt | None:
@@ -36,16 +52,22 @@ def prove_prompt(scene: Scene) -> Prompt | None:
     if opening is not None:
         barred = before_turning(scene, "prove")
         return barred or step_prompt(scene, opening, rests_on=scene.crank_number)
-    under_way = _recount_under_way(scene)
-    if under_way:
-        return _recount_round(scene, under_way)
-    needy = [v for v, one in scene.standing.valves.items() if one.proof is None]
+    slack = {v: "under way" for v, each in scene.state.valves.items() if under_way(scene, each)}
+    if slack:
+        return _recount_round(scene, slack)
+    needy = unproved(scene)
     if needy:
         return _proof_round(scene, needy)
-    if not scene.build.way.recounts:
-        return None
-    due = {v: why for v, why in sample(scene).items() if not counted_again(scene, v)}
-    return _recount_round(scene, due) if due else None
+    if scene.build.method.recounts:
+        due = {v: why for v, why in sample(scene).items() if not counted_again(scene, v)}
+        if due:
+            return _recount_round(scene, due)
+    return _second_proof(scene) if second_person_wanted(scene) else None
+
+
+def unproved(scene: Scene) -> list[Valve]:
+    """The valves without a proof that still holds."""
+    return [v for v, valve_state in scene.state.valves.items() if valve_state.proof is None]
 
 
 def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:
@@ -54,13 +76,10 @@ def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:
 
     def go_on_here(valve: Valve) -> bool:
         # Where the proof is to be made elsewhere, only what is not yet settled goes on here.
-        return not scene.build.way.elsewhere or not settled(scene, valve)
+        return not scene.build.method.elsewhere or not settled(scene, valve)
 
-    total = len(scene.standing.valves)
     prompt = go_round(scene, "prove", proof_plan(scene), needy, serve, go_on_here)
-    done = total - len(needy)
-    said = f"proof {done + 1} of {total}{position_said(scene)}"
-    return replace(prompt, progress=said, done=done, total=total)
+    return counted_off(scene, prompt, "proof", len(scene.state.valves) - len(needy))
 
 
 def _counted_then_proved(
@@ -69,14 +88,7 @@ def _counted_then_proved(
     for mate in (valve, *scene.build.stand_of(valve)):
         if not settled(scene, mate) and (mate == valve or scene.on_heel(mate)):
             return valve_prompt(scene, mate, "prove", position, recount=recount)
-    needy = [v for v, one in scene.standing.valves.items() if one.proof is None]
-    return proof_prompt(scene, valve, position, needy)
-
-
-def _recount_under_way(scene: Scene) -> dict[Valve, str]:
-    """Valves slackened for the re-count and not yet counted."""
-    valves = scene.standing.valves.items()
-    return {valve: "under way" for valve, one in valves if under_way(scene, one)}
+    return proof_prompt(scene, valve, position, unproved(scene))
 
 
 def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
@@ -84,38 +96,198 @@ def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
     plan = recount_plan(scene, {**chosen, **due})
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        if under_way(scene, scene.standing.valve(valve)):
+        if under_way(scene, scene.state.valve(valve)):
             return _counted_then_proved(scene, valve, position, recount=True)
-        return _loosen(scene, valve, chosen.get(valve, ""))
+        return loosen_prompt(scene, valve, chosen.get(valve, ""))
 
     done = sum(counted_again(scene, v) for v in chosen)
     prompt = go_round(scene, "prove", plan, list(due), serve)
-    said = f"re-count {min(done + 1, len(chosen))} of {len(chosen)}"
-    return replace(prompt, progress=said, done=done, total=len(chosen))
+    progress = f"re-count {min(done + 1, len(chosen))} of {len(chosen)}"
+    return replace(prompt, progress=progress, done=done, total=len(chosen))
 
 
-def _loosen(scene: Scene, valve: Valve, reason: str) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-        off = BackedOff(valves=[str(valve)], why="recount")
-        return Taken((Draft(off, scene.crank_number),))
+# ------------------------------------------------------------- the proof
 
-    at, margin = scene.crank_deg, scene.margin(valve)
-    elsewhere = "" if scene.standing.valve(valve).as_found else "another place of "
-    place = f"at {elsewhere}its heel, {margin:.0f}° from its lobe" if margin else "here"
-    again = "" if scene.standing.valve(valve).as_found else " again"
+
+def proof_plan(scene: Scene) -> Plan:
+    """Where the proofs are made: the plan of Fit, or another place of each valve's heel.
+
+    What was set a little up a lobe passes at the same place again; elsewhere it shows.
+    """
+    if not scene.build.method.elsewhere or scene.plan.method == BY_EYE:
+        return scene.plan
+    placed = ((p.valve, at.crank_deg) for at in scene.plan.positions for p in at.valves)
+    used = dict(placed)  # where it is yet to be read, for a valve whose reading fell
+    for valve, valve_state in scene.state.valves.items():
+        count = valve_state.last_count
+        reading = (count.when(Read) or count.when(Gauged)) if count else None
+        if reading is not None:
+            used[valve] = reading.body.at_deg
+    return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
+
+
+def proof_prompt(
+    scene: Scene, valve: Valve, position: Position | None, needy: Collection[Valve]
+) -> Prompt:
+    """The next prompt of a proof: the steps before it, then what was found.
+
+    `needy`: the valves that still want a proof; those of one stand get it together.
+    """
+    steps = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
+    stand = scene.build.stand_of(valve)
+    since = max(scene.state.valve(v).touched for v in stand)
+    before = steps_due(scene, steps, since, stand[0])
+    if before is not None:
+        return step_prompt(scene, before, stand[0], position, scene.crank_number)
+    step = next(s for s in steps if s.fills == "proof")
+    return _proof(scene, step, valve, position, needy)
+
+
+def _proof(
+    scene: Scene, step: Step, valve: Valve, position: Position | None, needy: Collection[Valve]
+) -> Prompt:
+    # A stand's bolts are proved once for all of its valves that are ready for it.
+    stand = scene.build.stand_of(valve)
+    together = [v for v in stand if v == valve or (settled(scene, v) and v in needy)]
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        chosen = next(o for o in step.options if o.key == answer)
+        drafts = tuple(_proved(scene, v, chosen.value) for v in together)
+        if chosen.value in PASSING:
+            return Reply(drafts, f"{valve}: {chosen.label}.", "good")
+        return Reply(drafts, f"{valve}: {chosen.label}. {_again(scene)}", "bad")
+
     return Prompt(
-        id=LOOSEN,
+        id=step.id,
         phase="prove",
         ask=Ask.CHOICE,
-        question=f"{valve} is counted{again} {place}: slacken its rocker fully.",
-        why="A click proves the clamp, not the preload: a bolt drawn down a little up its lobe "
-        "clicks all the same, and only its count was false.",
-        options=(Option("y", "slack, the pushrod spins freely"),),
-        facts=(
-            Fact(f"chosen: {reason}", "the readings so far"),
-            Fact(f"crank at {at:g}°", "the last turn"),
-        ),
+        question=words(scene, step.say, valve, position),
+        why=words(scene, step.why, valve, position),
+        caution=hazard_of(step),
+        options=tuple(Option(o.key, o.label) for o in step.options),
+        facts=_facts(scene, valve),
         valve=valve,
-        guarded=True,
+        records="proof",
         take=take,
+        rests_on=_rests(scene, valve),
     )
+
+
+def _again(scene: Scene) -> str:
+    method = scene.build.method
+    if method.stands:
+        return "Its valves are gauged again, and the stand is proved again."
+    done = "counted again from zero lash" if method.clicks else "set anew"
+    return f"It is {done}, and proved again."
+
+
+def _rests(scene: Scene, valve: Valve) -> tuple[int, ...]:
+    count = scene.state.valve(valve).last_count
+    return ((count.number,) if count else ()) + after_numbers(scene, valve)
+
+
+def _proved(scene: Scene, valve: Valve, outcome: str) -> Draft:
+    body = Proved.model_validate(
+        {
+            "valve": str(valve),
+            "outcome": outcome,
+            "torque": scene.build.torque,
+            "setting": scene.build.setting,
+            "at_deg": scene.at_deg,
+            "margin_deg": scene.margin(valve),
+        }
+    )
+    return Draft(body, (*_rests(scene, valve), *scene.crank_number))
+
+
+def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
+    facts: list[Fact] = []
+    method = scene.build.method
+    if method.clicks or method.stands:
+        settles = show_turns(scene.build.procedure.defaults.settled_turns)
+        facts += torque_facts(scene.build)
+        facts.append(Fact(f"settling up to {settles} turn passes", "common practice, no source"))
+    if method.reads == "lash":
+        facts += gauge_limits(scene, valve).facts
+    margin = scene.margin(valve)
+    if margin is not None:
+        facts.append(Fact(f"{margin:.0f}° from its lobe", "worked out from the cam"))
+    return tuple(facts)
+
+
+# -------------------------------------------------- the independent proof
+
+
+def second_person_wanted(scene: Scene) -> bool:
+    """Whether this build is to be proved by a second person too."""
+    return scene.state.answers.get("second_person") == WANTED
+
+
+def _second_proof(scene: Scene) -> Prompt | None:
+    """The next prompt of the second person's proof, or None when it is complete."""
+    valves = scene.state.valves
+    needy = [v for v, valve_state in valves.items() if valve_state.independent_proof is None]
+    if not needy:
+        return None
+    # Whoever is at the engine proves what somebody else proved first.
+    others = [v for v in needy if not _proved_by_whoever_is_here(scene, v)]
+    if not others:
+        return _who(scene, needy)
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        return _independent(scene, valve, position, others)
+
+    prompt = go_round(scene, "prove", proof_plan(scene), others, serve)
+    done = len(valves) - len(needy)
+    return replace(counted_off(scene, prompt, "second person's proof", done), blind=True)
+
+
+def _proved_by_whoever_is_here(scene: Scene, valve: Valve) -> bool:
+    proof = scene.state.valve(valve).proof
+    return proof is not None and same_person(proof.by, scene.state.by)
+
+
+def _who(scene: Scene, needy: list[Valve]) -> Prompt:
+    first = scene.state.by
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if same_person(texts[0], first):
+            problem = f"{texts[0]} made the first proof, so a second one isn't independent"
+            raise Refused(problem, "the initials of somebody else")
+        return Reply((Draft(HandedOver(to=texts[0])),), f"{texts[0]} goes on from here.")
+
+    return Prompt(
+        id=SECOND_PERSON,
+        phase="prove",
+        ask=Ask.CHOICE,
+        question=f"{counted(len(needy), 'valve was', 'valves were')} proved by {first}. Who "
+        "proves again, independently?",
+        why="Someone who has not seen the first results will catch what the first person took for "
+        "granted. It was asked for in Prepare: crossing that answer out does without.",
+        options=(Option("o", "another person is here", ("their initials",)),),
+        facts=(Fact(f"to prove independently: {listed(needy)}", "the record"),),
+        take=take,
+        blind=True,
+    )
+
+
+def _independent(
+    scene: Scene, valve: Valve, position: Position | None, needy: list[Valve]
+) -> Prompt:
+    first = proof_prompt(scene, valve, position, needy)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        reply = first.take(answer, texts, now)
+        return replace(reply, drafts=tuple(_second(scene, draft) for draft in reply.drafts))
+
+    return replace(first, take=take, heading="second person", blind=True)
+
+
+def _second(scene: Scene, draft: Draft) -> Draft:
+    """A proof as a second person's; a step before the proof stays as it is."""
+    body = draft.body
+    if not isinstance(body, Proved):
+        return draft
+    proof = scene.state.by_name[body.valve].proof
+    rests = (*draft.rests_on, *((proof.number,) if proof else ()))
+    return Draft(ProvedApart(**body.model_dump(exclude={"kind"})), rests)

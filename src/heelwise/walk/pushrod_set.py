@@ -17,7 +17,7 @@ from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import Verdict, Window, judge
 from heelwise.walk.buying import zero_lash_mm
-from heelwise.walk.hot import hot_of
+from heelwise.walk.limits import hot_of
 from heelwise.walk.scene import Scene
 
 POOR_CHANCE = 0.75
@@ -35,12 +35,17 @@ class Counted:
     reading: Reading
     resolution: float
     lash_left: bool = False
-    said: str = COUNTED
+    source: str = COUNTED
+
+    @property
+    def said(self) -> str:
+        """The source, by its old name."""
+        return self.source
 
     @property
     def counted(self) -> bool:
         """Whether turns were counted, and not a length found that leaves no lash."""
-        return self.said == COUNTED
+        return self.source == COUNTED
 
 
 @dataclass(frozen=True)
@@ -74,9 +79,9 @@ class PushrodSet:
         """The readings alone."""
         return [each.reading for each in self.readings]
 
-    def verdict(self, one: Counted) -> Verdict:
+    def verdict(self, counted: Counted) -> Verdict:
         """A reading's verdict by the rule in force."""
-        return judge(one.reading.turns, self.window, one.resolution, self.rule)
+        return judge(counted.reading.turns, self.window, counted.resolution, self.rule)
 
     def hot(self, pushrod_mm: float, turns: float) -> HotPreload | None:
         """A count's preload hot; None where the setup has no [growth]."""
@@ -84,11 +89,7 @@ class PushrodSet:
         return hot_of(self.setup, self.window, travel, self.seat_turns, pushrod_mm, turns)
 
     def order(self, by_kind: bool = False) -> Order:
-        """What to buy for the valves read, from what is sold or on hand.
-
-        Args:
-            by_kind: One length for all intakes and one for all exhausts.
-        """
+        """What to buy for the valves read, of what is sold or on hand; `by_kind`: one length a kind."""
         stock = self.setup.stock()
         return order(self.latest, self.window, self.travel.used.mm, self.lengths, by_kind, stock)
 
@@ -117,16 +118,8 @@ class PushrodSet:
 
 
 def set_of(scene: Scene) -> PushrodSet:
-    """The set of a build under way.
-
-    Args:
-        scene: The moment of the build.
-
-    Returns:
-        Every valve's latest reading not crossed out, and the figures in force.
-    """
-    every = [e.body for s in scene.standing.valves.values() for e in (*s.trials, *s.reads)]
-    reads = [body for body in every if isinstance(body, Read)]
+    """The set of a build under way: every valve's latest reading, and the figures in force."""
+    reads = [e.body for s in scene.state.valves.values() for e in (*s.trials, *s.reads)]
     return PushrodSet(
         setup=scene.build.setup,
         readings=tuple(_latest(scene)),
@@ -141,17 +134,19 @@ def set_of(scene: Scene) -> PushrodSet:
 
 def _latest(scene: Scene) -> Iterable[Counted]:
     """Each valve's latest reading not crossed out: in the engine, or else in a trial."""
-    for valve, one in sorted(scene.standing.valves.items()):
-        entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else one.checked
-        if entry is not None and isinstance(entry.body, Checked):
-            zero = Reading(valve, zero_lash_mm(entry.body), scene.seat_turns)
-            yield Counted(zero, LENGTH_STEP_TURNS, said=_checked_said(entry.body))
-        if entry is not None and isinstance(entry.body, Read):
-            reading = _reading(entry.body)
-            yield Counted(reading, entry.body.resolution_turns, reading.turns <= 0)
+    for valve, valve_state in sorted(scene.state.valves.items()):
+        reads = valve_state.reads or valve_state.trials
+        if reads:
+            body = reads[-1].body
+            reading = _reading(body)
+            yield Counted(reading, body.resolution_turns, reading.turns <= 0)
+        elif valve_state.checked is not None:
+            checked = valve_state.checked.body
+            zero = Reading(valve, zero_lash_mm(checked), scene.seat_turns)
+            yield Counted(zero, LENGTH_STEP_TURNS, source=_checked_source(checked))
 
 
-def _checked_said(body: Checked) -> str:
+def _checked_source(body: Checked) -> str:
     lash = f", {body.lash} of lash over a solid checking lifter" if body.lash else ""
     return f"at zero lash by a pushrod of {body.length}{lash}"
 
@@ -164,8 +159,7 @@ def _reading(body: Read) -> Reading:
 def repeated(counts: Sequence[tuple[Reading, float]]) -> tuple[Again, ...]:
     """Put counts together that were made more than once on one valve with one length.
 
-    Args:
-        counts: Readings, each with its resolution in turns.
+    Each count comes with its resolution in turns.
     """
     groups: dict[tuple[Valve, float], list[tuple[Reading, float]]] = {}
     for reading, resolution in counts:

@@ -1,16 +1,18 @@
-"""Going round the crank: serve the valves that are on their heel here, then turn on."""
+"""Going round the crank: serve the valves that are on their heel here, then turn on. Fit is one."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from dataclasses import replace
 
 from heelwise.documents.entries import Phase
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.valves import Valve
+from heelwise.walk.crank import turn_prompt
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, placed_at
 from heelwise.walk.steps import step_prompt, steps_due
-from heelwise.walk.turning import turn_prompt
+from heelwise.walk.valve_steps import settled, valve_prompt
 
 Serve = Callable[[Valve, Position | None], Prompt]
 
@@ -23,46 +25,52 @@ def go_round(
     serve: Serve,
     go_on_here: Callable[[Valve], bool] = lambda valve: True,
 ) -> Prompt:
-    """The next prompt of a round.
+    """The next prompt of a round; `needy` are the valves that still need something.
 
-    Valves already begun at this very place come first, then those that belong to
-    it, in the plan's order; then the crank is turned on. A valve without its
-    margin here is never served, so it is met at a later position.
-
-    Args:
-        scene: The moment of the build; the crank's place is known.
-        phase: The phase the round belongs to.
-        plan: The positions.
-        needy: The valves that still need something; not empty.
-        serve: Gives the prompt for one valve.
-        go_on_here: Whether a valve begun at this place is gone on with here.
+    Valves already begun at this very place come first (those `go_on_here` agrees to), then
+    those that belong to it, in the plan's order; then the crank is turned on. A valve without
+    its margin here is never served, so it is met at a later position.
     """
     here = scene.position_here(plan)
-    begun = [
-        v for v in sorted(needy) if _begun_here(scene, v) and scene.on_heel(v) and go_on_here(v)
-    ]
-    if begun:
-        return serve(begun[0], here)
+    for valve in sorted(needy):
+        if _begun_here(scene, valve) and scene.on_heel(valve) and go_on_here(valve):
+            return serve(valve, here)
     mine = [p.valve for p in placed_at(here) if p.valve in needy and scene.on_heel(p.valve)]
     if here is not None and mine:
-        due = _position_step(scene, phase, here)
-        return due if due is not None else serve(mine[0], here)
-    target = scene.next_position(plan, needy)
-    assert target is not None, "every valve belongs to a position"
-    return turn_prompt(scene, phase, target)
+        due = steps_due(scene, scene.build.steps(phase, "position"), scene.state.arrived)
+        if due is not None:
+            return step_prompt(scene, due, None, here, scene.crank_number)
+        return serve(mine[0], here)
+    return turn_prompt(scene, phase, scene.next_position(plan, needy))
 
 
 def _begun_here(scene: Scene, valve: Valve) -> bool:
     """Whether the valve was touched since the crank came to this place, and not put off."""
-    one = scene.standing.valve(valve)
-    arrived = scene.standing.crank.number if scene.standing.crank else 0
-    return one.touched > arrived and one.loosened_for not in ("come back later", "trial over")
+    valve_state = scene.state.valve(valve)
+    put_off = valve_state.loosened_for in ("come back later", "trial over")
+    return valve_state.touched > scene.state.arrived and not put_off
 
 
-def _position_step(scene: Scene, phase: Phase, position: Position) -> Prompt | None:
-    """The first step asked once at each position, if one is still due here."""
-    arrived = scene.standing.crank.number if scene.standing.crank else 0
-    due = steps_due(scene, scene.build.steps(phase, "position"), arrived)
-    if due is None:
+def fit_prompt(scene: Scene) -> Prompt | None:
+    """The next prompt of Fit: every valve read with its own pushrod; None when all are settled."""
+    state = scene.state
+    needy = [v for v in state.valves if not settled(scene, v)]
+    if not needy:
         return None
-    return step_prompt(scene, due, None, position, scene.crank_number)
+    later = [v for v in needy if state.valve(v).loosened_for == "come back later"]
+    first = [v for v in needy if v not in later] or later
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        return valve_prompt(scene, valve, "fit", position)
+
+    prompt = go_round(scene, "fit", scene.plan, first, serve)
+    return counted_off(scene, prompt, "valve", len(state.valves) - len(needy))
+
+
+def counted_off(scene: Scene, prompt: Prompt, what: str, done: int) -> Prompt:
+    """A prompt with how far its round is: "valve 3 of 16, position 2 of 5"."""
+    total = len(scene.state.valves)
+    here = scene.position_here(scene.plan)
+    place = f", position {here.number} of {len(scene.plan.positions)}" if here else ""
+    progress = f"{what} {min(done + 1, total)} of {total}{place}"
+    return replace(prompt, progress=progress, done=done, total=total)

@@ -4,31 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, Crank, Fitted, Read, Received
-from heelwise.documents.procedure import Defaults
-from heelwise.valvetrain.cam import ANY_CAM, Cam
+from heelwise.documents.entries import AnyEntry, Entry, Measured, Read
+from heelwise.documents.procedure import Defaults, Procedure
+from heelwise.documents.setup import Setup
+from heelwise.valvetrain.cam import ANY_CAM
 from heelwise.valvetrain.ceiling import Ceiling, counted_down, never_past, under_ceiling
-from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.lobes import margin, tdc_distance
-from heelwise.valvetrain.positions import (
-    Placed,
-    Plan,
-    Position,
-    PreferredPlan,
-    each_cylinder,
-    preferred_plan,
-)
+from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan
 from heelwise.valvetrain.travel import TravelInPlay, Trial
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import Window, window_in_turns
 from heelwise.walk.build import Build
-from heelwise.walk.by_eye import BY_EYE, UNKNOWN_CAM, by_eye_plan
+from heelwise.walk.plans import BY_EYE, by_eye, preferred, stand_by_stand
 from heelwise.walk.prompts import Fact
-from heelwise.walk.standing import Standing, ValveStanding
+from heelwise.walk.state import BuildState, fold
+from heelwise.walk.valve_state import ValveState
+
+UNKNOWN_CAM = "walk/unknown-cam"
 
 NEAR_A_POSITION_DEG = 20.0
 """How far past a position the crank may have been turned and still be called that position."""
@@ -39,46 +35,57 @@ intake's power stroke, the exhaust's compression stroke) it may be worked on. No
 valve to speak of in those few degrees."""
 
 
-@lru_cache(maxsize=64)
-def _plan(engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float) -> PreferredPlan:
-    return preferred_plan(engine, cam, margin_deg, down_deg)
-
-
 @dataclass(frozen=True)
 class Scene:
-    """A build and its standing. Everything here is worked out from the two, nothing kept."""
+    """A build and its state. Everything here is worked out from the two, nothing kept."""
 
     build: Build
-    standing: Standing
+    state: BuildState
+
+    @property
+    def standing(self) -> BuildState:
+        """The state, by its old name."""
+        return self.state
 
     # ------------------------------------------------------------- the crank
 
     @property
     def crank_deg(self) -> float | None:
         """Where the crank stands, degrees in the 720° cycle."""
-        return self.standing.crank_deg
+        return self.state.crank_deg
+
+    @property
+    def at_deg(self) -> float:
+        """Where the crank stands, for what is asked only once its place is known.
+
+        Raises:
+            LookupError: While it isn't.
+        """
+        if self.state.crank is None:
+            raise LookupError("the crank's place is asked before anything that needs it")
+        return self.state.crank.body.at_deg
 
     @property
     def crank_number(self) -> tuple[int, ...]:
         """The entry that says where the crank stands, to rest on."""
-        return (self.standing.crank.number,) if self.standing.crank else ()
+        return (self.state.crank.number,) if self.state.crank else ()
 
     @property
     def loaded_lifters_wait(self) -> bool:
         """Whether the lifters hold oil, so that pistons near TDC matter."""
-        return self.build.way.reads != "lash" and self.standing.lifters in ("pumped", "used")
+        return self.build.method.reads != "lash" and self.state.lifters in ("pumped", "used")
 
     @cached_property
     def preferred(self) -> PreferredPlan:
         """The positions of Fit and Prove, and what was preferred at what price."""
-        if self.build.way.stands:
-            plan = each_cylinder(self.build.engine, self.build.cam, self.build.margin_deg)
-            return PreferredPlan(plan, ("A cylinder's two valves are on their heels together.",))
-        told = self.standing.step(UNKNOWN_CAM)
-        if self.build.cam is None and told and getattr(told.body, "answer", "") == BY_EYE:
-            return PreferredPlan(by_eye_plan(self.build.engine), ("by eye: the cam is not known",))
-        down = self.build.procedure.defaults.pistons_down_deg if self.loaded_lifters_wait else 0.0
-        return _plan(self.build.engine, self.build.cam, self.build.margin_deg, down)
+        build = self.build
+        if build.method.stands:
+            return stand_by_stand(build.engine, build.cam, build.margin_deg)
+        chosen = self.state.step(UNKNOWN_CAM)
+        if build.cam is None and chosen and getattr(chosen.body, "answer", "") == BY_EYE:
+            return by_eye(build.engine)
+        down = build.procedure.defaults.pistons_down_deg if self.loaded_lifters_wait else 0.0
+        return preferred(build.engine, build.cam, build.margin_deg, down)
 
     @property
     def plan(self) -> Plan:
@@ -107,28 +114,34 @@ class Scene:
         at = self.crank_deg
         if at is None or not plan.positions:
             return None
-        nearest = min(plan.positions, key=lambda p: _apart(p.crank_deg, at))
-        return nearest if _apart(nearest.crank_deg, at) <= NEAR_A_POSITION_DEG else None
+        nearest = min(plan.positions, key=lambda p: _between(p.crank_deg, at))
+        return nearest if _between(nearest.crank_deg, at) <= NEAR_A_POSITION_DEG else None
 
-    def next_position(self, plan: Plan, needy: Iterable[Valve]) -> Position | None:
+    def next_position(self, plan: Plan, needy: Iterable[Valve]) -> Position:
         """The next position in the direction of rotation that has a valve of `needy`."""
-        wanted = set(needy)
-        at = self.crank_deg or 0.0
+        wanted, at = set(needy), self.crank_deg or 0.0
         useful = [p for p in plan.positions if any(v.valve in wanted for v in p.valves)]
-        return min(useful, key=lambda p: _ahead(at, p.crank_deg), default=None)
+        return min(useful, key=lambda p: _ahead(at, p.crank_deg))
 
     def from_tdc(self, valve: Valve) -> float | None:
         """Degrees of the valve's piston from its nearest TDC at the present crank angle."""
         at = self.crank_deg
         return None if at is None else tdc_distance(self.build.engine, valve.cylinder, at)
 
+    def recorded(self, what: str, valve: Valve | None = None) -> Entry[Measured] | None:
+        """The latest reading that counts of a step that records this."""
+        steps = (step.id for step in self.build.procedure.steps if step.fills == what)
+        answers = (self.state.step(step, valve) for step in steps)
+        found = [m for m in (a.when(Measured) for a in answers if a is not None) if m is not None]
+        return max(found, key=lambda entry: entry.number, default=None)
+
     # ----------------------------------------------------------- the figures
 
     @cached_property
     def trials(self) -> tuple[Trial, ...]:
         """Every trial that counts, of every valve."""
-        found = [t for s in self.standing.valves.values() for t in s.trials]
-        return tuple(_trial(e) for e in sorted(found, key=lambda e: e.number))
+        found = [t for s in self.state.valves.values() for t in s.trials]
+        return tuple(trial_of(e.body) for e in sorted(found, key=lambda e: e.number))
 
     @cached_property
     def travel(self) -> TravelInPlay:
@@ -176,11 +189,12 @@ class Scene:
 
     @property
     def never_past_fact(self) -> Fact:
-        """The ceiling in words, with where it comes from."""
-        said, source = turns_text(self.never_past), self.ceiling.said
+        """The turns never to pass in words, with where they come from."""
+        source = self.ceiling.said
         if self.ceiling.turns is None:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
-        return Fact(f"Never past {said}: with no click by then, stop and back off", source)
+        never = turns_text(self.never_past)
+        return Fact(f"never past {never}: with no click by then, stop and back off", source)
 
     @property
     def wanted_turns(self) -> float:
@@ -192,37 +206,24 @@ class Scene:
 
     # ---------------------------------------------------------- the pushrods
 
-    def pushrod_text(self, one: ValveStanding) -> str:
-        """The pushrod now meant for a valve in Fit: fitted last, received, or ordered."""
-        fitted = one.fitted.body if one.fitted else None
-        if isinstance(fitted, Fitted) and fitted.phase != "trial":
-            return fitted.pushrod
-        if one.received and isinstance(one.received.body, Received):
-            return one.received.body.pushrod
-        return self.set_length(one.valve)
+    def pushrod_text(self, valve_state: ValveState) -> str:
+        """The pushrod now meant for a valve in Fit: fitted last, received, or the setup's."""
+        given = valve_state.given_pushrod
+        return given.body.pushrod if given else self.set_length(valve_state.valve)
 
     def set_length(self, valve: Valve) -> str:
         """The length in the setup for a valve's kind."""
-        pushrods = self.build.setup.require("pushrods").pushrods
-        assert pushrods is not None
-        return pushrods.intake if valve.kind is Kind.INTAKE else pushrods.exhaust
+        return self.build.set_length(valve)
 
 
-def _narrowed(window: Window, own: Defaults) -> Window:
-    """What both the lifter's sheet and the procedure allow; the sheet's where that is nothing."""
-    least = max(window.least_turns, own.least_turns or 0.0)
-    most = min(window.most_turns, window.most_turns if own.most_turns is None else own.most_turns)
-    if least <= most:
-        narrower = (least, most) != (window.least_turns, window.most_turns)
-        said = f"{window.said}, narrowed by the procedure" if narrower else window.said
-        return replace(window, least_turns=least, most_turns=most, source=said)
-    note = "The procedure's own window lies outside the lifter sheet's: the sheet's is used."
-    return replace(window, notes=(*window.notes, note))
+def scene_of(setup: Setup, procedure: Procedure, entries: Iterable[AnyEntry] = ()) -> Scene:
+    """The moment a setup, a procedure and a record's entries lead to."""
+    build = Build(setup, procedure)
+    return Scene(build, fold(build.engine.valves, entries))
 
 
-def _trial(entry: AnyEntry) -> Trial:
-    body = entry.body
-    assert isinstance(body, Read)
+def trial_of(body: Read) -> Trial:
+    """A trial's reading as the arithmetic takes it."""
     return Trial(
         Valve.parse(body.valve),
         quantities.length_mm(body.pushrod),
@@ -231,7 +232,19 @@ def _trial(entry: AnyEntry) -> Trial:
     )
 
 
-def _apart(a: float, b: float) -> float:
+def _narrowed(window: Window, own: Defaults) -> Window:
+    """What both the lifter's sheet and the procedure allow; the sheet's where that is nothing."""
+    least = max(window.least_turns, own.least_turns or 0.0)
+    most = min(window.most_turns, window.most_turns if own.most_turns is None else own.most_turns)
+    if least <= most:
+        narrower = (least, most) != (window.least_turns, window.most_turns)
+        source = f"{window.said}, narrowed by the procedure" if narrower else window.said
+        return replace(window, least_turns=least, most_turns=most, source=source)
+    note = "The procedure's own window lies outside the lifter sheet's: the sheet's is used."
+    return replace(window, notes=(*window.notes, note))
+
+
+def _between(a: float, b: float) -> float:
     return abs((a - b + 360) % 720 - 360)
 
 
@@ -244,8 +257,3 @@ def _ahead(at: float, to: float) -> float:
 def placed_at(position: Position | None) -> tuple[Placed, ...]:
     """The valves set at a position, none for no position."""
     return position.valves if position else ()
-
-
-def crank_of(entry: AnyEntry | None) -> float | None:
-    """The crank angle an entry states."""
-    return entry.body.at_deg if entry and isinstance(entry.body, Crank) else None

@@ -2,43 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TypedDict
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import (
-    Answered,
-    Crank,
-    Draft,
-    Measured,
-    Noted,
-    NotYet,
-    Phase,
-    Skipped,
-)
+from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
 from heelwise.documents.procedure import Step
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.cups import CUPS, cups_said
-from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Taken
+from heelwise.walk.build import typed_length
+from heelwise.walk.limits import gauge_limits
+from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.true_tdc import LAST_READINGS, true_tdc_said
-from heelwise.walk.wording import words
-from heelwise.walk.wrench import refuse_wrench, wrench_facts
+from heelwise.walk.setup_checks import refuse_wrench, wrench_facts
+from heelwise.walk.two_readings import known_true_tdc, reading_comes_to
+from heelwise.wording import Length, Part, Text
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
 
 READ_BY_THE_WALK = ("count", "gauge", "recheck", "checked", "lash_checked", "drawn", "proof")
-"""What a step fills that is no plain answer: the phase that asks it makes its own entry."""
+"""What a step records that is no plain answer: the phase that asks it makes its own entry."""
+
+TURN_THE_CRANK = ("crank_reference", "wheel_first", "wheel_second", "tape_between")
+"""What the steps of Prepare record that turn the crank."""
 
 WRENCH = "wrench"
-"""What the step fills that asks after the torque wrench."""
+"""What the step records that asks after the torque wrench."""
 
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
-_READERS = {
+_READERS: Mapping[str, Callable[[object], float]] = {
     "turns": quantities.turns,
     "length": quantities.length_mm,
     "lash": quantities.length_mm,
@@ -47,39 +44,22 @@ _READERS = {
 }
 
 _EXAMPLES = {
-    "turns": "like 1 3/8, 1.375 or 495°",
-    "length": 'like 7.400 in, 7.400" or 187.96 mm',
+    "turns": "like 5/8, 0.625 or 225°",
+    "length": 'like 8.150 in, 8.150" or 218.5 mm',
     "lash": "like 0.012 in or 0.30 mm",
-    "torque": "like 25 lbf ft or 34 N·m",
+    "torque": "like 30 lbf ft or 40 N·m",
     "degrees": "like 37.5°",
 }
 
 
-def step_applies(scene: Scene, step: Step) -> bool:
-    """Whether a step is asked at all, by what an earlier step was answered."""
-    if step.only_if is None:
-        return True
-    told = scene.standing.step(step.only_if.step)
-    body = told.body if told else None
-    return isinstance(body, Answered) and body.answer == step.only_if.is_
-
-
-def hazard_of(step: Step) -> Hazard | None:
-    """A step's caution, if it has one."""
-    if step.caution is None:
-        return None
-    found = step.caution
-    return Hazard(found.level, found.hazard, found.consequence, found.avoid)
-
-
-def read_quantity(what: str, text: str) -> float:
+def read_quantity(what: str, typed: str) -> float:
     """A typed reading as a number (turns, mm, N·m or degrees).
 
     Raises:
         Refused: With what is wrong with it and what would be right.
     """
     try:
-        return _READERS[what](text)
+        return _READERS[what](typed)
     except quantities.QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
 
@@ -89,36 +69,79 @@ def example_of(what: str) -> str:
     return _EXAMPLES[what]
 
 
+def words(scene: Scene, sentence: str, valve: Valve | None, position: Position | None) -> Text:
+    """A step's text with its places filled in; only what stands in it is worked out."""
+    places = _places(scene, valve, position)
+    pieces = re.split(r"(\{\w+\})", sentence.strip())
+    return Text(*(places[piece]() if piece in places else piece for piece in pieces if piece))
+
+
+def _places(
+    scene: Scene, valve: Valve | None, position: Position | None
+) -> Mapping[str, Callable[[], Part]]:
+    always: dict[str, Callable[[], Part]] = {
+        "{torque}": lambda: scene.build.torque,
+        "{turns}": lambda: quantities.show_turns(scene.never_past),
+        "{wanted}": lambda: quantities.show_turns(scene.wanted_turns),
+        "{true_tdc}": lambda: known_true_tdc(scene),
+        "{position}": lambda: str(position.number) if position else "",
+    }
+    if valve is None:
+        return always
+    return {
+        **always,
+        "{valve}": lambda: str(valve),
+        "{bank}": lambda: scene.build.engine.bank_of(valve.cylinder).name,
+        "{pushrod}": lambda: typed_length(scene.pushrod_text(scene.state.valve(valve))),
+        "{stand}": lambda: scene.build.stand_text(valve),
+        "{lash}": lambda: Length(gauge_limits(scene, valve).wanted_mm),
+        "{least}": lambda: Length(gauge_limits(scene, valve).least_mm),
+        "{most}": lambda: Length(gauge_limits(scene, valve).most_mm),
+    }
+
+
+def step_applies(scene: Scene, step: Step) -> bool:
+    """Whether a step is asked at all, by what an earlier step was answered."""
+    if step.only_if is None:
+        return True
+    earlier = scene.state.step(step.only_if.step)
+    answered = earlier.when(Answered) if earlier else None
+    return answered is not None and answered.body.answer == step.only_if.is_
+
+
+def turns_crank(step: Step) -> bool:
+    """Whether a step sends the crank round; older procedures don't say it of themselves."""
+    return step.turns_crank or step.fills in TURN_THE_CRANK
+
+
+def hazard_of(step: Step) -> Hazard | None:
+    """A step's caution, if it has one."""
+    caution = step.caution
+    if caution is None:
+        return None
+    return Hazard(caution.level, caution.hazard, caution.consequence, caution.avoid)
+
+
 def step_prompt(
     scene: Scene,
     step: Step,
     valve: Valve | None = None,
     position: Position | None = None,
     rests_on: tuple[int, ...] = (),
-    facts: tuple[Fact, ...] = (),
 ) -> Prompt:
     """The prompt of a step that is a confirmation, a choice, a note or a plain reading.
 
-    Args:
-        scene: The moment of the build.
-        step: The step.
-        valve: The valve it is asked of, for `each = "valve"`.
-        position: The position it is asked at.
-        rests_on: Entries the answer rests on.
-        facts: Figures to show with it.
-
-    Returns:
-        The prompt; its `id` is the step's.
+    Its `id` is the step's; `rests_on` are entries the answer rests on.
     """
     asking = _Asking(scene, step, valve, position, rests_on)
-    held = scene.standing.not_yet.body if scene.standing.not_yet else None
+    held = scene.state.not_yet
     why = step.why
-    if isinstance(held, NotYet) and (held.step, held.valve) == (step.id, asking.valve_name):
+    if held and (held.body.step, held.body.valve) == (step.id, asking.valve_name):
         why = step.if_not or step.why
     plain_reading = step.ask in _READERS
     return Prompt(
         id=step.id,
-        phase=asking.phase,
+        phase=step.phase,
         ask=Ask.NOTE if step.ask == "note" else Ask.READING if plain_reading else Ask.CHOICE,
         question=words(scene, step.say, valve, position),
         take=asking.take,
@@ -127,11 +150,11 @@ def step_prompt(
         options=asking.options(),
         reading=step.ask if plain_reading else "a note" if step.ask == "note" else "",
         example=example_of(step.ask) if plain_reading else "",
-        facts=(*facts, *_sealant(scene, step), *_wrench(scene, step)),
+        facts=(*_sealant(scene, step), *(wrench_facts(scene) if step.fills == WRENCH else ())),
         valve=valve,
-        guarded=bool(step.guard),
-        fills=step.fills or "",
+        records=step.fills or "",
         rests_on=rests_on,
+        turns_crank=turns_crank(step),
     )
 
 
@@ -144,31 +167,30 @@ def _sealant(scene: Scene, step: Step) -> tuple[Fact, ...]:
     return (Fact(note, "the procedure"),)
 
 
-def _wrench(scene: Scene, step: Step) -> tuple[Fact, ...]:
-    return wrench_facts(scene) if step.fills == WRENCH else ()
-
-
 class _Where(TypedDict):
     step: str
     position: int | None
     valve: str | None
 
 
+@dataclass(frozen=True)
 class _Asking:
     """One asking of one step: its options and how its answer becomes entries."""
 
-    def __init__(
-        self,
-        scene: Scene,
-        step: Step,
-        valve: Valve | None,
-        position: Position | None,
-        rests_on: tuple[int, ...],
-    ) -> None:
-        self.scene, self.step, self.rests_on = scene, step, rests_on
-        self.valve_name = str(valve) if valve else None
-        self.position_number = position.number if position else None
-        self.phase: Phase = step.phase
+    scene: Scene
+    step: Step
+    valve: Valve | None
+    position: Position | None
+    rests_on: tuple[int, ...]
+
+    @property
+    def valve_name(self) -> str | None:
+        return str(self.valve) if self.valve else None
+
+    @property
+    def where(self) -> _Where:
+        number = self.position.number if self.position else None
+        return {"step": self.step.id, "position": number, "valve": self.valve_name}
 
     def options(self) -> tuple[Option, ...]:
         step = self.step
@@ -179,55 +201,46 @@ class _Asking:
             return (*(Option(o.key, o.label) for o in step.options), *skip)
         return skip
 
-    def take(self, answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
+    def take(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         step = self.step
         if texts:
-            return self._keep(Skipped(reason=texts[0], **self._where()))
+            return self._keep(Skipped(reason=texts[0], **self.where))
         if step.ask == "confirm":
             return self._confirm(answer, now)
         if step.ask == "choice":
             option = next(o for o in step.options if o.key == answer)
-            body = Answered(
-                answer=option.value, said=option.label, fills=step.fills, **self._where()
+            return self._keep(
+                Answered(answer=option.value, said=option.label, fills=step.fills, **self.where)
             )
-            return self._keep(body)
         if step.ask == "note":
             return self._keep(Noted(text=answer, step=step.id, valve=self.valve_name))
         read_quantity(step.ask, answer)
-        said = ""
-        if step.fills in LAST_READINGS:
-            said = true_tdc_said(self.scene, step.fills, answer)
-        elif step.fills in CUPS:
-            said = cups_said(self.scene, step.fills, answer)
-        measured = Measured(reading=answer, what=step.ask, **self._where())
-        return Taken((Draft(measured, self.rests_on),), said)
+        comes_to = reading_comes_to(self.scene, step.fills or "", answer)
+        return self._keep(Measured(reading=answer, what=step.ask, **self.where), comes_to)
 
-    def _where(self) -> _Where:
-        return {"step": self.step.id, "position": self.position_number, "valve": self.valve_name}
-
-    def _confirm(self, answer: str, now: datetime) -> Taken:
+    def _confirm(self, answer: str, now: datetime) -> Reply:
         step = self.step
-        if step.fills == WRENCH and answer == "y":
-            refuse_wrench(self.scene, now.date())
         if answer == "n":
-            body = NotYet(said=step.no or "not yet", **self._where())
-            return Taken((Draft(body, self.rests_on),), step.if_not or "", "warn")
-        said = step.yes or "it is so"
-        confirmed = Answered(answer="yes", said=said, fills=step.fills, **self._where())
+            body = NotYet(said=step.no or "not yet", **self.where)
+            return Reply((Draft(body, self.rests_on),), step.if_not or "", "warn")
+        if step.fills == WRENCH:
+            refuse_wrench(self.scene, now.date())
+        seen = step.yes or "it is so"
+        confirmed = Answered(answer="yes", said=seen, fills=step.fills, **self.where)
         drafts = [Draft(confirmed, self.rests_on)]
         if step.fills == "crank_reference":
-            at_zero = Crank(at_deg=0.0, how="reference", seen=said)
+            at_zero = Crank(at_deg=0.0, how="reference", seen=seen)
             drafts.append(Draft(at_zero, (REST_ON_PREVIOUS,)))
-        return Taken(tuple(drafts))
+        return Reply(tuple(drafts))
 
-    def _keep(self, body: Answered | Skipped | Measured | Noted) -> Taken:
-        return Taken((Draft(body, self.rests_on),))
+    def _keep(self, body: Answered | Skipped | Measured | Noted, comes_to: str = "") -> Reply:
+        return Reply((Draft(body, self.rests_on),), comes_to)
 
 
 def answered(scene: Scene, steps: Iterable[Step], valve: Valve | None) -> tuple[int, ...]:
     """The entries that answer some steps: what rests on them falls when one is crossed out."""
-    told = (scene.standing.step(step.id, valve) for step in steps)
-    return tuple(entry.number for entry in told if entry is not None)
+    entries = (scene.state.step(step.id, valve) for step in steps)
+    return tuple(entry.number for entry in entries if entry is not None)
 
 
 def steps_due(
@@ -238,17 +251,14 @@ def steps_due(
 ) -> Step | None:
     """The first of some steps not answered since an entry, or None when all are.
 
-    Args:
-        scene: The moment of the build.
-        steps: Steps in their order; counts and proofs are left to the phase that asks them.
-        since: Answers up to this entry are stale (`first_time_only` steps keep theirs).
-        valve: The valve the steps are asked of.
+    Answers up to `since` are stale (`first_time_only` steps keep theirs); counts and proofs
+    are left to the phase that asks them.
     """
     for step in steps:
         if step.fills in READ_BY_THE_WALK or not step_applies(scene, step):
             continue
-        told = scene.standing.step(step.id, valve)
+        entry = scene.state.step(step.id, valve)
         stale = 0 if step.first_time_only else since
-        if told is None or told.number <= stale:
+        if entry is None or entry.number <= stale:
             return step
     return None

@@ -1,12 +1,13 @@
-"""One person walking one build: prompt, answer, entry kept, next prompt.
+"""What to ask next, and one person walking one build: prompt, answer, entry kept, next prompt.
 
-The walker touches no file: it is given a way to keep an entry. If keeping one
-fails, nothing changes here and the same prompt stands.
+`next_prompt` is a pure function of a build and its state. The walker touches no file: it is
+given a way to keep an entry. If keeping one fails, nothing changes here and the same prompt
+stands.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
 
@@ -20,6 +21,7 @@ from heelwise.documents.entries import (
     HandedOver,
     Noted,
     Paused,
+    Phase,
     Recovered,
     Reopened,
     Resumed,
@@ -28,31 +30,144 @@ from heelwise.documents.entries import (
 from heelwise.documents.entry_base import photo_checked
 from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.build import Build
-from heelwise.walk.clock import Clock
-from heelwise.walk.next_prompt import next_prompt
+from heelwise.walk import prove
+from heelwise.walk.buying import buying_prompt
+from heelwise.walk.checking import checking_prompt
+from heelwise.walk.crank import before_turning, trials_off, unknown_cam_prompt
+from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prompts import Prompt, Refused
-from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import Outcome, outcomes
-from heelwise.walk.standing import Standing, advance
-from heelwise.walk.steps import REST_ON_PREVIOUS
+from heelwise.walk.rounds import fit_prompt
+from heelwise.walk.scene import UNKNOWN_CAM, Scene
+from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_prompt
+from heelwise.walk.state import BuildState, advance
+from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
+from heelwise.walk.trials import trial_prompt
+from heelwise.walk.valve_steps import settled
 
 FIXED = (Begun, CrossedOut, Paused, Resumed, Recovered, HandedOver, SignedOff, Reopened)
 """Entries that say what happened to the record itself; crossing one out would mean nothing."""
+
+# ------------------------------------------------------------ what to ask next
+
+
+def next_prompt(scene: Scene) -> Prompt:
+    """The one question the record leads to. There is always one; a closed record's is to reopen."""
+    build, state = scene.build, scene.state
+    if state.closed is not None:
+        return closed_prompt(state.closed)
+    if state.resume_asked is not None:
+        return resume_prompt(scene, phase_of(scene))
+    if build.cam is None and state.step(UNKNOWN_CAM) is None:
+        return unknown_cam_prompt()
+    prepare = _prepare(scene)
+    if prepare is not None:
+        return prepare
+    if state.crank is None:
+        return lost_prompt(scene, phase_of(scene))
+    # Trials and purchases are looked at in Prove too: what was crossed out is asked again there.
+    early = _trial(scene) or (None if prove.begun(scene) else _fit(scene))
+    return early or prove.prove_prompt(scene) or sign_off_prompt(scene)
+
+
+def _prepare(scene: Scene) -> Prompt | None:
+    steps = scene.build.steps("prepare", "build")
+    due = steps_due(scene, steps, 0)
+    if due is None:
+        return None
+    prompt = step_prompt(scene, due)
+    # Asked again after a correction, it may find trial gear in and lifters loaded.
+    barred = before_turning(scene, "prepare") if prompt.turns_crank else None
+    index, total = steps.index(due), len(steps)
+    progress = f"step {index + 1} of {total}"
+    return barred or replace(prompt, progress=progress, done=index, total=total)
+
+
+def _trial(scene: Scene) -> Prompt | None:
+    """The next prompt of the trials and of what is bought by them."""
+    opening = _opening(scene, "trial")
+    method = scene.build.method
+    if opening is not None or not method.buys:
+        return opening
+    tried = checking_prompt(scene) if method.trial == "checking" else trial_prompt(scene)
+    return tried or trials_off(scene, "trial") or buying_prompt(scene)
+
+
+def _fit(scene: Scene) -> Prompt | None:
+    """The next prompt of Fit, where the method goes round all valves."""
+    if not scene.build.method.fits:
+        return None
+    return _opening(scene, "fit") or fit_prompt(scene)
+
+
+def _opening(scene: Scene, phase: Phase) -> Prompt | None:
+    """The first step asked once at the start of a phase that is not answered yet."""
+    due = steps_due(scene, scene.build.steps(phase, "build"), 0)
+    return step_prompt(scene, due) if due is not None else None
+
+
+def phase_of(scene: Scene) -> Phase:
+    """The phase a build is in; a closed record's is Sign off."""
+    if scene.state.closed is not None:
+        return "sign off"
+    if steps_due(scene, scene.build.steps("prepare", "build"), 0) is not None:
+        return "prepare"
+    states = scene.state.valves.values()
+    if prove.begun(scene):
+        twice = prove.second_person_wanted(scene)
+        done = all(s.independent_proof if twice else s.proof for s in states)
+        return "sign off" if done else "prove"
+    if scene.build.method.buys:
+        received = scene.state.ordered and all(s.received for s in states)
+        return "fit" if received else "trial"
+    return _phase_without_trial(scene)
+
+
+def _phase_without_trial(scene: Scene) -> Phase:
+    if steps_due(scene, scene.build.steps("trial", "build"), 0) is not None:
+        return "trial"
+    if not scene.build.method.fits:
+        return "prove"
+    opening = steps_due(scene, scene.build.steps("fit", "build"), 0)
+    done = all(settled(scene, valve) for valve in scene.state.valves)
+    return "prove" if done and opening is None else "fit"
+
+
+# ------------------------------------------------------------------ the walker
+
+
+class Clock(Protocol):
+    """Gives the time, and learns when an answer waits for one."""
+
+    def now(self) -> datetime:
+        """The time, with an offset."""
+
+    def reach(self, until: datetime | None) -> None:
+        """The prompt waits until then; a real clock does nothing."""
+
+
+class RealClock:
+    """The machine's own clock."""
+
+    def now(self) -> datetime:
+        """The local time, to the second, with its offset."""
+        return datetime.now().astimezone().replace(microsecond=0)
+
+    def reach(self, until: datetime | None) -> None:
+        """Nothing: real lifters take their real time."""
 
 
 class Keep(Protocol):
     """A way to keep an entry: durable when it returns, an exception when it was not kept."""
 
     def __call__(
-        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+        self, draft: Draft, at: datetime, by: str, signoff: list[dict[str, object]] | None
     ) -> AnyEntry:
-        """Keep a draft; `outcome` goes before the entry that signs a build off."""
+        """Keep a draft; the rows of `signoff` go before the entry that signs a build off."""
 
 
 @dataclass(frozen=True)
-class Said:
-    """What to tell at once after an answer, and in which tone (plain, good, warn, bad)."""
+class Feedback:
+    """What to show at once after an answer, and in which tone (plain, good, warn, bad)."""
 
     text: str
     tone: str
@@ -60,54 +175,58 @@ class Said:
 
 
 class Walker:
-    """Carries a standing on by answers and by what may be done at any prompt."""
+    """Carries a state on by answers and by what may be done at any prompt."""
 
-    def __init__(self, build: Build, standing: Standing, keep: Keep, clock: Clock) -> None:
-        self.build = build
-        self.standing = standing
-        self.by = standing.by
+    def __init__(self, scene: Scene, keep: Keep, clock: Clock) -> None:
+        self.scene = scene
+        self.by = scene.state.by
         self._keep = keep
         self._clock = clock
         self._prompt: Prompt | None = None
 
     @property
+    def state(self) -> BuildState:
+        """Where the build stands."""
+        return self.scene.state
+
+    @property
+    def standing(self) -> BuildState:
+        """The state, by its old name."""
+        return self.scene.state
+
+    @property
     def prompt(self) -> Prompt:
         """The question that stands now."""
         if self._prompt is None:
-            self._prompt = next_prompt(self.build, self.standing)
+            self._prompt = next_prompt(self.scene)
         return self._prompt
-
-    @property
-    def scene(self) -> Scene:
-        """The moment, for pictures and figures beside the question."""
-        return Scene(self.build, self.standing)
 
     @property
     def closed(self) -> bool:
         """Whether the record is signed off."""
-        return self.standing.closed is not None
+        return self.state.closed is not None
 
     def now(self) -> datetime:
         """The time, with an offset."""
         return self._clock.now()
 
-    def reply(self, answer: str, texts: tuple[str, ...] = ()) -> Said:
+    def reply(self, answer: str, texts: tuple[str, ...] = ()) -> Feedback:
         """Answer the prompt and keep what the answer says.
 
         Raises:
             Refused: When the answer can't be taken; nothing was kept.
         """
         self._clock.reach(self.prompt.wait_until)
-        taken = self.prompt.reply(answer, texts, self.now())
+        reply = self.prompt.reply(answer, texts, self.now())
         kept: list[AnyEntry] = []
-        for draft in taken.drafts:
+        for draft in reply.drafts:
             rests = tuple(kept[-1].number if n == REST_ON_PREVIOUS else n for n in draft.rests_on)
             kept.append(self._add(Draft(draft.body, rests)))
-        return Said(taken.said, taken.tone, tuple(kept))
+        return Feedback(reply.text, reply.tone, tuple(kept))
 
     def resume(self) -> AnyEntry:
         """Keep that work was taken up again; the crank's place is asked before all else."""
-        last = self.standing.last
+        last = self.state.last
         back = last is not None and self.now() < last.at
         return self._add(Draft(Resumed(clock_went_back=back)))
 
@@ -115,7 +234,7 @@ class Walker:
         """Keep that a torn end was set aside when the record was opened."""
         return self._add(Draft(Recovered(bytes_set_aside=bytes_set_aside, aside=aside)))
 
-    def cross_out(self, number: int, reason: str) -> Said:
+    def cross_out(self, number: int, reason: str) -> Feedback:
         """Cross out an entry; what depended on it no longer counts and is asked again.
 
         Raises:
@@ -123,23 +242,23 @@ class Walker:
         """
         self._refuse_if_closed()
         entry = self._entry(number)
-        if isinstance(entry.body, FIXED):
+        if not can_be_crossed_out(entry.body):
             raise Refused(f"entry {number} ({entry.body.kind}) stays", "a reading, step or place")
-        if number in self.standing.void:
+        if number in self.state.void:
             raise Refused(f"entry {number} doesn't count any more", "one that still counts")
-        before = set(self.standing.void)
+        before = set(self.state.void)
         kept = self._add(Draft(CrossedOut(of=number, reason=_given(reason, "a reason"))))
-        fallen = sorted(self.standing.void - before - {number})
+        fallen = sorted(self.state.void - before - {number})
         also = f" With it fall {', '.join(map(str, fallen))}, asked again." if fallen else ""
-        return Said(f"Entry {number} is crossed out.{also}", "warn", (kept,))
+        return Feedback(f"Entry {number} is crossed out.{also}", "warn", (kept,))
 
-    def pause(self) -> Said:
+    def pause(self) -> Feedback:
         """Lay the work down: the record says what it is holding at."""
         self._refuse_if_closed()
         kept = self._add(Draft(Paused(holding=f"holding at: {self.prompt.question}")))
-        return Said("Laid down. The next start goes on from here.", "plain", (kept,))
+        return Feedback("Laid down. The next start goes on from here.", "plain", (kept,))
 
-    def note(self, text: str, valve: Valve | None = None, photo: str = "") -> Said:
+    def note(self, note: str, valve: Valve | None = None, photo: str = "") -> Feedback:
         """Keep a note, of the build or of a valve, and the name of a photograph with it.
 
         Raises:
@@ -147,37 +266,38 @@ class Walker:
         """
         self._refuse_if_closed()
         about = str(valve) if valve else None
-        body = Noted(text=_given(text, "the note"), valve=about, photo=_photo(photo))
-        return Said("Noted.", "plain", (self._add(Draft(body)),))
+        body = Noted(text=_given(note, "the note"), valve=about, photo=_photo(photo))
+        return Feedback("Noted.", "plain", (self._add(Draft(body)),))
 
-    def lose_crank(self, reason: str) -> Said:
+    def lose_crank(self, reason: str) -> Feedback:
         """Say that the crank's place is not known; the walk finds it by feel."""
         self._refuse_if_closed()
-        if self.standing.crank is None:
+        if self.state.crank is None:
             raise Refused("the crank has no place yet", "go on to where the walk gives it one")
         kept = self._add(Draft(CrankLost(reason=_given(reason, "what happened"))))
-        return Said("Then the crank's place is found anew.", "warn", (kept,))
+        return Feedback("Then the crank's place is found anew.", "warn", (kept,))
 
-    def hand_over(self, to: str) -> Said:
+    def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
         kept = self._add(Draft(HandedOver(to=_given(to, "initials"))))
-        return Said(f"{self.by} goes on from here.", "plain", (kept,))
+        return Feedback(f"{self.by} goes on from here.", "plain", (kept,))
 
     def _entry(self, number: int) -> AnyEntry:
-        if not 1 <= number <= len(self.standing.entries):
-            raise Refused(f"there is no entry {number}", f"1 to {len(self.standing.entries)}")
-        return self.standing.entries[number - 1]
+        if not 1 <= number <= len(self.state.entries):
+            raise Refused(f"there is no entry {number}", f"1 to {len(self.state.entries)}")
+        return self.state.entries[number - 1]
 
     def _refuse_if_closed(self) -> None:
         if self.closed:
             raise Refused("the record is signed off", "reopen it first, with a reason")
 
     def _add(self, draft: Draft) -> AnyEntry:
-        outcome = outcomes(self.standing) if isinstance(draft.body, SignedOff) else None
-        entry = self._keep(draft, self.now(), self.by, outcome)
-        self.standing = advance(self.standing, entry)
-        self.by = self.standing.by
+        signing = isinstance(draft.body, SignedOff)
+        rows = rows_of(outcomes(self.state)) if signing else None
+        entry = self._keep(draft, self.now(), self.by, rows)
+        self.scene = Scene(self.scene.build, advance(self.state, entry))
+        self.by = self.state.by
         self._prompt = None
         return entry
 
@@ -189,10 +309,10 @@ def _photo(name: str) -> str | None:
         raise Refused(error.problem, error.instead) from None
 
 
-def _given(text: str, what: str) -> str:
-    if not text.strip():
+def _given(typed: str, what: str) -> str:
+    if not typed.strip():
         raise Refused("nothing was given", f"give {what}")
-    return text.strip()
+    return typed.strip()
 
 
 def can_be_crossed_out(body: AnyBody) -> bool:

@@ -1,0 +1,262 @@
+"""Turning the crank: what must be done before it moves on, and where it is turned to."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held, Phase
+from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.turning import turn_to
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.plans import BY_EYE, EACH
+from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
+from heelwise.walk.scene import UNKNOWN_CAM, Scene
+from heelwise.walk.steps import read_quantity
+from heelwise.wording import Length, listed, text
+
+BACK_OFF = "walk/back-off"
+HOLD = "walk/hold"
+TURN = "walk/turn"
+MOST_OVERSHOT_DEG = 180.0
+CLOSE_TO_TDC_DEG = 20.0
+
+BY_HAND = Hazard(
+    "WARNING",
+    "If the crank goes solid, a valve has met a piston or a pushrod has bottomed its lifter.",
+    "Forced, it bends valves and pushrods.",
+    "By hand, slowly, in the direction of rotation only. If it goes solid, never force it.",
+)
+TRIAL_GEAR = Hazard(
+    "WARNING",
+    "A trial pushrod that is too long holds its valve open.",
+    "Turn the crank and the valve meets the piston, or the pushrod bends.",
+    "Loosen with a plain ratchet, not with the torque wrench.",
+)
+LOADED_LIFTER = Hazard(
+    "WARNING",
+    "A lifter full of oil holds its valve open until it bleeds down.",
+    "Turned too soon, an open valve meets its piston, or a pushrod bends.",
+    "Wait. Then turn by hand and slowly.",
+)
+
+
+def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
+    """The guard that still bars the crank from moving, or None when it may.
+
+    Trial pushrods are backed off first; then lifters that were loaded here have
+    their time to bleed down.
+    """
+    waiting = sorted(scene.state.load_times)
+    return trials_off(scene, phase) or (_hold(scene, phase, waiting) if waiting else None)
+
+
+def trials_off(scene: Scene, phase: Phase) -> Prompt | None:
+    """The prompt that takes the load off trial gear, or None when none is in."""
+    valves = sorted(scene.state.trial_loaded | scene.state.trial_in)
+    if not valves:
+        return None
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        body = BackedOff(valves=[str(v) for v in valves], why="trial over")
+        return Reply((Draft(body, scene.crank_number),))
+
+    many = len(valves) > 1
+    what, pushrods = ("rockers", "their pushrods spin") if many else ("rocker", "its pushrod spins")
+    return Prompt(
+        id=BACK_OFF,
+        phase=phase,
+        ask=Ask.CHOICE,
+        question=f"Back off the {what} of {listed(valves)} until {pushrods} freely.",
+        why="A trial or checking pushrod may be too long, or bend under a spring. It comes off "
+        "before the crank is turned.",
+        caution=TRIAL_GEAR,
+        options=(Option("y", "backed off, pushrods spin freely"),),
+        valve=valves[0],
+        take=take,
+    )
+
+
+def hold_minutes(scene: Scene) -> float:
+    """Minutes the lifters need to bleed down, by their condition."""
+    by_condition = scene.build.procedure.defaults.hold_minutes
+    return by_condition.get(scene.state.lifters, max(by_condition.values(), default=20.0))
+
+
+def hold_over(scene: Scene) -> datetime:
+    """When the lifters loaded since the last hold have had their time."""
+    # A clock set back must not keep the crank barred for hours.
+    latest = min(max(scene.state.load_times.values()), scene.state.entries[-1].at)
+    return latest + timedelta(minutes=hold_minutes(scene))
+
+
+def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
+    minutes, over = hold_minutes(scene), hold_over(scene)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        refuse_before(over, now, "the hold", "leave the crank alone until then")
+        held = Held(minutes=minutes, valves=[str(v) for v in valves])
+        return Reply((Draft(held, scene.crank_number),))
+
+    source = scene.build.procedure.defaults.hold_source or "the procedure"
+    facts = [
+        Fact(f"{minutes:g} min for {scene.state.lifters} lifters", source),
+        Fact("counted from the last bolt tightened here", "the record's own times"),
+    ]
+    close = [v for v in valves if (scene.from_tdc(v) or 0.0) < CLOSE_TO_TDC_DEG]
+    if close and scene.loaded_lifters_wait:
+        facts.append(
+            Fact(f"pistons near TDC under {listed(close)}", "worked out from the firing order")
+        )
+    return Prompt(
+        id=HOLD,
+        phase=phase,
+        ask=Ask.CHOICE,
+        question=f"Leave the crank alone while {listed(valves)} bleed down.",
+        why="Then the valves are back on their seats and the crank may turn.",
+        caution=LOADED_LIFTER,
+        options=(Option("y", "the time is over, nothing was turned"),),
+        facts=tuple(facts),
+        wait_until=over,
+        take=take,
+    )
+
+
+def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
+    """The prompt that sends the crank to a position, or the guard that must be served first."""
+    seen_by_eye = position.landmark.endswith(("begins to open", "almost closed"))
+    turn = _by_eye if seen_by_eye else _turn
+    return before_turning(scene, phase) or turn(scene, phase, position)
+
+
+def _by_eye(scene: Scene, phase: Phase, position: Position) -> Prompt:
+    """Turning on until the cylinder's other valve shows the place."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == "n":
+            return Reply((), "Keep turning: two whole turns bring the same place again.", "warn")
+        place = Crank(at_deg=position.crank_deg, how="turned", seen=position.landmark)
+        return Reply((Draft(place, scene.crank_number),))
+
+    on_heel = listed([p.valve for p in position.valves])
+    return Prompt(
+        id=TURN,
+        phase=phase,
+        ask=Ask.CHOICE,
+        heading=f"turn on until {position.landmark}",
+        question=f"Turn the crank on, {direction(scene)}, until {position.landmark}. "
+        f"Then {on_heel} is on its heel (base circle).",
+        why="Set by eye, because the cam is not known. A little early or late does no harm: it is "
+        "a range, not a point.",
+        caution=BY_HAND,
+        options=(Option("y", f"{position.landmark}"), Option("n", "went past it")),
+        facts=(
+            Fact(f"place {position.number}", "the firing order; how far open is common practice"),
+        ),
+        crank_target_deg=position.crank_deg,
+        take=take,
+        rests_on=scene.crank_number,
+        turns_crank=True,
+    )
+
+
+def direction(scene: Scene) -> str:
+    """Which way the engine runs."""
+    return f"{'clockwise' if scene.build.engine.clockwise else 'counterclockwise'} from the front"
+
+
+def _turn(scene: Scene, phase: Phase, position: Position) -> Prompt:
+    build, rests = scene.build, scene.crank_number
+    worked_on = [placed.valve for placed in position.valves]
+    turn = turn_to(build.engine, build.cam, scene.at_deg, position.crank_deg, worked_on)
+    deg = turn.turn_deg or 720.0
+    how_far = turn.revolutions_text if turn.turn_deg else "2 whole turns"
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == "n":
+            lost = CrankLost(reason=f"not seen as told: {texts[0]}")
+            return Reply((Draft(lost, rests),), "Then the place is found anew.", "warn")
+        past = 0.0 if answer == "y" else _past(answer)
+        body = Crank(
+            at_deg=(position.crank_deg + past) % 720,
+            how="overshot" if past else "turned",
+            seen=turn.proof,
+        )
+        sentence = f"Counted from where it is: {past:g}° past. Margins are worked out anew."
+        return Reply((Draft(body, rests),), sentence if past else "")
+
+    return Prompt(
+        id=TURN,
+        phase=phase,
+        ask=Ask.READING,
+        heading=f"turn on {deg:g}°, to {turn.landmark}",
+        question=f"Turn the crank on {deg:g}° ({how_far}), {direction(scene)}. {turn.proof}.",
+        why="What rises, falls or stays still on the way proves the revolution and the heel "
+        "(base circle).",
+        caution=BY_HAND,
+        options=(
+            Option("y", "there, and seen as told"),
+            Option("n", "not seen as told", ("what was seen instead",)),
+        ),
+        reading="how many degrees past it you are, if overshot",
+        example="like 5°",
+        facts=_turn_facts(scene, turn.tape_mm, position),
+        crank_target_deg=position.crank_deg,
+        take=take,
+        rests_on=rests,
+        turns_crank=True,
+    )
+
+
+def _past(answer: str) -> float:
+    bare = answer.replace(".", "", 1).isdigit()
+    past = read_quantity("degrees", answer + "°" if bare else answer)
+    if not 0 <= past <= MOST_OVERSHOT_DEG:
+        raise Refused(
+            f"{past:g}° past is out of reach of this position",
+            f"0° to {MOST_OVERSHOT_DEG:g}°; further round, answer n and find the place anew",
+        )
+    return past
+
+
+def _turn_facts(scene: Scene, tape_mm: float | None, position: Position) -> tuple[Fact, ...]:
+    source = "worked out from the firing order; the cam is not known"
+    if scene.build.cam:
+        source = "worked out from firing order and cam card"
+    facts = [Fact(f"position {position.number}: crank at {position.crank_deg:g}°", source)]
+    if tape_mm is not None:
+        tape = text("{} of tape round the damper", Length(tape_mm))
+        facts.append(Fact(tape, "its diameter × π × turn"))
+    margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
+    if margins:
+        facts.append(Fact(f"least margin there {min(margins):.1f}°", "worked out from the cam"))
+    return (*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.said))
+
+
+def unknown_cam_prompt() -> Prompt:
+    """Which of the two plans that need no cam card is to be followed."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        plan, chosen = (EACH, "one cylinder at a time") if answer == "1" else (BY_EYE, "by eye")
+        return Reply((Draft(Answered(step=UNKNOWN_CAM, answer=plan, said=chosen)),))
+
+    return Prompt(
+        id=UNKNOWN_CAM,
+        phase="prepare",
+        ask=Ask.CHOICE,
+        question="The cam is not known. How will you put the valves on their heel (base circle)?",
+        why="Without a cam card no margin can be worked out, so only places that are right for "
+        "any four-stroke cam are used.",
+        options=(
+            Option("1", "one cylinder at a time, at its TDC on compression"),
+            Option(
+                "2",
+                "by eye: exhaust just opening, set the intake; intake almost closed, "
+                "set the exhaust",
+            ),
+        ),
+        facts=(
+            Fact("at compression TDC both valves are shut", "how a four-stroke works"),
+            Fact("how far open differs between authors: a range", "a magazine, April 2014"),
+        ),
+        take=take,
+    )

@@ -1,0 +1,150 @@
+"""Which valves are counted again: one a bank, and every odd one.
+
+A click on the heel proves clamping, not preload: a rocker drawn down a little up
+its lobe seats all the same, and only its count was false.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from statistics import median
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import BackedOff, Draft, Read
+from heelwise.valvetrain.positions import Plan, other_plan
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
+from heelwise.walk.scene import Scene
+from heelwise.walk.valve_state import ValveState
+
+LOOSEN = "walk/recount-loosen"
+
+
+def sample(scene: Scene) -> dict[Valve, str]:
+    """The valves to count again, each with the reason."""
+    rule = scene.state.answers.get("recount", scene.build.procedure.defaults.recount)
+    if rule == "all":
+        return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
+    chosen = _one_a_bank(scene)
+    for valve, valve_state in scene.state.valves.items():
+        reason = _odd(valve_state) or _off_its_kind(scene, valve_state)
+        if reason:
+            chosen[valve] = reason
+    return dict(sorted(chosen.items()))
+
+
+def recount_plan(scene: Scene, valves: Mapping[Valve, str]) -> Plan:
+    """Where they are counted: another place of each one's heel, or its own as found."""
+    if not scene.build.method.fits:
+        return scene.plan
+    firsts = {valve: _first_reading(scene.state.valve(valve)) for valve in valves}
+    used = {valve: first.at_deg for valve, first in firsts.items() if first is not None}
+    return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
+
+
+def under_way(scene: Scene, valve_state: ValveState) -> bool:
+    """Whether a valve is slack for its re-count, and there is a first count to check.
+
+    One that was never counted has none, but for a valve as found in an engine that has run.
+    """
+    if valve_state.loosened_for != "recount" or counted_again(scene, valve_state.valve):
+        return False
+    return _known(valve_state)
+
+
+def counted_again(scene: Scene, valve: Valve) -> bool:
+    """Whether a valve of the sample was counted: again, or at all where it came as found."""
+    valve_state = scene.state.valve(valve)
+    return valve_state.recounted or (not scene.build.method.fits and bool(valve_state.reads))
+
+
+def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
+    """The slackening by which a valve's re-count begins."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        return Reply((Draft(BackedOff(valves=[str(valve)], why="recount"), scene.crank_number),))
+
+    as_found, margin = scene.state.valve(valve).as_found, scene.margin(valve)
+    heel = "its heel" if as_found else "another place of its heel"
+    place = f"at {heel}, {margin:.0f}° from its lobe" if margin else "here"
+    return Prompt(
+        id=LOOSEN,
+        phase="prove",
+        ask=Ask.CHOICE,
+        question=f"{valve} is counted{'' if as_found else ' again'} {place}: slacken its rocker "
+        "fully.",
+        why="A click proves the clamp, not the preload: a bolt drawn down a little up its lobe "
+        "clicks all the same, and only its count was false.",
+        options=(Option("y", "slack, the pushrod spins freely"),),
+        facts=(
+            Fact(f"chosen: {reason}", "the readings so far"),
+            Fact(f"crank at {scene.at_deg:g}°", "the last turn"),
+        ),
+        valve=valve,
+        take=take,
+    )
+
+
+def _first_reading(valve_state: ValveState) -> Read | None:
+    """The reading the re-count checks: the last before it."""
+    plain = [e.body for e in valve_state.reads if not e.body.recount]
+    return plain[-1] if plain else None
+
+
+def _one_a_bank(scene: Scene) -> dict[Valve, str]:
+    """The valve with the least margin on each bank, so that a worst place is looked at."""
+    chosen: dict[Valve, str] = {}
+    for bank in scene.build.engine.banks:
+        valves = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
+        read = [v for v in valves if _known(scene.state.valve(v))]
+        if read:
+            least = min(read, key=lambda v: (_margin(scene, scene.state.valve(v)), v))
+            chosen[least] = f"one of bank {bank.name}, read with its least margin"
+    return chosen
+
+
+def _known(valve_state: ValveState) -> bool:
+    return valve_state.as_found or _first_reading(valve_state) is not None
+
+
+def _margin(scene: Scene, valve_state: ValveState) -> float:
+    first = _first_reading(valve_state)
+    if first is None or valve_state.as_found:
+        placed = (p for position in scene.plan.positions for p in position.valves)
+        return next((p.margin_deg or 0.0 for p in placed if p.valve == valve_state.valve), 0.0)
+    return first.margin_deg if first.margin_deg is not None else 0.0
+
+
+def _odd(valve_state: ValveState) -> str:
+    """What is odd about a valve's own history, or an empty text."""
+    if any(proof.body.outcome == "settled" for proof in valve_state.proofs):
+        return "settled in the proof"
+    first = _first_reading(valve_state)
+    if first is None:
+        return ""
+    if first.verdict != "inside":
+        return "accepted outside its window"
+    if first.near:
+        return "near a limit"
+    return "a count was crossed out" if valve_state.struck_counts else ""
+
+
+def _off_its_kind(scene: Scene, valve_state: ValveState) -> str:
+    """Whether a count stands out from its kind's median by more than its resolution."""
+    mine, kind = _first_reading(valve_state), valve_state.valve.kind
+    firsts = [_first_reading(s) for v, s in scene.state.valves.items() if v.kind is kind]
+    others = [_level(scene, read) for read in firsts if read is not None]
+    if mine is None or len(others) < 3:
+        return ""
+    away = _level(scene, mine) - median(others)
+    if abs(away) <= mine.resolution_turns + 1e-9:
+        return ""
+    more, kinds = "more" if away > 0 else "fewer", "intakes" if kind is Kind.INTAKE else "exhausts"
+    return f"{abs(away):.2f} turn {more} than the median of the {kinds}"
+
+
+def _level(scene: Scene, read: Read) -> float:
+    """A count with the pushrod's length taken out, so that different lengths compare."""
+    turns = quantities.turns(read.turns)
+    return turns - quantities.length_mm(read.pushrod) / scene.travel.used.mm

@@ -1,0 +1,302 @@
+"""Where a build stands: the fold of its entries, for the whole and valve by valve.
+
+Two readings of the same entries run side by side. What *counts* comes from the
+entries that still hold: neither crossed out nor resting on one that is. What
+was *done to the engine* comes from all of them: a crossed-out reading still
+means that a bolt was turned, so nothing that guards the engine forgets it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TypeVar
+
+from heelwise.documents.entries import (
+    PASSING,
+    Accepted,
+    Answered,
+    AnyEntry,
+    BackedOff,
+    Ceiling,
+    Checked,
+    Crank,
+    CrankLost,
+    CrossedOut,
+    Drawn,
+    Entry,
+    Felt,
+    Fitted,
+    Gauged,
+    HandedOver,
+    Held,
+    Measured,
+    Noted,
+    NotYet,
+    Ordered,
+    Paused,
+    Proved,
+    ProvedApart,
+    Read,
+    Received,
+    Reopened,
+    Resumed,
+    Settled,
+    SignedOff,
+    Skipped,
+    Unloaded,
+)
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.valve_state import Count, ValveState, count_in
+
+RESUME_STEP = "walk/resume"
+
+ROCKER_DOWN = "rocker_down"
+"""What the step records by which a rocker is drawn down on trial gear."""
+
+StepEntry = Entry[Answered] | Entry[Skipped] | Entry[Measured] | Entry[Noted]
+"""What answers a step of the procedure."""
+
+T = TypeVar("T")
+
+
+@dataclass
+class BuildState:
+    """The fold of a record's entries. Made by `fold`, carried on by `advance`.
+
+    `answers`: by what a step records, the answer that counts. `load_times`: valves whose
+    lifters were loaded and not yet given their time. `trial_loaded`, `trial_in`: valves with
+    trial gear tightened, and with it in at all.
+    """
+
+    valves: dict[Valve, ValveState]
+    by_name: dict[str, ValveState]
+    entries: list[AnyEntry] = field(default_factory=list)
+    crossed: dict[int, Entry[CrossedOut]] = field(default_factory=dict)
+    void: set[int] = field(default_factory=set)
+    steps: dict[tuple[str, str], StepEntry] = field(default_factory=dict)
+    answers: dict[str, str] = field(default_factory=dict)
+    not_yet: Entry[NotYet] | None = None
+    crank: Entry[Crank] | None = None
+    lost: AnyEntry | None = None
+    felt: dict[str, Entry[Felt]] = field(default_factory=dict)
+    resume_asked: AnyEntry | None = None
+    resumed_at: int = 0
+    load_times: dict[Valve, datetime] = field(default_factory=dict)
+    trial_loaded: set[Valve] = field(default_factory=set)
+    trial_in: set[Valve] = field(default_factory=set)
+    ordered: Entry[Ordered] | None = None
+    closed: Entry[SignedOff] | None = None
+    by: str = ""
+
+    @property
+    def fills(self) -> dict[str, str]:
+        """The answers, by their old name."""
+        return self.answers
+
+    @property
+    def last(self) -> AnyEntry | None:
+        """The latest entry."""
+        return self.entries[-1] if self.entries else None
+
+    @property
+    def crank_deg(self) -> float | None:
+        """Where the crank stands, or None when it is not known."""
+        return self.crank.body.at_deg if self.crank else None
+
+    @property
+    def arrived(self) -> int:
+        """The entry by which the crank came to where it stands; 0 where that isn't known."""
+        return self.crank.number if self.crank else 0
+
+    @property
+    def lifters(self) -> str:
+        """The lifters' condition as answered; the most careful one until it is known."""
+        return self.answers.get("lifter_condition", "used")
+
+    def valve(self, valve: Valve) -> ValveState:
+        """One valve's state."""
+        return self.valves[valve]
+
+    def step(self, step: str, valve: Valve | None = None) -> StepEntry | None:
+        """The latest entry that answers a step and still counts."""
+        return self.steps.get((step, str(valve) if valve else ""))
+
+    def counts(self, entry: AnyEntry) -> bool:
+        """Whether an entry is neither crossed out nor resting on one that is."""
+        return entry.number not in self.void
+
+
+def fold(valves: Iterable[Valve], entries: Iterable[AnyEntry]) -> BuildState:
+    """Fold entries into a state; number, not time, is their order. Linear in their count."""
+    known = list(entries)
+    per_valve = {v: ValveState(v) for v in valves}
+    state = BuildState(valves=per_valve, by_name={str(v): s for v, s in per_valve.items()})
+    state.crossed = {e.body.of: e for e in (each.when(CrossedOut) for each in known) if e}
+    for entry in known:
+        if entry.number in state.crossed or any(n in state.void for n in entry.rests_on):
+            state.void.add(entry.number)
+    for entry in known:
+        _apply(state, entry)
+    return state
+
+
+def advance(state: BuildState, entry: AnyEntry) -> BuildState:
+    """Carry a state on by one entry (the given one is used up)."""
+    if entry.when(CrossedOut):
+        return fold(state.valves, [*state.entries, entry])
+    _apply(state, entry)
+    return state
+
+
+def _apply(state: BuildState, entry: AnyEntry) -> None:
+    holds = state.counts(entry)
+    handed = entry.when(HandedOver)
+    state.by = handed.body.to if handed else entry.by
+    state.entries.append(entry)
+    about = _about(state, entry)
+    for valve_state in about:
+        valve_state.history.append(entry)
+        _done_to_valve(state, valve_state, entry, holds)
+        _trial_gear(state, valve_state.valve, entry, holds)
+    _crank(state, entry, holds)
+    if holds:
+        _counts(state, entry)
+        for valve_state in about:
+            _valve_counts(valve_state, entry)
+
+
+def _about(state: BuildState, entry: AnyEntry) -> list[ValveState]:
+    named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
+    return [state.by_name[name] for name in named if name in state.by_name]
+
+
+def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds: bool) -> None:
+    """What hands did, whether or not the entry still counts."""
+    count, proof = count_in(entry), entry.when(Proved) or entry.when(ProvedApart)
+    if count is not None:
+        _counted(state, valve, count, holds)
+    elif entry.when(Drawn):
+        valve.touched = valve.tightened = entry.number
+        state.load_times[valve.valve] = entry.at
+    elif entry.when(Checked):
+        valve.tightened = entry.number
+        state.trial_loaded.add(valve.valve)
+    elif _slackens(valve, entry):
+        valve.touched = valve.slackened = entry.number
+        if holds:
+            state.load_times.pop(valve.valve, None)
+            state.trial_loaded.discard(valve.valve)
+    elif entry.when(Held) and holds:
+        state.load_times.pop(valve.valve, None)
+    elif proof is not None and proof.body.outcome not in PASSING:
+        valve.touched = entry.number
+        if proof.body.outcome == "moved":  # a bolt that moved loaded its lifter again
+            state.load_times[valve.valve] = entry.at
+
+
+def _counted(state: BuildState, valve: ValveState, count: Count, holds: bool) -> None:
+    gauged = count.when(Gauged)
+    valve.touched = valve.tightened = count.number
+    valve.struck_counts += 0 if holds else 1
+    if count.when(Read) or (gauged and not gauged.body.locked):
+        valve.set_at = count.number
+    if not gauged:
+        state.load_times[valve.valve] = count.at
+    if count.body.phase == "trial":
+        state.trial_loaded.add(valve.valve)
+
+
+def _slackens(valve: ValveState, entry: AnyEntry) -> bool:
+    """Whether a rocker is slack by it; another pushrod measured for a counted valve means so."""
+    if entry.when(Received):
+        return valve.last_count is not None
+    return bool(entry.when(BackedOff) or entry.when(Unloaded) or entry.when(Fitted))
+
+
+def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -> None:
+    """Where trial gear is in, its rocker may be down though nothing was read of it yet."""
+    answered, fitted = entry.when(Answered), entry.when(Fitted)
+    down = answered is not None and answered.body.fills == ROCKER_DOWN
+    if down or (fitted and fitted.body.phase == "trial"):
+        state.trial_in.add(valve)
+    elif holds and (fitted or entry.when(BackedOff)):
+        state.trial_in.discard(valve)
+
+
+def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
+    placed, felt = entry.when(Crank), entry.when(Felt)
+    if placed is not None or (entry.when(CrankLost) and holds):
+        state.crank = placed if holds else None
+        state.lost = None if placed and holds else entry
+        state.felt = {}
+        state.resume_asked = None
+    elif entry.when(Paused) or entry.when(Resumed) or entry.when(Reopened):
+        state.resume_asked = entry
+        state.resumed_at = entry.number
+    elif felt is not None and holds:
+        state.felt.pop(felt.body.valve, None)
+        state.felt[felt.body.valve] = felt
+
+
+def _counts(state: BuildState, entry: AnyEntry) -> None:
+    """What an entry that counts says of the whole build."""
+    step = step_in(entry)
+    if step is not None:
+        _step(state, step)
+    state.not_yet = entry.when(NotYet) or state.not_yet
+    state.ordered = entry.when(Ordered) or state.ordered
+    state.closed = None if entry.when(Reopened) else entry.when(SignedOff) or state.closed
+
+
+def step_in(entry: AnyEntry) -> StepEntry | None:
+    """An entry as what answers a step, or None where it is something else."""
+    noted = entry.when(Noted)
+    if noted is not None:
+        return noted if noted.body.step else None
+    return entry.when(Answered) or entry.when(Skipped) or entry.when(Measured)
+
+
+def _step(state: BuildState, entry: StepEntry) -> None:
+    state.steps[(entry.body.step or "", entry.body.valve or "")] = entry
+    state.not_yet = None
+    if entry.body.step == RESUME_STEP:
+        state.resume_asked = None
+    answered = entry.when(Answered)
+    if answered is not None and answered.body.fills:
+        state.answers[answered.body.fills] = answered.body.answer
+        if answered.body.fills == "has_run":
+            for valve_state in state.valves.values():
+                valve_state.as_found = True
+
+
+def _valve_counts(valve: ValveState, entry: AnyEntry) -> None:
+    """What an entry that counts says of a valve."""
+    count = count_in(entry)
+    if count is not None:
+        _reading(valve, count)
+    valve.fitted = entry.when(Fitted) or valve.fitted
+    valve.received = entry.when(Received) or valve.received
+    valve.settled = entry.when(Settled) or valve.settled
+    valve.checked = entry.when(Checked) or valve.checked
+    valve.drawn = entry.when(Drawn) or valve.drawn
+    valve.loosened = entry.when(BackedOff) or valve.loosened
+    _append(valve.accepted, entry.when(Accepted))
+    _append(valve.proofs, entry.when(Proved))
+    _append(valve.independent_proofs, entry.when(ProvedApart))
+
+
+def _reading(valve: ValveState, count: Count) -> None:
+    read, trial = count.when(Read), count.body.phase == "trial"
+    _append(valve.gauged, count.when(Gauged))
+    _append(valve.trials if trial else valve.reads, read)
+    if trial:
+        _append(valve.trial_outcomes, read or count.when(Ceiling))
+    else:
+        valve.last_count = count
+
+
+def _append(to: list[T], entry: T | None) -> None:
+    if entry is not None:
+        to.append(entry)

@@ -1,0 +1,182 @@
+"""Trial: a few valves with trial pushrods, until the set to buy is known and measured."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import BackedOff, Ceiling, Draft, Entry, Fitted, Read, Settled
+from heelwise.valvetrain.figures import turns_text
+from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.rounds import go_round
+from heelwise.walk.scene import Scene
+from heelwise.walk.steps import example_of, read_quantity
+from heelwise.walk.valve_state import ValveState
+from heelwise.walk.valve_steps import reading_prompt
+from heelwise.wording import Length, text
+
+FIT_TRIAL = "walk/fit-trial"
+TRIAL_OVER = "walk/trial-outside"
+SETTLE = Option("s", "can't get it: go by the arithmetic", ("the reason",))
+
+
+def trial_valves(scene: Scene) -> tuple[Valve, ...]:
+    """The valves tried, by the procedure's rule: by default one of each kind a bank.
+
+    Of several that would do, those at the earliest positions.
+    """
+    engine, rule = scene.build.engine, scene.build.procedure.defaults.trial
+    if rule == "every valve":
+        return engine.valves
+    chosen: dict[tuple[str, Kind], Valve] = {}
+    for position in scene.plan.positions:
+        for placed in position.valves:
+            valve = placed.valve
+            bank = engine.bank_of(valve.cylinder).name if rule.endswith("a bank") else ""
+            chosen.setdefault((bank, valve.kind), valve)
+    return tuple(sorted(chosen.values()))
+
+
+def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[Ceiling] | None:
+    """The latest trial outcome that counts: a reading, or a count without a click."""
+    return valve_state.trial_outcomes[-1] if valve_state.trial_outcomes else None
+
+
+def trial_done(valve_state: ValveState) -> bool:
+    """Whether a valve's trial ended inside the window or was settled by arithmetic."""
+    return valve_state.settled is not None or landed_inside(valve_state) is not None
+
+
+def landed_inside(valve_state: ValveState) -> Entry[Read] | None:
+    """The latest trial of a valve, where it is inside the window."""
+    last = valve_state.trials[-1] if valve_state.trials else None
+    return last if last is not None and last.body.verdict == "inside" else None
+
+
+def trial_prompt(scene: Scene) -> Prompt | None:
+    """The next prompt of the trials, or None when every trial valve is done."""
+    needy = [v for v in trial_valves(scene) if not trial_done(scene.state.valve(v))]
+    if not needy:
+        return None
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        valve_state = scene.state.valve(valve)
+        if valve in scene.state.trial_loaded:
+            return _outside(scene, valve_state)
+        if not _fitted_since_trial(valve_state):
+            return _fit_trial(scene, valve_state)
+        return reading_prompt(scene, valve, "trial", position)
+
+    return go_round(scene, "trial", scene.plan, needy, serve)
+
+
+def _fitted_since_trial(valve_state: ValveState) -> bool:
+    """Whether a trial pushrod went in since the last trial outcome was backed off."""
+    off = valve_state.loosened.number if valve_state.loosened else 0
+    fitted = valve_state.fitted
+    return fitted is not None and fitted.number > max(valve_state.tightened, off)
+
+
+def _outside(scene: Scene, valve_state: ValveState) -> Prompt:
+    valve, last = valve_state.valve, last_trial(valve_state)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        body = BackedOff(valves=[str(valve)], why="trial over")
+        return Reply((Draft(body, scene.crank_number),))
+
+    heading, came_to = f"{valve} is loaded", f"{valve}: its trial was crossed out."
+    why = "It is counted anew from zero lash, with the same pushrod or another."
+    if last is not None:
+        read = last.when(Read)
+        heading = f"{valve} is outside its window"
+        came_to = verdict_text(scene, read.body) if read else count_ended_text(valve_state)
+        why = "The next one to try is worked out from this count."
+    return Prompt(
+        id=TRIAL_OVER,
+        phase="trial",
+        ask=Ask.CHOICE,
+        heading=heading,
+        question=text("{} Back it off and take the trial pushrod out.", came_to),
+        why=why,
+        options=(Option("y", "backed off, pushrod out"),),
+        facts=_next_facts(scene, valve_state),
+        valve=valve,
+        take=take,
+    )
+
+
+def _next_facts(scene: Scene, valve_state: ValveState) -> tuple[Fact, ...]:
+    last = last_trial(valve_state)
+    if last is None:
+        return ()
+    best = proposal(scene, valve_state, last)
+    if best is None:
+        return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
+    expected = turns_text(best[1]) + bound_text(last)
+    sentence = text("next: {}, expect about {}", Length(best[0]), expected)
+    return (
+        Fact(sentence, f"worked out, travel {scene.travel.used.origin.value}"),
+        *(Fact(note, "the trials so far") for note in scene.travel.notes),
+    )
+
+
+def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
+    """The length to try now and where it comes from."""
+    best = proposal(scene, valve_state, last_trial(valve_state))
+    if best is not None:
+        return scene.build.show_length(best[0]), "worked out from the last count"
+    kind = valve_state.valve.kind
+    of_its_kind = (s for s in scene.state.valves.values() if s.valve.kind is kind)
+    inside = next((e for e in map(landed_inside, of_its_kind) if e is not None), None)
+    if inside is not None:
+        return inside.body.pushrod, f"what landed inside on {inside.body.valve}"
+    return scene.set_length(valve_state.valve), "the setup's pushrods"
+
+
+def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
+    """Refuse a pushrod's length that is more than a quarter away from the setup's.
+
+    Raises:
+        Refused: If it is.
+    """
+    usual = quantities.length_mm(scene.set_length(valve))
+    if abs(mm - usual) > usual / 4:
+        raise Refused(
+            f"{answer} is far from the setup's {scene.set_length(valve)}",
+            "measure it again, or mend the setup",
+        )
+
+
+def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
+    length, source = _suggested(scene, valve_state)
+    name, used = str(valve_state.valve), scene.travel.used
+    again = last_trial(valve_state) is not None
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if again and answer == SETTLE.key:
+            settled = Settled(valves=[name], pushrod=length, reason=texts[0])
+            draft = Draft(settled, scene.crank_number)
+            return Reply((draft,), f"{name}: settled at {length}.")
+        refuse_far(scene, valve_state.valve, answer, read_quantity("length", answer))
+        return Reply((Draft(Fitted(valve=name, pushrod=answer, phase="trial")),))
+
+    return Prompt(
+        id=FIT_TRIAL,
+        phase="trial",
+        ask=Ask.READING,
+        question=f"{name}: fit a trial pushrod, {length} if you have it. How long is it, measured?",
+        why="Measured, not read off a label: the record keeps what was in the engine.",
+        options=(SETTLE,) if again else (),
+        reading="its length, as measured",
+        example=example_of("length"),
+        suggested=length,
+        facts=(
+            Fact(f"try {length}", source),
+            Fact(text("{} of travel per turn", Length(used.mm)), used.said),
+        ),
+        valve=valve_state.valve,
+        take=take,
+    )

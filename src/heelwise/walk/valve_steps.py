@@ -1,0 +1,264 @@
+"""A valve's way through Fit: its stand drawn down, unloaded, the steps, the reading, the rest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, Phase, Unloaded
+from heelwise.documents.procedure import Step
+from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.valves import Valve
+from heelwise.walk.build import typed_length
+from heelwise.walk.counting import AtValve, count_prompt
+from heelwise.walk.gauging import gauge_prompt
+from heelwise.walk.outside import fitted_draft, outside_prompt
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before
+from heelwise.walk.scene import Scene
+from heelwise.walk.setup_checks import torque_facts
+from heelwise.walk.steps import REST_ON_PREVIOUS, answered, step_applies, step_prompt, steps_due
+from heelwise.walk.valve_state import ValveState
+from heelwise.wording import listed, text
+
+UNLOAD = "walk/unload"
+CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
+READINGS = ("count", "gauge", "checked", "lash_checked")
+"""What the step records that takes a valve's reading."""
+
+
+def settled(scene: Scene, valve: Valve) -> bool:
+    """Whether a valve is done in Fit: read, inside or accepted, and all that follows it done."""
+    valve_state = scene.state.valve(valve)
+    if valve_state.untouched:
+        return True
+    due = valve_state.settled_count and is_drawn(scene, valve)
+    return due and _after_due(scene, valve_state) is None
+
+
+def valve_prompt(
+    scene: Scene,
+    valve: Valve,
+    phase: Phase,
+    position: Position | None,
+    *,
+    recount: bool = False,
+) -> Prompt:
+    """The next prompt of a valve that is not settled; `recount`: its count checks an earlier one.
+
+    `phase` is Fit, or Prove when it is counted there.
+    """
+    valve_state = scene.state.valve(valve)
+    if not is_drawn(scene, valve):
+        return _draw_prompt(scene, valve, position)
+    undecided = valve_state.undecided
+    if undecided is not None:
+        return outside_prompt(scene, valve_state, undecided, phase)
+    due = _after_due(scene, valve_state) if valve_state.settled_count else None
+    if due is not None:
+        return _after(scene, valve_state, due, phase, position)
+    return reading_prompt(scene, valve, phase, position, recount=recount)
+
+
+def reading_prompt(
+    scene: Scene,
+    valve: Valve,
+    phase: Phase,
+    position: Position | None = None,
+    *,
+    recount: bool = False,
+) -> Prompt:
+    """The next prompt on the way to a valve's reading: unloading, the steps, the reading.
+
+    They start again after every resume, so that an interrupted step is repeated.
+    """
+    valve_state = scene.state.valve(valve)
+    if _needs_unloading(scene, valve_state):
+        return _unload(scene, phase, valve_state)
+    before, reading, _ = _parts(scene, "trial" if phase == "trial" else "fit")
+    since = max(valve_state.touched, scene.state.resumed_at)
+    due = steps_due(scene, before, since, valve)
+    rests = (*scene.crank_number, *_pushrod_and_stand(valve_state, phase))
+    if due is not None:
+        prompt = step_prompt(scene, due, valve, position, rests)
+        return prompt if phase == "trial" else _with_change(scene, prompt, valve_state, phase)
+    rests = (*rests, *answered(scene, before, valve), *_unloading(scene, valve_state))
+    pushrod = _pushrod(scene, valve_state, phase)
+    at = AtValve(scene, valve_state, phase, position, rests, pushrod, recount)
+    return gauge_prompt(at, reading) if reading.fills == "gauge" else count_prompt(at, reading)
+
+
+def _pushrod(scene: Scene, valve_state: ValveState, phase: Phase) -> str:
+    """The length that is in: the trial pushrod fitted, or the one meant for Fit."""
+    if phase == "trial" and valve_state.fitted is not None:
+        return valve_state.fitted.body.pushrod
+    return scene.pushrod_text(valve_state)
+
+
+def _pushrod_and_stand(valve_state: ValveState, phase: Phase) -> tuple[int, ...]:
+    """What gave the pushrod that is in, and the stand drawn down: a reading rests on both."""
+    given = valve_state.fitted if phase == "trial" else valve_state.given_pushrod
+    return tuple(entry.number for entry in (given, valve_state.drawn) if entry is not None)
+
+
+def _parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
+    """The steps of each valve before its reading, that of the reading, and those after it."""
+    steps = scene.build.steps(phase, "valve")
+    place = next(i for i, step in enumerate(steps) if step.fills in READINGS)
+    return steps[:place], steps[place], steps[place + 1 :]
+
+
+def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
+    """The entries that answer what follows a valve's reading, which a proof rests on."""
+    return answered(scene, _parts(scene, "fit")[2], valve)
+
+
+def _after_due(scene: Scene, valve_state: ValveState) -> Step | None:
+    """The first step after the reading that was not answered since the valve was set."""
+    since = valve_state.set_at
+    locked = [e.number for e in valve_state.gauged if e.body.locked]
+    for step in _parts(scene, "fit")[2]:
+        if not step_applies(scene, step):
+            continue
+        entry = scene.state.step(step.id, valve_state.valve)
+        done = (locked or [0])[-1] if step.fills == "recheck" else entry.number if entry else 0
+        if done <= since:
+            return step
+        since = done if step.fills == "locked" else since
+    return None
+
+
+def _after(
+    scene: Scene, valve_state: ValveState, step: Step, phase: Phase, position: Position | None
+) -> Prompt:
+    valve, count = valve_state.valve, valve_state.last_count
+    rests = (*((count.number,) if count else ()), *scene.crank_number)
+    if step.fills == "recheck":
+        rests = (*rests, *after_numbers(scene, valve))
+        pushrod = scene.pushrod_text(valve_state)
+        return gauge_prompt(
+            AtValve(scene, valve_state, phase, position, rests, pushrod), step, locked=True
+        )
+    prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
+    return _with_play(scene, prompt, valve) if step.fills == "play" else prompt
+
+
+def _with_play(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
+    """Play found after locking sends the valve back to be set anew."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        reply = prompt.take(answer, texts, now)
+        body = reply.drafts[0].body
+        if not isinstance(body, Answered) or body.answer != "found":
+            return reply
+        off = Draft(BackedOff(valves=[str(valve)], why="count again"), scene.crank_number)
+        return Reply((*reply.drafts, off), f"{valve}: it is set anew from zero lash.", "bad")
+
+    return replace(prompt, take=take)
+
+
+def _needs_unloading(scene: Scene, valve_state: ValveState) -> bool:
+    """Used or pumped lifters need a minute without load before any second zero lash."""
+    touched = valve_state.tightened or valve_state.as_found
+    if scene.build.method.reads != "turns" or not touched:
+        return False
+    return scene.state.lifters in ("used", "pumped") and not _unloading(scene, valve_state)
+
+
+def _unloading(scene: Scene, valve_state: ValveState) -> tuple[int, ...]:
+    """The entry that its lifter was left to rise since it was last tightened, if it counts."""
+    unloaded = [e for e in valve_state.history if e.when(Unloaded) and scene.state.counts(e)]
+    return tuple(e.number for e in unloaded if e.number > valve_state.tightened)[-1:]
+
+
+def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
+    valve, minutes = valve_state.valve, scene.build.procedure.defaults.unload_minutes
+    slack = valve_state.loosened if valve_state.loosened_for else None
+    last = scene.state.entries[-1].at
+    over = min(slack.at if slack else last, last) + timedelta(minutes=minutes)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        refuse_before(over, now, "its minute", "leave it slack until then")
+        return Reply((Draft(Unloaded(valve=str(valve), minutes=minutes)),))
+
+    return Prompt(
+        id=UNLOAD,
+        phase=phase,
+        ask=Ask.CHOICE,
+        question=f"{valve}: rocker slack, lifter unloaded for {minutes:g} min. Has it risen?",
+        why="A plunger that is still down makes zero lash come late, and the count short.",
+        options=(Option("y", "slack all that time; the plunger is up at its retainer"),),
+        facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),
+        valve=valve,
+        wait_until=over,
+        take=take,
+    )
+
+
+def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: Phase) -> Prompt:
+    """Let a step before the reading also take word of another pushrod."""
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == CHANGE.key:
+            return Reply((fitted_draft(valve_state, texts[0], phase),))
+        return prompt.take(answer, texts, now)
+
+    source = "measured when it was received or fitted"
+    if valve_state.given_pushrod is None:
+        source = "the setup's pushrods; not measured here"
+    fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
+    options, facts = (*prompt.options, CHANGE), (*prompt.facts, fact)
+    return replace(prompt, phase=phase, options=options, facts=facts, take=take)
+
+
+# ------------------------------------------------------------------ stands
+
+
+def is_drawn(scene: Scene, valve: Valve) -> bool:
+    """Whether a valve's stand is down: drawn since it was last slackened."""
+    if not scene.build.method.stands:
+        return True
+    states = [scene.state.valve(v) for v in scene.build.stand_of(valve)]
+    return all(s.drawn is not None and s.drawn.number > s.slackened for s in states)
+
+
+def _draw_prompt(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
+    """The next step on the way to a stand drawn down evenly; the last one keeps that it is.
+
+    A step asked once for a stand is kept with the stand's first valve.
+    """
+    stand = scene.build.stand_of(valve)
+    steps = scene.build.steps("fit", "stand")
+    since = max(scene.state.resumed_at, *(scene.state.valve(v).slackened for v in stand))
+    before = tuple(step for step in steps if step.fills != "drawn")
+    due = steps_due(scene, before, since, stand[0])
+    if due is not None:
+        return step_prompt(scene, due, stand[0], position, scene.crank_number)
+    drawn = next(step for step in steps if step.fills == "drawn")
+    return _draw(scene, drawn, stand, position)
+
+
+def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position | None) -> Prompt:
+    prompt = step_prompt(scene, step, stand[0], position, scene.crank_number)
+    lobes = [v for v in stand if not scene.on_heel(v)]
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        reply = prompt.take(answer, texts, now)
+        if answer != "y":
+            return reply
+        body = Drawn(
+            valves=[str(v) for v in stand],
+            stand=listed(stand),
+            torque=scene.build.torque,
+            setting=scene.build.setting,
+            at_deg=scene.at_deg,
+            on_lobe=[str(v) for v in lobes],
+        )
+        before = answered(scene, scene.build.steps("fit", "stand"), stand[0])
+        rests = (REST_ON_PREVIOUS, *scene.crank_number, *before)
+        return replace(reply, drafts=(*reply.drafts, Draft(body, rests)))
+
+    facts = [*torque_facts(scene.build)]
+    if lobes:
+        loads = f"{listed(lobes)} on a lobe here: its spring loads the bolts, so draw evenly"
+        facts.append(Fact(loads, "worked out from the cam"))
+    return replace(prompt, take=take, facts=(*prompt.facts, *facts), records="drawn")

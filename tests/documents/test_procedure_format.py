@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import get_args
@@ -30,8 +31,7 @@ from heelwise.rehearsal.scenario import setup_by
 from heelwise.rehearsal.truth import make_truth
 from heelwise.screens.sitting import methods_for
 from heelwise.walk.build import Build
-from heelwise.walk.sign_off import Outcome
-from heelwise.walk.standing import fold
+from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Walker
 
 README = Path(__file__).resolve().parents[2] / "procedures" / "README.md"
@@ -70,12 +70,14 @@ def test_the_worked_example_can_be_walked_to_the_signature() -> None:
 def _walker(build: Build) -> Walker:
     kept: list[AnyEntry] = []
 
-    def keep(draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None) -> AnyEntry:
+    def keep(
+        draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None
+    ) -> AnyEntry:
         kept.append(Entry(len(kept) + 1, at, by, draft.body, draft.rests_on))
         return kept[-1]
 
     clock = RehearsalClock(datetime(2031, 5, 4, 9, 0, tzinfo=UTC))
-    walker = Walker(build, fold(build.engine.valves, ()), keep, clock)
+    walker = Walker(scene_of(build.setup, build.procedure), keep, clock)
     walker.by = "T1"
     return walker
 

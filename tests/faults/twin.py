@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 
@@ -10,10 +11,8 @@ from heelwise.documents.record_reading import read_record
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.rehearse import truth_of
-from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
-from heelwise.walk.sign_off import Outcome
-from heelwise.walk.standing import fold
+from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Walker
 
 
@@ -24,12 +23,11 @@ class Twin:
         record = read_record(path)
         self.entries = list(record.entries)
         self._truth = truth_of(record.head)
-        build = Build(record.head.setup, record.head.procedure)
-        standing = fold(build.engine.valves, self.entries)
-        self.walker = Walker(build, standing, self._keep, RehearsalClock(self.entries[-1].at))
+        scene = scene_of(record.head.setup, record.head.procedure, self.entries)
+        self.walker = Walker(scene, self._keep, RehearsalClock(self.entries[-1].at))
 
     def _keep(
-        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+        self, draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None
     ) -> AnyEntry:
         entry = Entry(len(self.entries) + 1, at, by, draft.body, draft.rests_on)
         self.entries.append(entry)

@@ -369,10 +369,7 @@ def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
 
 
 def test_the_sealant_s_words_stand_beside_the_step_on_through_bolts() -> None:
-    drive = no_faults()
-    made = drive.build.procedure
-    told = made.defaults.model_copy(update={"sealant_note": "Ours cures in an hour."})
-    drive.build = Build(drive.setup, made.model_copy(update={"defaults": told}))
-    drive.walker.build = drive.build
+    note = "Ours cures in an hour."
+    drive = no_faults().following(sealant_note=note)
     prompt = drive.until(lambda p: p.id == "sealant")
-    assert [f.text for f in prompt.facts if f.source == "the procedure"] == [told.sealant_note]
+    assert [f.text for f in prompt.facts if f.source == "the procedure"] == [note]

@@ -5,6 +5,7 @@ from pathlib import Path
 from heelwise.documents.record_reading import read_record
 from heelwise.walk.build import Build
 from heelwise.walk.next_prompt import next_prompt
+from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, fold
 from tests.samples.make_samples import FOLDER, finished, interrupted
 
@@ -28,7 +29,7 @@ def test_the_finished_one_is_signed_off_with_every_valve_proved() -> None:
 def test_the_interrupted_one_asks_where_the_crank_is() -> None:
     build, standing = _standing(FOLDER / "harbour-tug-eight-starboard.toml")
     assert standing.closed is None
-    assert next_prompt(build, standing).id == "walk/resume"
+    assert next_prompt(Scene(build, standing)).id == "walk/resume"
 
 
 def test_the_program_still_makes_them_entry_for_entry(tmp_path: Path) -> None:

@@ -20,9 +20,7 @@ def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
 
 
 def prompt(ask: Ask, *options: Option) -> Prompt:
-    return Prompt(
-        "test", "fit", ask, "How many?", take, options=options, reading="turns", guarded=True
-    )
+    return Prompt("test", "fit", ask, "How many?", take, options=options, reading="turns")
 
 
 def test_an_options_key_acts_only_on_an_empty_line() -> None:

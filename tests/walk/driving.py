@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from functools import cache
 
@@ -17,12 +17,11 @@ from heelwise.rehearsal.rehearse import tried_in
 from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE
 from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.walk.build import Build
-from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Prompt
-from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import Outcome
-from heelwise.walk.standing import fold
-from heelwise.walk.walker import Walker
+from heelwise.walk.scene import Scene, scene_of
+from heelwise.walk.sign_off import Outcome, outcomes
+from heelwise.walk.walker import Walker, next_prompt
+from heelwise.wording import Length, Text
 from tests.rehearsal.setups import setup_for
 
 BEGAN = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
@@ -37,8 +36,14 @@ def bolt_down() -> Procedure:
     return procedure(DEFAULT_PROCEDURE)
 
 
+def inches_in(sentence: str) -> list[float]:
+    """The lengths a sentence holds, in inches to a thousandth."""
+    parts = sentence.parts if isinstance(sentence, Text) else ()
+    return [round(part.mm / 25.4, 3) for part in parts if isinstance(part, Length)]
+
+
 class Drive:
-    """One build in memory against a virtual engine."""
+    """One build in memory against a virtual engine; a changed setup or procedure may be given."""
 
     def __init__(
         self,
@@ -46,38 +51,47 @@ class Drive:
         seed: int = 1,
         planted: tuple[Planted, ...] | None = None,
         name: str = DEFAULT_PROCEDURE,
+        *,
+        setup: Setup | None = None,
+        by: Procedure | None = None,
     ) -> None:
         self.seed = seed
-        self.setup = setup_for(card, name)
-        self.build = Build(self.setup, procedure(name))
-        valves, method = self.build.engine.valves, self.build.procedure.method
-        given = plant(seed, valves, tried_in(self.build), method)
-        self.planted = given if planted is None else planted
-        self.truth: Truth = make_truth(self.setup, seed, self.planted, method)
+        self._given, self.planted = planted, planted or ()
+        self._begin(setup or setup_for(card, name), by or procedure(name))
+
+    def _begin(self, setup: Setup, by: Procedure) -> None:
+        self.setup, self.build = setup, Build(setup, by)
+        if self._given is None:
+            valves, tried = self.build.engine.valves, tried_in(self.build)
+            self.planted = plant(self.seed, valves, tried, by.method)
+        self.truth: Truth = make_truth(setup, self.seed, self.planted, by.method)
         self.kept: list[AnyEntry] = []
         self.outcome: tuple[Outcome, ...] = ()
         self.clock = RehearsalClock(BEGAN)
         self.prompts: list[Prompt] = []
         self.said: list[str] = []
-        self.walker = Walker(self.build, fold(valves, ()), self.keep, self.clock)
+        self.walker = Walker(scene_of(setup, by), self.keep, self.clock)
         self.walker.by = "T1"
 
     def on(self, raw: dict[str, object]) -> Drive:
         """This drive begun anew on another setup."""
-        self.setup = parse_setup(raw, "changed", resolve=False)
-        self.build = Build(self.setup, self.build.procedure)
-        self.truth = make_truth(self.setup, self.seed, self.planted, self.build.procedure.method)
-        self.walker = Walker(self.build, fold(self.build.engine.valves, ()), self.keep, self.clock)
-        self.walker.by = "T1"
+        self._begin(parse_setup(raw, "changed", resolve=False), self.build.procedure)
+        return self
+
+    def following(self, **defaults: object) -> Drive:
+        """This drive begun anew with some defaults of its procedure changed."""
+        by = self.build.procedure
+        changed = by.defaults.model_copy(update=defaults)
+        self._begin(self.setup, by.model_copy(update={"defaults": changed}))
         return self
 
     def keep(
-        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
+        self, draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None
     ) -> AnyEntry:
         entry = Entry(len(self.kept) + 1, at, by, draft.body, draft.rests_on)
         self.kept.append(entry)
         if outcome is not None:
-            self.outcome = outcome
+            self.outcome = outcomes(self.walker.state)
         return entry
 
     @property
@@ -119,7 +133,7 @@ class Drive:
 
     def from_the_record(self) -> Prompt:
         """The prompt a fresh fold of the kept entries leads to."""
-        return next_prompt(self.build, fold(self.build.engine.valves, self.kept))
+        return next_prompt(scene_of(self.setup, self.build.procedure, self.kept))
 
 
 def no_faults(card: str = "i4-1342", seed: int = 0, name: str = DEFAULT_PROCEDURE) -> Drive:

@@ -21,6 +21,7 @@ from heelwise.walk.finding import FEEL
 from heelwise.walk.guards import BACK_OFF, HOLD
 from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Refused
+from heelwise.walk.scene import Scene
 from heelwise.walk.standing import RESUME_STEP, fold
 from heelwise.walk.turning import TURN
 from tests.walk.driving import Drive, no_faults
@@ -324,4 +325,4 @@ def test_whatever_is_crossed_out_before_the_signature_bars_it(name: str) -> None
         number, at = len(drive.kept) + 1, drive.kept[-1].at
         crossed = Entry(number, at, "T1", CrossedOut(of=entry.number, reason="mistaken"))
         standing = fold(drive.build.engine.valves, [*drive.kept, crossed])
-        assert next_prompt(drive.build, standing).id != "walk/sign-off", entry
+        assert next_prompt(Scene(drive.build, standing)).id != "walk/sign-off", entry

@@ -11,15 +11,14 @@ from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.buying import ANOTHER, RECEIVE
 from heelwise.walk.next_prompt import phase_of
-from heelwise.walk.sample import sample
+from heelwise.walk.recount import sample
 from heelwise.walk.walkable import unwalkable
-from heelwise.walk.wording import names
 from tests.walk.driving import bolt_down, changed_setup, no_faults
 
 
 @pytest.mark.parametrize(
     ("rotation", "way"),
-    [(None, " clockwise from the front"), ("counterclockwise", "counter-clockwise from the front")],
+    [(None, " clockwise from the front"), ("counterclockwise", "counterclockwise from the front")],
 )
 def test_every_turn_says_which_way_round(rotation: str | None, way: str) -> None:
     setup = changed_setup("i4-1342", engine={"rotation": rotation})
@@ -97,13 +96,6 @@ def test_of_three_of_a_kind_one_that_stands_out_is_counted_again(off: float, sai
             drive.step()
     reason = sample(drive.scene).get(Valve.parse("2I"), "")
     assert (said in reason) if said else ("median" not in reason)
-
-
-def test_names_are_joined_as_they_are_spoken() -> None:
-    one, two, three = (Valve.parse(name) for name in ("1I", "2E", "3I"))
-    assert names([one]) == "1I"
-    assert names([one, two]) == "1I and 2E"
-    assert names([one, two, three]) == "1I, 2E and 3I"
 
 
 def test_what_would_stop_a_walk_is_found_before_it() -> None:

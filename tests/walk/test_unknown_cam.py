@@ -5,22 +5,15 @@ import pytest
 from heelwise.documents.entries import Crank, Proved, Read
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import make_engine
-from heelwise.walk.build import Build
-from heelwise.walk.by_eye import UNKNOWN_CAM, by_eye_plan
-from heelwise.walk.standing import fold
-from heelwise.walk.walker import Walker
-from tests.walk.driving import Drive, bolt_down, changed_setup
+from heelwise.walk.plans import by_eye_plan
+from heelwise.walk.scene import UNKNOWN_CAM
+from tests.walk.driving import Drive, changed_setup
 
 
 def _without_cam(card: str) -> Drive:
-    drive = Drive(card, 1, planted=())
     raw = changed_setup(card).to_toml_dict()
     raw["cam"] = {"known": False}
-    setup = Setup.model_validate(raw)
-    drive.setup, drive.build = setup, Build(setup, bolt_down())
-    drive.walker = Walker(drive.build, fold(drive.build.engine.valves, ()), drive.keep, drive.clock)
-    drive.walker.by = "T1"
-    return drive
+    return Drive(card, 1, planted=(), setup=Setup.model_validate(raw))
 
 
 @pytest.mark.parametrize("answer", ["1", "2"])

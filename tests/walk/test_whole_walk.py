@@ -79,7 +79,7 @@ def test_never_past_is_told_with_every_count() -> None:
     assert len(counts) >= 8
     for prompt in counts:
         assert prompt.heading.startswith("never past ")
-        assert any(f.text.startswith("Never past") and f.source for f in prompt.facts)
+        assert any(f.text.startswith("never past") and f.source for f in prompt.facts)
 
 
 def test_what_the_record_says_is_what_stands() -> None:

@@ -291,7 +291,7 @@ def _outside(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     ]
     if len(same) < 2:
         return Sensed("Seat and lash look right, but once more to be sure.", "1")
-    found = proposal(scene, one, body)
+    found = proposal(scene, one, count)
     if isinstance(body, Gauged) and body.what == "gap":
         found = gap_proposal(scene, one, body)
     if found is not None and prompt.option("2"):

@@ -136,7 +136,7 @@ def _proof(one: ValveStanding) -> str:
     proof = one.proof.body if one.proof else None
     if not isinstance(proof, e.Proved):
         return ""
-    apart = f", apart by {one_line(one.proved_apart.by, 20)}" if one.proved_apart else ""
+    apart = f", apart by {one_line(one.independent_proof.by, 20)}" if one.independent_proof else ""
     if proof.outcome == "held":
         return f"held{apart}"
     said = _PROOFS.get(proof.outcome, proof.outcome)

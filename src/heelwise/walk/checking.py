@@ -78,7 +78,7 @@ def _parts(scene: Scene) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
 
 
 def _length_prompt(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
-    limits, defaults = preload_limits(scene), scene.build.procedure.defaults
+    defaults = scene.build.procedure.defaults
     pitch = typed_length(defaults.checking_pitch)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:

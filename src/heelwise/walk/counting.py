@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, Ceiling, Draft, Phase, Read
+from heelwise.documents.entries import AnyEntry, Draft, NoClick, Phase, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.resolution import turns_resolution
 from heelwise.valvetrain.figures import turns_text
@@ -113,7 +113,7 @@ def _counted(at: AtValve, answer: str) -> Reply:
         raise Refused(f"{answer} turns isn't a count", CLICKED)
     if typed and turns <= never + 1e-9:
         return _judged(at, answer, turns)
-    body = Ceiling(
+    body = NoClick(
         valve=name, phase=at.phase, pushrod=at.pushrod, never_past_turns=never, turns=typed
     )
     shown = quantities.show_turns(never)
@@ -158,7 +158,7 @@ def proposal(
     scene: Scene, valve_state: ValveState, entry: AnyEntry | None
 ) -> tuple[float, float] | None:
     """The pushrod to try for a count (mm) and the turns to expect, or None if nothing serves."""
-    read, ended = (entry.when(Read), entry.when(Ceiling)) if entry else (None, None)
+    read, ended = (entry.when(Read), entry.when(NoClick)) if entry else (None, None)
     if read is not None:
         pushrod, turns = read.body.pushrod, quantities.turns(read.body.turns)
     elif ended is not None:

@@ -166,7 +166,8 @@ def _turn_to_mark(scene: Scene, phase: Phase, mark: float, left: tuple[Span, ...
         phase,
         FIND_MARK,
         mark,
-        f"Turn on, in the direction of rotation, to the next TDC mark: {where}. Is the crank there?",
+        f"Turn on, in the direction of rotation, to the next TDC mark: {where}. Is the crank "
+        "there?",
         Fact(f"the crank is at {spans_text(left)}", "worked out from what was felt"),
     )
 

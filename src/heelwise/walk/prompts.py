@@ -64,6 +64,9 @@ class Reply:
         return self.text
 
 
+Taken = Reply  # moved
+
+
 class Refused(ValueError):
     """An answer that can't be taken: what is wrong and what would be right. Nothing is kept."""
 

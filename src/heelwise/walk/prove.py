@@ -9,11 +9,9 @@ from datetime import datetime
 from heelwise.documents.entries import (
     PASSING,
     Draft,
-    Gauged,
     HandedOver,
+    IndependentProof,
     Proved,
-    ProvedApart,
-    Read,
 )
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import show_turns
@@ -119,10 +117,8 @@ def proof_plan(scene: Scene) -> Plan:
     placed = ((p.valve, at.crank_deg) for at in scene.plan.positions for p in at.valves)
     used = dict(placed)  # where it is yet to be read, for a valve whose reading fell
     for valve, valve_state in scene.state.valves.items():
-        count = valve_state.last_count
-        reading = (count.when(Read) or count.when(Gauged)) if count else None
-        if reading is not None:
-            used[valve] = reading.body.at_deg
+        if valve_state.last_reading is not None:
+            used[valve] = valve_state.last_reading.body.at_deg
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 
@@ -290,4 +286,4 @@ def _second(scene: Scene, draft: Draft) -> Draft:
         return draft
     proof = scene.state.by_name[body.valve].proof
     rests = (*draft.rests_on, *((proof.number,) if proof else ()))
-    return Draft(ProvedApart(**body.model_dump(exclude={"kind"})), rests)
+    return Draft(IndependentProof(**body.model_dump(exclude={"kind"})), rests)

@@ -89,7 +89,7 @@ class PushrodSet:
         return hot_of(self.setup, self.window, travel, self.seat_turns, pushrod_mm, turns)
 
     def order(self, by_kind: bool = False) -> Order:
-        """What to buy for the valves read, of what is sold or on hand; `by_kind`: one length a kind."""
+        """What to buy for the valves read, of lengths sold or on hand; `by_kind`: one a kind."""
         stock = self.setup.stock()
         return order(self.latest, self.window, self.travel.used.mm, self.lengths, by_kind, stock)
 

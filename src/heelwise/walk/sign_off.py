@@ -20,7 +20,7 @@ CLOSED = "walk/closed"
 
 @dataclass(frozen=True)
 class Outcome:
-    """What a valve came to: its count, verdict, acceptance and proof. Its names are keys on disk."""
+    """What a valve came to. Its names are keys on disk."""
 
     valve: str
     pushrod: str | None

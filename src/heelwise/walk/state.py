@@ -19,7 +19,6 @@ from heelwise.documents.entries import (
     Answered,
     AnyEntry,
     BackedOff,
-    Ceiling,
     Checked,
     Crank,
     CrankLost,
@@ -31,13 +30,14 @@ from heelwise.documents.entries import (
     Gauged,
     HandedOver,
     Held,
+    IndependentProof,
     Measured,
+    NoClick,
     Noted,
     NotYet,
     Ordered,
     Paused,
     Proved,
-    ProvedApart,
     Read,
     Received,
     Reopened,
@@ -174,7 +174,7 @@ def _about(state: BuildState, entry: AnyEntry) -> list[ValveState]:
 
 def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds: bool) -> None:
     """What hands did, whether or not the entry still counts."""
-    count, proof = count_in(entry), entry.when(Proved) or entry.when(ProvedApart)
+    count, proof = count_in(entry), proof_in(entry)
     if count is not None:
         _counted(state, valve, count, holds)
     elif entry.when(Drawn):
@@ -212,7 +212,7 @@ def _slackens(valve: ValveState, entry: AnyEntry) -> bool:
     """Whether a rocker is slack by it; another pushrod measured for a counted valve means so."""
     if entry.when(Received):
         return valve.last_count is not None
-    return bool(entry.when(BackedOff) or entry.when(Unloaded) or entry.when(Fitted))
+    return isinstance(entry.body, BackedOff | Unloaded | Fitted)
 
 
 def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -> None:
@@ -221,7 +221,7 @@ def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -
     down = answered is not None and answered.body.fills == ROCKER_DOWN
     if down or (fitted and fitted.body.phase == "trial"):
         state.trial_in.add(valve)
-    elif holds and (fitted or entry.when(BackedOff)):
+    elif holds and isinstance(entry.body, BackedOff | Fitted):
         state.trial_in.discard(valve)
 
 
@@ -232,7 +232,7 @@ def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
         state.lost = None if placed and holds else entry
         state.felt = {}
         state.resume_asked = None
-    elif entry.when(Paused) or entry.when(Resumed) or entry.when(Reopened):
+    elif isinstance(entry.body, Paused | Resumed | Reopened):
         state.resume_asked = entry
         state.resumed_at = entry.number
     elif felt is not None and holds:
@@ -248,6 +248,11 @@ def _counts(state: BuildState, entry: AnyEntry) -> None:
     state.not_yet = entry.when(NotYet) or state.not_yet
     state.ordered = entry.when(Ordered) or state.ordered
     state.closed = None if entry.when(Reopened) else entry.when(SignedOff) or state.closed
+
+
+def proof_in(entry: AnyEntry) -> Entry[Proved] | Entry[IndependentProof] | None:
+    """An entry as a proof, by whichever person, or None where it is something else."""
+    return entry.when(Proved) or entry.when(IndependentProof)
 
 
 def step_in(entry: AnyEntry) -> StepEntry | None:
@@ -284,7 +289,7 @@ def _valve_counts(valve: ValveState, entry: AnyEntry) -> None:
     valve.loosened = entry.when(BackedOff) or valve.loosened
     _append(valve.accepted, entry.when(Accepted))
     _append(valve.proofs, entry.when(Proved))
-    _append(valve.independent_proofs, entry.when(ProvedApart))
+    _append(valve.independent_proofs, entry.when(IndependentProof))
 
 
 def _reading(valve: ValveState, count: Count) -> None:
@@ -292,7 +297,7 @@ def _reading(valve: ValveState, count: Count) -> None:
     _append(valve.gauged, count.when(Gauged))
     _append(valve.trials if trial else valve.reads, read)
     if trial:
-        _append(valve.trial_outcomes, read or count.when(Ceiling))
+        _append(valve.trial_outcomes, read or count.when(NoClick))
     else:
         valve.last_count = count
 

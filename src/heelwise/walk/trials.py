@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import BackedOff, Ceiling, Draft, Entry, Fitted, Read, Settled
+from heelwise.documents.entries import BackedOff, Draft, Entry, Fitted, NoClick, Read, Settled
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Kind, Valve
@@ -40,7 +40,7 @@ def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     return tuple(sorted(chosen.values()))
 
 
-def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[Ceiling] | None:
+def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
     """The latest trial outcome that counts: a reading, or a count without a click."""
     return valve_state.trial_outcomes[-1] if valve_state.trial_outcomes else None
 

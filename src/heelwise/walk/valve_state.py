@@ -9,27 +9,27 @@ from heelwise.documents.entries import (
     Accepted,
     AnyEntry,
     BackedOff,
-    Ceiling,
     Checked,
     Drawn,
     Entry,
     Fitted,
     Gauged,
+    IndependentProof,
+    NoClick,
     Proved,
-    ProvedApart,
     Read,
     Received,
     Settled,
 )
 from heelwise.valvetrain.valves import Valve
 
-Count = Entry[Read] | Entry[Gauged] | Entry[Ceiling]
+Count = Entry[Read] | Entry[Gauged] | Entry[NoClick]
 """A valve read: turns, a gap, or a count that was ended without a click."""
 
 
 def count_in(entry: AnyEntry) -> Count | None:
     """An entry as a valve's count, or None where it is something else."""
-    return entry.when(Read) or entry.when(Gauged) or entry.when(Ceiling)
+    return entry.when(Read) or entry.when(Gauged) or entry.when(NoClick)
 
 
 @dataclass
@@ -43,7 +43,7 @@ class ValveState:
 
     valve: Valve
     trials: list[Entry[Read]] = field(default_factory=list)
-    trial_outcomes: list[Entry[Read] | Entry[Ceiling]] = field(default_factory=list)
+    trial_outcomes: list[Entry[Read] | Entry[NoClick]] = field(default_factory=list)
     reads: list[Entry[Read]] = field(default_factory=list)
     gauged: list[Entry[Gauged]] = field(default_factory=list)
     checked: Entry[Checked] | None = None
@@ -52,7 +52,7 @@ class ValveState:
     received: Entry[Received] | None = None
     accepted: list[Entry[Accepted]] = field(default_factory=list)
     proofs: list[Entry[Proved]] = field(default_factory=list)
-    independent_proofs: list[Entry[ProvedApart]] = field(default_factory=list)
+    independent_proofs: list[Entry[IndependentProof]] = field(default_factory=list)
     settled: Entry[Settled] | None = None
     history: list[AnyEntry] = field(default_factory=list)
     last_count: Count | None = None
@@ -67,10 +67,14 @@ class ValveState:
     @property
     def standing_count(self) -> Entry[Read] | Entry[Gauged] | None:
         """The latest count or gauging, where it still describes the valve as it is."""
+        last = self.last_reading
+        return last if last is not None and last.number >= self.touched else None
+
+    @property
+    def last_reading(self) -> Entry[Read] | Entry[Gauged] | None:
+        """The latest count, unless it was ended without a click."""
         last = self.last_count
-        if last is None or last.number < self.touched:
-            return None
-        return last.when(Read) or last.when(Gauged)
+        return (last.when(Read) or last.when(Gauged)) if last else None
 
     @property
     def count_stands(self) -> bool:
@@ -129,7 +133,7 @@ class ValveState:
         return last if last.body.outcome in PASSING and last.number >= self.touched else None
 
     @property
-    def independent_proof(self) -> Entry[ProvedApart] | None:
+    def independent_proof(self) -> Entry[IndependentProof] | None:
         """The second proof that still holds, by another person than the first."""
         proof = self.proof
         if proof is None or not self.independent_proofs:

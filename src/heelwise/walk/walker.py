@@ -7,6 +7,7 @@ stands.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Protocol
@@ -31,6 +32,7 @@ from heelwise.documents.entry_base import photo_checked
 from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk import prove
+from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
 from heelwise.walk.checking import checking_prompt
 from heelwise.walk.crank import before_turning, trials_off, unknown_cam_prompt
@@ -160,9 +162,9 @@ class Keep(Protocol):
     """A way to keep an entry: durable when it returns, an exception when it was not kept."""
 
     def __call__(
-        self, draft: Draft, at: datetime, by: str, signoff: list[dict[str, object]] | None
+        self, draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None, /
     ) -> AnyEntry:
-        """Keep a draft; the rows of `signoff` go before the entry that signs a build off."""
+        """Keep a draft; the rows of `outcome` go before the entry that signs a build off."""
 
 
 @dataclass(frozen=True)
@@ -174,6 +176,9 @@ class Feedback:
     entries: tuple[AnyEntry, ...]
 
 
+Said = Feedback  # moved
+
+
 class Walker:
     """Carries a state on by answers and by what may be done at any prompt."""
 
@@ -183,6 +188,11 @@ class Walker:
         self._keep = keep
         self._clock = clock
         self._prompt: Prompt | None = None
+
+    @property
+    def build(self) -> Build:
+        """What stays fixed."""
+        return self.scene.build
 
     @property
     def state(self) -> BuildState:

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from heelwise.documents.typed_numbers import QuantityFault, typed_number
 from heelwise.documents.units import LENGTHS
+from heelwise.wording import Text
 
 AS_WRITTEN = ""
 INCHES, MILLIMETRES = "in", "mm"
@@ -68,6 +69,8 @@ def in_unit(text: str, unit: str) -> str:
         had four decimals or the length is under a tenth of a millimetre; millimetres become
         thousandths of an inch, ten-thousandths where they had three decimals.
     """
+    if isinstance(text, Text):
+        return text.painted(unit or INCHES)
     if unit == AS_WRITTEN:
         return text
     found = [one for one in _LENGTH.finditer(text) if _is_length(text, one)]

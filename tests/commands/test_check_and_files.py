@@ -103,7 +103,7 @@ def test_line_by_line_a_setup_is_told_before_it_is_begun(
         "position 1, crank at ",
         "window 1/2 to 1 turns: the maker's sheet: turns",
         "travel per turn 0.050 in (1.27 mm): the maker's sheet",
-        "Never past 1 5/8 turns",
+        "ever past 1 5/8 turns",
     ):
         assert said in ran.out
     assert "Nothing was begun" in ran.out

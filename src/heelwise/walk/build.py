@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.lash_table import LashTable
+from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.procedure import Procedure, Step
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_tables import PushrodsTable, RockerTable

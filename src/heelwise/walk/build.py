@@ -8,24 +8,17 @@ from typing import TypeVar
 
 from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.procedure import Procedure, Step
 from heelwise.documents.setup import Setup
+from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.setup_tables import PushrodsTable, RockerTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.ways import WAYS, Way
-from heelwise.wording import INCHES, MILLIMETRES, Length, listed
+from heelwise.wording import INCHES, MILLIMETRES, listed
 
 T = TypeVar("T")
-
-
-def typed_length(typed: str) -> Length:
-    """A length as it was typed, which can be painted in the other unit."""
-    last = typed.strip().lower()
-    unit = MILLIMETRES if last.endswith("mm") else INCHES if last.endswith(("in", '"')) else "typed"
-    return Length(quantities.length_mm(typed), typed=typed, typed_unit=unit)
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,11 @@ from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, Checked, Draft, Entry, Ordered, Received
+from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.pushrods import Reading, order
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import preload_mm
-from heelwise.walk.build import typed_length
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import example_of, read_quantity
@@ -153,8 +153,8 @@ def _order(scene: Scene) -> Prompt:
         "until they are here: it goes on from this place.",
         options=(Option("y", "ordered, or on hand"),),
         facts=(
-            Fact("lengths that put every trial inside, nearest the middle", scene.window.said),
-            Fact(text("{} of travel per turn", Length(used.mm)), used.said),
+            Fact("lengths that put every trial inside, nearest the middle", scene.window.source),
+            Fact(text("{} of travel per turn", Length(used.mm)), used.source),
             *(Fact(note, "the trials compared") for note in scene.travel.notes),
             *_shortages(scene, wanted),
         ),

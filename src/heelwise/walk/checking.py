@@ -10,6 +10,7 @@ from heelwise.documents import quantities
 from heelwise.documents.checking_lengths import EXAMPLE, by_turns_out, checking_pushrod_mm
 from heelwise.documents.entries import BackedOff, Checked, Draft, NotYet
 from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.checking import (
     HOW_MEASURED,
     MOST_LASH_MM,
@@ -18,7 +19,6 @@ from heelwise.valvetrain.checking import (
 )
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.build import typed_length
 from heelwise.walk.crank import trials_off
 from heelwise.walk.limits import preload_limits
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply

@@ -8,6 +8,7 @@ from datetime import datetime
 from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Draft, NoClick, Phase, Read
 from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import typed_length
 from heelwise.documents.resolution import turns_resolution
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
@@ -15,7 +16,6 @@ from heelwise.valvetrain.pushrods import Reading, try_pushrod
 from heelwise.valvetrain.repeats import repeats
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.verdict import Word, judge, preload_mm
-from heelwise.walk.build import typed_length
 from heelwise.walk.limits import growth_facts, hot_text
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, trial_of
@@ -59,8 +59,8 @@ def count_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
     least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
     return (
         scene.never_past_fact,
-        Fact(f"window {least} to {most} turns", window.said),
-        Fact(text("{} of travel per turn", Length(used.mm)), used.said),
+        Fact(f"window {least} to {most} turns", window.source),
+        Fact(text("{} of travel per turn", Length(used.mm)), used.source),
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
         *growth_facts(scene, pushrod),
     )
@@ -222,7 +222,7 @@ def _against_others(valve_state: ValveState, body: Read) -> str:
         return ""
     counts = [*same, body]
     step = max(b.resolution_turns for b in counts)
-    return f" With it, {repeats([quantities.turns(b.turns) for b in counts], step).said}"
+    return f" With it, {repeats([quantities.turns(b.turns) for b in counts], step).text}"
 
 
 def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:

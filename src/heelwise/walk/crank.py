@@ -229,7 +229,7 @@ def _turn_facts(scene: Scene, tape_mm: float | None, position: Position) -> tupl
     margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
     if margins:
         facts.append(Fact(f"least margin there {min(margins):.1f}°", "worked out from the cam"))
-    return (*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.said))
+    return (*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.reasons))
 
 
 def unknown_cam_prompt() -> Prompt:

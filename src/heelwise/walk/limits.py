@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heelwise.documents import quantities
+from heelwise.documents.quantities import typed_length
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.growth import HotPreload, hot_preload
 from heelwise.valvetrain.valves import Valve
 from heelwise.valvetrain.verdict import Window, preload_mm
-from heelwise.walk.build import typed_length
 from heelwise.walk.prompts import Fact
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Text, text
@@ -74,7 +74,7 @@ def _lash(scene: Scene, valve: Valve) -> Limits:
     by = SHEET if table.tolerance else f"the procedure ({defaults.gauge_source})"
     facts.append(Fact(text("tolerance {} either way", within), by))
     least = max(cold - tolerance, 0.0)
-    return Limits(least, cold + tolerance, cold, f"{source}; tolerance {by}", tuple(facts))
+    return Limits(least, cold + tolerance, cold, text("{}; tolerance {}", source, by), tuple(facts))
 
 
 def _gap(scene: Scene) -> Limits:
@@ -89,7 +89,8 @@ def _gap(scene: Scene) -> Limits:
                 Length(plunger),
             )
         )
-    source = f"worked out: (plunger travel − preload) × ratio; preload from {preload.source}"
+    how = "worked out: (plunger travel − preload) × ratio; preload from {}"
+    source = text(how, preload.source)
     allowed = text("preload {} to {}", Length(preload.least_mm), Length(preload.most_mm))
     facts = (
         Fact(text("gap {} to {}", Length(least), Length(most)), source),
@@ -113,7 +114,8 @@ def preload_limits(scene: Scene) -> PreloadLimits:
         preload_mm(turns, travel.mm, scene.seat_turns)
         for turns in (window.least_turns, window.most_turns)
     )
-    source = f"{window.said}, at a travel per turn that is {travel.origin.value}"
+    origin = travel.origin.value
+    source = text("{}, at a travel per turn that is {}", window.source, origin)
     return PreloadLimits(least, most, source)
 
 

@@ -23,6 +23,7 @@ from heelwise.walk.plans import BY_EYE, by_eye, preferred, stand_by_stand
 from heelwise.walk.prompts import Fact
 from heelwise.walk.state import BuildState, fold
 from heelwise.walk.valve_state import ValveState
+from heelwise.wording import text
 
 UNKNOWN_CAM = "walk/unknown-cam"
 
@@ -190,7 +191,7 @@ class Scene:
     @property
     def never_past_fact(self) -> Fact:
         """The turns never to pass in words, with where they come from."""
-        source = self.ceiling.said
+        source = self.ceiling.source
         if self.ceiling.turns is None:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         never = turns_text(self.never_past)
@@ -238,7 +239,8 @@ def _narrowed(window: Window, own: Defaults) -> Window:
     most = min(window.most_turns, window.most_turns if own.most_turns is None else own.most_turns)
     if least <= most:
         narrower = (least, most) != (window.least_turns, window.most_turns)
-        source = f"{window.said}, narrowed by the procedure" if narrower else window.said
+        source = window.source
+        source = text("{}, narrowed by the procedure", source) if narrower else source
         return replace(window, least_turns=least, most_turns=most, source=source)
     note = "The procedure's own window lies outside the lifter sheet's: the sheet's is used."
     return replace(window, notes=(*window.notes, note))

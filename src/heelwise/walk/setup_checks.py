@@ -90,14 +90,14 @@ class WrenchCheck:
         reach = self.reach.notes if self.reach else ()
         if self.reach is not None and not reach:
             reach = ("its range holds the setting",)
-        return (*reach, *((self.age.said,) if self.age else ()))
+        return (*reach, *((self.age.text,) if self.age else ()))
 
     @property
     def against(self) -> str:
         """Why it is not to be used, in words; "" where nothing speaks against it."""
         if self.reach is not None and not self.reach.usable:
             return self.reach.notes[0]
-        return self.age.said if self.age is not None and (self.age.due or self.ahead) else ""
+        return self.age.text if self.age is not None and (self.age.due or self.ahead) else ""
 
 
 def judge_wrench(setup: Setup, today: date) -> WrenchCheck:

@@ -11,9 +11,9 @@ from typing import TypedDict
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
 from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.build import typed_length
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene

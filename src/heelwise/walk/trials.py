@@ -175,7 +175,7 @@ def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
         suggested=length,
         facts=(
             Fact(f"try {length}", source),
-            Fact(text("{} of travel per turn", Length(used.mm)), used.said),
+            Fact(text("{} of travel per turn", Length(used.mm)), used.source),
         ),
         valve=valve_state.valve,
         take=take,

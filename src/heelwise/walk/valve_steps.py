@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 
 from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, Phase, Unloaded
 from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
-from heelwise.walk.build import typed_length
 from heelwise.walk.counting import AtValve, count_prompt
 from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt

@@ -7,12 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING
 
-from heelwise.documents.entries import AnyEntry, Draft
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
@@ -23,8 +21,7 @@ from heelwise.documents.setup import Setup
 from heelwise.storage.names import inside, safe_name
 from heelwise.walk.build import Build
 from heelwise.walk.clock import Clock, RealClock
-from heelwise.walk.sign_off import Outcome, rows_of
-from heelwise.walk.standing import fold
+from heelwise.walk.scene import scene_of
 from heelwise.walk.walkable import unwalkable
 from heelwise.walk.walker import Said, Walker
 
@@ -47,9 +44,8 @@ class Session:
     def __init__(self, record: OpenRecord, clock: Clock | None = None) -> None:
         self.record = record
         self.truth = _truth(record.head)
-        build = Build(record.head.setup, record.head.procedure)
-        standing = fold(build.engine.valves, record.entries)
-        self.walker = Walker(build, standing, self._keep, clock or self._clock())
+        scene = scene_of(record.head.setup, record.head.procedure, record.entries)
+        self.walker = Walker(scene, record.keep, clock or self._clock())
 
     def _clock(self) -> Clock:
         if self.truth is None:
@@ -57,11 +53,6 @@ class Session:
         from heelwise.rehearsal.clock import RehearsalClock
 
         return RehearsalClock(self.record.entries[-1].at)
-
-    def _keep(
-        self, draft: Draft, at: datetime, by: str, outcome: tuple[Outcome, ...] | None
-    ) -> AnyEntry:
-        return self.record.keep(draft, at, by, rows_of(outcome))
 
     @property
     def file(self) -> Path:

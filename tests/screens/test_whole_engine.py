@@ -43,7 +43,7 @@ async def test_walked_by_keys_to_sign_off(card: str, size: tuple[int, int], tmp_
     async with app.run_test(size=size, notifications=True):
         while not session.walker.closed:
             prompt = session.walker.prompt
-            if prompt.guarded and prompt.id not in seen:
+            if prompt.id not in seen:
                 await enter_alone(app, session, prompt)
             seen += Counter((prompt.phase, prompt.id))
             await until(app, f"{prompt.id} in sight", lambda: all_in_sight(app))

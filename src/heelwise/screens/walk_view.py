@@ -24,6 +24,7 @@ from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
 from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Fact, Hazard, Prompt
+from heelwise.walk.scene import Scene
 from heelwise.walk.standing import RESUME_STEP
 from heelwise.walk.walker import Said, Walker
 
@@ -115,7 +116,7 @@ def _laid_down(walker: Walker) -> str:
 
 def _next(walker: Walker) -> str:
     going_on = replace(walker.standing, resume_asked=None)
-    return next_prompt(walker.build, going_on).question
+    return next_prompt(Scene(walker.build, going_on)).question
 
 
 SPACED_ROWS = 2

@@ -5,7 +5,7 @@ from math import isclose
 import pytest
 
 from heelwise.documents.quantities import thread_pitch_mm
-from heelwise.valvetrain.travel import predictions, worked_out
+from heelwise.valvetrain.travel import travel_in_play, worked_out
 
 
 @pytest.mark.parametrize(
@@ -42,10 +42,9 @@ def test_finding_print_quotes_the_pitch_alone() -> None:
     # "SAE 5/16-18 ... one 360 degree revolution will give .055 in of downward movement",
     # taken there as preload (an owners' forum on lifter preload, seen); about .050 in a turn
     # (common practice, no source). The lever gives .0903 in: more by 63 %. Both are told.
-    said = predictions(None, thread_pitch_mm("5/16-18"), 1.6)
-    assert said.pitch_mm is not None
-    assert said.worked_out_mm is not None
-    assert isclose(said.pitch_mm / 25.4, 0.055, abs_tol=0.001)
-    assert isclose(said.worked_out_mm / said.pitch_mm, 1.625)
-    assert "0.056 in" in said.why
-    assert "0.090 in" in said.why
+    pitch = thread_pitch_mm("5/16-18")
+    play = travel_in_play([], None, pitch, 1.6)
+    assert isclose(pitch / 25.4, 0.055, abs_tol=0.001)
+    assert isclose(play.used.mm / pitch, 1.625)
+    assert "0.056 in" in play.notes[0]
+    assert "0.090 in" in play.notes[0]

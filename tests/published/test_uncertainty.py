@@ -7,7 +7,8 @@ from scipy import stats
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import chance_inside, uniform
-from heelwise.valvetrain.travel import Trial, fit, worked_out
+from heelwise.valvetrain.travel import worked_out
+from heelwise.valvetrain.trials import Trial, fit
 from heelwise.wording import MM_PER_INCH
 
 

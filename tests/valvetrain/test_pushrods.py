@@ -18,7 +18,8 @@ from heelwise.valvetrain.pushrods import (
     sold_lengths,
     try_pushrod,
 )
-from heelwise.valvetrain.travel import LENGTH_MM, ZERO_LASH_MM, Origin, Travel
+from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM
 from heelwise.valvetrain.window import Window, Word, judge
 
 WINDOW = Window(0.5, 1.0, "the maker's sheet")

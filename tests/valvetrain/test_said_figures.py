@@ -5,29 +5,14 @@ from __future__ import annotations
 import pytest
 
 from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import Valve, ValveKind, make_engine
-from heelwise.valvetrain.figures import length_text
+from heelwise.valvetrain.engine import make_engine
 from heelwise.valvetrain.positions import fewest_positions, preferred_plan
-from heelwise.valvetrain.travel import Trial, measured, travel_in_play, worked_out
+from heelwise.valvetrain.travel import worked_out
 from heelwise.valvetrain.turn import turn_to
 
 FOUR = make_engine([1, 3, 4, 2])
 EIGHT = make_engine([1, 8, 4, 3, 6, 5, 7, 2])
 ROAD = Cam(Events(25.0, 63.0, 74.0, 20.0), 0.1)
-
-
-def test_a_measured_travel_says_twice_its_standard_uncertainty() -> None:
-    one = Valve(1, ValveKind.INTAKE)
-    trials = [Trial(one, 174.0, 0.5), Trial(one, 176.54, 2.5)]
-    found = measured(trials)
-    assert found is not None
-    assert found.uncertainty_mm is not None
-    # Two readings in eighths: 0.125 / sqrt(12) each, over 2 turns, times 1.27 mm, and the lengths.
-    twice = length_text(2 * found.uncertainty_mm)
-    assert twice != length_text(2 / found.uncertainty_mm)
-    assert f"± {twice} (k = 2)" in found.said
-    (note,) = travel_in_play(trials, 2.0, 1.25, 1.7).notes
-    assert f"its own uncertainty, {twice} (k = 2)" in note
 
 
 @pytest.mark.parametrize(

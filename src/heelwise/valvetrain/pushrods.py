@@ -8,7 +8,8 @@ from math import floor, hypot, isfinite, sqrt
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import SLACK_TURNS, chance_inside, length_text, turns_text, uniform
 from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
-from heelwise.valvetrain.travel import LENGTH_MM, ZERO_LASH_MM, Travel
+from heelwise.valvetrain.travel import Travel
+from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM
 from heelwise.valvetrain.window import Window, check_travel
 
 MOST_LENGTHS = 1000

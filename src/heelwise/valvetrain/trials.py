@@ -1,0 +1,195 @@
+"""Trials: the line through counts made with different pushrods, and counts that can't be right."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from math import hypot, isfinite, sqrt
+from statistics import median
+
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.figures import EIGHTH, turns_text, uniform
+from heelwise.wording import Length, Text, counted, text
+
+ZERO_LASH_MM = 0.025
+"""Standard uncertainty of zero lash found by feel, at the pushrod. Our own figure."""
+
+LENGTH_MM = 0.015
+"""Standard uncertainty of one pushrod's length with a caliper. Our own figure."""
+
+DISAGREE = 3.0
+"""Two counts further apart than so many standard uncertainties are not chance. Our own figure."""
+
+LEAST_SLOPE = 1e-6
+"""Turns per mm: below it a slope is rounding, not a reading."""
+
+_SLACK_MM = 1e-9
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One count of turns with a trial pushrod; the same length means the same pushrod."""
+
+    valve: Valve
+    pushrod_mm: float
+    turns: float
+    resolution: float = EIGHTH
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.pushrod_mm) and self.pushrod_mm > 0):
+            raise ValueError(f"pushrod length {self.pushrod_mm!r} mm should be above 0")
+        if not (isfinite(self.turns) and self.turns >= 0):
+            raise ValueError(f"turns {self.turns!r} should be 0 or more")
+        if not (isfinite(self.resolution) and self.resolution >= 0):
+            raise ValueError(f"resolution {self.resolution!r} should be 0 turns or more")
+
+    @property
+    def pushrod(self) -> float:
+        """What tells one pushrod from another: its length to a millionth of a mm."""
+        return round(self.pushrod_mm, 6)
+
+    def turns_with(self, pushrod_mm: float, slope: float) -> float:
+        """The turns it would have taken with another pushrod, at so many turns per mm."""
+        return self.turns + slope * (pushrod_mm - self.pushrod_mm)
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A straight line through trials: slope in turns per mm and its standard uncertainty."""
+
+    slope: float
+    uncertainty: float
+
+
+@dataclass(frozen=True)
+class OddReading:
+    """A trial to count again, and why: it can't be right beside the others."""
+
+    trial: Trial
+    why: str
+
+
+def fit(
+    trials: Iterable[Trial],
+    zero_lash_mm: float = ZERO_LASH_MM,
+    length_mm: float = LENGTH_MM,
+) -> Fit | None:
+    """Fit turns against length by least squares: one slope, one intercept per valve.
+
+    Each reading brings its resolution (uniform, δ/√12) and zero lash by feel; each pushrod brings
+    its length's error once, to every valve tried with it. Where the readings scatter about the line
+    by more than that, the slope's standard error from the residuals is taken instead. None where no
+    valve was tried with two lengths.
+    """
+    rows = _centered(trials)
+    spread = sum(length * length for _, length, _ in rows)
+    if spread <= _SLACK_MM**2:
+        return None
+    slope = sum(length * turns for _, length, turns in rows) / spread
+    pushrods: defaultdict[float, float] = defaultdict(float)
+    for trial, length, _ in rows:
+        pushrods[trial.pushrod] += length
+    parts = [
+        length * hypot(uniform(trial.resolution), slope * zero_lash_mm) for trial, length, _ in rows
+    ]
+    standard = hypot(*parts, *(slope * length_mm * each for each in pushrods.values()))
+    free = len(rows) - len({trial.valve for trial, _, _ in rows}) - 1
+    squares = sum((turns - slope * length) ** 2 for _, length, turns in rows)
+    own = sqrt(spread * squares / free) if free > 0 else 0.0
+    return Fit(slope, max(standard, own) / spread)
+
+
+def furthest(trials: Sequence[Trial], slope: float) -> Trial:
+    """The trial that lies furthest from its valve's own line of a given slope."""
+    return max(_centered(trials), key=lambda row: abs(row[2] - row[1] * slope))[0]
+
+
+def telling(trials: Sequence[Trial]) -> str:
+    """How many trials of how many valves tell the slope: those with two lengths or more."""
+    pushrods: defaultdict[Valve, set[float]] = defaultdict(set)
+    for trial in trials:
+        pushrods[trial.valve].add(trial.pushrod)
+    kept = [trial for trial in trials if len(pushrods[trial.valve]) > 1]
+    return f"{len(kept)} trials of {counted(len({trial.valve for trial in kept}), 'valve')}"
+
+
+def without_odd(
+    trials: Sequence[Trial], least_slope: float, most_slope: float
+) -> tuple[list[Trial], tuple[OddReading, ...]]:
+    """Set aside, one after the other, trials that can't be right; the slope lies between two.
+
+    Two counts of one valve that disagree by more than chance hold an odd one: the one further from
+    what the other trials lead to expect, or the later where they don't tell.
+    """
+    kept, odd = list(trials), list[OddReading]()
+    while (line := fit(kept)) is not None:
+        slope = min(max(line.slope, least_slope), most_slope)
+        off, first, second = max(
+            ((_off(a, b, slope), a, b) for a, b in combinations(kept, 2) if a.valve == b.valve),
+            key=lambda pair: pair[0],
+        )
+        if off <= DISAGREE:
+            break
+        others = [each for each in kept if each is not first and each is not second]
+        worst, other = _odd_one(first, second, others, slope)
+        kept = [each for each in kept if each is not worst]
+        odd.append(OddReading(worst, _odd_text(worst, other, slope)))
+    return kept, tuple(odd)
+
+
+def _off(first: Trial, second: Trial, slope: float) -> float:
+    """How far two counts of one valve disagree, in standard uncertainties of their difference."""
+    lengths = 0.0 if first.pushrod == second.pushrod else sqrt(2.0) * LENGTH_MM
+    standard = hypot(
+        uniform(first.resolution),
+        uniform(second.resolution),
+        slope * sqrt(2.0) * ZERO_LASH_MM,
+        slope * lengths,
+    )
+    return abs(second.turns_with(first.pushrod_mm, slope) - first.turns) / standard
+
+
+def _odd_one(
+    first: Trial, second: Trial, others: Sequence[Trial], slope: float
+) -> tuple[Trial, Trial]:
+    """Which of two is odd, and the other: by trials of the valve, of its kind, or of any."""
+    for beside in (
+        [each for each in others if each.valve == first.valve],
+        [each for each in others if each.valve.kind is first.valve.kind],
+        others,
+    ):
+        if beside:
+            one, two = (
+                abs(each.turns - median(o.turns_with(each.pushrod_mm, slope) for o in beside))
+                for each in (first, second)
+            )
+            return (first, second) if one > two + EIGHTH else (second, first)
+    return second, first
+
+
+def _odd_text(worst: Trial, other: Trial, slope: float) -> Text:
+    expected = max(round(8 * other.turns_with(worst.pushrod_mm, slope)) / 8, 0.0)
+    return text(
+        "{} read {} with {}; {} with {} leads to expect about {}. Count it again.",
+        worst.valve,
+        turns_text(worst.turns),
+        Length(worst.pushrod_mm),
+        turns_text(other.turns),
+        Length(other.pushrod_mm),
+        turns_text(expected),
+    )
+
+
+def _centered(trials: Iterable[Trial]) -> list[tuple[Trial, float, float]]:
+    """Each trial with its length and turns less its valve's means."""
+    by_valve: defaultdict[Valve, list[Trial]] = defaultdict(list)
+    for trial in trials:
+        by_valve[trial.valve].append(trial)
+    rows: list[tuple[Trial, float, float]] = []
+    for valve in sorted(by_valve):
+        # Sorted, so that the order of the readings can't change a rounding.
+        group = sorted(by_valve[valve], key=lambda t: (t.pushrod_mm, t.turns, t.resolution))
+        length = sum(t.pushrod_mm for t in group) / len(group)
+        turns = sum(t.turns for t in group) / len(group)
+        rows += [(t, t.pushrod_mm - length, t.turns - turns) for t in group]
+    return rows

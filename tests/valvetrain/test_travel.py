@@ -186,13 +186,14 @@ def test_a_measured_travel_is_drawn_from_its_own_distribution() -> None:
     assert isclose(float(draws.std()), used.uncertainty_mm or 0, rel_tol=0.03)
 
 
-def test_a_sheet_that_cannot_be_is_not_used_and_said() -> None:
+def test_a_sheet_outside_what_statics_allow_is_noted() -> None:
     # From 1.25·.94 to 1.9853·1.06: 1.175 to 2.1044 mm.
-    assert play([], 2.10).used.origin is Origin.SHEET
+    assert len(play([], 2.10).notes) == 1
     for sheet in (2.11, 1.17):
         wrong = play([], sheet)
-        assert wrong.used.origin is Origin.WORKED_OUT
-        assert "can't be" in wrong.notes[0]
+        assert wrong.used.mm == sheet
+        assert wrong.used.least_mm == min(sheet, 1.25)
+        assert "outside what thread and rocker allow" in wrong.notes[0]
 
 
 def test_before_a_second_trial_both_predictions_are_said() -> None:

@@ -147,8 +147,8 @@ def travel_in_play(
     """Rank every travel per turn that is known: measured, then the sheet's, then worked out.
 
     `pitch_mm` is of the thread that draws the fulcrum down. Trials come in the order they were
-    made; a count of 0 is left out: it shows that lash was left, not how much. A figure outside
-    what statics allow is not used, and a note says so.
+    made; a count of 0 is left out: it shows that lash was left, not how much. A measurement outside
+    what statics allow is not used, and a note says so; a sheet's is noted.
 
     Raises:
         ValueError: a figure is not above 0, or nothing is known at all.
@@ -192,16 +192,17 @@ def _predicted(
     lever = _unmeasured(statics.lever_mm, Origin.WORKED_OUT, source, statics)
     if sheet_mm is None:
         return [lever], []
+    known = [_unmeasured(sheet_mm, Origin.SHEET, sheet, statics), lever]
     if statics.nearest(sheet_mm) == sheet_mm:
-        return [_unmeasured(sheet_mm, Origin.SHEET, sheet, statics), lever], []
+        return known, []
     note = text(
-        "The sheet's {} a turn can't be: thread and rocker allow {} to {} (worked out). It isn't "
-        "used: check the sheet, the thread's pitch and the ratio.",
+        "The sheet's {} a turn is outside what thread and rocker allow, {} to {} (worked out): "
+        "check the sheet, the thread's pitch and the ratio.",
         Length(sheet_mm),
         Length(statics.least),
         Length(statics.most),
     )
-    return [lever], [note]
+    return known, [note]
 
 
 def _unmeasured(mm: float, origin: Origin, source: str, statics: _Statics) -> Travel:

@@ -32,10 +32,9 @@ if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal
 
 @dataclass(frozen=True)
 class ProcedureFile:
-    """A procedure that serves a setup, with the text a record keeps of it."""
+    """A procedure that serves a setup."""
 
     procedure: Procedure
-    text: str
 
 
 class Session:
@@ -169,7 +168,7 @@ def begin_session(
     """
     clock = RealClock()
     path = inside(folder, safe_name(name) + ".toml")
-    made = begin_record(path, setup, procedure.procedure, procedure.text, by, clock.now())
+    made = begin_record(path, setup, procedure.procedure, by, clock.now())
     return Session(made, clock)
 
 
@@ -194,7 +193,10 @@ def procedures_for(setup: Setup, file: str) -> list[ProcedureFile]:
     walkable = [p for p, wrong in zip(serving, faults, strict=True) if not wrong]
     if not walkable:
         raise Faulty(file, faults[0])
-    return sorted(walkable, key=lambda candidate: METHODS.index(candidate.procedure.method))
+    rank = list(METHODS).index
+    return sorted(
+        walkable, key=lambda c: (c.procedure.based_on is None, rank(c.procedure.method.name))
+    )
 
 
 def _loaded() -> list[ProcedureFile]:
@@ -202,7 +204,7 @@ def _loaded() -> list[ProcedureFile]:
     loaded = []
     for path in find_procedures().values():
         try:
-            loaded.append(ProcedureFile(load_procedure(path), path.read_text(encoding="utf-8")))
+            loaded.append(ProcedureFile(load_procedure(path)))
         except Faulty:
             continue
     return loaded

@@ -7,11 +7,20 @@ from pathlib import Path
 from typing import Any, Literal, Union, get_args, get_origin
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from heelwise.commands.check import faults_in
 from heelwise.documents import entries as e
 from heelwise.documents.entry_base import Body, NotKnown, ReadBy
-from heelwise.documents.entry_text import KINDS, entry_faults, entry_text, parse_entry
+from heelwise.documents.entry_text import (
+    KINDS,
+    entry_faults,
+    entry_text,
+    one_line_pair,
+    own_tables,
+    parse_entry,
+)
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
@@ -73,11 +82,9 @@ def test_an_entry_comes_back_as_it_was(body: Any) -> None:
 
 def test_every_kind_is_written_sealed_opened_again_checked_and_printed(tmp_path: Path) -> None:
     path = tmp_path / "r.toml"
-    source = find_procedures()["bolt-down-rockers"]
-    procedure = load_procedure(source)
-    text = source.read_text(encoding="utf-8")
+    procedure = load_procedure(find_procedures()["bolt-down-rockers"])
     setup = setup_by("i4-1342", procedure)
-    with begin_record(path, setup, procedure, text, "T1", AT) as record:
+    with begin_record(path, setup, procedure, "T1", AT) as record:
         for body in BODIES[1:]:
             record.keep(e.Draft(body), AT, "T1", [{"valve": "1I"}])
     read = read_record(path)
@@ -86,6 +93,34 @@ def test_every_kind_is_written_sealed_opened_again_checked_and_printed(tmp_path:
     assert faults_in(path) == []
     for form in FORMS:
         assert sheet(read, form)
+
+
+OLD = sorted((Path(__file__).parents[1] / "old_records").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", OLD, ids=lambda path: path.stem)
+def test_the_quick_reader_reads_as_the_parser_does(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    raw = tomllib.loads(text)
+    tables = own_tables(text[text.index("[[entry]]") :])
+    assert tables == {"entry": raw["entry"], "signoff": raw.get("signoff", [])}
+
+
+@given(st.text(), st.floats(allow_nan=False, allow_infinity=False), st.lists(st.text()))
+def test_the_quick_reader_reads_any_value_or_leaves_it_to_the_parser(
+    text: str, number: float, texts: list[str]
+) -> None:
+    lines = [one_line_pair("a", text), one_line_pair("b", number), one_line_pair("c", texts)]
+    document = "[[entry]]\n" + "\n".join(lines) + "\n"
+    tables = own_tables(document)
+    assert tables is None or tables["entry"] == tomllib.loads(document)["entry"]
+
+
+@pytest.mark.parametrize(
+    "line", ["a.b = 1", "a = nan", "a = 1 2", "[build]", "a = 1\na = 2", 'a = "x', "a = 01", "x"]
+)
+def test_the_quick_reader_leaves_what_is_not_of_our_form(line: str) -> None:
+    assert own_tables(f"[[entry]]\n{line}\n") is None
 
 
 @pytest.mark.parametrize(

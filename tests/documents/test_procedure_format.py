@@ -15,16 +15,15 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.library import OWN_FOLDER, find_procedures
 from heelwise.documents.methods import METHODS
 from heelwise.documents.procedure import (
-    AskKind,
-    Caution,
     Defaults,
     Head,
     Procedure,
-    Step,
+    load_procedure,
     parse_procedure,
 )
-from heelwise.documents.procedure_checks import FILLS, PLACEHOLDERS
 from heelwise.documents.setup import parse_setup
+from heelwise.documents.step_records import AskKind, Records
+from heelwise.documents.steps import PLACEHOLDERS, Caution, Step
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.scenario import setup_by
@@ -55,7 +54,7 @@ def test_the_worked_example_passes_check(tmp_path: Path) -> None:
 def test_the_worked_example_can_be_walked_to_the_signature() -> None:
     procedure = parse_procedure(tomllib.loads(_example()), "shop-studs.toml")
     build = Build(setup_by("i4-1342", procedure), procedure)
-    truth = make_truth(build.setup, 3, (), procedure.method)
+    truth = make_truth(build.setup, 3, (), procedure.method.name)
     assert truth.lifters == "used"
     walker = _walker(build)
     for _ in range(300):
@@ -86,8 +85,8 @@ def test_every_key_method_and_place_is_described() -> None:
     described = set(re.findall(r"`\{?\"?([a-zA-Z_][a-z_A-Z ]*)\"?\}?`", _readme()))
     models = (Head, Step, Defaults, Caution)
     wanted = {key for model in models for key in model.model_fields}
-    wanted |= {*METHODS, *FILLS, *get_args(AskKind), *(set().union(*PLACEHOLDERS.values()))}
-    wanted |= {value for _, values in FILLS.values() for value in values}
+    wanted |= {*METHODS, *Records, *get_args(AskKind), *(set().union(*PLACEHOLDERS.values()))}
+    wanted |= {value for each in Records for value in each.values}
     assert wanted - described == set()
 
 
@@ -117,10 +116,10 @@ def test_a_shop_s_own_procedure_is_found_and_a_faulty_one_is_never_offered(shop:
     procedure = parse_procedure(tomllib.loads(_example()), "shop-studs.toml")
     assert "shop-studs" in find_procedures()
     assert "Stud rockers, our short way" in _titles(procedure)
-    spoiled = _example().replace('fills = "proof"\n', "")
+    spoiled = _example().replace('records = "proof"\n', "")
     (shop / "shop-studs.toml").write_text(spoiled, encoding="utf-8")
     assert "Stud rockers, our short way" not in _titles(procedure)
-    assert any("fills proof" in fault.problem for fault in faults_in(shop / "shop-studs.toml"))
+    assert any("records proof" in fault.problem for fault in faults_in(shop / "shop-studs.toml"))
 
 
 def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None:
@@ -129,24 +128,16 @@ def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None
 
 
 def test_the_most_usual_method_is_offered_first() -> None:
-    setup = setup_by("i4-1342", parse_procedure(_bolt_down(), "bolt-down-rockers.toml"))
-    methods = [m.procedure.method for m in methods_for(setup, "setup.toml")]
+    setup = setup_by("i4-1342", load_procedure(find_procedures()["bolt-down-rockers"]))
+    methods = [m.procedure.method.name for m in methods_for(setup, "setup.toml")]
     assert methods == ["turns to the click", "checking pushrod", "checking lifter", "recheck"]
 
 
-def _bolt_down() -> dict[str, object]:
-    return tomllib.loads(find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8"))
-
-
 def test_a_setup_is_told_what_its_only_method_needs() -> None:
-    raw = setup_by("i4-1342", parse_procedure(_solid(), "solid-lifters.toml")).to_toml_dict()
+    raw = setup_by("i4-1342", load_procedure(find_procedures()["solid-lifters"])).to_toml_dict()
     del raw["lash"]
     with pytest.raises(Faulty) as refused:
         methods_for(parse_setup(raw, "s.toml", resolve=False), "s.toml")
     assert [str(f) for f in refused.value.faults] == [
         "lash: is missing, and is needed here; add the table [lash]"
     ]
-
-
-def _solid() -> dict[str, object]:
-    return tomllib.loads(find_procedures()["solid-lifters"].read_text(encoding="utf-8"))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
-from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest
+from heelwise.documents.procedure import Procedure, parse_procedure
 from heelwise.documents.record_writing import OpenRecord, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml_reading import parse_toml
@@ -79,8 +79,7 @@ SETUP: dict[str, object] = {
 
 def parsed(text: str = PROCEDURE) -> Procedure:
     """A procedure of a text."""
-    data = text.encode()
-    return parse_procedure(parse_toml(data, "it"), "short", procedure_digest(data))
+    return parse_procedure(parse_toml(text.encode(), "it"), "short", text)
 
 
 @cache
@@ -104,7 +103,7 @@ BODIES: tuple[AnyBody, ...] = (
 
 def small(path: Path, files: Files | None = None) -> OpenRecord:
     """A record of four entries, open for work."""
-    made = begin_record(path, small_setup(), short_procedure(), PROCEDURE, "AB", AT, files=files)
+    made = begin_record(path, small_setup(), short_procedure(), "AB", AT, files=files)
     for number, body in enumerate(BODIES, start=1):
         made.keep(Draft(body), AT + timedelta(minutes=number), "AB")
     return made

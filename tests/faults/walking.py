@@ -10,11 +10,10 @@ from pathlib import Path
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.library import find_procedures
-from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest
+from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.record_reading import Record, record_of
 from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record, open_record
 from heelwise.documents.setup import Setup
-from heelwise.documents.toml_reading import parse_toml
 from heelwise.screens.sitting import Sitting
 from heelwise.storage.errors import StorageError
 from heelwise.storage.files import Files
@@ -30,12 +29,9 @@ BREAK_AT = 20
 
 
 @cache
-def bolt_down() -> tuple[Procedure, str]:
-    """The usual procedure with its text, read once."""
-    text = find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8")
-    data = text.encode()
-    digest = procedure_digest(data)
-    return parse_procedure(parse_toml(data, "it"), "bolt-down-rockers", digest), text
+def bolt_down() -> Procedure:
+    """The usual procedure, read once."""
+    return load_procedure(find_procedures()["bolt-down-rockers"])
 
 
 @cache
@@ -46,10 +42,9 @@ def one_cylinder() -> Setup:
 
 def begun(path: Path, files: Files | None = None, setup: Setup | None = None) -> OpenRecord:
     """A rehearsal's record just made."""
-    procedure, text = bolt_down()
     planted = Rehearsal(1, ("1E: bolt moves in the proof",))
     given = setup or one_cylinder()
-    return begin_record(path, given, procedure, text, "AR", BEGAN, planted, files)
+    return begin_record(path, given, bolt_down(), "AR", BEGAN, planted, files)
 
 
 def answered(sitting: Sitting) -> None:

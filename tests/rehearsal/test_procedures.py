@@ -97,7 +97,7 @@ def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
     for name in (STUD, SOLID, SHAFT, RECHECK, LIFTER):
         drive = Drive("v8-18436572", 5, name=name)
         drive.to_the_end()
-        assert len(drive.planted) == len(FAULTS[drive.build.procedure.method])
+        assert len(drive.planted) == len(FAULTS[drive.build.method.name])
         for planted in drive.planted:
             if planted.fault in marks:
                 assert marks[planted.fault](_mine(drive, str(planted.valve))), planted

@@ -37,9 +37,8 @@ def begin(folder: Path, setup_name: str, name: str) -> Sitting:
     tried = trial_valves(Scene(build, fold(build.engine.valves, ())))
     planted = tuple(str(p) for p in plant(SEED, build.engine.valves, tried))
     path = folder / f"{name}.toml"
-    text = source.read_text(encoding="utf-8")
     kept = Rehearsal(SEED, planted)
-    record = begin_record(path, setup, procedure, text, "MK", BEGAN, kept)
+    record = begin_record(path, setup, procedure, "MK", BEGAN, kept)
     return Sitting(record, RehearsalClock(BEGAN))
 
 

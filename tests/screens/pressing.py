@@ -46,8 +46,7 @@ SMALL, MIDDLE, LARGE = (80, 24), (100, 30), (140, 45)
 def rehearsal(folder: Path, card: str = "v8-15426378", seed: int = 1, name: str = "r") -> Session:
     """A rehearsal just begun."""
     path = find_procedures()["bolt-down-rockers"]
-    text = path.read_text(encoding="utf-8")
-    made = begin_rehearsal(folder / f"{name}.toml", card, seed, load_procedure(path), text, AT)
+    made = begin_rehearsal(folder / f"{name}.toml", card, seed, load_procedure(path), AT)
     return Session(made)
 
 

@@ -130,9 +130,8 @@ def _gauged(session: Session) -> list[Gauged]:
 async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
     """Beside the question and told large there is room for the number alone."""
     path = find_procedures()["solid-lifters"]
-    text = path.read_text(encoding="utf-8")
     file = tmp_path / "solid.toml"
-    session = Session(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), text, AT))
+    session = Session(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), AT))
     while not _gauged(session) or session.walker.prompt.fills != "gauge":
         go_on(session, 1)
     body = _gauged(session)[-1]

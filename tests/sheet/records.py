@@ -9,7 +9,7 @@ from pathlib import Path
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft, Read
 from heelwise.documents.library import find_procedures
-from heelwise.documents.procedure import Procedure, parse_procedure, procedure_digest
+from heelwise.documents.procedure import Procedure, load_procedure, parse_procedure
 from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml_reading import parse_toml
@@ -45,18 +45,15 @@ HOSTILE = (
 
 
 def procedure_of(text: str) -> Procedure:
-    data = text.encode()
-    return parse_procedure(parse_toml(data, "procedure"), "procedure", procedure_digest(data))
+    return parse_procedure(parse_toml(text.encode(), "procedure"), "procedure", text)
 
 
-def bolt_down() -> tuple[Procedure, str]:
-    text = find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8")
-    return procedure_of(text), text
+def bolt_down() -> Procedure:
+    return load_procedure(find_procedures()["bolt-down-rockers"])
 
 
 def begun(folder: Path, card: str = CARD, seed: int = 1) -> OpenRecord:
-    procedure, text = bolt_down()
-    return begin_rehearsal(folder / "block-12.toml", card, seed, procedure, text, AT)
+    return begin_rehearsal(folder / "block-12.toml", card, seed, bolt_down(), AT)
 
 
 def walk_until(walker: Walker, record: OpenRecord, done: Callable[[Walker], bool]) -> None:
@@ -162,10 +159,9 @@ def hostile(folder: Path, text: str) -> Path:
     """A record with its seals in order and one text wherever the record takes text."""
     line = " ".join(text.split()) if text.isprintable() else "<b>|=1"
     setup = _hostile_setup(line[:100])
-    procedure, source = bolt_down()
     planted = Rehearsal(1, (line[:100],))
     path = folder / "hostile.toml"
-    with begin_record(path, setup, procedure, source, line[:100], AT, planted) as record:
+    with begin_record(path, setup, bolt_down(), line[:100], AT, planted) as record:
         for body in every_kind(text):
             record.keep(Draft(body), AT, text, [{"valve": text, text[:40]: text}])
     return path

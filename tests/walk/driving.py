@@ -63,8 +63,8 @@ class Drive:
         self.setup, self.build = setup, Build(setup, by)
         if self._given is None:
             valves, tried = self.build.engine.valves, tried_in(self.build)
-            self.planted = plant(self.seed, valves, tried, by.method)
-        self.truth: Truth = make_truth(setup, self.seed, self.planted, by.method)
+            self.planted = plant(self.seed, valves, tried, by.method.name)
+        self.truth: Truth = make_truth(setup, self.seed, self.planted, by.method.name)
         self.kept: list[AnyEntry] = []
         self.outcome: tuple[Outcome, ...] = ()
         self.clock = RehearsalClock(BEGAN)

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from heelwise.commands.reporting import DONE, complain, on_a_terminal, say
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.library import find_procedures
 from heelwise.documents.record_writing import OpenRecord, open_record
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
 from heelwise.rehearsal.scenario import DEFAULT_CARD, DEFAULT_PROCEDURE, procedure_called
@@ -59,9 +58,8 @@ def _begin_or_open(given: argparse.Namespace) -> OpenRecord:
     if path.exists():
         return open_record(path)
     procedure = procedure_called(given.procedure)
-    text = find_procedures()[given.procedure].read_text(encoding="utf-8")
     now = datetime.now().astimezone().replace(microsecond=0)
-    return begin_rehearsal(path, given.engine, given.seed, procedure, text, now)
+    return begin_rehearsal(path, given.engine, given.seed, procedure, now)
 
 
 def _name(given: argparse.Namespace) -> str:

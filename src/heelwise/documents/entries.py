@@ -37,8 +37,8 @@ from heelwise.documents.entry_base import CrankHow as CrankHow  # moved
 from heelwise.documents.entry_base import LashWord as LashWord  # moved
 from heelwise.documents.entry_base import ProofWord as ProofWord  # moved
 from heelwise.documents.entry_base import VerdictWord as VerdictWord  # moved
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.step_records import Phase as Phase  # moved
-from heelwise.documents.typed_numbers import QuantityFault
 
 
 class Begun(Body):

@@ -9,7 +9,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from heelwise.documents import quantities
-from heelwise.documents.typed_numbers import QuantityFault
+from heelwise.documents.faults import QuantityFault
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import photo_name
 from heelwise.valvetrain.valves import Valve

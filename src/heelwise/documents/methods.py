@@ -1,155 +1,210 @@
-"""The methods a procedure can follow: what each asks of a setup and of its own steps.
+"""The methods a procedure can follow: what each reads, tries and proves, and what it needs.
 
-The order of phases and the rounds over valves are the walk's own; a method only
-names which of them there are.
+The order of phases and the rounds over valves are the walk's own; a method only names which of
+them there are.
 """
+
+from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Literal, NamedTuple
 
-Method = Literal[
-    "turns to the click",
-    "turns and lock",
-    "lash and lock",
-    "checking pushrod",
-    "checking lifter",
-    "stands and gap",
-    "recheck",
-]
-METHODS: tuple[str, ...] = get_args(Method)
-DEFAULT: Method = "turns to the click"
+from heelwise.documents.step_records import CUPS, LASH_TRIAL, Phase, Records, Subject
 
-Place = tuple[str, str, str]
-"""Phase, each and fills of a step."""
 
-REFERENCE: Place = ("prepare", "build", "crank_reference")
-_TRIAL_COUNT: Place = ("trial", "valve", "count")
-_COUNT: Place = ("fit", "valve", "count")
-_GAUGE: Place = ("fit", "valve", "gauge")
-_LOCKED: Place = ("fit", "valve", "locked")
-_RECHECK: Place = ("fit", "valve", "recheck")
-_PLAY: Place = ("fit", "valve", "play")
-_PROOF: Place = ("prove", "valve", "proof")
-_CUPS: tuple[Place, ...] = (
-    ("prepare", "build", "cup_hydraulic"),
-    ("prepare", "build", "cup_solid"),
-)
-_ROCKER_DOWN: Place = ("trial", "valve", "rocker_down")
-_BY_LASH: tuple[Place, ...] = (
-    ("trial", "valve", "checking_length"),
-    _ROCKER_DOWN,
-    ("trial", "valve", "lash_checked"),
-    ("trial", "valve", "lifter_back"),
-)
+class Place(NamedTuple):
+    """Where in a walk something is recorded."""
+
+    phase: Phase
+    each: Subject
+    records: Records
+
 
 _CLICKED = ("clicked", "settled", "moved")
-_ALWAYS = ("rocker", "lifter", "pushrods")
-
-
-@dataclass(frozen=True)
-class Form:
-    """What a method asks for.
-
-    Attributes:
-        said: what it is, in a few words.
-        needs: tables and keys of the setup it can't do without.
-        lifters: how the kinds of lifter it is for begin.
-        must: steps it can't do without.
-        may: steps it can use besides.
-        proofs: what its proof can find.
-        unreached: phase and each of steps that its rounds never come to.
-    """
-
-    said: str
-    needs: tuple[str, ...]
-    lifters: str
-    must: tuple[Place, ...]
-    may: tuple[Place, ...] = ()
-    proofs: tuple[str, ...] = _CLICKED
-    unreached: tuple[tuple[str, str], ...] = ()
-
-    @property
-    def stands(self) -> bool:
-        """Whether it has rounds over stands."""
-        return any(each == "stand" for _, each, _ in self.must)
-
-
-_NO_TRIAL = (("trial", "position"), ("trial", "valve"))
-
-FORMS: Mapping[str, Form] = {
-    "turns to the click": Form(
-        "turns counted from zero lash to the torque click; pushrods tried, bought and measured",
-        (*_ALWAYS, "rocker.torque"),
-        "hydraulic",
-        (REFERENCE, _TRIAL_COUNT, _COUNT, _PROOF),
-    ),
-    "turns and lock": Form(
-        "turns given from zero lash by an adjuster, then locked",
-        _ALWAYS,
-        "hydraulic",
-        (REFERENCE, _COUNT, _LOCKED, _PROOF),
-        (_PLAY,),
-        ("held", "slipped", "play"),
-        _NO_TRIAL,
-    ),
-    "lash and lock": Form(
-        "lash set by feeler gauge, locked, and gauged again",
-        (*_ALWAYS, "lash"),
-        "solid",
-        (REFERENCE, _GAUGE, _LOCKED, _RECHECK, _PROOF),
-        (),
-        ("held", "slipped", "tight", "loose"),
-        _NO_TRIAL,
-    ),
-    "checking pushrod": Form(
-        "lengths by an adjustable checking pushrod at zero lash; then turns to the torque click",
-        (*_ALWAYS, "rocker.torque"),
-        "hydraulic",
-        (REFERENCE, ("trial", "valve", "checked"), _COUNT, _PROOF),
-        (_ROCKER_DOWN,),
-    ),
-    "checking lifter": Form(
-        "lengths by a solid checking lifter and a feeler gauge; then turns to the torque click",
-        (*_ALWAYS, "rocker.torque"),
-        "hydraulic",
-        (REFERENCE, *_CUPS, *_BY_LASH, _COUNT, _PROOF),
-    ),
-    "stands and gap": Form(
-        "stands drawn down evenly; preload by the gap at the valve with the plunger at its end",
-        (*_ALWAYS, "rocker.torque", "lifter.plunger_travel"),
-        "hydraulic",
-        (REFERENCE, ("fit", "stand", "drawn"), _GAUGE, ("prove", "stand", "proof")),
-        (),
-        _CLICKED,
-        (*_NO_TRIAL, ("prove", "valve")),
-    ),
-    "recheck": Form(
-        "an engine that has run: the torque as found, then counts of a sample or of all",
-        (*_ALWAYS, "rocker.torque"),
-        "hydraulic",
-        (REFERENCE, ("prepare", "build", "has_run"), _COUNT, _PROOF),
-        (("prepare", "build", "recount"),),
-        _CLICKED,
-        (*_NO_TRIAL, ("fit", "build"), ("fit", "position")),
-    ),
-}
-
-FILLS_OF_ANY: tuple[Place, ...] = tuple(
-    ("prepare", "build", name)
-    for name in (
-        "lifter_condition",
-        "through_bolts",
-        "wheel_first",
-        "wheel_second",
-        "tape_between",
-        "second_person",
-        "wrench",
+_CLICK_FAULTS = ("NOT_SEATED", "LENGTH_OFF", "UP_THE_LOBE", "BOLT_MOVES")
+_REFERENCE = Place("prepare", "build", Records.CRANK_REFERENCE)
+_COUNT = Place("fit", "valve", Records.COUNT)
+_GAUGE = Place("fit", "valve", Records.GAUGE)
+_LOCKED = Place("fit", "valve", Records.LOCKED)
+_PROOF = Place("prove", "valve", Records.PROOF)
+_ANY: tuple[Place, ...] = tuple(
+    Place("prepare", "build", records)
+    for records in (
+        Records.LIFTER_CONDITION,
+        Records.THROUGH_BOLTS,
+        Records.WHEEL_FIRST,
+        Records.WHEEL_SECOND,
+        Records.TAPE_BETWEEN,
+        Records.SECOND_PERSON,
+        Records.WRENCH,
     )
 )
 """What the walk can learn in Prepare, whatever the method."""
 
 
-def places_of(form: Form) -> tuple[Place, ...]:
-    """Every step that fills something and has a place in a method."""
-    return (*form.must, *form.may, *FILLS_OF_ANY)
+@dataclass(frozen=True)
+class Method:
+    """One way of setting a valvetrain.
+
+    Attributes:
+        name: as a procedure has it.
+        title: what it is, in a few words.
+        must: steps it can't do without, besides the crank's reference.
+        may: steps it can use besides.
+        needs: tables and keys of the setup it can't do without, besides the usual ones.
+        lifters: how the kinds of lifter it is for begin.
+        trial: what is tried on a few valves first; it ends in the pushrods to buy.
+        reads: how a valve is read in Fit.
+        fits: whether Fit goes round all valves; an engine that has run is only proved and sampled.
+        clicks: whether the count ends at the torque click, so that length sets the preload.
+        recounts: whether a sample is counted again.
+        elsewhere: whether the proof is made at another point on the heel than the reading.
+        stands: whether stands, not valves, are drawn down.
+        proofs: what its proof can find.
+        planted: faults that a rehearsal plants, each of which the method must catch on any valve.
+    """
+
+    name: str
+    title: str
+    must: tuple[Place, ...]
+    may: tuple[Place, ...] = ()
+    needs: tuple[str, ...] = ("rocker.torque",)
+    lifters: Literal["hydraulic", "solid"] = "hydraulic"
+    trial: Literal["pushrods", "checking", "none"] = "none"
+    reads: Literal["turns", "lash", "gap"] = "turns"
+    fits: bool = True
+    clicks: bool = True
+    recounts: bool = False
+    elsewhere: bool = False
+    stands: bool = False
+    proofs: tuple[str, ...] = _CLICKED
+    planted: tuple[str, ...] = _CLICK_FAULTS
+
+    @property
+    def buys(self) -> bool:
+        """Whether pushrods are bought by what the trials came to."""
+        return self.trial != "none"
+
+    @property
+    def length_sets_preload(self) -> bool:
+        """Whether another pushrod is a remedy for a reading that is outside."""
+        return self.clicks or self.stands
+
+    @property
+    def needs_of_setup(self) -> tuple[str, ...]:
+        """Tables and keys of a setup it can't do without."""
+        return ("rocker", "lifter", "pushrods", *self.needs)
+
+    @property
+    def needed(self) -> tuple[Place, ...]:
+        """Every step it can't do without."""
+        return (_REFERENCE, *self.must)
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Every step that records something and has a place in it."""
+        return (*self.needed, *self.may, *_ANY)
+
+    def reaches(self, phase: Phase, each: Subject) -> bool:
+        """Whether its rounds come to a step of a phase, asked once for each of something."""
+        if each == "stand":
+            return self.stands
+        if phase == "trial":
+            return self.buys or each == "build"
+        if phase == "fit":
+            return self.fits or each == "valve"
+        return not (self.stands and (phase, each) == ("prove", "valve"))
+
+    def has_figure(self, name: str) -> bool:
+        """Whether a name in braces, as a step's texts have it, has a meaning."""
+        return {
+            "turns": self.reads == "turns",
+            "wanted": self.reads == "turns" and not self.clicks,
+            "lash": self.reads == "lash",
+            "least": self.reads != "turns",
+            "most": self.reads != "turns",
+            "stand": self.stands,
+        }.get(name, True)
+
+
+_ALL = (
+    Method(
+        name="turns to the click",
+        title="turns counted from zero lash to the torque click; pushrods tried, bought, measured",
+        must=(Place("trial", "valve", Records.COUNT), _COUNT, _PROOF),
+        trial="pushrods",
+        recounts=True,
+    ),
+    Method(
+        name="turns and lock",
+        title="turns given from zero lash by an adjuster, then locked",
+        must=(_COUNT, _LOCKED, _PROOF),
+        may=(Place("fit", "valve", Records.PLAY),),
+        needs=(),
+        clicks=False,
+        elsewhere=True,
+        proofs=("held", "slipped", "play"),
+        planted=("NOT_SEATED", "LOCK_SLIPS", "PLAY_LEFT", "SHIFTS"),
+    ),
+    Method(
+        name="lash and lock",
+        title="lash set by feeler gauge, locked, and gauged again",
+        must=(_GAUGE, _LOCKED, Place("fit", "valve", Records.RECHECK), _PROOF),
+        needs=("lash",),
+        lifters="solid",
+        reads="lash",
+        clicks=False,
+        elsewhere=True,
+        proofs=("held", "slipped", "tight", "loose"),
+        planted=("LOCK_SLIPS", "UP_THE_LOBE", "SHIFTS"),
+    ),
+    Method(
+        name="checking pushrod",
+        title="lengths by an adjustable checking pushrod at zero lash; then turns to the click",
+        must=(Place("trial", "valve", Records.CHECKED), _COUNT, _PROOF),
+        may=(Place("trial", "valve", Records.ROCKER_DOWN),),
+        trial="checking",
+        recounts=True,
+    ),
+    Method(
+        name="checking lifter",
+        title="lengths by a solid checking lifter and a feeler gauge; then turns to the click",
+        must=(
+            *(Place("prepare", "build", records) for records in CUPS),
+            *(Place("trial", "valve", records) for records in LASH_TRIAL),
+            _COUNT,
+            _PROOF,
+        ),
+        trial="checking",
+        recounts=True,
+        planted=(*_CLICK_FAULTS, "SOLID_LEFT_IN"),
+    ),
+    Method(
+        name="stands and gap",
+        title="stands drawn down evenly; preload by the gap at the valve, the plunger at its end",
+        must=(
+            Place("fit", "stand", Records.DRAWN),
+            _GAUGE,
+            Place("prove", "stand", Records.PROOF),
+        ),
+        needs=("rocker.torque", "lifter.plunger_travel"),
+        reads="gap",
+        clicks=False,
+        stands=True,
+        planted=("LENGTH_OFF", "NOT_BLED", "UNEVEN"),
+    ),
+    Method(
+        name="recheck",
+        title="an engine that has run: the torque as found, then counts of a sample or of all",
+        must=(Place("prepare", "build", Records.HAS_RUN), _COUNT, _PROOF),
+        may=(Place("prepare", "build", Records.RECOUNT),),
+        fits=False,
+        recounts=True,
+        planted=("BOLT_MOVES",),
+    ),
+)
+
+METHODS: Mapping[str, Method] = {method.name: method for method in _ALL}
+"""By name, the most usual first."""
+DEFAULT = "turns to the click"

@@ -1,94 +1,48 @@
 """A procedure: the words, cautions, numbers and options the walk asks by."""
 
+from __future__ import annotations
+
 import hashlib
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationError, model_validator
+import tomli_w
+from pydantic import Field, PlainValidator
 
-from heelwise.documents.faults import Faulty, in_order
-from heelwise.documents.method_checks import method_faults
-from heelwise.documents.methods import DEFAULT, FORMS, Form, Method
-from heelwise.documents.model_faults import faults_of
-from heelwise.documents.procedure_checks import (
-    MOST_OPTIONS,
-    MOST_STEPS,
-    naming_steps,
-    procedure_faults,
+from heelwise.documents.faults import Fault, Faulty, QuantityFault, did_you_mean, quoted
+from heelwise.documents.fields import (
+    Length,
+    Paragraph,
+    ShortLine,
+    Table,
+    TurnsNumber,
+    read_model,
+    without_unknown,
 )
-from heelwise.documents.setup import FORMAT, format_faults
+from heelwise.documents.methods import DEFAULT, METHODS, Method
+from heelwise.documents.procedure_rules import MOST_STEPS, rule_faults, step_name
+from heelwise.documents.quantities import turns
 from heelwise.documents.setup_tables import LifterKind, Mount
-from heelwise.documents.toml_reading import CAP, parse_toml, read_bytes
-from heelwise.documents.typed_fields import Length, Paragraph, ShortLine, Table, TurnsNumber
+from heelwise.documents.shared_steps import expanded
+from heelwise.documents.step_records import LIFTER_CONDITIONS
+from heelwise.documents.steps import MOST_OPTIONS, Level, StepId
+from heelwise.documents.steps import Caution as Caution  # moved
+from heelwise.documents.steps import Step as Step
+from heelwise.documents.toml import CAP, parse_toml, read_bytes
 
-Phase = Literal["prepare", "trial", "fit", "prove", "sign off"]
-Each = Literal["build", "position", "stand", "valve"]
-AskKind = Literal["confirm", "choice", "turns", "length", "torque", "lash", "degrees", "note"]
-RecountRule = Literal["sample", "all"]
+RecountRule = Literal["sample", "all", "none"]
 TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
-
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]
-_Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
 
 
-class Caution(Table):
-    """A safety message shown with its step, before the action (levels of ANSI Z535)."""
-
-    level: Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
-    hazard: Paragraph
-    consequence: Paragraph
-    avoid: Paragraph
-
-
-class StepOption(Table):
-    """One answer of a choice: the key to press, the state it stands for, what is kept."""
-
-    key: Annotated[str, Field(min_length=1, max_length=1)]
-    label: ShortLine
-    value: ShortLine
-
-
-class OnlyIf(Table):
-    """A step is asked only where an earlier one was answered so."""
-
-    step: str
-    is_: str = Field(alias="is")
-
-
-class Step(Table):
-    """One question of a procedure.
-
-    `turns_crank`: it sends the crank round, so that nothing may be loaded when it is asked.
-    `guard`: not answered by Enter alone; true unless said otherwise in Fit and Prove and beside a
-    caution. `first_time_only`: not asked again when its valve is done over. `fills` names what
-    the walk learns from the answer.
-    """
-
-    id: _Id
-    phase: Phase
-    each: Each
-    say: Paragraph
-    why: Paragraph
-    caution: Caution | None = None
-    ask: AskKind
-    yes: ShortLine | None = None
-    no: ShortLine | None = None
-    if_not: Paragraph | None = None
-    options: list[StepOption] = Field(default_factory=list, max_length=MOST_OPTIONS)
-    fills: str | None = None
-    only_if: OnlyIf | None = None
-    skippable: bool = False
-    first_time_only: bool = False
-    turns_crank: bool = False
-    guard: bool = False
-
-    @model_validator(mode="before")
-    @classmethod
-    def _guard_unless_said(cls, raw: Any) -> Any:
-        if not isinstance(raw, Mapping) or "guard" in raw:
-            return raw
-        return {**raw, "guard": raw.get("phase") in ("fit", "prove") or "caution" in raw}
+def _method(name: object) -> Method:
+    if not isinstance(name, str) or name not in METHODS:
+        hint = did_you_mean(str(name), METHODS, "the methods are")
+        raise QuantityFault(f"is {quoted(name)}", hint)
+    return METHODS[name]
 
 
 class Defaults(Table):
@@ -120,58 +74,91 @@ class Defaults(Table):
     checking_pitch: Length = "0.050 in"
     checking_pitch_source: Paragraph = "two makers; see yours"
 
+    def own_faults(self) -> Iterator[Fault]:
+        """A window has both ends in order, with the turns to give in it; a hold for each state."""
+        if self.has("least_turns") != self.has("most_turns"):
+            missing = "most_turns" if self.has("least_turns") else "least_turns"
+            yield Fault(missing, "is missing", "a window has a least and a most")
+        least, most, wanted = map(_turns, (self.least_turns, self.most_turns, self.wanted_turns))
+        if least is not None and most is not None:
+            if least > most:
+                problem = f"{least:g} is more than most_turns, {most:g}"
+                yield Fault("least_turns", problem, "write the smaller one here")
+            if wanted is not None and not least <= wanted <= most:
+                problem = f"{wanted:g} is outside least_turns and most_turns"
+                yield Fault("wanted_turns", problem, "let it lie between them")
+        hold = self.hold_minutes if isinstance(self.hold_minutes, Mapping) else {}
+        for condition in LIFTER_CONDITIONS if hold else ():
+            if condition not in hold:
+                yield Fault(f"hold_minutes.{condition}", "is missing", "add its minutes")
+        for condition in sorted(set(map(str, hold)) - set(LIFTER_CONDITIONS))[:MOST_OPTIONS]:
+            hint = did_you_mean(condition, LIFTER_CONDITIONS, "lifters are")
+            yield Fault(f"hold_minutes.{condition}", "isn't a condition of lifters", hint)
+
+
+def _turns(value: object) -> float | None:
+    """Turns as typed or read; None for what can't be read, which is told of elsewhere."""
+    try:
+        return None if value is None else turns(value)
+    except QuantityFault:
+        return None
+
+
+class LeftOut(Table):
+    """A step that a procedure leaves out of the one it is based on."""
+
+    id: str
+    title: ShortLine
+    level: Level | None = None
+    hazard: Paragraph | None = None
+
 
 class Head(Table):
     """[procedure]: its title, what it is for, and where its numbers come from."""
 
-    id: _Id = ""
+    id: StepId = ""
     title: ShortLine
-    method: Method = DEFAULT
+    method: Annotated[Method, PlainValidator(_method)] = METHODS[DEFAULT]
     for_mount: Annotated[list[Mount], Field(min_length=1)]
     for_lifter: Annotated[list[LifterKind], Field(min_length=1)]
     source: Annotated[Paragraph, Field(examples=['source = "the maker\'s sheet"'])]
     first: Paragraph = "The maker's sheet, local codes and licensed practice come first."
     covers_not: list[Paragraph] = Field(default_factory=list, max_length=50)
+    based_on: str | None = None
+    left_out: list[LeftOut] = Field(default_factory=list, max_length=MOST_STEPS)
 
 
 class Procedure(Head):
-    """A whole procedure. Make it with `load_procedure` or `parse_procedure`."""
+    """A whole procedure. Make it with `load_procedure` or `parse_procedure`.
+
+    `text` is all of it, shared steps written out, as a record keeps it; `digest` is of that.
+    """
 
     defaults: Defaults = Field(default_factory=Defaults)
     steps: tuple[Step, ...]
-    digest: str = ""
+    text: str
+    digest: str
 
     def serves(self, mount: str, lifter: str) -> bool:
-        """Tell whether it is meant for a rocker mount and a kind of lifter.
-
-        Args:
-            mount: As in [rocker] mount.
-            lifter: As in [lifter] kind.
-
-        Returns:
-            True if both are named in it.
-        """
+        """Whether it is meant for a rocker mount and a kind of lifter."""
         return mount in self.for_mount and lifter in self.for_lifter
 
-    @property
-    def form(self) -> Form:
-        """What its method asks for."""
-        return FORMS[self.method]
-
     def step(self, step_id: str) -> Step | None:
-        """Find a step.
-
-        Args:
-            step_id: Its id.
-
-        Returns:
-            The step, or None.
-        """
+        """The step of an id, or None."""
         return next((step for step in self.steps if step.id == step_id), None)
+
+    def notes(self) -> list[Fault]:
+        """What to look at again: each step left out that guards a person."""
+        return [
+            Fault(f"procedure.leave_out ({each.id})", f"leaves out a {each.level}: {each.hazard}",
+                  "be sure that your shop guards against it otherwise")
+            for each in self.left_out
+            if each.level in ("DANGER", "WARNING")
+        ]  # fmt: skip
 
 
 class _Document(Table):
-    """The form of a procedure's file."""
+    """The form of a procedure's file, shared steps written out."""
 
     format: Literal[1]
     procedure: Head
@@ -180,67 +167,109 @@ class _Document(Table):
         list[Step], Field(min_length=1, max_length=MOST_STEPS, examples=["a [[step]] table"])
     ]
 
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong between its steps, and between them and its method."""
+        if self.step:
+            yield from rule_faults(self.procedure, self.step)
+
 
 def procedure_digest(data: bytes) -> str:
-    """Give the digest a record knows its procedure by.
-
-    Args:
-        data: The file's bytes.
-
-    Returns:
-        SHA-256 in lower-case hex, CR LF read as LF.
-    """
+    """The digest a record knows its procedure by: SHA-256 in hex, CR LF read as LF."""
     return hashlib.sha256(data.replace(b"\r\n", b"\n")).hexdigest()
 
 
-def parse_procedure(raw: Mapping[str, object], file: str, digest: str = "") -> Procedure:
+def parse_procedure(raw: Mapping[str, Any], file: str, text: str = "") -> Procedure:
     """Make a procedure of a document, or tell everything that is wrong with it.
 
     Args:
-        raw: The document as TOML gives it.
+        raw: The document as TOML gives it; it may name shared steps or another procedure.
         file: Its name, for the faults; its stem is the id of a procedure that names none.
-        digest: Of the file's bytes, as `procedure_digest` gives it.
-
-    Returns:
-        The procedure.
+        text: The document's own text, kept as it is where nothing has to be written out.
 
     Raises:
         Faulty: With every fault; of a document made for a newer Heelwise, that alone.
     """
-    faults = format_faults(raw)
-    if faults and "newer" in faults[0].problem:
-        raise Faulty(file, faults)
-    document: _Document | None = None
+    whole, faults = expanded(raw, file)
+    same = whole == raw
+    return _made(whole, file, text if same and text else tomli_w.dumps(whole), faults)
+
+
+def load_procedure(path: Path) -> Procedure:
+    """Read a procedure from its file.
+
+    Raises:
+        Faulty: With every fault found in it.
+    """
+    data = read_bytes(path, CAP)
+    text = data.decode("utf-8", "replace").replace("\r\n", "\n")
+    return parse_procedure(parse_toml(data, str(path)), str(path), text)
+
+
+@lru_cache(maxsize=16)
+def kept_procedure(text: str, name: str) -> tuple[Procedure, tuple[str, ...]]:
+    """The procedure of a record, out of the text kept in it, and the keys not known.
+
+    Most records of a folder hold the same few: they are known by their whole text.
+
+    Raises:
+        Faulty: If it can't be understood.
+    """
+    raw, unknown = without_unknown(_Document, _of_today(parse_toml(text.encode(), "")))
+    return _made(raw, name, text, []), tuple(unknown)
+
+
+def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> Procedure:
+    today = _of_today(raw)
     try:
-        document = _Document.model_validate({**raw, "format": FORMAT})
-    except ValidationError as error:
-        faults += naming_steps(faults_of(error, model=_Document), raw)
-    faults += procedure_faults(raw)
-    faults += method_faults(raw)
-    if faults or document is None:
-        raise Faulty(file, in_order(faults, raw))
-    head = document.procedure.model_dump()
+        document = read_model(_Document, today, file, faults)
+    except Faulty as faulty:
+        raise Faulty(faulty.file, _naming_steps(faulty.faults, today)) from None
+    head = {key: getattr(document.procedure, key) for key in Head.model_fields}
     head["id"] = head["id"] or _id_of(file)
-    return Procedure(**head, defaults=document.defaults, steps=tuple(document.step), digest=digest)
+    return Procedure.model_construct(
+        **head,
+        defaults=document.defaults,
+        steps=tuple(document.step),
+        text=text,
+        digest=procedure_digest(text.encode()),
+    )
+
+
+def _of_today(raw: Mapping[str, Any]) -> dict[str, Any]:
+    """A document with the keys of earlier versions as today's; a step without a title gets one."""
+    steps = raw.get("step")
+    if not isinstance(steps, list):
+        return dict(raw)
+    return {**raw, "step": [_step_of_today(s) if isinstance(s, Mapping) else s for s in steps]}
+
+
+def _step_of_today(step: Mapping[str, Any]) -> dict[str, Any]:
+    made = {("records" if key == "fills" else key): value for key, value in step.items()}
+    made.pop("guard", None)
+    if "title" not in made and isinstance(made.get("id"), str):
+        made["title"] = made["id"].replace("-", " ").strip()[:100] or "a step"
+    return made
+
+
+def _naming_steps(faults: tuple[Fault, ...], raw: Mapping[str, Any]) -> list[Fault]:
+    """The same faults, a step that is only counted ("step 3.say") named by its id too."""
+    given = raw.get("step")
+    named = partial(_named, given if isinstance(given, list) else [])
+    return [
+        Fault(_COUNTED.sub(named, fault.where, count=1), fault.problem, fault.instead)
+        for fault in faults
+    ]
+
+
+def _named(steps: list[Any], match: re.Match[str]) -> str:
+    number = int(match[1])
+    return step_name(steps[number - 1], number) if number <= len(steps) else match.group()
+
+
+_COUNTED = re.compile(r"^step ([0-9]+)")
 
 
 def _id_of(file: str) -> str:
     stem = Path(file).stem.lower()
     words = "".join(c if c.isascii() and c.isalnum() else " " for c in stem).split()
     return "-".join(words)[:64].strip("-") or "procedure"
-
-
-def load_procedure(path: Path) -> Procedure:
-    """Read a procedure from its file.
-
-    Args:
-        path: The file.
-
-    Returns:
-        The procedure, with the digest of its file.
-
-    Raises:
-        Faulty: With every fault found in it.
-    """
-    data = read_bytes(path, CAP)
-    return parse_procedure(parse_toml(data, str(path)), str(path), procedure_digest(data))

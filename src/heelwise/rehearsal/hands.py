@@ -218,7 +218,7 @@ def _proof(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
             return Sensed(told[1], key_of(scene, prompt, told[0]))
     if scene.build.way.reads == "lash":
         return _go_no_go(scene, prompt, truth, one)
-    if "held" in scene.build.procedure.form.proofs:
+    if "held" in scene.build.procedure.method.proofs:
         return Sensed("The nut stands still, and there is no play.", key_of(scene, prompt, "held"))
     chance = random.Random(f"proof {truth.seed} {one.valve}")
     if chance.random() < 0.06:

@@ -26,7 +26,7 @@ BY = "AR"
 
 
 def begin_rehearsal(
-    path: Path, card: str, seed: int, procedure: Procedure, procedure_text: str, at: datetime
+    path: Path, card: str, seed: int, procedure: Procedure, at: datetime
 ) -> OpenRecord:
     """Make the record of a new rehearsal, its faults planted by the seed.
 
@@ -37,9 +37,9 @@ def begin_rehearsal(
     setup = setup_by(card, procedure)
     build = Build(setup, procedure)
     engine = build.engine
-    planted = plant(seed, engine.valves, tried_in(build), procedure.method)
+    planted = plant(seed, engine.valves, tried_in(build), procedure.method.name)
     kept = Rehearsal(seed, tuple(str(p) for p in planted))
-    return begin_record(path, setup, procedure, procedure_text, BY, at, kept)
+    return begin_record(path, setup, procedure, BY, at, kept)
 
 
 def tried_in(build: Build) -> tuple[Valve, ...]:
@@ -63,7 +63,7 @@ def truth_of(head: Head) -> Truth:
     except ValueError as error:
         found = Fault("build.planted", str(error), "an untouched record")
         raise Faulty(head.build.name, [found]) from None
-    return make_truth(head.setup, head.build.seed, planted, head.procedure.method)
+    return make_truth(head.setup, head.build.seed, planted, head.procedure.method.name)
 
 
 def hands_off(

@@ -45,7 +45,7 @@ def setup_by(card: str, procedure: Procedure) -> Setup:
         Faulty: If there is no such card.
     """
     tables = _bolt_down(card)
-    changes = _CHANGES.get(procedure.method, {})
+    changes = _CHANGES.get(procedure.method.name, {})
     for name, keys in changes.items():
         kept = {} if keys.get("anew") else tables.get(name, {})
         tables[name] = {**kept, **{k: v for k, v in keys.items() if k != "anew"}}

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.methods import Method
 from heelwise.documents.procedure import Procedure, Step
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_growth import LashTable
@@ -15,7 +16,6 @@ from heelwise.documents.setup_tables import PushrodsTable, RockerTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
 from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.walk.ways import WAYS, Way
 from heelwise.wording import INCHES, MILLIMETRES, listed
 
 T = TypeVar("T")
@@ -44,12 +44,12 @@ class Build:
         return self.procedure.defaults.margin_deg
 
     @property
-    def method(self) -> Way:
+    def method(self) -> Method:
         """The procedure's method: which rounds there are, how a valve is read."""
-        return WAYS[self.procedure.method]
+        return self.procedure.method
 
     @property
-    def way(self) -> Way:
+    def way(self) -> Method:
         """The method, by its old name."""
         return self.method
 

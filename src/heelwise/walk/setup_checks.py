@@ -27,7 +27,7 @@ def unwalkable(build: Build) -> tuple[Fault, ...]:
     The setup's procedure must serve its mount and lifter.
     """
     try:
-        build.setup.require(*build.procedure.form.needs)
+        build.setup.require(*build.procedure.method.needs_of_setup)
     except Faulty as faulty:
         return tuple(faulty.faults)
     scene = Scene(build, fold(build.engine.valves, ()))

@@ -8,7 +8,7 @@ import pytest
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
-from heelwise.documents.procedure import parse_procedure
+from heelwise.documents.procedure import load_procedure, parse_procedure
 
 Raw = dict[str, Any]
 STUD, SOLID, SHAFT = "stud-rockers", "solid-lifters", "shaft-rockers"
@@ -16,7 +16,7 @@ LIFTER = "solid-checking-lifter"
 
 
 def _raw(name: str) -> Raw:
-    return tomllib.loads(find_procedures()[name].read_text(encoding="utf-8"))
+    return tomllib.loads(load_procedure(find_procedures()[name]).text)
 
 
 def _step(raw: Raw, step_id: str) -> Raw:
@@ -49,40 +49,40 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
 @pytest.mark.parametrize(
     ("name", "change", "said"),
     [
-        (STUD, _without("count"), 'in fit fills count, which "turns and lock"'),
-        (STUD, _without("locked"), "no step of each valve in fit fills locked"),
-        (STUD, _without("proof"), "no step of each valve in prove fills proof"),
-        (STUD, _without("cylinder-one"), "no step of each build in prepare fills crank_reference"),
-        (SOLID, _without("gauge-locked"), "no step of each valve in fit fills recheck"),
-        (SHAFT, _without("stand-drawn"), "no step of each stand in fit fills drawn"),
-        ("recheck-running-engine", _without("has-run"), "in prepare fills has_run"),
-        ("adjustable-checking-pushrod", _without("trial-length"), "in trial fills checked"),
-        ("bolt-down-rockers", _without("trial-count"), "in trial fills count"),
-        (LIFTER, _without("cup-solid"), "no step of each build in prepare fills cup_solid"),
-        (LIFTER, _without("trial-pushrod"), "of each valve in trial fills checking_length"),
-        (LIFTER, _without("trial-lash"), "of each valve in trial fills lash_checked"),
-        (LIFTER, _without("lifter-back"), "of each valve in trial fills lifter_back"),
+        (STUD, _without("count"), 'in fit records count, which "turns and lock"'),
+        (STUD, _without("locked"), "no step of each valve in fit records locked"),
+        (STUD, _without("proof"), "no step of each valve in prove records proof"),
+        (STUD, _without("cylinder-one"), "of each build in prepare records crank_reference"),
+        (SOLID, _without("gauge-locked"), "no step of each valve in fit records recheck"),
+        (SHAFT, _without("stand-drawn"), "no step of each stand in fit records drawn"),
+        ("recheck-running-engine", _without("has-run"), "in prepare records has_run"),
+        ("adjustable-checking-pushrod", _without("trial-length"), "in trial records checked"),
+        ("bolt-down-rockers", _without("trial-count"), "in trial records count"),
+        (LIFTER, _without("cup-solid"), "no step of each build in prepare records cup_solid"),
+        (LIFTER, _without("trial-pushrod"), "of each valve in trial records checking_length"),
+        (LIFTER, _without("trial-lash"), "of each valve in trial records lash_checked"),
+        (LIFTER, _without("lifter-back"), "of each valve in trial records lifter_back"),
         (LIFTER, _with("cup-hydraulic", each="valve", phase="trial"),
-         '(cup-hydraulic).phase: is "trial"; cup_hydraulic is filled in prepare'),
+         '(cup-hydraulic).phase: is "trial"; cup_hydraulic is recorded in prepare'),
         (LIFTER, _with("cup-solid", skippable=True),
          '(cup-solid).skippable: "checking lifter" can\'t do without cup_solid; leave it out'),
         (LIFTER, _with("trial-pushrod", only_if={"step": "trial-lifter", "is": "yes"}),
          '(trial-pushrod).only_if: "checking lifter" always needs checking_length'),
         (LIFTER, lambda raw: _first(raw, "trial-lash", "trial-pushrod"),
-         "(trial-pushrod).fills: checking_length comes after lash_checked"),
+         "(trial-pushrod).records: checking_length comes after lash_checked"),
         (LIFTER, lambda raw: _first(raw, "lifter-back", "trial-lash"),
-         "(trial-lash).fills: lash_checked comes after lifter_back"),
-        (LIFTER, _with("trial-lash", ask="length"), 'lash_checked is filled by ask = "lash"'),
+         "(trial-lash).records: lash_checked comes after lifter_back"),
+        (LIFTER, _with("trial-lash", ask="length"), 'lash_checked is recorded by ask = "lash"'),
         (LIFTER, lambda raw: raw["procedure"].update(for_lifter=["solid roller"]),
          'lifters can\'t be set by "checking lifter"; name hydraulic lifters'),
-        ("adjustable-checking-pushrod", _with("trial-length", fills="lash_checked"),
+        ("adjustable-checking-pushrod", _with("trial-length", records="lash_checked"),
          'lash_checked has no place in "checking pushrod"'),
         ("adjustable-checking-pushrod",
          lambda raw: raw["defaults"].update(checking_pitch="0.050"), "defaults.checking_pitch: "),
-        (STUD, _with("count", phase="prove"), '(count).phase: is "prove"; count is filled'),
-        (STUD, _with("locked", phase="trial"), "a step of each valve in trial is never reached"),
+        (STUD, _with("count", phase="prove"), '(count).phase: is "prove"; count is recorded'),
+        (STUD, _with("locked", phase="trial"), "of each valve in trial is never reached by"),
         (SHAFT, _with("proof", each="valve"), "a step of each valve in prove is never reached"),
-        (SHAFT, _with("proof", each="build"), '(proof).each: is "build"; proof is filled for each'),
+        (SHAFT, _with("proof", each="build"), 'is "build"; proof is recorded for each'),
         (STUD, _with("count", each="stand"), "a step of each stand in fit is never reached"),
         (STUD, _with("seated", each="stand"), "a step of each stand in fit is never reached"),
         (STUD, _with("seated", say="{lash}"), '(seated).say: {lash} has no meaning in "turns and'),
@@ -94,11 +94,11 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
         (SOLID, lambda raw: raw["procedure"].update(for_lifter=["hydraulic roller"]),
          "name solid lifters"),
         (STUD, lambda raw: raw["procedure"].update(method="turns and locks"),
-         'procedure.method: is "turns and locks"; did you mean "turns and lock"?'),
+         'procedure.method: is "turns and locks"; did you mean turns and lock?'),
         (STUD, lambda raw: raw["procedure"].update(method="lash and lock"),
          'count has no place in "lash and lock"'),
         (STUD, lambda raw: raw["step"].append({**_step(raw, "count"), "id": "again"}),
-         "(again).fills: count is filled by step"),
+         "(again).records: count is recorded by step"),
         (STUD, lambda raw: _step(raw, "proof")["options"].pop(0), "no proof can pass"),
         (STUD, lambda raw: _step(raw, "proof").update(options=[
             {"key": "1", "label": "l", "value": "held"},
@@ -108,8 +108,8 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
          "defaults.wanted_turns: 2 is outside least_turns and most_turns"),
         (STUD, lambda raw: raw["defaults"].update(lash_tolerance="0.001"), "lash_tolerance: "),
         (STUD, lambda raw: raw["defaults"].update(recount="some"), "defaults.recount: "),
-        (STUD, _with("second-person", fills="second_persons"), "did you mean second_person?"),
-        (STUD, _with("second-person", phase="sign off"), "second_person is filled in prepare"),
+        (STUD, _with("second-person", records="second_persons"), "did you mean second_person?"),
+        (STUD, _with("second-person", phase="sign off"), "second_person is recorded in prepare"),
     ],
 )  # fmt: skip
 def test_one_fault_of_a_method(name: str, change: Callable[[Raw], object], said: str) -> None:
@@ -130,11 +130,11 @@ def test_a_proof_that_can_only_pass_is_a_fault() -> None:
 def test_every_step_left_out_is_told_or_leaves_a_procedure_that_is_whole(name: str) -> None:
     """A step the method needs can't be left out unnoticed, and no fault comes without a reason."""
     whole = parse_procedure(_raw(name), f"{name}.toml")
-    needed = set(whole.form.must)
+    needed = set(whole.method.needed)
     for step in whole.steps:
         raw = _raw(name)
         raw["step"] = [s for s in raw["step"] if s["id"] != step.id]
-        is_needed = (step.phase, step.each, step.fills) in needed
+        is_needed = (step.phase, step.each, step.records) in needed
         named = any(s.only_if is not None and s.only_if.step == step.id for s in whole.steps)
         if is_needed or named:
             with pytest.raises(Faulty):

@@ -1,0 +1,247 @@
+"""A record read whole: seals first, on bytes; then its head; then its entries. Never writes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Any, cast
+
+from pydantic import ConfigDict, Field, ValidationError
+
+from heelwise.documents.entries import AnyEntry, Begun
+from heelwise.documents.entry_base import NotKnown
+from heelwise.documents.entry_text import entry_faults, own_tables, parse_entry
+from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of, quoted
+from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
+from heelwise.documents.procedure import Procedure, kept_procedure, procedure_digest
+from heelwise.documents.setup import Setup, parse_setup
+from heelwise.documents.toml import FORMAT, format_faults, parse_toml
+from heelwise.storage.errors import StorageError
+from heelwise.storage.journal import read
+from heelwise.storage.record_file import CAP as RECORD_CAP
+from heelwise.storage.seals import Scan, State, scan
+
+_LIKE_A_RECORD = re.compile(rb"^[ \t]*\[+[ \t]*(build|entry)[ \t]*\]", re.MULTILINE)
+_FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
+_NOT_KNOWN = "not known to this version"
+
+
+class BuildTable(Table):
+    """[build]: what the build is, who began it, and all of its procedure as it was then."""
+
+    model_config = ConfigDict(arbitrary_types_allowed=True)
+
+    name: ShortLine
+    begun: datetime
+    by: ShortLine
+    procedure: ShortLine
+    procedure_digest: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    procedure_text: str
+    seed: int | None = None
+    planted: list[Paragraph] | None = None
+
+
+@dataclass(frozen=True)
+class Head:
+    """The part of a record that never changes; `unknown`: keys this version doesn't know."""
+
+    setup: Setup
+    build: BuildTable
+    procedure: Procedure
+    unknown: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Record:
+    """A record as read: its head, its sealed entries, and how its bytes are.
+
+    `signoff` holds the rows of every signing, oldest first; each carries the
+    number of the entry that signed it.
+    """
+
+    file: Path
+    head: Head
+    entries: tuple[AnyEntry, ...]
+    signoff: tuple[Mapping[str, object], ...] = ()
+    scan: Scan | None = field(default=None, compare=False)
+
+    @property
+    def last_seal(self) -> str:
+        """The seal of the last entry, printed on the sheet."""
+        return self.entries[-1].seal if self.entries else ""
+
+    @property
+    def torn(self) -> bool:
+        """Whether bytes follow the last sealed entry."""
+        return self.scan is not None and self.scan.state is State.TORN
+
+    @property
+    def last_signing(self) -> tuple[Mapping[str, object], ...]:
+        """The rows of the latest signing."""
+        latest = max((cast(int, row.get("signed", 0)) for row in self.signoff), default=0)
+        return tuple(row for row in self.signoff if row.get("signed") == latest)
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """Where there is what this version doesn't know: "job", "lifter.color", "entry 7"."""
+        places = list(self.head.unknown)
+        for entry in self.entries:
+            where = f"entry {entry.number}"
+            if isinstance(entry.body, NotKnown):
+                places.append(where)
+            else:
+                places += [f"{where}.{key}" for key in entry.unknown]
+        return tuple(places)
+
+
+def read_record(path: Path) -> Record:
+    """Read a record to its last sealed entry; a torn end is left where it is.
+
+    Raises:
+        Faulty: If a seal is wrong, or the head or an entry can't be understood.
+    """
+    try:
+        data, scanned = read(path)
+    except StorageError as error:
+        raise Faulty(str(path), [Fault(FILE, error.problem, error.instead)]) from None
+    return record_of(data, scanned, path)
+
+
+def record_of(data: bytes, scan: Scan, path: Path) -> Record:
+    """Make a record of bytes whose seals were looked at.
+
+    Raises:
+        Faulty: If a seal is wrong, or the head or an entry can't be understood.
+    """
+    file = str(path)
+    _refuse_newer(data, file)
+    if not scan.blocks and not _LIKE_A_RECORD.search(data):
+        instead = "name a record: a file with [build] and entries"
+        raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
+    if scan.state is State.DAMAGED or not scan.blocks:
+        raise Faulty(file, [_seal_fault(scan)])
+    raw = _parsed(data, scan, file)
+    head = _head(raw, file)
+    tables: Any = raw.get("entry", [])
+    if [table.get("seal") for table in tables] != [block.seal for block in scan.blocks]:
+        problem = "are not the entries its seals were found for"
+        raise Faulty(file, [Fault("entry", problem, "an untouched record")])
+    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables, start=1))
+    if not isinstance(kept[0].body, Begun):
+        raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
+    return Record(path, head, kept, _signoff(raw, file), scan)
+
+
+def _parsed(data: bytes, scan: Scan, file: str) -> dict[str, Any]:
+    """The whole document; its entries by their own quick reader where they are as we write them."""
+    head: dict[str, Any] = parse_toml(data[: scan.head_end], file, RECORD_CAP)
+    rest = data[scan.head_end : scan.sealed_end].replace(b"\r\n", b"\n")
+    tables = own_tables(rest.decode("utf-8", "surrogateescape"))
+    if tables is None or "entry" in head or "signoff" in head:
+        return parse_toml(data[: scan.sealed_end], file, RECORD_CAP)
+    return {**head, **tables}
+
+
+def newer_format(data: bytes) -> list[Fault]:
+    """Tell by a record's first line alone whether it is of a newer format: one fault, or none.
+
+    A newer format may be sealed otherwise, and is not damaged for that.
+    """
+    match = _FORMAT.match(data)
+    faults = format_faults({"format": int(match[1])}) if match else []
+    return [fault for fault in faults if "newer" in fault.problem]
+
+
+def _refuse_newer(data: bytes, file: str) -> None:
+    faults = newer_format(data)
+    if not faults:
+        return
+    if scan(_FORMAT.sub(f"format = {FORMAT}\n".encode(), data, count=1)).blocks:
+        # It is one of ours but for its number.
+        problem = "its seal does not agree with the file before it: the format's number was changed"
+        faults = [Fault("entry 1", problem, f"format = {FORMAT}, as it was made")]
+    raise Faulty(file, faults)
+
+
+def _seal_fault(scan: Scan) -> Fault:
+    fault = scan.fault
+    if fault is None:
+        return Fault("entry 1", "no sealed entry", "a record made by this program")
+    return Fault(f"entry {fault.entry}", fault.problem, fault.instead)
+
+
+def record_faults(path: Path) -> list[Fault]:
+    """Everything wrong with a record, its torn end included; for `check`."""
+    try:
+        record = read_record(path)
+    except Faulty as faulty:
+        return list(faulty.faults)
+    torn = [_seal_fault(record.scan)] if record.torn and record.scan else []
+    return [*_faults_of_entries(record), *torn]
+
+
+def record_notes(record: Record) -> list[Fault]:
+    """What this version doesn't know of a record: no fault, but it can't walk it on."""
+    instead = "the version that made it can go on with it; this one prints and checks it"
+    return [Fault(where, f"is {_NOT_KNOWN}", instead) for where in record.unknown[:MOST_LISTED]]
+
+
+def check_entries(record: Record) -> None:
+    """Refuse a record whose readings can't be worked with, though its seals agree.
+
+    Raises:
+        Faulty: If an entry names a valve the engine doesn't have, or a reading can't be read.
+    """
+    faults = _faults_of_entries(record)
+    if faults:
+        raise Faulty(str(record.file), faults)
+
+
+def _faults_of_entries(record: Record) -> list[Fault]:
+    return entry_faults(record.entries, record.head.setup.make_engine().valves)[:MOST_LISTED]
+
+
+def _head(raw: dict[str, Any], file: str) -> Head:
+    faults = format_faults(raw)
+    if faults:
+        raise Faulty(file, faults)
+    table = raw.get("build")
+    known, unknown = (
+        without_unknown(BuildTable, table, "build") if isinstance(table, Mapping) else (table, {})
+    )
+    try:
+        build = BuildTable.model_validate(known)
+    except ValidationError as error:
+        raise Faulty(file, faults_of(error, "build", model=BuildTable)) from None
+    plain = {k: v for k, v in raw.items() if k not in ("build", "entry", "signoff")}
+    setup = parse_setup(plain, file, resolve=False)
+    procedure, not_known = _procedure(build, file)
+    places = (*setup.unknown, *unknown, *(f"build.procedure_text, {key}" for key in not_known))
+    return Head(setup, build, procedure, places)
+
+
+def _procedure(build: BuildTable, file: str) -> tuple[Procedure, tuple[str, ...]]:
+    """The procedure as it stood when the build was begun, out of the record itself."""
+    if procedure_digest(build.procedure_text.encode()) != build.procedure_digest:
+        problem = "is not the text its digest was made of"
+        raise Faulty(file, [Fault("build.procedure_text", problem, "an untouched record")])
+    try:
+        return kept_procedure(build.procedure_text, build.procedure)
+    except Faulty as faulty:
+        raise Faulty(f"{file}, the procedure in it", faulty.faults) from None
+
+
+def _signoff(raw: dict[str, Any], file: str) -> tuple[Mapping[str, object], ...]:
+    rows = raw.get("signoff", [])
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise Faulty(file, [Fault("signoff", "isn't written as tables", "an untouched record")])
+    for number, row in enumerate(rows, start=1):
+        signed = row.get("signed")
+        if not isinstance(signed, int) or isinstance(signed, bool):
+            problem = f"is {quoted(signed)}" if "signed" in row else "is missing"
+            instead = "the number of the entry that signed"
+            raise Faulty(file, [Fault(f"signoff {number}.signed", problem, instead)])
+    return tuple(rows)

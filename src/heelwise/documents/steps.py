@@ -1,0 +1,191 @@
+"""One step of a procedure: a question, its words, and what is wrong between its keys."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Literal
+
+from pydantic import Field, PlainValidator
+
+from heelwise.documents.faults import Fault, QuantityFault, did_you_mean, quoted
+from heelwise.documents.fields import Paragraph, ShortLine, Table
+from heelwise.documents.step_records import (
+    RECORDS,
+    SUBJECTS_IN,
+    AskKind,
+    Phase,
+    Records,
+    Subject,
+)
+
+MOST_OPTIONS = 20
+Level = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
+StepId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
+
+_ANYWHERE = frozenset({"torque", "turns", "wanted"})
+PLACEHOLDERS: Mapping[Subject, frozenset[str]] = {
+    "build": _ANYWHERE | {"true_tdc"},
+    "position": _ANYWHERE | {"position"},
+    "stand": frozenset({"torque", "position", "stand"}),
+    "valve": _ANYWHERE | {"position", "valve", "pushrod", "bank", "stand", "lash", "least", "most"},
+}
+"""What can stand in braces in say, why and if_not, by what the step is asked once for."""
+_FILLED_IN = ("say", "why", "if_not")
+_BRACES = re.compile(r"\{([^{}]*)\}")
+_OPTION_KEY = re.compile(r"[A-Za-z0-9]")
+_TAKEN_KEYS = frozenset("s?")  # s skips
+
+
+def _records(name: object) -> Records:
+    if not isinstance(name, str):
+        raise QuantityFault(f"is {quoted(name)}", "write text in quotes")
+    if name not in RECORDS:
+        raise QuantityFault(
+            f"the walk can't record {quoted(name)}", did_you_mean(name, RECORDS, "it can record")
+        )
+    return RECORDS[name]
+
+
+class Caution(Table):
+    """A safety message shown with its step, before the action (levels of ANSI Z535)."""
+
+    level: Level
+    hazard: Paragraph
+    consequence: Paragraph
+    avoid: Paragraph
+
+
+class StepOption(Table):
+    """One answer of a choice: the key to press, the state it stands for, what is kept."""
+
+    key: Annotated[str, Field(min_length=1, max_length=1)]
+    label: ShortLine
+    value: ShortLine
+
+
+class OnlyIf(Table):
+    """A step is asked only where an earlier one was answered so."""
+
+    step: str
+    is_: str = Field(alias="is")
+
+
+class Step(Table):
+    """One question of a procedure.
+
+    `title` names it on sheets and in lists. `records`: what the walk learns from the answer.
+    `turns_crank`: it sends the crank round, so that nothing may be loaded when it is asked.
+    `first_time_only`: not asked again when its valve is done over.
+    """
+
+    id: StepId
+    title: ShortLine
+    phase: Phase
+    each: Subject
+    say: Paragraph
+    why: Paragraph
+    caution: Caution | None = None
+    ask: AskKind
+    yes: ShortLine | None = None
+    no: ShortLine | None = None
+    if_not: Paragraph | None = None
+    options: list[StepOption] = Field(default_factory=list, max_length=MOST_OPTIONS)
+    records: Annotated[Records, PlainValidator(_records)] | None = None
+    only_if: OnlyIf | None = None
+    skippable: bool = False
+    first_time_only: bool = False
+    turns_crank: bool = False
+
+    @property
+    def fills(self) -> Records | None:
+        """What it records, by its old name."""  # moved
+        return self.records
+
+    def texts(self) -> Iterator[tuple[str, str]]:
+        """The texts that figures are filled into, each with its key."""
+        for key in _FILLED_IN:
+            text = getattr(self, key)
+            if isinstance(text, str):
+                yield key, text
+
+    def figures(self) -> Iterator[tuple[str, str]]:
+        """The names in braces, each with the key it stands under."""
+        for key, text in self.texts():
+            yield from ((key, name) for name in _BRACES.findall(text))
+
+    @property
+    def values(self) -> list[str]:
+        """What can be kept of it; nothing for one without set answers."""
+        if self.ask == "confirm":
+            return ["yes"]
+        options = self.options if self.ask == "choice" else ()
+        return [o.value for o in options or () if isinstance(o.value, str)]
+
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong between its keys."""
+        if self.phase and self.each and self.each not in SUBJECTS_IN[self.phase]:
+            problem = f"a step of each {self.each} is never reached in {self.phase}"
+            yield Fault("each", problem, 'let it be "build"')
+        yield from self._braces()
+        yield from self._answers()
+        yield from self._recorded()
+
+    def _braces(self) -> Iterator[Fault]:
+        allowed = PLACEHOLDERS.get(self.each, frozenset())
+        for key, name in self.figures() if allowed else ():
+            if name not in allowed:
+                problem = f"{{{name}}} has no meaning in a step of each {self.each}"
+                listed = ", ".join(f"{{{each}}}" for each in sorted(allowed))
+                yield Fault(key, problem, f"what can stand there: {listed}")
+        for key, text in self.texts():
+            if set(_BRACES.sub("", text)) & {"{", "}"}:
+                yield Fault(key, "has a brace by itself", "braces come in pairs around a name")
+
+    def _answers(self) -> Iterator[Fault]:
+        if self.ask == "confirm":
+            if not self.has("if_not"):
+                yield Fault("if_not", "is missing", "a confirm says what to do after a no")
+            if not self.has("yes"):
+                yield Fault("yes", "is missing", 'name the state confirmed, not "checked"')
+        elif self.ask is not None:
+            for key in ("yes", "no"):
+                if self.has(key):
+                    yield Fault(key, "belongs to a confirm", 'leave it out, or let ask = "confirm"')
+        if self.ask != "choice":
+            if self.has("options") and self.ask is not None:
+                yield Fault(
+                    "options", "belong to a choice", 'leave them out, or let ask = "choice"'
+                )
+            return
+        options = self.options
+        if options is not None and len(options) < 2:
+            yield Fault("options", "are fewer than two", "a choice needs at least two")
+        yield from self._options(options or [])
+
+    def _options(self, options: list[StepOption]) -> Iterator[Fault]:
+        for key in (o.key for o in options if isinstance(o.key, str)):
+            if not _OPTION_KEY.fullmatch(key):
+                yield Fault("options", f"{quoted(key)} can't be a key", "a single letter or digit")
+            elif key.lower() in _TAKEN_KEYS:
+                yield Fault("options", f"the key {quoted(key)} skips a step", "use another")
+        for name in ("key", "value"):
+            words = [str(word).lower() for o in options if (word := getattr(o, name)) is not None]
+            for twice in sorted({word for word in words if words.count(word) > 1}):
+                yield Fault(
+                    "options", f"the {name} {quoted(twice)} is given twice", "let each differ"
+                )
+
+    def _recorded(self) -> Iterator[Fault]:
+        record = RECORDS.get(self.records or "")
+        if record is None:
+            return
+        if self.ask is not None and self.ask != record.ask:
+            instead = f"{record} is recorded by ask = {quoted(record.ask)}"
+            yield Fault("ask", f"is {quoted(self.ask)}", instead)
+        for value in sorted(set(self.values) - set(record.values)) if record.values else ():
+            hint = did_you_mean(value, record.values, "it is")
+            yield Fault("options", f"{record} can't be {quoted(value)}", hint)
+        if record is Records.WRENCH and self.skippable is not True:
+            problem = "a wrench that will not do is refused: let it be skipped"
+            yield Fault("skippable", "is not true", problem)

@@ -169,7 +169,7 @@ class _Document(Table):
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong between its steps, and between them and its method."""
-        if self.step:
+        if isinstance(self.step, list):
             yield from rule_faults(self.procedure, self.step)
 
 

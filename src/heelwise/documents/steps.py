@@ -119,8 +119,8 @@ class Step(Table):
         """What can be kept of it; nothing for one without set answers."""
         if self.ask == "confirm":
             return ["yes"]
-        options = self.options if self.ask == "choice" else ()
-        return [o.value for o in options or () if isinstance(o.value, str)]
+        options = self.options if self.ask == "choice" and isinstance(self.options, list) else []
+        return [o.value for o in options if isinstance(o.value, str)]
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong between its keys."""
@@ -158,10 +158,10 @@ class Step(Table):
                     "options", "belong to a choice", 'leave them out, or let ask = "choice"'
                 )
             return
-        options = self.options
-        if options is not None and len(options) < 2:
-            yield Fault("options", "are fewer than two", "a choice needs at least two")
-        yield from self._options(options or [])
+        if isinstance(self.options, list):
+            if len(self.options) < 2:
+                yield Fault("options", "are fewer than two", "a choice needs at least two")
+            yield from self._options(self.options)
 
     def _options(self, options: list[StepOption]) -> Iterator[Fault]:
         for key in (o.key for o in options if isinstance(o.key, str)):

@@ -152,18 +152,18 @@ class Step(Table):
             for key in ("yes", "no"):
                 if self.has(key):
                     yield Fault(key, "belongs to a confirm", 'leave it out, or let ask = "confirm"')
-        if self.ask != "choice":
-            if self.has("options") and self.ask is not None:
-                yield Fault(
-                    "options", "belong to a choice", 'leave them out, or let ask = "choice"'
-                )
-            return
-        if isinstance(self.options, list):
-            if len(self.options) < 2:
-                yield Fault("options", "are fewer than two", "a choice needs at least two")
-            yield from self._options(self.options)
+        if self.ask == "choice":
+            yield from self._options()
+        elif self.ask is not None and self.has("options"):
+            instead = 'leave them out, or let ask = "choice"'
+            yield Fault("options", "belong to a choice", instead)
 
-    def _options(self, options: list[StepOption]) -> Iterator[Fault]:
+    def _options(self) -> Iterator[Fault]:
+        options = self.options
+        if not isinstance(options, list):
+            return
+        if len(options) < 2:
+            yield Fault("options", "are fewer than two", "a choice needs at least two")
         for key in (o.key for o in options if isinstance(o.key, str)):
             if not _OPTION_KEY.fullmatch(key):
                 yield Fault("options", f"{quoted(key)} can't be a key", "a single letter or digit")

@@ -44,7 +44,7 @@ class Session:
         self.record = record
         self.truth = _truth(record.head)
         scene = scene_of(record.head.setup, record.head.procedure, record.entries)
-        self.walker = Walker(scene, record.keep, clock or self._clock())
+        self.walker = Walker(scene, record, clock or self._clock())
 
     def _clock(self) -> Clock:
         if self.truth is None:

@@ -2,15 +2,12 @@
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import get_args
 
 import pytest
 
 from heelwise.commands.check import faults_in
-from heelwise.documents.entries import AnyEntry, Draft, Entry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import OWN_FOLDER, find_procedures
 from heelwise.documents.methods import METHODS
@@ -24,14 +21,9 @@ from heelwise.documents.procedure import (
 from heelwise.documents.setup import parse_setup
 from heelwise.documents.step_records import AskKind, Records
 from heelwise.documents.steps import PLACEHOLDERS, Caution, Step
-from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.scenario import setup_by
-from heelwise.rehearsal.truth import make_truth
 from heelwise.screens.sitting import methods_for
-from heelwise.walk.build import Build
-from heelwise.walk.scene import scene_of
-from heelwise.walk.walker import Walker
+from tests.walk.driving import Drive
 
 README = Path(__file__).resolve().parents[2] / "procedures" / "README.md"
 
@@ -53,32 +45,11 @@ def test_the_worked_example_passes_check(tmp_path: Path) -> None:
 
 def test_the_worked_example_can_be_walked_to_the_signature() -> None:
     procedure = parse_procedure(tomllib.loads(_example()), "shop-studs.toml")
-    build = Build(setup_by("i4-1342", procedure), procedure)
-    truth = make_truth(build.setup, 3, (), procedure.method.name)
-    assert truth.lifters == "used"
-    walker = _walker(build)
-    for _ in range(300):
-        if walker.closed:
-            break
-        found = sense(walker.scene, walker.prompt, truth)
-        walker.reply(found.answer, found.texts)
-    assert walker.closed
-    assert {one.proof is not None for one in walker.standing.valves.values()} == {True}
-
-
-def _walker(build: Build) -> Walker:
-    kept: list[AnyEntry] = []
-
-    def keep(
-        draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None
-    ) -> AnyEntry:
-        kept.append(Entry(len(kept) + 1, at, by, draft.body, draft.rests_on))
-        return kept[-1]
-
-    clock = RehearsalClock(datetime(2031, 5, 4, 9, 0, tzinfo=UTC))
-    walker = Walker(scene_of(build.setup, build.procedure), keep, clock)
-    walker.by = "T1"
-    return walker
+    setup = setup_by("i4-1342", procedure)
+    drive = Drive("i4-1342", 3, (), setup=setup, by=procedure)
+    assert drive.truth.lifters == "used"
+    drive.to_the_end()
+    assert all(valve.proof is not None for valve in drive.walker.state.valves.values())
 
 
 def test_every_key_method_and_place_is_described() -> None:

@@ -24,9 +24,9 @@ class Twin:
         self.entries = list(record.entries)
         self._truth = truth_of(record.head)
         scene = scene_of(record.head.setup, record.head.procedure, self.entries)
-        self.walker = Walker(scene, self._keep, RehearsalClock(self.entries[-1].at))
+        self.walker = Walker(scene, self, RehearsalClock(self.entries[-1].at))
 
-    def _keep(
+    def keep(
         self, draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None
     ) -> AnyEntry:
         entry = Entry(len(self.entries) + 1, at, by, draft.body, draft.rests_on)

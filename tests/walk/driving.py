@@ -70,7 +70,7 @@ class Drive:
         self.clock = RehearsalClock(BEGAN)
         self.prompts: list[Prompt] = []
         self.said: list[str] = []
-        self.walker = Walker(scene_of(setup, by), self.keep, self.clock)
+        self.walker = Walker(scene_of(setup, by), self, self.clock)
         self.walker.by = "T1"
 
     def on(self, raw: dict[str, object]) -> Drive:

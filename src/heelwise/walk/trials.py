@@ -153,7 +153,7 @@ def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
 def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
     length, source = _suggested(scene, valve_state)
     name, used = str(valve_state.valve), scene.travel.used
-    again = last_trial(valve_state) is not None
+    again, shown = last_trial(valve_state) is not None, Length(quantities.length_mm(length))
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if again and answer == SETTLE.key:
@@ -167,14 +167,16 @@ def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
         id=FIT_TRIAL,
         phase="trial",
         ask=Ask.READING,
-        question=f"{name}: fit a trial pushrod, {length} if you have it. How long is it, measured?",
+        question=text(
+            "{}: fit a trial pushrod, {} if you have it. How long is it, measured?", name, shown
+        ),
         why="Measured, not read off a label: the record keeps what was in the engine.",
         options=(SETTLE,) if again else (),
         reading="its length, as measured",
         example=example_of("length"),
         suggested=length,
         facts=(
-            Fact(f"try {length}", source),
+            Fact(text("try {}", shown), source),
             Fact(text("{} of travel per turn", Length(used.mm)), used.source),
         ),
         valve=valve_state.valve,

@@ -1,7 +1,7 @@
 """What to ask next, and one person walking one build: prompt, answer, entry kept, next prompt.
 
 `next_prompt` is a pure function of a build and its state. The walker touches no file: it is
-given a way to keep an entry. If keeping one fails, nothing changes here and the same prompt
+given what keeps its entries. If keeping one fails, nothing changes here and the same prompt
 stands.
 """
 
@@ -158,10 +158,10 @@ class RealClock:
         """Nothing: real lifters take their real time."""
 
 
-class Keep(Protocol):
-    """A way to keep an entry: durable when it returns, an exception when it was not kept."""
+class Keeper(Protocol):
+    """What keeps entries: durable when it returns, an exception when it was not kept."""
 
-    def __call__(
+    def keep(
         self, draft: Draft, at: datetime, by: str, outcome: Iterable[Mapping[str, object]] | None, /
     ) -> AnyEntry:
         """Keep a draft; the rows of `outcome` go before the entry that signs a build off."""
@@ -182,10 +182,10 @@ Said = Feedback  # moved
 class Walker:
     """Carries a state on by answers and by what may be done at any prompt."""
 
-    def __init__(self, scene: Scene, keep: Keep, clock: Clock) -> None:
+    def __init__(self, scene: Scene, record: Keeper, clock: Clock) -> None:
         self.scene = scene
         self.by = scene.state.by
-        self._keep = keep
+        self._record = record
         self._clock = clock
         self._prompt: Prompt | None = None
 
@@ -305,7 +305,7 @@ class Walker:
     def _add(self, draft: Draft) -> AnyEntry:
         signing = isinstance(draft.body, SignedOff)
         rows = rows_of(outcomes(self.state)) if signing else None
-        entry = self._keep(draft, self.now(), self.by, rows)
+        entry = self._record.keep(draft, self.now(), self.by, rows)
         self.scene = Scene(self.scene.build, advance(self.state, entry))
         self.by = self.state.by
         self._prompt = None

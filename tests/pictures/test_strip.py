@@ -6,13 +6,12 @@ from hypothesis import strategies as st
 
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import Role
-from heelwise.pictures.strip import LEFT, strip, strip_cells, strip_size
-from heelwise.pictures.strip_svg import strip_svg
+from heelwise.pictures.strip import LEFT, strip, strip_cells, strip_size, strip_svg
 from heelwise.valvetrain.cam import Cam, Events
 from heelwise.valvetrain.engine import Engine, make_engine
 from heelwise.valvetrain.lobes import margin
 from heelwise.valvetrain.positions import fewest_positions
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.where import Span
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
 
@@ -22,13 +21,38 @@ CAM = Cam(Events(20.0, 60.0, 60.0, 20.0), at_lift_mm=0.15)
 def test_one_cylinder_worked_by_hand() -> None:
     """Exhaust 120 to 380, intake 340 to 600; 48 columns of 15 degrees; margin 10."""
     view = strip(inline(1), CAM, 10.0, at_deg=30.0)
-    assert strip_size(view) == (52, 4)
-    assert text_of(strip_cells(view, 52, 4)) == (
-        "      ▼\n"
-        " 1  T·│····░EEEEEEEEEEEEEEXXXXIIIIIIIIIIIIII░·······\n"
-        "    0     90    180   270   360   450   540   630\n"
-        "E I lobes  X both  ░ margin  T compression TDC"
-    )
+    assert strip_size(view) == (54, 4)
+    lines = text_of(strip_cells(view, 54, 4)).splitlines()
+    assert lines[0].index("▼") == LEFT + 2
+    assert lines[1] == " 1 IE T │ · ·░▄▄▄▄▄▄▄▄E▄▄▄▄▄▀▀▀▀▀▀▀▀▀I▀▀▀▀▀▀▀▀░ · · ·"
+    assert lines[2].split() == ["0", "90", "180", "270", "360", "450", "540", "630"]
+    bare = text_of(strip_cells(view, 54, 4, ascii_only=True)).splitlines()
+    assert bare[1] == " 1 IE T | . .:EEEEEEEEEEEEEE####IIIIIIIIIIIIII: . . ."
+
+
+def test_what_is_free_here_stands_at_the_left() -> None:
+    """At 115 the exhaust has 5 degrees of the 10 asked for; at 360 both are on their lobes."""
+    free = [strip(inline(1), CAM, 10.0, at_deg=at).rows[0].free for at in (30.0, 115.0, 360.0)]
+    assert free == [(Kind.EXHAUST, Kind.INTAKE), (Kind.INTAKE,), ()]
+
+
+def test_overlap_has_a_fill_of_its_own_without_color() -> None:
+    view = strip(inline(1), CAM, 10.0)
+    roles = {
+        (cell.char, cell.role)
+        for color in (True, False)
+        for cell in strip_cells(view, 54, 4, color=color)[1]
+        if cell.role is Role.OVERLAP
+    }
+    assert roles == {("▀", Role.OVERLAP), ("█", Role.OVERLAP)}
+
+
+def test_a_crank_that_is_only_imagined_has_a_line_of_its_own() -> None:
+    view = strip(inline(1), CAM, 10.0, at_deg=0.0, ghost_deg=360.0)
+    grid = strip_cells(view, 54, 4)
+    assert view.rows[0].free == ()
+    assert [grid[row][LEFT + 24].role for row in (0, 1)] == [Role.GHOST, Role.GHOST]
+    assert grid[1][LEFT].role is Role.CRANK
 
 
 def test_the_lobes_as_arcs() -> None:
@@ -47,30 +71,24 @@ def test_rows_are_in_firing_order_from_cylinder_one() -> None:
 def test_positions_crank_and_ranges_are_marked() -> None:
     plan = fewest_positions(v8(), CAM)
     view = strip(v8(), CAM, 10.0, 450.0, plan, [Span(690.0, 30.0)])
-    lines = text_of(strip_cells(view, 76, 12)).splitlines()
+    lines = text_of(strip_cells(view, 78, 12)).splitlines()
     for number, deg in view.positions:
         column = LEFT + int(deg / 10)
         assert str(number) in lines[0][column : column + 2]
     assert lines[0][LEFT + 45] == "▼"
-    assert lines[9] == "may ███" + " " * 66 + "███"
-    assert "It may be at 690° to 30°." in view.said
-    assert view.said.startswith("Crank at 450°: cylinder 3 at TDC on compression (5 at overlap).")
-
-
-def test_the_crank_s_line_leaves_the_lobe_under_it_readable() -> None:
-    grid = strip_cells(strip(inline(1), CAM, 10.0, at_deg=200.0), 52, 4)
-    under = grid[1][LEFT + 13]
-    assert (under.char, under.role) == ("E", Role.CRANK)
+    assert lines[9].replace("│", " ") == "may   ███" + " " * 66 + "███"
+    assert "It may be at 690° to 30°." in view.words
+    assert view.words.startswith("Crank at 450°: cylinder 3 at TDC on compression (5 at overlap).")
 
 
 def test_words_tell_heel_margin_and_lobe() -> None:
-    said = strip(inline(1), CAM, 10.0, at_deg=115.0).said
+    said = strip(inline(1), CAM, 10.0, at_deg=115.0).words
     assert said.endswith("On the heel with 10° of margin: 1I. With less: 1E. On the lobe: none.")
 
 
 def test_with_the_cam_not_known_only_compression_is_shown() -> None:
-    text = text_of(strip_cells(strip(v8(), None, 10.0), 76, 11))
-    assert text.count("T·") == 8
+    text = text_of(strip_cells(strip(v8(), None, 10.0), 78, 11))
+    assert text.count("T ") + text.count("T\n") >= 8
     assert not set("EIX") & set("".join(line[LEFT:] for line in text.splitlines()[1:9]))
 
 
@@ -79,7 +97,7 @@ def test_with_the_cam_not_known_only_compression_is_shown() -> None:
     count=st.integers(1, 24),
     events=st.tuples(*[st.floats(0, 110)] * 4),
     asked=st.floats(0, 40),
-    width=st.integers(52, 150),
+    width=st.integers(54, 150),
 )
 def test_what_is_drawn_free_is_free(
     count: int, events: tuple[float, float, float, float], asked: float, width: int
@@ -90,7 +108,7 @@ def test_what_is_drawn_free_is_free(
     step = 720.0 / min((width - LEFT) // 12 * 12, 144)
     for row, line in zip(view.rows, grid[1:], strict=False):
         for column, cell in enumerate(line[LEFT:]):
-            if cell.char != "·":
+            if cell.role is not Role.HEEL:
                 continue
             for lobe in row.lobes:
                 for deg in (column * step + 1e-3, (column + 1) * step - 1e-3):

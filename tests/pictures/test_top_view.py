@@ -10,12 +10,12 @@ from heelwise.pictures.top_view import (
     Place,
     along_size,
     down_size,
+    engine_cells,
+    engine_svg,
     engine_words,
     shown,
     top_view,
 )
-from heelwise.pictures.top_view_cells import engine_cells
-from heelwise.pictures.top_view_svg import engine_svg
 from heelwise.valvetrain.engine import make_engine
 from heelwise.valvetrain.valves import Valve
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed

@@ -6,6 +6,7 @@ import textwrap
 import unicodedata
 from typing import NamedTuple
 
+from heelwise.pictures.roles import ASCII_GLYPHS
 from heelwise.plain_text import one_line, plain
 
 
@@ -31,7 +32,7 @@ EMPTY = Cell(" ", "")
 _PLAIN = str.maketrans(
     {
         **dict.fromkeys("─━═–—−", "-"),
-        **dict.fromkeys("│┃", "|"),
+        **dict.fromkeys("│┃┊┆", "|"),
         **dict.fromkeys("·∙", "."),
         **dict.fromkeys("█▓", "#"),
         **dict.fromkeys("░▒", ":"),
@@ -39,8 +40,12 @@ _PLAIN = str.maketrans(
         **dict.fromkeys("◄◀", "<"),
         **dict.fromkeys("▲△", "^"),
         **dict.fromkeys("▼▽", "v"),
+        "▀": "I",
+        "▄": "E",
         "●": "*",
         "○": "o",
+        "◇": "*",
+        "◆": "@",
         "…": "~",
         "’": "'",
         "×": "x",
@@ -50,28 +55,12 @@ _PLAIN = str.maketrans(
 
 
 def blank(width: int, height: int) -> Grid:
-    """Make an empty grid.
-
-    Args:
-        width: columns, 0 or more.
-        height: rows, 0 or more.
-
-    Returns:
-        `height` rows of `width` spaces.
-    """
+    """Make a grid of spaces."""
     return [[EMPTY] * width for _ in range(height)]
 
 
 def put(grid: Grid, row: int, col: int, text: str, role: str = "") -> None:
-    """Write a text into a grid; what falls outside is left out.
-
-    Args:
-        grid: the grid, changed in place.
-        row: row from 0.
-        col: column of the first character, from 0; may be negative.
-        text: one line; control characters are made visible.
-        role: the role of its cells.
-    """
+    """Write a line of text into a grid from a column on; what falls outside is left out."""
     if not 0 <= row < len(grid):
         return
     for at, char in enumerate(columns(text), start=col):
@@ -80,78 +69,45 @@ def put(grid: Grid, row: int, col: int, text: str, role: str = "") -> None:
 
 
 def columns(text: str) -> list[str]:
-    """Split a text into cells.
-
-    Args:
-        text: anything; control characters are made visible.
+    """Split a text into cells, control characters made visible.
 
     Returns:
         One string a column: a wide character is followed by an empty one, a combining mark
         stays with what it combines with.
     """
-    found: list[str] = []
+    cells: list[str] = []
     for char in plain(text):
-        if unicodedata.combining(char) and found:
-            found[-1] += char
+        if unicodedata.combining(char) and cells:
+            cells[-1] += char
         else:
-            found += [char, ""] if unicodedata.east_asian_width(char) in "WF" else [char]
-    return found
+            cells += [char, ""] if unicodedata.east_asian_width(char) in "WF" else [char]
+    return cells
 
 
 def centred(grid: Grid, row: int, middle: int, text: str, role: str = "") -> None:
-    """Write a text so that its middle is at a column.
-
-    Args:
-        grid: the grid, changed in place.
-        row: row from 0.
-        middle: the column.
-        text: one line.
-        role: the role of its cells.
-    """
+    """Write a text so that its middle is at a column."""
     put(grid, row, middle - len(columns(text)) // 2, text, role)
 
 
 def text_of(grid: Grid) -> str:
-    """Give a grid's characters without their roles.
-
-    Args:
-        grid: the grid.
-
-    Returns:
-        Lines without spaces at their ends.
-    """
+    """A grid's characters without their roles, no spaces at the ends of lines."""
     return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)
 
 
 def words_in(text: str, width: int, height: int, ascii_only: bool = False, role: str = "") -> Grid:
-    """Lay words out in place of a picture that has no room.
-
-    Args:
-        text: the words.
-        width: columns.
-        height: rows.
-        ascii_only: use no glyph outside ASCII.
-        role: the role of its cells.
-
-    Returns:
-        A grid of that size; what doesn't fit is cut, and the cut shown.
-    """
+    """Lay words out in place of a picture that has no room; what doesn't fit is cut with a sign."""
     grid = blank(width, height)
     if width < 1 or height < 1:
         return grid
-    said = one_line(ascii_text(text) if ascii_only else text, 2000)
+    words = one_line(ascii_text(text) if ascii_only else text, 2000)
     cut = "~" if ascii_only else "…"
-    lines = textwrap.wrap(said, width, max_lines=height, placeholder=cut)
-    for row, line in enumerate(lines):
+    for row, line in enumerate(textwrap.wrap(words, width, max_lines=height, placeholder=cut)):
         put(grid, row, 0, line, role)
     return grid
 
 
 def ascii_text(text: str) -> str:
     """Say a text without glyphs outside ASCII.
-
-    Args:
-        text: any text.
 
     Returns:
         Degrees written "deg", drawing glyphs replaced, letters without their accents, "?" for
@@ -163,18 +119,13 @@ def ascii_text(text: str) -> str:
 
 
 def in_ascii(grid: Grid) -> Grid:
-    """Replace every glyph outside ASCII, cell by cell.
-
-    Args:
-        grid: the grid; its state glyphs are expected in ASCII already.
-
-    Returns:
-        A grid of the same size.
-    """
-    return [[Cell(_ascii_cell(cell.char), cell.role) for cell in row] for row in grid]
+    """Replace every glyph outside ASCII, cell by cell; a valve's state by the letter for it."""
+    return [[Cell(_ascii_cell(cell), cell.role) for cell in row] for row in grid]
 
 
-def _ascii_cell(char: str) -> str:
-    if char.isascii() and char:
-        return char
-    return (ascii_text(char).strip() or "?")[0]
+def _ascii_cell(cell: Cell) -> str:
+    if cell.char.isascii() and cell.char:
+        return cell.char
+    if cell.char == "°":
+        return " "
+    return ASCII_GLYPHS.get((cell.char, cell.role)) or (ascii_text(cell.char).strip() or "?")[0]

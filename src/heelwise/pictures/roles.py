@@ -11,7 +11,7 @@ from enum import StrEnum
 
 
 class Role(StrEnum):
-    """Parts of pictures that are no valve's state."""
+    """Parts of pictures that aren't a valve's state."""
 
     LABEL = "label"
     FAINT = "faint"
@@ -26,6 +26,10 @@ class Role(StrEnum):
     MARGIN = "margin"
     HEEL = "heel"
     RANGE = "range"
+    FREE = "free"
+    """A valve that can be worked on where the crank stands."""
+    GHOST = "ghost"
+    """The crank at an angle it is only imagined at."""
     WINDOW = "window"
     NEVER_PAST = "never past"
 
@@ -71,40 +75,23 @@ _MEANINGS: dict[ValveState, str] = {
 }
 
 
+ASCII_GLYPHS: dict[tuple[str, str], str] = {
+    (shape, state.value): letter for state, (shape, letter) in _GLYPHS.items()
+}
+"""By shape and role, what stands for a state in plain ASCII."""
+
+
 def glyph(state: ValveState, ascii_only: bool = False) -> str:
-    """The one-cell shape or letter of a state.
-
-    Args:
-        state: the state.
-        ascii_only: use no glyph outside ASCII.
-
-    Returns:
-        One character, no two states alike.
-    """
+    """The one-cell shape or letter of a state; no two are alike."""
     return _GLYPHS[state][1 if ascii_only else 0]
 
 
 def meaning(state: ValveState) -> str:
-    """What a state means, for a legend.
-
-    Args:
-        state: the state.
-
-    Returns:
-        A few words.
-    """
+    """What a state means, in a few words for a legend."""
     return _MEANINGS.get(state, state.value)
 
 
 def legend(states: Iterable[ValveState], ascii_only: bool = False) -> list[tuple[str, str, str]]:
-    """The legend of some states.
-
-    Args:
-        states: those that are shown; repeats don't matter.
-        ascii_only: use no glyph outside ASCII.
-
-    Returns:
-        Glyph, role and meaning of each, in the order of a valve's progress.
-    """
+    """Glyph, role and meaning of each state shown, in the order of a valve's progress."""
     shown = set(states)
     return [(glyph(s, ascii_only), s.value, meaning(s)) for s in ValveState if s in shown]

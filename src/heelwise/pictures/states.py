@@ -9,14 +9,7 @@ from heelwise.walk.standing import Standing, ValveStanding
 
 
 def states_of(standing: Standing) -> dict[Valve, ValveState]:
-    """How each valve stands now.
-
-    Args:
-        standing: the fold of a record's entries.
-
-    Returns:
-        A state for every valve of the engine, in its order.
-    """
+    """A state for every valve of the engine, in its order, from a record's folded entries."""
     return {valve: _state(standing, one) for valve, one in sorted(standing.valves.items())}
 
 

@@ -1,7 +1,7 @@
-"""The 720° strip: when each lobe can lift its lifter, in firing order, and where the crank is.
+"""The cam cycle: when each lobe can lift its lifter, in firing order, and where the crank is.
 
-One row a cylinder: E where its exhaust lobe is, I where its intake lobe is, X where both are,
-shaded where a lifter on the heel has less than the margin asked for.
+One row a cylinder: a bar of upper half blocks where its intake lobe is, of lower half blocks where
+its exhaust lobe is, hatched where a lifter on the heel has less than the margin asked for.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from heelwise.pictures.cells import Grid, Size, blank, in_ascii, put, words_in
 from heelwise.pictures.roles import Role
+from heelwise.pictures.svg import EXHAUST, FAINT, GOOD, INK, INTAKE, PALE, PAPER, Svg
 from heelwise.valvetrain.arcs import CYCLE, Arc, wrap
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine
@@ -20,12 +21,14 @@ from heelwise.valvetrain.plan import Plan
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.where import Span
 
-LEFT = 4
-"""Columns before the strip, for the cylinder's number."""
+LEFT = 6
+"""Columns before the strip: the cylinder's number and which of its valves are free here."""
 SMALLEST_STRIP_WIDTH = LEFT + 48
 """At 48 columns a cell is 15 degrees."""
 ROWS_BESIDE = 3
-"""Rows besides one for each cylinder: positions, degrees, and what the letters mean."""
+"""Rows besides one for each cylinder: positions, degrees, and what the bars mean."""
+GRID_DEG = 30
+"""A faint dot stands so often along a heel."""
 
 
 @dataclass(frozen=True)
@@ -51,11 +54,13 @@ class Row:
         cylinder: its number.
         tdc_deg: its TDC on compression.
         lobes: exhaust and intake; none with the cam not known.
+        free: which of the two have the margin asked for where the crank is.
     """
 
     cylinder: int
     tdc_deg: float
     lobes: tuple[Lobe, ...]
+    free: tuple[Kind, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -67,14 +72,16 @@ class Strip:
         at_deg: crank angle now; None if not known.
         positions: number and crank angle of each position.
         ranges: crank angles the crank may be at, as far as lifters felt say.
-        said: the picture in words.
+        words: the picture in words.
+        ghost_deg: a crank angle imagined; None for none.
     """
 
     rows: tuple[Row, ...]
     at_deg: float | None
     positions: tuple[tuple[int, float], ...]
     ranges: tuple[Span, ...]
-    said: str
+    words: str
+    ghost_deg: float | None = None
 
 
 def strip(
@@ -84,8 +91,9 @@ def strip(
     at_deg: float | None = None,
     plan: Plan | None = None,
     ranges: Sequence[Span] = (),
+    ghost_deg: float | None = None,
 ) -> Strip:
-    """Lay out the strip.
+    """Lay out the cycle.
 
     Args:
         engine: the engine.
@@ -94,23 +102,26 @@ def strip(
         at_deg: crank angle now, in degrees; None if not known.
         plan: positions to mark.
         ranges: where the crank may be.
-
-    Returns:
-        The strip.
+        ghost_deg: a crank angle imagined, for which free valves are then marked.
     """
     order = sorted(range(1, engine.cylinders + 1), key=lambda c: (engine.phase(c), c))
     at = None if at_deg is None else wrap(at_deg)
+    ghost = None if ghost_deg is None else wrap(ghost_deg)
+    here = at if ghost is None else ghost
     return Strip(
-        tuple(_row(engine, cam, margin_deg, cylinder) for cylinder in order),
+        tuple(_row(engine, cam, margin_deg, cylinder, here) for cylinder in order),
         at,
         tuple((p.number, p.crank_deg) for p in plan.positions) if plan else (),
         tuple(ranges),
         _words(engine, cam, margin_deg, at, plan, ranges),
+        ghost,
     )
 
 
-def _row(engine: Engine, cam: Cam | None, margin_deg: float, cylinder: int) -> Row:
-    lobes = []
+def _row(
+    engine: Engine, cam: Cam | None, margin_deg: float, cylinder: int, here: float | None
+) -> Row:
+    lobes, free = [], []
     for kind in (Kind.EXHAUST, Kind.INTAKE) if cam else ():
         assert cam is not None
         valve = Valve(cylinder, kind)
@@ -118,7 +129,9 @@ def _row(engine: Engine, cam: Cam | None, margin_deg: float, cylinder: int) -> R
         length = min(lobe.length + 2 * margin_deg, CYCLE)
         start = lobe.middle - length / 2
         lobes.append(Lobe(valve, lobe, Arc(wrap(start), length)))
-    return Row(cylinder, engine.phase(cylinder), tuple(lobes))
+        if here is not None and margin(engine, cam, valve, here) >= margin_deg - 1e-9:
+            free.append(kind)
+    return Row(cylinder, engine.phase(cylinder), tuple(lobes), tuple(free))
 
 
 def _words(
@@ -129,20 +142,20 @@ def _words(
     plan: Plan | None,
     ranges: Sequence[Span],
 ) -> str:
-    said = ["The crank's place is not known."]
+    sentences = ["The crank position isn't known."]
     if at is not None:
-        said = [f"Crank at {degrees(at)}: {landmark(engine, at)}."]
+        sentences = [f"Crank at {degrees(at)}: {landmark(engine, at)}."]
         if cam is not None:
-            said.append(_free_words(engine, cam, margin_deg, at))
+            sentences.append(_free_words(engine, cam, margin_deg, at))
     if cam is None:
-        said.append("The cam is not known.")
+        sentences.append("The cam isn't known.")
     if ranges:
-        told = ", ".join(f"{degrees(r.from_deg)} to {degrees(r.to_deg)}" for r in ranges)
-        said.append(f"It may be at {told}.")
+        places = ", ".join(f"{degrees(r.from_deg)} to {degrees(r.to_deg)}" for r in ranges)
+        sentences.append(f"It may be at {places}.")
     if plan is not None:
-        told = ", ".join(f"{p.number} at {degrees(p.crank_deg)}" for p in plan.positions)
-        said.append(f"Positions: {told}.")
-    return " ".join(said)
+        places = ", ".join(f"{p.number} at {degrees(p.crank_deg)}" for p in plan.positions)
+        sentences.append(f"Positions: {places}.")
+    return " ".join(sentences)
 
 
 def _free_words(engine: Engine, cam: Cam, margin_deg: float, at: float) -> str:
@@ -150,46 +163,41 @@ def _free_words(engine: Engine, cam: Cam, margin_deg: float, at: float) -> str:
     free = [str(v) for v, deg in margins.items() if deg >= margin_deg - 1e-9]
     lobes = [str(v) for v, deg in margins.items() if deg < 0]
     near = [str(v) for v, deg in margins.items() if 0 <= deg < margin_deg - 1e-9]
-    said = f"On the heel with {degrees(margin_deg)} of margin: {', '.join(free) or 'none'}."
+    words = f"On the heel with {degrees(margin_deg)} of margin: {', '.join(free) or 'none'}."
     if near:
-        said += f" With less: {', '.join(near)}."
-    return f"{said} On the lobe: {', '.join(lobes) or 'none'}."
+        words += f" With less: {', '.join(near)}."
+    return f"{words} On the lobe: {', '.join(lobes) or 'none'}."
 
 
 def strip_size(view: Strip) -> Size:
-    """The smallest size at which the strip is drawn; below it, it is said in words.
-
-    Args:
-        view: the strip.
-
-    Returns:
-        52 columns, and a row for each cylinder besides three.
-    """
+    """The smallest size at which the cycle is drawn; below it, it is said in words."""
     return Size(SMALLEST_STRIP_WIDTH, len(view.rows) + ROWS_BESIDE + (1 if view.ranges else 0))
 
 
-def strip_cells(view: Strip, width: int, height: int, ascii_only: bool = False) -> Grid:
-    """Draw the strip.
+def strip_cells(
+    view: Strip, width: int, height: int, ascii_only: bool = False, color: bool = True
+) -> Grid:
+    """Draw the cycle.
 
     A cell shows a lobe if any part of it is on the lobe, so what looks free is free.
 
     Args:
-        view: the strip.
+        view: the cycle.
         width: columns.
         height: rows.
         ascii_only: use no glyph outside ASCII.
-
-    Returns:
-        A grid of exactly that size; words in it below `strip_size`.
+        color: whether the overlap can show by an upper half block on a colored ground; without,
+            both halves are filled.
     """
     least = strip_size(view)
     if width < least.width or height < least.height:
-        return words_in(view.said, width, height, ascii_only)
+        return words_in(view.words, width, height, ascii_only)
     grid = blank(width, height)
     many = min((width - LEFT) // 12 * 12, 144)
+    overlap = "▀" if color and not ascii_only else "█"
     for row, one in enumerate(view.rows, start=1):
-        put(grid, row, 0, f"{one.cylinder:>2}", Role.LABEL)
-        _cells_row(grid, row, one, many)
+        _cells_head(grid, row, one)
+        _cells_row(grid, row, one, many, overlap)
     under = 1 + len(view.rows)
     if view.ranges:
         put(grid, under, 0, "may", Role.RANGE)
@@ -197,26 +205,49 @@ def strip_cells(view: Strip, width: int, height: int, ascii_only: bool = False) 
             if any(_meets(span, col, many) for span in view.ranges):
                 put(grid, under, LEFT + col, "█", Role.RANGE)
         under += 1
-    _cells_axis(grid, under, many)
+    _cells_axis(grid, under, many, overlap)
     _cells_crank(grid, view, many, under)
     return in_ascii(grid) if ascii_only else grid
 
 
-def _cells_row(grid: Grid, row: int, one: Row, many: int) -> None:
+def _cells_head(grid: Grid, row: int, one: Row) -> None:
+    """The cylinder's number, and the letters of its valves that are free where the crank is."""
+    put(grid, row, 0, f"{one.cylinder:>2}", Role.LABEL)
+    for kind in one.free:
+        put(grid, row, 3 if kind is Kind.INTAKE else 4, kind.value, Role.FREE)
+
+
+def _cells_row(grid: Grid, row: int, one: Row, many: int, overlap: str) -> None:
     step = CYCLE / many
+    alone: dict[Kind, list[int]] = {kind: [] for kind in Kind}
     for col in range(many):
-        char, role = "·", str(Role.HEEL)
-        on = [lobe for lobe in one.lobes if _shares(lobe.open, col * step, step)]
+        char, role = " ", str(Role.HEEL)
+        on = [lobe.valve.kind for lobe in one.lobes if _shares(lobe.open, col * step, step)]
         if len(on) == 2:
-            char, role = "X", Role.OVERLAP
+            char, role = overlap, Role.OVERLAP
         elif on:
-            kind = on[0].valve.kind
-            char = kind.value
-            role = Role.LOBE_INTAKE if kind is Kind.INTAKE else Role.LOBE_EXHAUST
+            char, role = _BARS[on[0]]
+            alone[on[0]].append(col)
         elif any(_shares(lobe.near, col * step, step) for lobe in one.lobes):
             char, role = "░", Role.MARGIN
+        elif (col * step) % GRID_DEG < 1e-6:
+            char = "·"
         put(grid, row, LEFT + col, char, role)
+    for lobe in one.lobes:
+        _cells_letter(grid, row, lobe, alone[lobe.valve.kind], step)
     put(grid, row, LEFT + int(one.tdc_deg / step + 1e-9), "T", Role.MARK)
+
+
+_BARS = {Kind.INTAKE: ("▀", Role.LOBE_INTAKE), Kind.EXHAUST: ("▄", Role.LOBE_EXHAUST)}
+
+
+def _cells_letter(grid: Grid, row: int, lobe: Lobe, alone: list[int], step: float) -> None:
+    """One letter a lobe, near its middle, where it is the only one."""
+    if alone:
+        middle = lobe.open.middle / step
+        many = CYCLE / step
+        col = min(alone, key=lambda at: abs((at + 0.5 - middle + many / 2) % many - many / 2))
+        put(grid, row, LEFT + col, lobe.valve.kind.value, _BARS[lobe.valve.kind][1])
 
 
 def _shares(arc: Arc, start_deg: float, length_deg: float) -> bool:
@@ -230,29 +261,107 @@ def _meets(span: Span, col: int, many: int) -> bool:
     return _shares(arc, col * step, step)
 
 
-def _cells_axis(grid: Grid, row: int, many: int) -> None:
+def _cells_axis(grid: Grid, row: int, many: int, overlap: str) -> None:
     step = CYCLE / many
     for deg in range(0, 720, 90):
         put(grid, row, LEFT + int(deg / step), str(deg), Role.FAINT)
-    said = "E exhaust lobe  I intake lobe  X both  ░ margin  T TDC on compression"
-    if len(said) > len(grid[0]):
-        said = "E I lobes  X both  ░ margin  T compression TDC"
-    put(grid, row + 1, 0, said, Role.FAINT)
+    parts = [
+        ("▀", Role.LOBE_INTAKE, "I intake"),
+        ("▄", Role.LOBE_EXHAUST, "E exhaust"),
+        (overlap, Role.OVERLAP, "both"),
+        ("░", Role.MARGIN, "margin"),
+        ("T", Role.MARK, "TDC comp."),
+    ]
+    col = 0
+    for char, role, words in parts:
+        put(grid, row + 1, col, char, role)
+        put(grid, row + 1, col + 2, words, Role.FAINT)
+        col += len(words) + 4
 
 
 def _cells_crank(grid: Grid, view: Strip, many: int, under: int) -> None:
+    """The crank's line on top of everything, and a dashed one where it is only imagined."""
     step = CYCLE / many
-    for number, deg in view.positions:
-        col = LEFT + int(deg / step + 1e-9)
-        here = view.at_deg is not None and col == LEFT + int(view.at_deg / step + 1e-9)
-        put(grid, 0, col + 1 if here else col, str(number), Role.POSITION)
-    if view.at_deg is None:
-        return
-    col = LEFT + int(view.at_deg / step + 1e-9)
-    put(grid, 0, col, "▼", Role.CRANK)
-    for row in range(1, under):
-        if grid[row][col].char in ("·", "░"):
-            put(grid, row, col, "│", Role.CRANK)
-        else:
-            # The letter stays: it is the very thing to be seen under the crank's line.
-            put(grid, row, col, grid[row][col].char, Role.CRANK)
+    lines = [(view.ghost_deg, "┆", "▽", Role.GHOST), (view.at_deg, "│", "▼", Role.CRANK)]
+    taken = {LEFT + int(deg / step + 1e-9) for deg, *_ in lines if deg is not None}
+    for number, position in view.positions:
+        col = LEFT + int(position / step + 1e-9)
+        put(grid, 0, col + 1 if col in taken else col, str(number), Role.POSITION)
+    for at, line, pointer, role in lines:
+        if at is None:
+            continue
+        col = LEFT + int(at / step + 1e-9)
+        put(grid, 0, col, pointer, role)
+        for row in range(1, under):
+            put(grid, row, col, line, role)
+
+
+# ------------------------------------------------------------------ as SVG: one unit a degree
+
+ROW = 24.0
+HEAD = 40.0
+SIDE = 44.0
+LONG = 720.0
+NEAR_COLOR = "#b0b0b0"
+
+
+def strip_svg(view: Strip) -> str:
+    """Draw the cycle as an `<svg>` element."""
+    foot = HEAD + ROW * (len(view.rows) + (1 if view.ranges else 0))
+    svg = Svg(LONG + SIDE + 20, foot + 46, f"One cycle of the crank. {view.words}")
+    for place, one in enumerate(view.rows):
+        _svg_row(svg, HEAD + ROW * place, one)
+    if view.ranges:
+        svg.text((SIDE - 10, foot - 8), "may", 12, INK, "end")
+    for span in view.ranges:
+        length = (span.to_deg - span.from_deg) % CYCLE or CYCLE
+        _svg_arc(svg, Arc(wrap(span.from_deg), length), foot - ROW + 5, 14, GOOD)
+    for deg in range(0, 721, 90):
+        svg.line((SIDE + deg, HEAD), (SIDE + deg, foot + 4), FAINT, 0.5)
+        svg.text((SIDE + deg, foot + 18), f"{deg}°", 11, FAINT)
+    for number, position in view.positions:
+        x = SIDE + position
+        svg.line((x, 18), (x, foot), INK, 1.5, "4 3")
+        svg.text((x, 14), str(number), 14, INK, bold=True)
+    if view.at_deg is not None:
+        x = SIDE + view.at_deg
+        svg.line((x, 22), (x, foot), INK, 3)
+        svg.polygon([(x - 7, 19), (x + 7, 19), (x, 34)], INK)
+    _svg_legend(svg, foot + 34)
+    return svg.done()
+
+
+def _svg_row(svg: Svg, top: float, one: Row) -> None:
+    svg.text((SIDE - 10, top + 16), str(one.cylinder), 14, INK, "end", bold=True)
+    svg.line((SIDE, top + ROW - 0.5), (SIDE + LONG, top + ROW - 0.5), PALE, 1)
+    for lobe in one.lobes:
+        upper = lobe.valve.kind is Kind.INTAKE
+        y, color = (top + 1, INTAKE) if upper else (top + 12, EXHAUST)
+        _svg_arc(svg, lobe.near, y + 2, 6, NEAR_COLOR)
+        _svg_arc(svg, lobe.open, y, 10, color)
+        middle = (SIDE + lobe.open.middle, y + 8.5)
+        svg.text(middle, lobe.valve.kind.value, 9.5, PAPER, bold=True)
+    _svg_tdc(svg, SIDE + one.tdc_deg, top + ROW / 2)
+
+
+def _svg_tdc(svg: Svg, x: float, y: float) -> None:
+    svg.polygon([(x - 4, y), (x, y - 5), (x + 4, y), (x, y + 5)], INK)
+
+
+def _svg_arc(svg: Svg, arc: Arc, top: float, high: float, color: str) -> None:
+    first = min(arc.length, CYCLE - arc.start)
+    svg.rect((SIDE + arc.start, top), (first, high), color)
+    if arc.length > first:
+        svg.rect((SIDE, top), (arc.length - first, high), color)
+
+
+def _svg_legend(svg: Svg, y: float) -> None:
+    for x, color, words in (
+        (0.0, INTAKE, "I intake lobe"),
+        (120.0, EXHAUST, "E exhaust lobe"),
+        (250.0, NEAR_COLOR, "less than the margin asked for"),
+    ):
+        svg.rect((SIDE + x, y - 6), (16, 8), color)
+        svg.text((SIDE + x + 22, y + 2), words, 11, INK, "start")
+    _svg_tdc(svg, SIDE + 477, y - 2)
+    svg.text((SIDE + 488, y + 2), "TDC on compression", 11, INK, "start")

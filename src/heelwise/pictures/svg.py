@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from html import escape
 
@@ -17,40 +16,18 @@ EXHAUST = "#d55e00"
 GOOD = "#00795a"
 BAD = "#b3320a"
 PALE = "#e4e4e4"
-"""Of the Okabe-Ito colours, darkened where needed for 3 to 1 and more on white."""
+"""Of the Okabe-Ito colors, darkened where needed for 3 to 1 and more on white."""
 
 Point = tuple[float, float]
 
 
 def number(value: float) -> str:
-    """A coordinate, to a hundredth.
-
-    Args:
-        value: any finite number.
-
-    Returns:
-        Such as "12.5"; never "-0".
-    """
+    """A coordinate, to a hundredth: "12.5"; never "-0"."""
     return f"{round(value, 2) + 0.0:g}"
 
 
-def on_circle(centre: Point, radius: float, clock_deg: float) -> Point:
-    """A place on a circle.
-
-    Args:
-        centre: its centre.
-        radius: its radius.
-        clock_deg: degrees clockwise from the top, as seen.
-
-    Returns:
-        The place; y grows downwards.
-    """
-    angle = math.radians(clock_deg)
-    return centre[0] + radius * math.sin(angle), centre[1] - radius * math.cos(angle)
-
-
 class Svg:
-    """A drawing under way. Every text is made plain and escaped before it is kept."""
+    """A drawing being made. Every text is made plain and escaped before it is kept."""
 
     def __init__(self, width: float, height: float, says: str) -> None:
         self.width = width
@@ -59,79 +36,46 @@ class Svg:
         self._parts: list[str] = []
 
     def rect(
-        self,
-        corner: Point,
-        size: Point,
-        fill: str,
-        stroke: str = "none",
-        round_by: float = 0.0,
+        self, corner: Point, size: Point, fill: str, stroke: str = "none", round_by: float = 0.0
     ) -> None:
         """Draw a rectangle from its upper left corner."""
-        x, y = map(number, corner)
-        width, height = map(number, size)
-        self._parts.append(
-            f'<rect x="{x}" y="{y}" width="{width}" height="{height}" rx="{number(round_by)}" '
-            f'fill="{escape(fill)}" stroke="{escape(stroke)}"/>'
-        )
+        (x, y), (width, height) = corner, size
+        self._add("rect", x=x, y=y, width=width, height=height, rx=round_by)
+        self._paint(fill, stroke)
 
     def circle(
         self,
-        centre: Point,
+        center: Point,
         radius: float,
         fill: str = "none",
         stroke: str = INK,
         stroke_width: float = 1.5,
     ) -> None:
         """Draw a circle."""
-        x, y = map(number, centre)
-        self._parts.append(
-            f'<circle cx="{x}" cy="{y}" r="{number(radius)}" fill="{escape(fill)}" '
-            f'stroke="{escape(stroke)}" stroke-width="{number(stroke_width)}"/>'
-        )
+        self._add("circle", cx=center[0], cy=center[1], r=radius)
+        self._paint(fill, stroke, stroke_width)
 
     def polygon(self, points: Iterable[Point], fill: str, stroke: str = INK) -> None:
         """Draw a closed figure."""
-        places = " ".join(f"{number(x)},{number(y)}" for x, y in points)
-        self._parts.append(
-            f'<polygon points="{places}" fill="{escape(fill)}" stroke="{escape(stroke)}" '
-            'stroke-width="1.5" stroke-linejoin="round"/>'
-        )
+        self._add("polygon", points=" ".join(f"{number(x)},{number(y)}" for x, y in points))
+        self._paint(fill, stroke, 1.5)
 
     def line(
         self, start: Point, end: Point, stroke: str = INK, stroke_width: float = 1.5, dash: str = ""
     ) -> None:
         """Draw a straight line."""
         (x1, y1), (x2, y2) = start, end
-        dashes = f' stroke-dasharray="{escape(dash)}"' if dash else ""
-        self._parts.append(
-            f'<line x1="{number(x1)}" y1="{number(y1)}" x2="{number(x2)}" y2="{number(y2)}" '
-            f'stroke="{escape(stroke)}" stroke-width="{number(stroke_width)}"{dashes}/>'
+        self._add(
+            "line", x1=x1, y1=y1, x2=x2, y2=y2, **({"stroke-dasharray": dash} if dash else {})
         )
+        self._paint("none", stroke, stroke_width)
 
-    def arc(
-        self,
-        centre: Point,
-        radius: float,
-        from_deg: float,
-        sweep_deg: float,
-        stroke: str,
-        stroke_width: float,
-    ) -> None:
-        """Draw part of a circle, by degrees clockwise from the top; negative runs the other way."""
-        # An arc command can't draw 180 degrees or more reliably, so it is drawn in pieces.
-        pieces = max(1, math.ceil(abs(sweep_deg) / 90.0))
-        start = on_circle(centre, radius, from_deg)
-        path = [f"M{number(start[0])} {number(start[1])}"]
-        turns_right = 1 if sweep_deg > 0 else 0
-        for piece in range(1, pieces + 1):
-            x, y = on_circle(centre, radius, from_deg + sweep_deg * piece / pieces)
-            path.append(
-                f"A{number(radius)} {number(radius)} 0 0 {turns_right} {number(x)} {number(y)}"
-            )
-        self._parts.append(
-            f'<path d="{" ".join(path)}" fill="none" stroke="{escape(stroke)}" '
-            f'stroke-width="{number(stroke_width)}"/>'
-        )
+    def half_disc(self, center: Point, radius: float, fill: str) -> None:
+        """Draw the left half of a disc."""
+        (x, y), r = center, number(radius)
+        top, bottom = f"{number(x)} {number(y - radius)}", f"{number(x)} {number(y + radius)}"
+        self._add("path", d=f"M{top}A{r} {r} 0 0 0 {bottom}Z")
+        self._paint(fill, "none")
 
     def text(
         self,
@@ -151,11 +95,7 @@ class Svg:
         )
 
     def done(self) -> str:
-        """The whole drawing.
-
-        Returns:
-            One `<svg>` element with a title for those who can't see it.
-        """
+        """The whole drawing: one `<svg>` element with a title for those who can't see it."""
         width, height = number(self.width), number(self.height)
         says = escape(one_line(self._says, 2000))
         return (
@@ -163,4 +103,18 @@ class Svg:
             f'width="{width}" height="{height}" role="img"><title>{says}</title>'
             + "".join(self._parts)
             + "</svg>"
+        )
+
+    def _add(self, name: str, **attributes: float | str) -> None:
+        written = (
+            f' {key}="{escape(value) if isinstance(value, str) else number(value)}"'
+            for key, value in attributes.items()
+        )
+        self._parts.append(f"<{name}{''.join(written)}")
+
+    def _paint(self, fill: str, stroke: str, stroke_width: float = 1.5) -> None:
+        """Close the element begun last with its colors."""
+        self._parts.append(
+            f' fill="{escape(fill)}" stroke="{escape(stroke)}" '
+            f'stroke-width="{number(stroke_width)}"/>'
         )

@@ -27,6 +27,7 @@ class Bar:
         turns: the reading; None before it is taken.
         near: whether a limit is near it.
         scale_turns: where the scale ends.
+        expect_turns: what is expected, from trials and the pushrod's length; None if nothing is.
     """
 
     least_turns: float
@@ -35,15 +36,18 @@ class Bar:
     turns: float | None
     near: bool
     scale_turns: float
+    expect_turns: float | None = None
 
     @property
     def word(self) -> Word | None:
         """The reading against the window, limits inside; None without a reading."""
-        if self.turns is None:
-            return None
-        if self.turns < self.least_turns - SLACK_TURNS:
+        return None if self.turns is None else self.word_of(self.turns)
+
+    def word_of(self, turns: float) -> Word:
+        """Turns against the window, limits inside."""
+        if turns < self.least_turns - SLACK_TURNS:
             return Word.SHORT
-        return Word.LONG if self.turns > self.most_turns + SLACK_TURNS else Word.INSIDE
+        return Word.LONG if turns > self.most_turns + SLACK_TURNS else Word.INSIDE
 
     @property
     def state(self) -> ValveState:
@@ -62,58 +66,33 @@ def bar(
     turns: float | None = None,
     near: bool = False,
     scale_turns: float | None = None,
+    expect_turns: float | None = None,
 ) -> Bar:
-    """Lay out a bar.
-
-    Args:
-        least_turns: lower limit of the window, in turns.
-        most_turns: upper limit, in turns.
-        never_past_turns: turns never to pass; None if not known.
-        turns: the reading; None before it is taken.
-        near: whether a limit is near it.
-        scale_turns: where the scale ends; worked out if None. Give bars under each other the same.
-
-    Returns:
-        The bar.
-    """
-    largest = max(most_turns, never_past_turns or 0.0, turns or 0.0)
+    """Lay out a bar."""
+    largest = max(most_turns, never_past_turns or 0.0, turns or 0.0, expect_turns or 0.0)
     end = largest + BEYOND_TURNS if scale_turns is None else max(scale_turns, largest)
-    return Bar(least_turns, most_turns, never_past_turns, turns, near, end)
+    return Bar(least_turns, most_turns, never_past_turns, turns, near, end, expect_turns)
 
 
 def bar_words(one: Bar) -> str:
-    """Say a bar.
-
-    Args:
-        one: the bar.
-
-    Returns:
-        Such as "1 1/8 turns: inside 3/4 to 1 1/4 turns; never past 2 turns".
-    """
-    window = f"{_bare(one.least_turns)} to {turns_text(one.most_turns)}"
-    said = f"window {window}"
+    """Say a bar: "1 1/8 turns: inside; window 3/4 to 1 1/4 turns; never past 2 turns"."""
+    window = f"window {_bare(one.least_turns)} to {turns_text(one.most_turns)}"
+    parts = [window]
     if one.turns is not None and one.word is not None:
         near = ", near a limit" if one.near and one.word is Word.INSIDE else ""
-        said = f"{turns_text(one.turns)}: {one.word.value}{near}; {said}"
+        parts.insert(0, f"{turns_text(one.turns)}: {one.word.value}{near}")
+    if one.expect_turns is not None:
+        parts.append(f"expect about {turns_text(one.expect_turns)}")
     if one.never_past_turns is not None:
-        said += f"; never past {turns_text(one.never_past_turns)}"
-    return said
+        parts.append(f"never past {turns_text(one.never_past_turns)}")
+    return "; ".join(parts)
 
 
 def bar_cells(one: Bar, width: int, height: int = 1, ascii_only: bool = False) -> Grid:
-    """Draw a bar: `[` and `]` enclose the window, `!` is never to be passed.
+    """Draw a bar: `[` and `]` enclose the window, `◇` is expected, `!` is never to be passed.
 
     A short reading is always left of the window and a long one right of it, however coarse
     the scale.
-
-    Args:
-        one: the bar.
-        width: columns.
-        height: rows; with 2 or more the figures are written under the bar.
-        ascii_only: use no glyph outside ASCII.
-
-    Returns:
-        A grid of exactly that size; words in it below `SMALLEST_BAR`.
     """
     if width < SMALLEST_BAR.width or height < SMALLEST_BAR.height:
         return words_in(bar_words(one), width, height, ascii_only)
@@ -125,8 +104,10 @@ def bar_cells(one: Bar, width: int, height: int = 1, ascii_only: bool = False) -
     put(grid, 0, high + 1, "]", Role.WINDOW)
     if one.never_past_turns is not None:
         put(grid, 0, _never_column(one, width), "!", Role.NEVER_PAST)
+    if one.expect_turns is not None:
+        put(grid, 0, _reading_column(one, one.expect_turns, width), "◇", Role.TARGET)
     if one.turns is not None:
-        put(grid, 0, _reading_column(one, width), glyph(one.state, ascii_only), one.state)
+        put(grid, 0, _reading_column(one, one.turns, width), glyph(one.state), one.state)
     grid[1:] = words_in(bar_words(one), width, height - 1, role=Role.LABEL)
     return in_ascii(grid) if ascii_only else grid
 
@@ -148,32 +129,23 @@ def _never_column(one: Bar, width: int) -> int:
     return min(max(_column(one, one.never_past_turns, width), beside), width - 2)
 
 
-def _reading_column(one: Bar, width: int) -> int:
-    assert one.turns is not None
+def _reading_column(one: Bar, turns: float, width: int) -> int:
     low, high = _window_columns(one, width)
-    column = _column(one, one.turns, width)
-    if one.word is Word.SHORT:
+    column, word = _column(one, turns, width), one.word_of(turns)
+    if word is Word.SHORT:
         return min(column, low - 2)
-    if one.word is Word.INSIDE:
+    if word is Word.INSIDE:
         return min(max(column, low), high)
     if one.never_past_turns is None:
         return min(max(column, high + 2), width - 1)
     never = _never_column(one, width)
-    if one.turns < one.never_past_turns:
+    if turns < one.never_past_turns:
         return min(max(column, high + 2), never - 1)
     return min(max(column, never + 1), width - 1)
 
 
 def bar_svg(one: Bar, width: float = 220.0) -> str:
-    """Draw a bar as SVG.
-
-    Args:
-        one: the bar.
-        width: its width in user units, 60 or more.
-
-    Returns:
-        An `<svg>` element.
-    """
+    """Draw a bar as SVG."""
     svg = Svg(width, 22, bar_words(one))
     left, right = 8.0, width - 8.0
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -11,7 +11,7 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
+from heelwise.documents.length_display import AS_WRITTEN
 from heelwise.documents.record_reading import Record
 from heelwise.pictures.roles import glyph
 from heelwise.pictures.window_bar import bar_cells
@@ -22,136 +22,107 @@ from heelwise.screens.styled_text import ROLE_TONES, Part, all_wrapped, content
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.sheet.laying_out import lay_out
-from heelwise.sheet.layout import Figure, SheetLayout, TimelineRow, ValveRow
+from heelwise.sheet.contents import sheet_of
+from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
 
 Line = list[Part]
 
 LEAST_BAR, MOST_BAR = 16, 40
-BESIDE_BAR = 62
-"""Cells of a valve's line besides its bar."""
-GAPS = ("lash", "gap")
-"""What a valve's reading begins with where a gap was gauged."""
+REMARKS = "remarks"
+MARGIN = 2
+"""Cells before a row, for a valve's state."""
 
 
-def layout_of(record: Record) -> SheetLayout:
-    """Lay a record out."""
-    return lay_out(record)
+def sheet_lines(sheet: Sheet, width: int, valve: str = "", unit: str = AS_WRITTEN) -> list[Line]:
+    """A whole sheet, or one valve's part of it.
+
+    Args:
+        sheet: The sheet.
+        width: Cells there are.
+        valve: A valve's name to show alone; all of them where it is left out.
+        unit: The unit of lengths in tables; the build's own where it is left out.
+    """
+    unit = unit or sheet.unit
+    sections = sheet.of_valve(valve) if valve else sheet.sections
+    lines: list[Line] = [] if valve else [[(sheet.result, "strong")], [(sheet.status, "plain")]]
+    for section in sorted(sections, key=lambda section: section.key != "valves"):
+        title = f"{section.title}: {valve}" if valve else section.title
+        lines += [[("", "plain")], [(title, "next"), (f"  {section.caption}", "quiet")]]
+        if section.shape is Shape.TABLE:
+            lines += _table(section, width, unit)
+        else:
+            lines += [_LINES[section.shape](row, unit) for row in section.rows]
+    return lines
 
 
-def sheet_lines(
-    sheet: SheetLayout, width: int, valve: str = "", unit: str = AS_WRITTEN
-) -> list[Line]:
-    """A whole sheet, or one valve's part of it."""
-    if valve:
-        rows = [row for row in sheet.rows if row.valve == valve]
-        found = [*_heading(valve), *(_valve(row, width, unit) for row in rows)]
-        found += [line for row in rows for line in _about(row, unit)]
-        return [*found, *_timeline(f"entries of {valve}", sheet.of_valve(valve))]
-    return [
-        [(sheet.status, "strong")],
-        *_banks(sheet, width, unit),
-        *_heading("figures"),
-        *(_figure(f, unit) for f in sheet.figures),
-        *_listed(
-            "trials",
-            (
-                f"{t.valve} {with_other(t.pushrod, unit)}: {t.turns}, {t.verdict}"
-                for t in sheet.trials
-            ),
-        ),
-        *_listed(
-            "positions",
-            (
-                f"{p.crank_deg:g}° {p.place}. Counted: {p.counted}. Proved: {p.proved}"
-                for p in sheet.positions
-            ),
-        ),
-        *_listed("notes", sheet.notes),
-        *_listed("left out or not confirmed", sheet.left_out),
-        *_listed("not checked", (in_unit(said, unit) for said in sheet.not_checked)),
-        *_listed("the file", sheet.file_notes),
-        *_heading("the build"),
-        *(_figure(f) for f in sheet.header),
-        *_timeline("entries", sheet.timeline),
-        *_seal(sheet),
-    ]
+def _fact(row: Row, unit: str) -> Line:
+    label, value, source = row.painted(unit)
+    return [(f"{label}: ", "quiet"), (value, "plain"), (f"  {source}" if source else "", "quiet")]
 
 
-def _figure(figure: Figure, unit: str = AS_WRITTEN) -> Line:
-    source = f"  {in_unit(figure.source, unit)}" if figure.source else ""
-    text = in_unit(figure.text, unit)
-    label = f"{figure.label}: " if figure.label else ""
-    return [(label, "quiet"), (text, "plain"), (source, "quiet")]
+def _sentence(row: Row, unit: str) -> Line:
+    return [(f"{glyphs().bullet} ", "quiet"), (row.painted(unit)[0], "plain")]
 
 
-def _banks(sheet: SheetLayout, width: int, unit: str) -> list[Line]:
-    found: list[Line] = []
-    for bank in sheet.banks:
-        found += _heading(bank.name if len(sheet.banks) > 1 else "valves")
-        found += [_valve(row, width, unit) for row in bank.rows]
-    return found
-
-
-def _valve(row: ValveRow, width: int, unit: str) -> Line:
-    tone = ROLE_TONES[row.state]
-    wide = min(max(width - BESIDE_BAR, LEAST_BAR), MOST_BAR)
-    bar: Line = [(" " * wide, "plain")]
-    if row.bar is not None:
-        cells = bar_cells(row.bar, wide, 1, not glyphs().blocks)[0]
-        bar = [(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells]
-    near = ", near" if row.near else ""
-    return [
-        (f"{row.valve:<4}", "strong"),
-        (f"{glyph(row.state, not glyphs().blocks)} ", tone),
-        *bar,
-        (f" {_reading(row.turns, unit):<13} ", "strong"),
-        (f"{row.verdict.upper()}{near}".ljust(13), tone),
-        (f"{with_other(row.pushrod, unit):<9} ", "plain"),
-        (row.outstanding or row.proof, "plain"),
-        (", counted again" if row.recount else "", "quiet"),
-    ]
-
-
-def _reading(said: str, unit: str) -> str:
-    """Turns, or a gap as it was typed."""
-    what, _, typed = said.partition(" ")
-    return f"{what} {with_other(typed, unit)}" if what in GAPS else said
-
-
-def _about(row: ValveRow, unit: str) -> list[Line]:
-    known = (
-        ("window", in_unit(row.window, unit)),
-        ("preload", in_unit(row.preload, unit)),
-        ("accepted", row.accepted),
-        ("proof", row.proof),
-        ("counted again", row.recount),
-        ("outstanding", row.outstanding),
-    )
-    return [[(f"{label}: ", "quiet"), (text, "plain")] for label, text in known if text]
-
-
-def _heading(text: str) -> list[Line]:
-    return [[("", "plain")], [(text, "next")]]
-
-
-def _listed(heading: str, texts: Iterable[str]) -> list[Line]:
-    found: list[Line] = [[(f"{glyphs().bullet} ", "quiet"), (text, "plain")] for text in texts]
-    return [*_heading(heading), *found] if found else []
-
-
-def _timeline(heading: str, rows: Iterable[TimelineRow]) -> list[Line]:
-    return [*_heading(heading), *(_entry(row) for row in rows)]
-
-
-def _entry(row: TimelineRow) -> Line:
-    start = f"{row.number:>4} {row.at:%Y-%m-%d %H:%M} {row.by}  "
+def _entry(row: Row, unit: str) -> Line:
+    number, at, by, words, *_ = row.painted(AS_WRITTEN)
     struck = f"  {glyphs().bad} {row.struck}" if row.struck else ""
-    return [(start, "quiet"), (row.words, "gone" if row.struck else "plain"), (struck, "bad")]
+    tone = "gone" if row.struck else "plain"
+    return [(f"{number:>4} {at[:16]} {by}  ", "quiet"), (words, tone), (struck, "bad")]
 
 
-def _seal(sheet: SheetLayout) -> list[Line]:
-    return [*_heading("last seal"), [(sheet.last_seal, "strong")], [(sheet.seal_says, "quiet")]]
+_LINES = {Shape.FACTS: _fact, Shape.LIST: _sentence, Shape.ENTRIES: _entry}
+
+
+def _table(section: Section, width: int, unit: str) -> list[Line]:
+    """Heads and rows, each on one line: columns as far as there is room, remarks below."""
+    section = section.used()
+    rows = [row.painted(unit) for row in section.rows]
+    widths = [max(map(len, column)) for column in zip(section.heads, *rows, strict=True)]
+    bar = section.heads.index(BAR_HEAD) if any(row.bar for row in section.rows) else None
+    if bar is not None:
+        spare = width - MARGIN - sum(w + 1 for at, w in enumerate(widths) if at != bar)
+        widths[bar] = min(max(spare - 1, LEAST_BAR), MOST_BAR)
+    shown = [
+        (at, wide)
+        for at, wide in enumerate(widths)
+        if MARGIN + sum(w + 1 for w in widths[: at + 1]) <= width + 1 or bar is None
+        if section.heads[at] != REMARKS
+    ]
+    heads = " ".join(f"{section.heads[at]:<{wide}}" for at, wide in shown)
+    lines: list[Line] = [[(" " * MARGIN + heads, "quiet")]]
+    lines += [_row(row, shown, section.heads, unit) for row in section.rows]
+    return [*lines, *_remarks(section, unit)]
+
+
+def _row(row: Row, shown: list[tuple[int, int]], heads: Sequence[str], unit: str) -> Line:
+    bare = not glyphs().blocks
+    tone = ROLE_TONES[row.state] if row.state else "plain"
+    line: Line = [(f"{glyph(row.state, bare)} " if row.state else "  ", tone)]
+    cells = row.painted(unit)
+    for at, wide in shown:
+        if heads[at] == BAR_HEAD and row.bar:
+            drawn = bar_cells(row.bar, wide, 1, bare)[0]
+            line += [(c.char, ROLE_TONES.get(c.role, "plain")) for c in drawn]
+            line.append((" ", "plain"))
+        else:
+            looks = {"valve": "strong", "verdict": tone}.get(heads[at], "plain")
+            line.append((f"{cells[at]:<{wide}} ", looks))
+    return line
+
+
+def _remarks(section: Section, unit: str) -> list[Line]:
+    if REMARKS not in section.heads:
+        return []
+    at = section.heads.index(REMARKS)
+    remarks: dict[str, list[str]] = {}
+    for row in section.rows:
+        remarks.setdefault(row.painted(unit)[at], []).extend(row.valves)
+    return [
+        [(f"  {', '.join(valves)}: ", "strong"), (words, "plain")]
+        for words, valves in remarks.items()
+        if words
+    ]
 
 
 class SheetScreen(Screen[None]):
@@ -180,7 +151,7 @@ class SheetScreen(Screen[None]):
 
     def __init__(self, record: Record, said: str = "") -> None:
         super().__init__()
-        self._layout_of_record = layout_of(record)
+        self._sheet = sheet_of(record)
         self._said = said
         self._valve = ""
 
@@ -196,7 +167,7 @@ class SheetScreen(Screen[None]):
         self._draw()
 
     def _draw(self) -> None:
-        sheet = self._layout_of_record
+        sheet = self._sheet
         name = one_line(sheet.name, 60)
         parts: list[Part] = [(f" {name}  ", "next"), (self._said, "warn")]
         self.query_one("#title", Static).update(content(parts))
@@ -230,7 +201,7 @@ class SheetScreen(Screen[None]):
 
     def action_valve(self, by: int) -> None:
         """Another valve alone, or all of them."""
-        names = ["", *(row.valve for row in self._layout_of_record.rows)]
+        names = ["", *map(str, self._sheet.engine.valves)]
         self._valve = names[(names.index(self._valve) + by) % len(names)]
         self._draw()
         self.action_top()

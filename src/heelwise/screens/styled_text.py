@@ -53,6 +53,8 @@ ROLE_TONES = {
     "margin": "quiet",
     "heel": "quiet",
     "range": "next",
+    "free": "good",
+    "ghost": "next",
     "window": "good",
     "never past": "bad",
 }

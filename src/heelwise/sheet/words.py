@@ -7,326 +7,269 @@ from typing import Any
 
 from heelwise.documents import entries as e
 from heelwise.documents.entry_base import NotKnown
-from heelwise.documents.quantities import QuantityFault, show_length, show_turns, turns
-from heelwise.plain_text import one_line
-
-LONGEST = 2000
-"""Characters of one entry's words; the record keeps all of it."""
+from heelwise.documents.procedure import Procedure
+from heelwise.documents.quantities import QuantityFault, show_turns, turns
+from heelwise.sheet.sections import safe
+from heelwise.sheet.setup_words import UNKNOWN, typed_length
+from heelwise.wording import Length, Text, joined, listed, text
 
 WALKS_OWN = "walk/"
 """How the ids of steps begin that are the walk's own and no procedure's."""
 
-NOT_KNOWN = "not known to this version"
-
 SANE_TURNS = 1000.0
 """More than any bolt can make: beyond it a figure is not written in sixteenths."""
 
+SANE_MM = 1000.0
+"""More than any part of a valvetrain: beyond it a length is not written in inches."""
 
-def entry_words(entry: e.AnyEntry) -> str:
+
+def entry_words(entry: e.AnyEntry, procedure: Procedure | None = None) -> Text:
     """Say an entry in one line: what was done or read, without its number, time and person.
 
     Args:
         entry: any entry.
+        procedure: whose steps have the titles; without it a step goes by its id in words.
 
     Returns:
-        Plain text, control characters made visible, at most `LONGEST` characters.
+        Text that is safe to show, on one line and of a bounded length.
     """
-    words = _WORDS[type(entry.body)](entry.body)
-    as_it_stands = "".join(f"; {key} = {value}" for key, value in entry.unknown.items())
-    note = f"{as_it_stands} ({NOT_KNOWN})" if entry.unknown else ""
-    return one_line(words + note, LONGEST)
-
-
-def turns_said(typed: str) -> str:
-    """Turns as typed, in the trade's way of writing.
-
-    Args:
-        typed: a reading as the record has it.
-
-    Returns:
-        Such as "1 3/8 turns" for "1.375" and "495°"; as typed if it can't be understood.
-    """
-    try:
-        value = turns(typed)
-    except QuantityFault:
-        return one_line(typed)
-    return f"{show_turns(value)} {'turn' if 0 < value <= 1 else 'turns'}"
-
-
-def figure_said(value: float) -> str:
-    """Turns worked out by the program, however odd the record.
-
-    Args:
-        value: any finite number of turns.
-
-    Returns:
-        Such as "1 3/8"; in powers of ten where no engine has so many.
-    """
-    return show_turns(value) if abs(value) <= SANE_TURNS else f"{value:g}"
-
-
-def names_said(names: Iterable[str]) -> str:
-    """Valves by name.
-
-    Args:
-        names: their names.
-
-    Returns:
-        Such as "1I, 2E and 5I".
-    """
-    *most, last = [one_line(name, 20) for name in names] or ["none"]
-    return f"{', '.join(most)} and {last}" if most else last
+    words = _WORDS[type(entry.body)]
+    fields = _fields(entry.body, procedure)
+    sentence = text(words, **fields) if isinstance(words, str) else words(entry.body, fields)
+    as_it_stands = "".join(f"; {safe(k, 60)} = {v}" for k, v in entry.unknown.items())
+    return Text(safe(sentence + f"{as_it_stands} ({UNKNOWN})" if as_it_stands else sentence))
 
 
 def entry_valves(entry: e.AnyEntry) -> tuple[str, ...]:
-    """The valves an entry is about.
-
-    Args:
-        entry: any entry.
-
-    Returns:
-        Their names as the record has them; none for an entry about the whole build.
-    """
-    named = getattr(entry.body, "valves", None)
-    one = getattr(entry.body, "valve", None)
-    return tuple(named) if named else (one,) if one else ()
+    """The valves an entry is about by their names in the record; none for the whole build's."""
+    several = getattr(entry.body, "valves", None)
+    valve = getattr(entry.body, "valve", None)
+    return tuple(several) if several else (valve,) if valve else ()
 
 
-def _about(body: Any) -> str:
-    return f"{body.valve} " if body.valve else ""
+def step_name(step: str, procedure: Procedure | None = None) -> str:
+    """A step by its title, or its id in words where it has none: "battery off"."""
+    known = procedure.step(step) if procedure else None
+    title = getattr(known, "title", "")
+    return safe(title or step.removeprefix(WALKS_OWN).replace("-", " "), 200)
 
 
-def _begun(body: e.Begun) -> str:
-    return (
-        f"begun with {body.program}, procedure {body.procedure} "
-        f"(digest {body.procedure_digest[:12]}…)"
-    )
+def turns_or_none(typed: str) -> float | None:
+    """Turns as a number; None if they can't be understood."""
+    try:
+        return turns(typed)
+    except QuantityFault:
+        return None
 
 
-def _step(body: Any) -> str:
-    """A step's id in words: "battery off"."""
-    return str(body.step).removeprefix(WALKS_OWN).replace("-", " ")
+def turns_words(typed: str) -> str:
+    """Turns as typed, the way the trade writes them: "1 3/8 turns" for "1.375" and "495°"."""
+    value = turns_or_none(typed)
+    if value is None:
+        return safe(typed, 200)
+    return f"{turns_figure(value)} {'turn' if 0 < value <= 1 else 'turns'}"
 
 
-def _answered(body: e.Answered) -> str:
-    return f"{_about(body)}{_step(body)}: {body.said or body.answer}"
+def turns_figure(value: float) -> str:
+    """Turns such as "1 3/8"; in powers of ten where no engine has so many."""
+    return show_turns(value) if abs(value) <= SANE_TURNS else f"{value:g}"
 
 
-def _not_yet(body: e.NotYet) -> str:
-    return f"{_about(body)}{_step(body)}: not yet, {body.said}"
+def length(mm: float) -> str:
+    """A length worked out by the program, however odd the record."""
+    return Text(Length(mm)) if abs(mm) <= SANE_MM else f"{mm:g} mm"
 
 
-def _skipped(body: e.Skipped) -> str:
-    return f"{_about(body)}{_step(body)}: left out, because {body.reason}"
+def name_list(names: Iterable[str]) -> str:
+    """Valves by name: "1I, 2E and 5I"."""
+    return listed([safe(name, 20) for name in names]) or "none"
 
 
-def _measured(body: e.Measured) -> str:
-    return f"{_about(body)}{_step(body)}: {body.reading}"
+_LENGTHS = ("pushrod", "ordered", "length", "lash")
+
+Fields = Mapping[str, str]
 
 
-def _noted(body: e.Noted) -> str:
-    photo = f" (photograph {body.photo})" if body.photo else ""
-    return f"{_about(body)}note: {body.text}{photo}"
+def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
+    """What a body holds, each field in words."""
+    return {
+        "about": f"{safe(valve, 20)} " if (valve := getattr(body, "valve", None)) else "",
+        **{key: _field(key, getattr(body, key), procedure) for key in type(body).model_fields},
+    }
 
 
-def _crank(body: e.Crank) -> str:
-    seen = f": {body.seen}" if body.seen else ""
-    return f"crank at {body.at_deg:g}° ({body.how}){seen}"
+def _field(key: str, value: object, procedure: Procedure | None) -> str:
+    if key == "step":
+        return step_name(str(value), procedure) if value else ""
+    if key in _LENGTHS and isinstance(value, str):
+        return typed_length(value)
+    if isinstance(value, list):
+        return name_list(value)
+    if isinstance(value, float):
+        return f"{value:g}"
+    return safe(str(value)) if value is not None else ""
 
 
-def _crank_lost(body: e.CrankLost) -> str:
-    return f"the crank's place is not known: {body.reason}"
+def _answered(body: e.Answered, f: Fields) -> Text:
+    return text("{about}{step}: {}", f["said"] or f["answer"], **f)
 
 
-def _felt(body: e.Felt) -> str:
-    told = {"up": "up on the lobe", "down": "down on the heel", "unsure": "not to be told"}
-    return f"{body.valve} felt {told[body.state]}"
+def _noted(body: e.Noted, f: Fields) -> Text:
+    what = f["step"] if body.step else "note"
+    photo = f" (photograph {f['photo']})" if body.photo else ""
+    return text("{about}{}: {text}{}", what, photo, **f)
 
 
-def _fitted(body: e.Fitted) -> str:
+def _crank(body: e.Crank, f: Fields) -> Text:
+    seen = f": {f['seen']}" if body.seen else ""
+    return text("crank at {at_deg}° ({how}){}", seen, **f)
+
+
+_FELT = {"up": "up on the lobe", "down": "down on the heel", "unsure": "but not clearly up or down"}
+
+
+def _felt(body: e.Felt, f: Fields) -> Text:
+    return text("{valve} felt {}", _FELT[body.state], **f)
+
+
+def _fitted(body: e.Fitted, f: Fields) -> Text:
     trial = "trial " if body.phase == "trial" else ""
-    return f"{body.valve} {trial}pushrod {body.pushrod} fitted"
+    return text("{valve} {}pushrod {pushrod} fitted", trial, **f)
 
 
-def _read(body: e.Read) -> str:
+def _read(body: e.Read, f: Fields) -> Text:
     what = "counted again, " if body.recount else "trial, " if body.phase == "trial" else ""
     near = ", near a limit" if body.near else ""
-    window = f"{figure_said(body.least_turns)} to {figure_said(body.most_turns)}"
-    return (
-        f"{body.valve} {what}{turns_said(body.turns)}: {body.verdict}{near} "
-        f"({window}, pushrod {body.pushrod})"
-    )
+    window = f"{turns_figure(body.least_turns)} to {turns_figure(body.most_turns)}"
+    count = f"{what}{turns_words(body.turns)}: {body.verdict}{near}"
+    return text("{valve} {} (window {}, pushrod {pushrod})", count, window, **f)
 
 
-def _ceiling(body: e.Ceiling) -> str:
-    return (
-        f"{body.valve} {figure_said(body.never_past_turns)} turns reached without a click: count "
-        f"ended there (pushrod {body.pushrod})"
-    )
+def _no_click(body: e.Ceiling, f: Fields) -> Text:
+    never = turns_figure(body.never_past_turns)
+    words = "{valve} no click by {} turns, never past: count ended (pushrod {pushrod})"
+    return text(words, never, **f)
 
 
-def _unloaded(body: e.Unloaded) -> str:
-    return f"{body.valve} loosened, its lifter left to rise for {body.minutes:g} min"
-
-
-def _backed_off(body: e.BackedOff) -> str:
-    return f"{names_said(body.valves)} backed off: {body.why}"
-
-
-def _held(body: e.Held) -> str:
-    return f"{names_said(body.valves)} left {body.minutes:g} min to bleed down"
-
-
-def _accepted(body: e.Accepted) -> str:
-    return f"{body.valve} entry {body.of} accepted as is by {body.person}: {body.reason}"
-
-
-def _settled(body: e.Settled) -> str:
-    return f"{names_said(body.valves)} settled at pushrod {body.pushrod}, untried: {body.reason}"
-
-
-def _ordered(body: e.Ordered) -> str:
+def _ordered(body: e.Ordered, f: Fields) -> Text:
     groups: dict[str, list[str]] = {}
     for valve, pushrod in zip(body.valves, body.pushrods, strict=False):
         groups.setdefault(pushrod, []).append(valve)
-    return "pushrods to buy: " + "; ".join(
-        f"{len(valves)} of {pushrod} for {names_said(valves)}" for pushrod, valves in groups.items()
+    each = (
+        text("{} of {} for {}", len(valves), typed_length(pushrod), name_list(valves))
+        for pushrod, valves in groups.items()
     )
+    return text("pushrods to buy: {}", joined("; ", each))
 
 
-def _received(body: e.Received) -> str:
-    told = "as ordered" if body.as_ordered else f"NOT as ordered ({body.ordered})"
-    return f"{body.valve} pushrod received, measures {body.pushrod}, {told}"
+def _received(body: e.Received, f: Fields) -> Text:
+    as_ordered = "as ordered" if body.as_ordered else text("NOT as ordered ({})", f["ordered"])
+    return text("{valve} pushrod received, measures {pushrod}, {}", as_ordered, **f)
 
 
-_PROOFS = {
+PROOFS = {
     "clicked": "clicked, did not move",
     "settled": "settled a little before the click",
-    "moved": "moved: counted again from zero lash",
+    "moved": "moved: count again from zero lash",
     "held": "held",
-    "slipped": "the lock slipped: set anew",
-    "play": "play was found: set anew",
-    "tight": "too tight: set anew",
-    "loose": "too loose: set anew",
+    "slipped": "lock slipped: set again",
+    "play": "play found: set again",
+    "tight": "too tight: set again",
+    "loose": "too loose: set again",
 }
-
 
 _CLICKED = ("clicked", "settled", "moved")
 
 
-def _proved(body: e.Proved) -> str:
-    what = f"{body.torque} again" if body.outcome in _CLICKED else "lock tried"
-    return f"{body.valve} {what}{_set_to(body)} on the heel: {_PROOFS[body.outcome]}"
+def _proved(body: e.Proved | e.ProvedApart, f: Fields) -> Text:
+    """A click is torque, a lock is tried."""
+    who = "independently " if isinstance(body, e.ProvedApart) else ""
+    how = text("lock tried {}on the heel", who)
+    if body.outcome in _CLICKED:
+        how = text("re-torqued {}to {torque}{} on the heel", who, _set_to(body, f), **f)
+    return text("{valve} {}: {}", how, PROOFS[body.outcome], **f)
 
 
-def _proved_apart(body: e.ProvedApart) -> str:
-    what = body.torque if body.outcome in _CLICKED else "lock tried"
-    said = f"{body.valve} proved apart, {what}{_set_to(body)} on the heel"
-    return f"{said}: {_PROOFS[body.outcome]}"
-
-
-def _set_to(body: e.Proved | e.ProvedApart | e.Drawn) -> str:
+def _set_to(body: e.Proved | e.ProvedApart | e.Drawn, f: Fields) -> str:
     """What the wrench was set to, where an adapter made it another figure than the torque."""
-    return f" (wrench set to {body.setting})" if body.setting not in ("", body.torque) else ""
+    same = body.setting in ("", body.torque)
+    return "" if same else f" (wrench set to {f['setting']})"
 
 
-def _gauged(body: e.Gauged) -> str:
-    what = "lash" if body.what == "lash" else "gap with the plunger at its end"
+def _gauged(body: e.Gauged, f: Fields) -> Text:
+    what = "lash" if body.what == "lash" else "gap with the plunger bottomed"
     when = " after locking" if body.locked else ""
     near = ", near a limit" if body.near else ""
-    limits = f"{show_length(body.least_mm, 'in')} to {show_length(body.most_mm, 'in')}"
-    return f"{body.valve} {what}{when} {body.reading}: {body.verdict}{near} ({limits})"
+    reading = typed_length(body.reading)
+    limits = text("{} to {}", length(body.least_mm), length(body.most_mm))
+    words = "{valve} {}{} {}: {verdict}{} ({})"
+    return text(words, what, when, reading, near, limits, **f)
 
 
-def _checked(body: e.Checked) -> str:
-    wanted = show_length(body.wanted_mm, "in")
-    zero = None if body.zero_lash_mm is None else show_length(body.zero_lash_mm, "in")
+def _checked(body: e.Checked, f: Fields) -> Text:
+    wanted = length(body.wanted_mm)
+    zero = "not worked out" if body.zero_lash_mm is None else length(body.zero_lash_mm)
     if body.lash is not None:
-        return (
-            f"{body.valve} {body.lash} of lash over a pushrod {body.length} on the solid lifter"
-            f"{_cup_above(body.cup_above_mm)}: zero lash at {zero}, so {wanted} is wanted"
-        )
-    long = body.length if zero is None else f"{body.length} out, {zero}"
-    return f"{body.valve} {long} long at zero lash, so {wanted} is wanted"
+        words = "{valve} {lash} of lash over a pushrod {length} on the solid lifter{}: zero lash "
+        return text(words + "at {}, so {} is wanted", _cup(body), zero, wanted, **f)
+    out = "" if body.zero_lash_mm is None else text(" out, {}", zero)
+    words = "{valve} {length}{} long at zero lash, so {} is wanted"
+    return text(words, out, wanted, **f)
 
 
-def _cup_above(mm: float | None) -> str:
-    if not mm:
+def _cup(body: e.Checked) -> str:
+    if not body.cup_above_mm:
         return ""
-    way = "higher" if mm > 0 else "lower"
-    return f", the hydraulic cup {show_length(abs(mm), 'in')} {way}"
+    side = "higher" if body.cup_above_mm > 0 else "lower"
+    return text(", the hydraulic cup {} {}", length(abs(body.cup_above_mm)), side)
 
 
-def _drawn(body: e.Drawn) -> str:
-    lobe = f"; {names_said(body.on_lobe)} on a lobe" if body.on_lobe else ""
-    down = f"drawn down evenly to {body.torque}{_set_to(body)}"
-    return f"stand of {names_said(body.valves)} {down}{lobe}"
+def _drawn(body: e.Drawn, f: Fields) -> Text:
+    lobe = f"; {f['on_lobe']} on a lobe" if body.on_lobe else ""
+    words = "stand of {valves} drawn down evenly to {torque}{}{}"
+    return text(words, _set_to(body, f), lobe, **f)
 
 
-def _crossed_out(body: e.CrossedOut) -> str:
-    return f"entry {body.of} crossed out: {body.reason}"
+def _paused(body: e.Paused, f: Fields) -> Text:
+    return text("paused at: {}", f["holding"].removeprefix("holding at: "))
 
 
-def _paused(body: e.Paused) -> str:
-    return f"laid down, {body.holding}"
+def _resumed(body: e.Resumed, f: Fields) -> Text:
+    return Text("resumed; the clock had gone back" if body.clock_went_back else "resumed")
 
 
-def _resumed(body: e.Resumed) -> str:
-    back = "; the clock had gone back" if body.clock_went_back else ""
-    return f"taken up again{back}"
-
-
-def _recovered(body: e.Recovered) -> str:
-    return f"a torn end of {body.bytes_set_aside} bytes was set aside in {body.aside}"
-
-
-def _handed_over(body: e.HandedOver) -> str:
-    return f"handed over to {body.to}"
-
-
-def _signed_off(body: e.SignedOff) -> str:
-    return f"signed off by {body.person}"
-
-
-def _reopened(body: e.Reopened) -> str:
-    return f"reopened by {body.person}: {body.reason}"
-
-
-def _not_known(body: NotKnown) -> str:
-    return f"{body.named}: {NOT_KNOWN}"
-
-
-_WORDS: Mapping[type, Callable[[Any], str]] = {
-    e.Begun: _begun,
+_WORDS: Mapping[type[e.Body], str | Callable[[Any, Fields], Text]] = {
+    e.Begun: "begun with {program}, procedure {procedure}",
     e.Answered: _answered,
-    e.NotYet: _not_yet,
-    e.Skipped: _skipped,
-    e.Measured: _measured,
+    e.NotYet: "{about}{step}: not yet, {said}",
+    e.Skipped: "{about}{step}: left out, because {reason}",
+    e.Measured: "{about}{step}: {reading}",
     e.Noted: _noted,
     e.Crank: _crank,
-    e.CrankLost: _crank_lost,
+    e.CrankLost: "crank position not known: {reason}",
     e.Felt: _felt,
     e.Fitted: _fitted,
     e.Read: _read,
-    e.Ceiling: _ceiling,
-    e.Unloaded: _unloaded,
-    e.BackedOff: _backed_off,
-    e.Held: _held,
-    e.Accepted: _accepted,
-    e.Settled: _settled,
+    e.Ceiling: _no_click,
+    e.Unloaded: "{valve} backed off, lifter given {minutes} min to come up",
+    e.BackedOff: "{valves} backed off: {why}",
+    e.Held: "{valves} left {minutes} min to bleed down",
+    e.Accepted: "{valve} entry {of} accepted as is by {person}: {reason}",
+    e.Settled: "{valves} settled at pushrod {pushrod}, untried: {reason}",
     e.Ordered: _ordered,
     e.Received: _received,
     e.Proved: _proved,
-    e.ProvedApart: _proved_apart,
+    e.ProvedApart: _proved,
     e.Gauged: _gauged,
     e.Checked: _checked,
     e.Drawn: _drawn,
-    e.CrossedOut: _crossed_out,
+    e.CrossedOut: "entry {of} crossed out: {reason}",
     e.Paused: _paused,
     e.Resumed: _resumed,
-    e.Recovered: _recovered,
-    e.HandedOver: _handed_over,
-    e.SignedOff: _signed_off,
-    e.Reopened: _reopened,
-    NotKnown: _not_known,
+    e.Recovered: "a torn end of {bytes_set_aside} bytes was set aside in {aside}",
+    e.HandedOver: "handed over to {to}",
+    e.SignedOff: "signed off by {person}",
+    e.Reopened: "reopened by {person}: {reason}",
+    NotKnown: f"{{named}}: {UNKNOWN}",
 }
+"""By kind; a test holds it against every kind there is."""

@@ -1,29 +1,67 @@
-"""A record as JSON for other programs: everything in it, and what every valve came to."""
+"""A sheet for other programs: a record's contents as JSON, the sheet's tables as CSV."""
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time
 from typing import Any
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record_reading import Record
-from heelwise.sheet.valve_rows import turns_or_none
+from heelwise.sheet.sections import Section, Shape, Sheet
+from heelwise.sheet.words import turns_or_none
 from heelwise.walk.sign_off import Outcome, outcomes
 from heelwise.walk.standing import Standing, fold
+from heelwise.wording import BOTH
+
+FORMULA_SIGNS = "=+-@\t\r\n＝＋－＠"
+"""What a spreadsheet may take for the beginning of a formula, full-width forms too."""
+
+
+def guarded(text: str) -> str:
+    """Keep a cell from being a formula: an apostrophe before it if a spreadsheet could run it."""
+    bare = text.lstrip(" \u00a0\u3000")
+    if text[:1] in ("\t", "\r", "\n") or (bare and bare[0] in FORMULA_SIGNS):
+        return "'" + text
+    return text
+
+
+def as_csv(sheet: Sheet) -> str:
+    """Write a sheet as CSV (RFC 4180): a table a section, an empty line between them."""
+    held = io.StringIO()
+    writer = csv.writer(held, lineterminator="\r\n")
+    writer.writerow(("build", "result", "status"))
+    writer.writerow(map(guarded, (sheet.name, sheet.result, sheet.status)))
+    for section in sheet.sections:
+        writer.writerow(())
+        for cells in _csv_rows(section, BOTH if section.shape is Shape.FACTS else sheet.unit):
+            writer.writerow(map(guarded, cells))
+    return held.getvalue()
+
+
+def _csv_rows(section: Section, unit: str) -> Iterable[list[str]]:
+    """Heads and rows; counts as decimals too, and what an entry is about."""
+    bars = any(row.bar for row in section.rows)
+    listed = section.shape is Shape.ENTRIES
+    more = ["does not count", "valves"] if listed else ["count decimal"] if bars else []
+    yield [*section.heads, *more]
+    for row in section.rows:
+        if listed:
+            more = [row.struck, " ".join(row.valves)]
+        elif bars:
+            drawn = row.bar.turns if row.bar else None
+            more = ["" if drawn is None else f"{drawn:g}"]
+        yield [*row.painted(unit), *more]
+    if section.caption:
+        yield [section.caption]
 
 
 def as_json(record: Record) -> str:
-    """Write a record as JSON.
-
-    Args:
-        record: the record as read.
-
-    Returns:
-        One object, ASCII only, with a line feed after it. Its keys are those of `json_dict`.
-    """
+    """Write a record as JSON: one object, ASCII only. Its keys are those of `json_dict`."""
     text = json.dumps(json_dict(record), indent=2, allow_nan=False)
     # The one control character that JSON may hold bare.
     return text.replace("\x7f", "\\u007f") + "\n"
@@ -31,9 +69,6 @@ def as_json(record: Record) -> str:
 
 def json_dict(record: Record) -> dict[str, Any]:
     """Lay a record out for a JSON writer.
-
-    Args:
-        record: the record as read.
 
     Returns:
         Keys `setup`, `build`, `entries` (flat, times in ISO 8601), `signoff` (rows of every
@@ -69,12 +104,12 @@ def _entry(entry: AnyEntry) -> dict[str, Any]:
 
 
 def _valve(outcome: Outcome, standing: Standing) -> dict[str, Any]:
-    one = standing.by_name[outcome.valve]
+    valve_state = standing.by_name[outcome.valve]
     return {
         "valve": outcome.valve,
         "turns": None if outcome.turns is None else turns_or_none(outcome.turns),
         "verdict": outcome.verdict,
-        "proved": one.proof is not None,
+        "proved": valve_state.proof is not None,
         "proof": outcome.proved,
         "pushrod": outcome.pushrod,
         "accepted_by": outcome.accepted_by,

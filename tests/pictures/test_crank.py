@@ -3,16 +3,19 @@
 import pytest
 
 from heelwise.pictures.cells import text_of
-from heelwise.pictures.crank_front import (
+from heelwise.pictures.crank import (
     SMALLEST_CRANK,
     Mark,
+    crank,
     crank_cells,
-    crank_front,
     crank_words,
+    lifters_at,
+    seen_on_the_way,
 )
-from heelwise.pictures.crank_front_svg import crank_svg
+from heelwise.pictures.roles import Role
+from heelwise.valvetrain.cam import Cam, Events
 from heelwise.valvetrain.engine import make_engine
-from tests.pictures.engines import v8, well_formed
+from tests.pictures.engines import v8
 
 CLOCKWISE = v8()
 COUNTER = make_engine([1, 2], clockwise=False)
@@ -20,7 +23,7 @@ COUNTER = make_engine([1, 2], clockwise=False)
 
 def test_a_quarter_turn_clockwise_comes_from_the_left() -> None:
     """At TDC the 90° mark is a quarter behind the pointer: at nine o'clock."""
-    view = crank_front(CLOCKWISE, 0.0, 90.0)
+    view = crank(CLOCKWISE, 0.0, 90.0)
     assert view.target == Mark(90.0, 270.0)
     assert (view.turn_deg, view.whole_turns, view.arc_deg, view.sign) == (90.0, 0, 90.0, 1)
     assert view.marks == (
@@ -32,14 +35,14 @@ def test_a_quarter_turn_clockwise_comes_from_the_left() -> None:
 
 
 def test_counterclockwise_is_its_mirror() -> None:
-    view = crank_front(COUNTER, 0.0, 90.0)
+    view = crank(COUNTER, 0.0, 90.0)
     assert view.target == Mark(90.0, 90.0)
     assert view.sign == -1
 
 
 def test_after_a_quarter_turn_the_tdc_mark_is_at_three_o_clock() -> None:
-    assert crank_front(CLOCKWISE, 90.0).marks[0] == Mark(0.0, 90.0)
-    assert crank_front(COUNTER, 90.0).marks[0] == Mark(0.0, 270.0)
+    assert crank(CLOCKWISE, 90.0).marks[0] == Mark(0.0, 90.0)
+    assert crank(COUNTER, 90.0).marks[0] == Mark(0.0, 270.0)
 
 
 @pytest.mark.parametrize(
@@ -53,38 +56,36 @@ def test_after_a_quarter_turn_the_tdc_mark_is_at_three_o_clock() -> None:
     ],
 )
 def test_turns(at: float, to: float, turn: float, whole: int, arc: float) -> None:
-    view = crank_front(CLOCKWISE, at, to)
+    view = crank(CLOCKWISE, at, to)
     assert (view.turn_deg, view.whole_turns, view.arc_deg) == (turn, whole, arc)
 
 
 def test_a_turn_of_two_revolutions_can_be_asked_for() -> None:
-    view = crank_front(CLOCKWISE, 90.0, 90.0, turn_deg=720.0)
+    view = crank(CLOCKWISE, 90.0, 90.0, turn_deg=720.0)
     assert view.whole_turns == 2
     assert "Turn 2 turns (720°) clockwise" in crank_words(view)
 
 
 def test_the_damper_s_own_marks_are_drawn_unless_too_close() -> None:
     def marked(deg: float) -> int:
-        return len(crank_front(make_engine([1], damper_marks_deg=deg), 0.0).marks)
+        return len(crank(make_engine([1], damper_marks_deg=deg), 0.0).marks)
 
     assert [marked(deg) for deg in (60.0, 30.0, 10.0, 720.0)] == [6, 12, 4, 4]
 
 
 def test_words() -> None:
-    assert crank_words(crank_front(CLOCKWISE, 90.0, 540.0)) == (
+    assert crank_words(crank(CLOCKWISE, 90.0, 540.0)) == (
         "Crank at 90°. Turn 1 turn and 90° (450°) clockwise, seen from the front, to 540°: "
         "cylinder 7 at TDC on compression (4 at overlap)."
     )
-    assert crank_words(crank_front(COUNTER, None)) == (
-        "The crank's place is not known. It turns counterclockwise, seen from the front."
-    )
-    assert crank_words(crank_front(CLOCKWISE, 90.0)) == (
+    assert "counterclockwise" in crank_words(crank(COUNTER, None))
+    assert crank_words(crank(CLOCKWISE, 90.0)) == (
         "Crank at 90°: cylinder 5 at TDC on compression (3 at overlap). It turns clockwise."
     )
 
 
 def test_a_quarter_turn_at_the_smallest_size() -> None:
-    grid = crank_cells(crank_front(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
+    grid = crank_cells(crank(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
     assert text_of(grid) == (
         "             ▼\n"
         "          ██►+···\n"
@@ -105,7 +106,7 @@ def test_a_quarter_turn_at_the_smallest_size() -> None:
 def test_figures_stay_readable_at_every_angle(engine: object, ascii_only: bool) -> None:
     assert isinstance(engine, type(CLOCKWISE))
     for step in range(0, 720, 15):
-        view = crank_front(engine, step + 0.5, step * 7.0)
+        view = crank(engine, step + 0.5, step * 7.0)
         for width, height in (SMALLEST_CRANK, (33, 15), (60, 21)):
             grid = crank_cells(view, width, height, ascii_only)
             assert len(grid) == height
@@ -119,15 +120,48 @@ def test_figures_stay_readable_at_every_angle(engine: object, ascii_only: bool) 
 
 
 def test_below_the_smallest_size_it_is_said() -> None:
-    view = crank_front(CLOCKWISE, 0.0, 90.0)
+    view = crank(CLOCKWISE, 0.0, 90.0)
     width, height = SMALLEST_CRANK
     for size in ((width - 1, height), (width, height - 1)):
         assert text_of(crank_cells(view, *size)).startswith("Crank at 0°. Turn a")
 
 
-def test_svgs_are_well_formed() -> None:
-    for engine in (CLOCKWISE, COUNTER):
-        for at, to in ((0.0, None), (None, None), (37.5, 100.0), (90.0, 540.0), (5.0, 5.0)):
-            svg = crank_svg(crank_front(engine, at, to))
-            well_formed(svg)
-            assert ("path" in svg) is (to in (100.0, 540.0))
+CAM = Cam(Events(20.0, 60.0, 60.0, 20.0), at_lift_mm=0.15)
+"""Exhaust 120 to 380, intake 340 to 600 of a cylinder's own cycle."""
+
+
+def test_lifters_at_any_angle() -> None:
+    one = make_engine([1])
+    at = {deg: {str(x.valve): x for x in lifters_at(one, CAM, deg)} for deg in (0, 250, 405, 470)}
+    assert (at[0]["1E"].margin_deg, at[0]["1E"].share_up) == (120.0, 0.0)
+    assert at[250]["1E"].share_up == pytest.approx(1.0)
+    assert at[405]["1I"].share_up == pytest.approx(0.5)
+    assert at[470]["1I"].share_up == pytest.approx(1.0)
+    assert {at[405]["1I"].words, at[470]["1I"].words} == {"rising, about 50% up", "fully up"}
+    for deg in range(0, 1440, 5):
+        for lifter in lifters_at(CLOCKWISE, CAM, deg):
+            assert (lifter.share_up > 0) is (lifter.margin_deg < 0)
+
+
+def test_what_is_seen_on_the_way_is_in_order() -> None:
+    """From 300: the intake rises 40 on, the exhaust is down 80 on, the intake is down 300 on."""
+    seen = seen_on_the_way(make_engine([1]), CAM, 300.0, 300.0)
+    assert [line.split("°")[0].strip() for line in seen] == ["40", "80", "300"]
+    assert [line.split()[1] for line in seen] == ["1I", "1E", "1I"]
+    assert seen_on_the_way(make_engine([1]), CAM, 300.0, 30.0) == ()
+
+
+def test_what_is_seen_stands_beside_the_dial_where_there_is_room() -> None:
+    view = crank(CLOCKWISE, 0.0, 90.0)
+    lines = [f"{number}°  {number}I rises" for number in range(1, 20)]
+    text = text_of(crank_cells(view, 60, 11, beside=lines))
+    assert "1°  1I rises" in text
+    assert "8°  8I rises" in text
+    assert "…" in text
+    assert "1I rises" not in text_of(crank_cells(view, 40, 11, beside=lines))
+
+
+def test_the_arc_to_turn_has_a_role_of_its_own() -> None:
+    grid = crank_cells(crank(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
+    arc = [cell.char for row in grid for cell in row if cell.role is Role.ARC]
+    assert set(arc) == {"█", "►"}

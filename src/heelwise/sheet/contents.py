@@ -1,0 +1,297 @@
+"""What a sheet says of a record, section by section. Reads the record, never writes it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from heelwise.documents import entries as e
+from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
+from heelwise.documents.record_reading import Record
+from heelwise.documents.setup import Setup
+from heelwise.pictures.states import states_of
+from heelwise.pictures.strip import Strip, strip
+from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences
+from heelwise.sheet.setup_words import figure_section, table_sections, typed_length
+from heelwise.sheet.valves import false_counts, result_line, valve_section
+from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
+from heelwise.valvetrain.arcs import wrap
+from heelwise.valvetrain.landmarks import degrees, landmark
+from heelwise.walk.build import Build
+from heelwise.walk.scene import Scene
+from heelwise.walk.standing import Standing, fold
+from heelwise.walk.steps import WRENCH
+from heelwise.wording import INCHES, MILLIMETRES, counted, listed
+
+SEAL_SAYS = (
+    "Seals show accidental damage and careless editing. They are not a signature and don't prove "
+    "who or when. Compare the last seal on paper with the one in the file: nothing else shows "
+    "entries taken off the end."
+)
+
+
+def sheet_of(record: Record) -> Sheet:
+    """Lay a record out, signed off or in progress."""
+    build = Build(record.head.setup, record.head.procedure)
+    standing = fold(build.engine.valves, record.entries)
+    scene = Scene(build, standing)
+    positions = _positions(scene)
+    tables = table_sections(build.setup)
+    parts = (
+        *tables[:-1],
+        facts("people", "People", _people(record, standing)),
+        *tables[-1:],
+        valve_section(scene),
+        false_counts(standing, build.procedure.defaults.recount_allowance_turns),
+        figure_section(scene),
+        _trials(standing),
+        _pushrods(standing),
+        positions,
+        facts("procedure", "Procedure", _procedure(record, standing)),
+        sentences("left out", "Left out", _left_out(scene)),
+        sentences("not checked", "Not checked by this procedure", _not_checked(record)),
+        sentences("notes", "Notes", _notes(standing)),
+        sentences("file", "The file", _file_notes(record)),
+        _timeline(scene),
+        _by_valve(standing),
+        facts("checksums", "Checksums", _checksums(record)),
+    )
+    return Sheet(
+        name=safe(record.head.build.name, 200),
+        result=result_line(standing),
+        status=_status(standing),
+        sections=tuple(section for section in parts if section.rows),
+        unit=_unit(build.setup),
+        engine=build.engine,
+        states=states_of(standing),
+        strip=_strip(scene, positions),
+    )
+
+
+def _unit(setup: Setup) -> str:
+    """The unit the build is worked in: that of its pushrods."""
+    typed = setup.pushrods.intake if setup.pushrods else ""
+    return MILLIMETRES if typed.strip().lower().endswith("mm") else INCHES
+
+
+def when(at: datetime) -> str:
+    """A time with its offset: "2026-03-02 09:30 +01:00"."""
+    offset = at.strftime("%z")
+    return f"{at:%Y-%m-%d %H:%M} {offset[:3]}:{offset[3:5]}"
+
+
+# ------------------------------------------------------------------ the head
+
+
+def _status(standing: Standing) -> str:
+    closed = standing.closed
+    if closed is not None and isinstance(closed.body, e.SignedOff):
+        person = safe(closed.body.person, 200)
+        return f"signed off by {person} on {when(closed.at)} (entry {closed.number})"
+    again = any(isinstance(entry.body, e.Reopened) for entry in standing.entries)
+    settled = sum(v.settled_count for v in standing.valves.values())
+    progress = f"{settled} of {counted(len(standing.valves), 'valve')} counted and settled"
+    return f"{'reopened, ' if again else ''}in progress: {progress}"
+
+
+def _people(record: Record, standing: Standing) -> Iterable[Row]:
+    build = record.head.build
+    job = getattr(record.head.setup, "job", None)
+    names = getattr(job, "people", None) or {}
+
+    def named(initials: str) -> str:
+        full = names.get(initials)
+        return safe(f"{initials} ({full})" if full else initials, 120)
+
+    if build.seed is not None:
+        planted = "; ".join(safe(each) for each in build.planted or ()) or "none"
+        what = f"no real engine: seed {build.seed}, faults planted: {planted}"
+        yield fact("rehearsal", what)
+    yield fact("begun", f"{when(build.begun)} by {named(build.by)}")
+    at_engine = dict.fromkeys([*(entry.by for entry in standing.entries), standing.by])
+    yield fact("at the engine", listed([named(by) for by in at_engine if by]))
+    closed = standing.closed.body if standing.closed else None
+    if isinstance(closed, e.SignedOff):
+        yield fact("signed off by", named(closed.person))
+
+
+def _procedure(record: Record, standing: Standing) -> Iterable[Row]:
+    procedure, build = record.head.procedure, record.head.build
+    yield fact("procedure", safe(f"{procedure.title} ({build.procedure})", 300))
+    yield fact("sources of its figures", safe(procedure.source))
+    yield fact("note", safe(procedure.first))
+    for step in procedure.steps:
+        entry = standing.step(step.id) if step.fills == WRENCH else None
+        if entry is not None and isinstance(entry.body, e.Skipped):
+            # Not the wrench of the setup: the reason names the one used.
+            yield fact("wrench used", safe(entry.body.reason, 1000), f"entry {entry.number}")
+
+
+def _checksums(record: Record) -> Iterable[Row]:
+    yield fact("last seal", record.last_seal, SEAL_SAYS)
+    digest = record.head.build.procedure_digest
+    yield fact("procedure checksum", digest, "SHA-256 of its text, kept in the record")
+
+
+# ------------------------------------------------------------------ trials, pushrods, positions
+
+
+def _trials(standing: Standing) -> Section:
+    """Counts with trial pushrods that still count, as they were made; those cut short too."""
+    every = (entry for valve in standing.valves.values() for entry in valve.history)
+    made = {entry.number: entry.body for entry in every if standing.counts(entry)}
+    rows = tuple(row for _, body in sorted(made.items()) if (row := _trial(body)))
+    return Section("trials", "Trials", ("valve", "pushrod", "count", "verdict"), rows)
+
+
+def _trial(body: AnyBody) -> Row | None:
+    if isinstance(body, Read) and body.phase == "trial":
+        near = ", near a limit" if body.near else ""
+        count, verdict = turns_words(body.turns), f"{body.verdict}{near}"
+    elif isinstance(body, e.Ceiling) and body.phase == "trial":
+        count = f"{turns_figure(body.never_past_turns)} turns"
+        verdict = "no click: count ended there"
+    else:
+        return None
+    name = safe(body.valve, 20)
+    return Row((name, typed_length(body.pushrod), count, verdict), valves=(name,))
+
+
+def _pushrods(standing: Standing) -> Section:
+    """Every valve's pushrod as ordered and as received."""
+    body = standing.ordered.body if standing.ordered else None
+    ordered = {}
+    if isinstance(body, e.Ordered):
+        ordered = dict(zip(body.valves, body.pushrods, strict=False))
+    rows = []
+    for valve, valve_state in sorted(standing.valves.items()):
+        name, got = str(valve), valve_state.received.body if valve_state.received else None
+        wanted = typed_length(ordered[name]) if name in ordered else ""
+        if isinstance(got, e.Received):
+            remark = "" if got.as_ordered else "not as ordered"
+            rows.append(Row((name, wanted, typed_length(got.pushrod), remark), valves=(name,)))
+        elif wanted:
+            rows.append(Row((name, wanted, "", "not received yet"), valves=(name,)))
+    heads = ("valve", "ordered", "received", "remark")
+    return Section("pushrods", "Pushrods", heads, tuple(rows))
+
+
+def _positions(scene: Scene) -> Section:
+    """Where the crank stood when valves were counted in Fit or Prove, and proved."""
+    counts: dict[float, list[str]] = defaultdict(list)
+    proofs: dict[float, list[str]] = defaultdict(list)
+    for valve_state in scene.standing.valves.values():
+        name = str(valve_state.valve)
+        for entry in (*valve_state.reads, *valve_state.gauged):
+            body = entry.body
+            if isinstance(body, Read | Gauged):
+                margin = "" if body.margin_deg is None else f" ({degrees(body.margin_deg)})"
+                counts[wrap(body.at_deg)].append(f"{name}{margin}")
+        if valve_state.proof and isinstance(valve_state.proof.body, e.Proved):
+            proofs[wrap(valve_state.proof.body.at_deg)].append(name)
+    rows = tuple(
+        Row(
+            (
+                str(number),
+                f"{deg:g}°",
+                landmark(scene.build.engine, deg),
+                ", ".join(dict.fromkeys(counts[deg])),
+                ", ".join(proofs[deg]),
+            )
+        )
+        for number, deg in enumerate(sorted({*counts, *proofs}), start=1)
+    )
+    heads = ("position", "crank", "place", "counted (margin)", "proved")
+    return Section("positions", "Positions worked at", heads, rows)
+
+
+def _strip(scene: Scene, positions: Section) -> Strip:
+    build = scene.build
+    at = None if scene.standing.closed else scene.crank_deg
+    view = strip(build.engine, build.cam, build.margin_deg, at)
+    worked = [(int(row.cells[0]), float(row.cells[1].rstrip("°"))) for row in positions.rows]
+    places = ", ".join(f"{number} at {deg:g}°" for number, deg in worked) or "nowhere yet"
+    words = f"Lobes in firing order. Fitted and proved at: {places}."
+    return replace(view, positions=tuple(worked), words=words)
+
+
+# ------------------------------------------------------------------ entries and remarks
+
+
+def _timeline(scene: Scene) -> Section:
+    standing, procedure = scene.standing, scene.build.procedure
+    rows = tuple(
+        Row(
+            (
+                str(entry.number),
+                when(entry.at),
+                safe(entry.by, 40),
+                entry_words(entry, procedure),
+                entry.body.kind,
+            ),
+            struck(standing, entry),
+            tuple(safe(valve, 20) for valve in entry_valves(entry)),
+        )
+        for entry in standing.entries
+    )
+    heads = ("entry", "at", "by", "what", "kind")
+    return Section("entries", "Entries (number is the order)", heads, rows, Shape.ENTRIES)
+
+
+def _by_valve(standing: Standing) -> Section:
+    """Which entries are about each valve; in brackets those that don't count."""
+    rows = []
+    for valve, valve_state in sorted(standing.valves.items()):
+        numbers = [
+            str(entry.number) if standing.counts(entry) else f"({entry.number})"
+            for entry in valve_state.history
+        ]
+        if numbers:
+            rows.append(Row((str(valve), " ".join(numbers)), valves=(str(valve),)))
+    heads = ("valve", "entries (in brackets: doesn't count)")
+    return Section("by valve", "Entries by valve", heads, tuple(rows))
+
+
+def struck(standing: Standing, entry: AnyEntry) -> str:
+    """Why an entry doesn't count; empty where it does."""
+    crossing = standing.crossed.get(entry.number)
+    if crossing is not None:
+        return f"crossed out by entry {crossing.number}"
+    if entry.number in standing.void:
+        fallen = [number for number in entry.rests_on if number in standing.void]
+        return f"fell with entry {fallen[0]}"
+    return ""
+
+
+def _notes(standing: Standing) -> Iterable[str]:
+    for entry in standing.entries:
+        if isinstance(entry.body, e.Noted):
+            about = f"{safe(entry.body.valve, 20)}: " if entry.body.valve else ""
+            why = f", {gone}" if (gone := struck(standing, entry)) else ""
+            source = f"(entry {entry.number}, {safe(entry.by, 40)}{why})"
+            yield f"{about}{safe(entry.body.text)} {source}"
+
+
+def _left_out(scene: Scene) -> Iterable[str]:
+    for entry in scene.standing.steps.values():
+        if isinstance(entry.body, e.Skipped):
+            yield entry_words(entry, scene.build.procedure) + f" (entry {entry.number})"
+
+
+def _not_checked(record: Record) -> Iterable[str]:
+    return map(safe, record.head.procedure.covers_not)
+
+
+def _file_notes(record: Record) -> Iterable[str]:
+    if record.torn:
+        yield (
+            f"The file's end is torn: what follows entry {len(record.entries)} was never finished "
+            "and is not on this sheet."
+        )
+    for entry in record.entries:
+        if isinstance(entry.body, e.Recovered):
+            yield f"Entry {entry.number}: {entry_words(entry)}."
+        elif isinstance(entry.body, e.Resumed) and entry.body.clock_went_back:
+            yield f"Entry {entry.number}: the clock had gone back. Number is the order."

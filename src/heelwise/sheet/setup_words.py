@@ -1,0 +1,287 @@
+"""What a setup says, once for every place that shows it: sections of facts with their sources."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
+from datetime import date
+from typing import Any
+
+from heelwise.documents.faults import Faulty
+from heelwise.documents.quantities import (
+    QuantityFault,
+    length_mm,
+    show_turns,
+    torque_nm,
+    understood,
+)
+from heelwise.documents.setup import Setup
+from heelwise.documents.setup_tables import EVENT_KEYS, TIMING_KEYS, CamTable
+from heelwise.documents.typed_fields import Table
+from heelwise.sheet.sections import Row, Section, Shape, fact, facts, safe
+from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.valves import Kind
+from heelwise.walk.hot import growth_said
+from heelwise.walk.limits import gauge_limits
+from heelwise.walk.scene import Scene
+from heelwise.walk.wrench import judge_wrench
+from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, text
+
+SETUP = "the setup"
+SPEC_SHEET = "the setup, from the maker's spec sheet"
+CAM_CARD = "the setup, from the cam card"
+WRENCH_RULE = "the setup, against ISO 6789-1:2017 as quoted by wrench makers"
+
+_INCH_MARKS = ("in", "in.", "inch", "inches", '"', "″")
+
+
+def typed_length(typed: str) -> str:
+    """A length as it was typed, which can be painted in the other unit; other text as it is."""
+    try:
+        mm = length_mm(typed)
+    except QuantityFault:
+        return safe(typed, 200)
+    clean = safe(typed, 60)
+    mark = clean.lstrip("0123456789./- ").strip().lower()
+    unit = MILLIMETRES if mark == "mm" else INCHES if mark in _INCH_MARKS else ""
+    return Text(Length(mm, typed=clean, typed_unit=unit))
+
+
+def setup_sections(scene: Scene, today: date) -> tuple[Section, ...]:
+    """What the setup says and what the walk makes of it, in the order to be read."""
+    setup = scene.build.setup
+    return (*table_sections(setup), figure_section(scene, today), work_section(scene))
+
+
+def lines_of(sections: Iterable[Section]) -> list[Text]:
+    """Sections as plain lines: "label: figure [where it comes from]"."""
+    lines = []
+    for section in sections:
+        for row in section.rows:
+            *said, source = row.cells if section.shape is Shape.FACTS else (*row.cells, "")
+            line = joined(": " if section.shape is Shape.FACTS else "  ", filter(None, said))
+            lines.append(line + f"  [{source}]" if source else line)
+    return lines
+
+
+# ------------------------------------------------------------------ the setup's tables
+
+
+def table_sections(setup: Setup) -> tuple[Section, ...]:
+    """What the tables of a setup say; the job first, if one is given."""
+    rows: list[Row] = []
+    for name in type(setup).model_fields:
+        table = getattr(setup, name)
+        if name in _NOT_SHOWN or table is None:
+            continue
+        words = _TABLES.get(name)
+        rows += words(setup) if words else [_plain_row(name, table)]
+    rows += [_plain_row(name, given, UNKNOWN) for name, given in (setup.model_extra or {}).items()]
+    job = _job(setup)
+    sections = (facts("job", "Job", job), facts("engine", "Engine and parts", rows))
+    return tuple(section for section in sections if section.rows)
+
+
+UNKNOWN = "not known to this version"
+
+_NOT_SHOWN = ("format", "job", "reading")
+"""Shown by themselves."""
+
+
+def _job(setup: Setup) -> list[Row]:
+    job = getattr(setup, "job", None)
+    return [] if job is None else [fact(_words(key), _value(key, v)) for key, v in _fields(job)]
+
+
+def _fields(table: object) -> Iterable[tuple[str, Any]]:
+    """Key and value of whatever is given in a table."""
+    fields: Iterable[tuple[str, Any]] = [("", table)]
+    if isinstance(table, Table):
+        fields = [(key, getattr(table, key)) for key in type(table).model_fields]
+    elif isinstance(table, Mapping):
+        fields = table.items()
+    return [(key, value) for key, value in fields if value not in (None, [], {})]
+
+
+_UNNAMED = ("kind", "mount", "name", "card")
+"""Keys whose value speaks for itself."""
+
+
+def _plain_row(name: str, table: object, source: str = SPEC_SHEET) -> Row:
+    """A table nobody wrote words for: its keys and values."""
+    parts = [
+        _value(key, value) if key in _UNNAMED else text("{} {}", _words(key), _value(key, value))
+        for key, value in _fields(table)
+    ]
+    return fact(safe(_words(name), 40), safe(joined(", ", parts)), source)
+
+
+def _words(key: str) -> str:
+    words = [w.upper() if w in ("btdc", "abdc", "bbdc", "atdc") else w for w in key.split("_")]
+    return safe(" ".join(words), 60)
+
+
+def _value(key: str, value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return show_turns(value) if key.endswith("turns") else f"{value:g}"
+    if isinstance(value, Mapping):
+        return safe("; ".join(f"{k} {_value('', v)}" for k, v in value.items()))
+    if isinstance(value, list | tuple):
+        return joined(", ", (_value(key, each) for each in value))
+    typed = str(value)
+    with suppress(QuantityFault):
+        torque_nm(typed)
+        return safe(understood(typed))
+    return typed_length(typed)
+
+
+def _engine(setup: Setup) -> list[Row]:
+    engine = setup.make_engine()
+    order = "-".join(map(str, engine.firing_order))
+    direction = "clockwise" if engine.clockwise else "counterclockwise"
+    source = f"engine card {safe(setup.engine.card, 60)}" if setup.engine.card else SETUP
+    gaps = {round(gap, 3) for gap in engine.firing_gaps}
+    even = f"every {next(iter(gaps)):g}°" if len(gaps) == 1 else "at uneven gaps of "
+    uneven = "" if len(gaps) == 1 else "-".join(f"{gap:g}" for gap in engine.firing_gaps) + "°"
+    size = f"{counted(engine.cylinders, 'cylinder')}, {len(engine.valves)} valves"
+    rows = [
+        fact("engine", f"{size}, turns {direction} seen from the front", source),
+        fact("firing order", f"{order}, {even}{uneven}", source),
+    ]
+    if len(engine.banks) > 1:
+        banks = (f"{safe(b.name, 60)} {' '.join(map(str, b.cylinders))}" for b in engine.banks)
+        rows.append(fact("banks", "; ".join(banks), source))
+    return rows
+
+
+def _cam(setup: Setup) -> list[Row]:
+    cam, table = setup.make_cam(), setup.cam
+    if cam is None or table is None:
+        return [fact("cam", "not known: each cylinder at its TDC on compression", SETUP)]
+    at_lift = typed_length(table.at_lift) + " of lift" if table.at_lift else "a lift not stated"
+    rows = [fact("cam", text("{}, at {}", _cam_card(table), at_lift), CAM_CARD)]
+    ends = cam.lobe_ends
+    widened = f", each widened by {cam.ramp_allowance_deg:g}°" if ends != cam.events else ""
+    opens = f"IVO {ends.ivo_btdc:g}° BTDC, IVC {ends.ivc_abdc:g}° ABDC"
+    closes = f"EVO {ends.evo_bbdc:g}° BBDC, EVC {ends.evc_atdc:g}° ATDC"
+    rows.append(fact("lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.said}"))
+    return [*rows, *(fact("note", note, "worked out") for note in Cam.notes(cam))]
+
+
+def _cam_card(cam: CamTable) -> str:
+    keys: Iterable[str] = EVENT_KEYS if cam.intake_opens_btdc is not None else TIMING_KEYS
+    if cam.duration is not None:
+        keys = ("duration", *TIMING_KEYS[2:])
+    parts = [f"{_words(key)} {getattr(cam, key):g}°" for key in keys]
+    if cam.advance:
+        parts.append(f"{'advanced' if cam.advance > 0 else 'retarded'} {abs(cam.advance):g}°")
+    return ", ".join(parts)
+
+
+def _growth(setup: Setup) -> list[Row]:
+    """Worked out where the materials are given and there is a pushrod."""
+    lost = setup.growth_mm(setup.pushrods.length(Kind.INTAKE)) if setup.pushrods else None
+    if lost is None or setup.growth is None:
+        return []
+    return [fact("cold to hot", growth_said(lost), setup.growth.growth_said)]
+
+
+def _wrench(setup: Setup) -> list[Row]:
+    return [_plain_row("wrench", setup.wrench, SETUP)]
+
+
+_TABLES: Mapping[str, Callable[[Setup], list[Row]]] = {
+    "engine": _engine,
+    "cam": _cam,
+    "growth": _growth,
+    "wrench": _wrench,
+}
+"""Tables with words of their own; any other is shown key by key."""
+
+
+# ------------------------------------------------------------------ what the walk makes of it
+
+
+def figure_section(scene: Scene, today: date | None = None) -> Section:
+    """What readings are judged by; with a day, the wrench as it is on that day."""
+    rows = _turns(scene) if scene.build.way.reads == "turns" else _gauged(scene)
+    rows += _wrench_today(scene.build.setup, today) if today else []
+    return facts("window", "Readings and window", rows)
+
+
+def _turns(scene: Scene) -> list[Row]:
+    rows = []
+    try:
+        travel = scene.travel
+    except (ValueError, Faulty):
+        return [
+            fact("travel per turn", "not known", "nothing to work it out from"),
+            fact("window", "not known", "needs a travel per turn or a window in turns"),
+        ]
+    window, used = scene.window, travel.used
+    limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)} turns"
+    rows.append(fact("window", limits, safe(window.said)))
+    spread = used.uncertainty_mm
+    worth = text("{}, ± {}", Length(used.mm), Length(spread)) if spread else Text(Length(used.mm))
+    rows.append(fact("travel per turn", worth, safe(used.said)))
+    rows += [
+        fact("not used", Text(Length(other.mm)), safe(other.said))
+        for other in travel.candidates
+        if other != used
+    ]
+    never = scene.never_past_fact
+    rows.append(fact("never past", f"{show_turns(scene.never_past)} turns", safe(never.source)))
+    return [*rows, *(fact("note", safe(note)) for note in (*travel.notes, *window.notes))]
+
+
+def _gauged(scene: Scene) -> list[Row]:
+    """What valves are gauged by, one of each kind."""
+    rows = []
+    for kind in Kind:
+        valve = next(v for v in scene.build.engine.valves if v.kind is kind)
+        label = "intake" if kind is Kind.INTAKE else "exhaust"
+        with suppress(ValueError, Faulty):
+            limits = gauge_limits(scene, valve)
+            rows += [fact(label, safe(each.text), safe(each.source)) for each in limits.facts]
+    return rows
+
+
+def _wrench_today(setup: Setup, today: date) -> list[Row]:
+    if setup.wrench is None:
+        return []
+    judged = judge_wrench(setup, today)
+    label = "WRENCH" if judged.against else "wrench"
+    return [fact(label, "; ".join(judged.notes), WRENCH_RULE)] if judged.notes else []
+
+
+def work_section(scene: Scene) -> Section:
+    """The positions ahead, as a table."""
+    notes = list(scene.preferred.said)
+    if scene.loaded_lifters_wait:
+        notes.append("Lifters taken as used; dry ones may be parked elsewhere.")
+    return Section(
+        "work",
+        "Work ahead",
+        ("position", "crank", "turn on", "valves", "least margin", "place"),
+        tuple(map(_position, scene.plan.positions)),
+        caption=" ".join(notes),
+    )
+
+
+def _position(position: Position) -> Row:
+    margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
+    names = tuple(str(v.valve) for v in position.valves)
+    return Row(
+        (
+            str(position.number),
+            f"{position.crank_deg:g}°",
+            f"{position.turn_deg:g}°",
+            " ".join(names),
+            f"{min(margins):.0f}°" if margins else "",
+            position.landmark,
+        ),
+        valves=names,
+    )

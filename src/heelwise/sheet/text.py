@@ -1,0 +1,118 @@
+"""A sheet as plain text, for terminals and printers of lines."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from heelwise.pictures.cells import columns, text_of
+from heelwise.pictures.roles import glyph
+from heelwise.pictures.top_view import along_size, down_size, engine_cells
+from heelwise.pictures.window_bar import bar_cells
+from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
+
+WIDTH = 100
+BAR_WIDTH = 18
+LEGEND_ROWS = 6
+GAP = 2
+GROUP_HEAD = "bank"
+"""A first column that is written once above the rows it is the same for."""
+
+
+def as_text(sheet: Sheet) -> str:
+    """Write a sheet as plain text, at most `WIDTH` columns wide."""
+    lines = [sheet.name, *_wrapped(sheet.result, ""), *_wrapped(sheet.status, "")]
+    for section in sheet.sections:
+        if section.key == "valves":
+            lines += ["", *_picture(sheet)]
+        lines += ["", section.title, "-" * len(columns(section.title))]
+        lines += _wrapped(section.caption, "")
+        lines += _LAID_OUT[section.shape](section, sheet.unit)
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _wrapped(text: str, first: str, indent: int | None = None) -> list[str]:
+    """A text in lines of `WIDTH`, the first begun with something, the others indented."""
+    under = " " * (len(first) if indent is None else indent)
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=under)
+
+
+def _picture(sheet: Sheet) -> list[str]:
+    along, down = along_size(sheet.engine), down_size(sheet.engine)
+    size = along if along.width <= WIDTH else down
+    height = size.height + LEGEND_ROWS
+    grid = engine_cells(sheet.engine, sheet.states, None, size.width, height)
+    return text_of(grid).rstrip("\n").split("\n")
+
+
+def _facts(section: Section, unit: str) -> list[str]:
+    wide = max(len(row.cells[0]) for row in section.rows) + GAP
+    lines = []
+    for row in section.rows:
+        label, value, source = row.painted()
+        lines += _wrapped(f"{value} [{source}]" if source else value, f"{label:<{wide}}")
+    return lines
+
+
+def _list(section: Section, unit: str) -> list[str]:
+    return [line for row in section.rows for line in _wrapped(row.painted()[0], "- ")]
+
+
+def _entries(section: Section, unit: str) -> list[str]:
+    lines = []
+    for row in section.rows:
+        number, at, by, what, *_ = row.painted()
+        words = f"[{row.struck.upper()}] {what}" if row.struck else what
+        lines += _wrapped(words, f"{number:>4} {at} {by}  ", 6)
+    return lines
+
+
+def _table(section: Section, unit: str) -> list[str]:
+    """Columns as far as they fit; the rest of a row under it, each cell with its head."""
+    section = section.used()
+    first = 1 if section.heads[0] == GROUP_HEAD else 0
+    heads = section.heads[first:]
+    rows = [_cells(section, row, unit) for row in section.rows]
+    widths = [
+        max(map(_width, column)) for column in zip(heads, *(r[first:] for r in rows), strict=True)
+    ]
+    fit = next(
+        (at for at in range(len(widths)) if sum(widths[: at + 1]) + GAP * at > WIDTH), len(widths)
+    )
+    lines, group = [_columns(heads[:fit], widths)], ""
+    for name, cells in ((cells[0], cells[first:]) for cells in rows):
+        if first and name != group:
+            lines.append(name)
+            group = name
+        lines.append(_columns(cells[:fit], widths))
+        below = zip(heads[fit:], cells[fit:], strict=True)
+        parts = [f"{head}: {cell}" for head, cell in below if cell]
+        lines += _wrapped("; ".join(parts), " " * 6)
+    return lines
+
+
+def _cells(section: Section, row: Row, unit: str) -> list[str]:
+    cells = list(row.painted(unit))
+    if row.state is not None:
+        at = section.heads.index("valve")
+        cells[at] = f"{glyph(row.state)} {cells[at]}"
+    if row.bar is not None:
+        cells[section.heads.index(BAR_HEAD)] = text_of(bar_cells(row.bar, BAR_WIDTH))
+    return cells
+
+
+def _columns(cells: Sequence[str], widths: Sequence[int]) -> str:
+    padded = (cell + " " * (wide - _width(cell)) for cell, wide in zip(cells, widths, strict=False))
+    return (" " * GAP).join(padded)
+
+
+def _width(text: str) -> int:
+    return len(columns(text))
+
+
+_LAID_OUT = {
+    Shape.FACTS: _facts,
+    Shape.LIST: _list,
+    Shape.ENTRIES: _entries,
+    Shape.TABLE: _table,
+}

@@ -1,0 +1,240 @@
+"""What every valve came to: counts against their windows, proofs, and counts that were false."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from itertools import chain
+
+from heelwise.documents import entries as e
+from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
+from heelwise.pictures.states import states_of
+from heelwise.pictures.window_bar import Bar, bar
+from heelwise.sheet.sections import BAR_HEAD, Row, Section, safe
+from heelwise.sheet.setup_words import typed_length
+from heelwise.sheet.words import (
+    PROOFS,
+    SANE_TURNS,
+    length,
+    turns_figure,
+    turns_or_none,
+    turns_words,
+)
+from heelwise.valvetrain.engine import Bank
+from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.verdict import preload_mm
+from heelwise.walk.scene import Scene
+from heelwise.walk.standing import Standing, ValveStanding
+from heelwise.wording import listed, text
+
+VALVE_HEADS = (
+    "bank",
+    "valve",
+    "count",
+    BAR_HEAD,
+    "verdict",
+    "proof",
+    "pushrod",
+    "preload",
+    "remarks",
+)
+
+
+def result_line(standing: Standing) -> str:
+    """One line: "16 proved, 16 inside, 3 near a limit, 1 accepted by JD"."""
+    states = standing.valves.values()
+    counts = [(v, v.last_count.body) for v in states if v.last_count and v.count_stands]
+    known = [(v, body) for v, body in counts if isinstance(body, Read | Gauged)]
+    inside = [body for _, body in known if body.verdict == "inside"]
+    outside = [v for v, body in known if body.verdict != "inside"]
+    people = Counter(
+        safe(v.acceptance.body.person, 60)
+        for v in outside
+        if v.acceptance and isinstance(v.acceptance.body, e.Accepted)
+    )
+    undecided = sum(v.acceptance is None for v in outside)
+    open_ = len(states) - len(known) - sum(v.untouched for v in states)
+    parts = (
+        (sum(v.proof is not None for v in states), "proved"),
+        (len(inside), "inside"),
+        (sum(body.near for body in inside), "near a limit"),
+        *((many, f"accepted by {person}") for person, many in people.items()),
+        (undecided, "outside"),
+        (open_, "still to count"),
+    )
+    return ", ".join(f"{many} {words}" for many, words in parts if many or words == "proved")
+
+
+def valve_section(scene: Scene) -> Section:
+    """What every valve came to, bank by bank, front to rear where the valve row is known."""
+    banks = scene.build.engine.banks
+    states = states_of(scene.standing)
+    bodies = {v: _count(scene.standing.valve(v)) for v in states}
+    # One scale for all bars, so that they can be compared down the page.
+    scale = max((_scale(body) for body in bodies.values()), default=0.0)
+    rows = []
+    for bank in banks:
+        name = safe(bank.name, 60) if len(banks) > 1 else ""
+        for valve in _front_to_rear(bank):
+            body, valve_state = bodies[valve], scene.standing.valve(valve)
+            reading = _count_cells(scene, body) if body else ("",) * 5
+            cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
+            cells += (_remarks(valve_state),)
+            drawn = _bar(body, scale) if isinstance(body, Read) else None
+            rows.append(Row(cells, "", (str(valve),), states[valve], drawn))
+    shown = [body for body in bodies.values() if body is not None]
+    return Section("valves", "Valves", VALVE_HEADS, tuple(rows), caption=_caption(scene, shown))
+
+
+def _front_to_rear(bank: Bank) -> tuple[Valve, ...]:
+    return bank.valve_row or tuple(Valve(c, kind) for c in bank.cylinders for kind in Kind)
+
+
+def _count(valve_state: ValveStanding) -> Read | Gauged | None:
+    """The count or gauging that still describes the valve."""
+    last = valve_state.last_count
+    body = last.body if last and valve_state.count_stands else None
+    return body if isinstance(body, Read | Gauged) else None
+
+
+def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
+    """Count, window, verdict, pushrod and preload."""
+    pushrod = typed_length(body.pushrod) if body.pushrod else ""
+    near = ", near a limit" if body.near else ""
+    verdict = f"{body.verdict}{near}"
+    if isinstance(body, Gauged):
+        what = "lash" if body.what == "lash" else "gap"
+        limits = text("{} to {}", length(body.least_mm), length(body.most_mm))
+        return (text("{} {}", what, typed_length(body.reading)), limits, verdict, pushrod, "")
+    window = f"{turns_figure(body.least_turns)} to {turns_figure(body.most_turns)}"
+    turns = turns_or_none(body.turns)
+    deep = None if turns is None else preload_mm(turns, body.travel_mm, scene.seat_turns)
+    preload = "" if deep is None else length(deep)
+    return (turns_words(body.turns), window, verdict, pushrod, preload)
+
+
+def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
+    """What holds for every row, said once."""
+    torques = {
+        valve_state.proof.body.torque
+        for valve_state in scene.standing.valves.values()
+        if valve_state.proof and isinstance(valve_state.proof.body, e.Proved)
+    }
+    travels = sorted({safe(body.travel_from, 60) for body in bodies if isinstance(body, Read)})
+    parts = []
+    if travels:
+        seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
+        source = listed(travels, "or")
+        parts.append(f"Preload: turns{seat} × travel per turn ({source}, as of each count).")
+    if torques and scene.build.way.clicks:
+        parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
+    return " ".join(parts)
+
+
+def _proof(valve_state: ValveStanding) -> str:
+    proof = valve_state.proof.body if valve_state.proof else None
+    if not isinstance(proof, e.Proved):
+        return ""
+    second = valve_state.proved_apart
+    also = f", independently by {safe(second.by, 20)}" if second else ""
+    return f"{_PROOF_WORDS.get(proof.outcome, proof.outcome)}{also}"
+
+
+_PROOF_WORDS = {"settled": "settled, clicked"}
+
+
+def _remarks(valve_state: ValveStanding) -> str:
+    acceptance = valve_state.acceptance.body if valve_state.acceptance else None
+    parts = []
+    if isinstance(acceptance, e.Accepted) and valve_state.count_stands:
+        by, reason = safe(acceptance.person, 200), safe(acceptance.reason, 1000)
+        parts.append(f"accepted as is by {by}: {reason}")
+    if valve_state.recounted:
+        parts.append("counted again")
+    todo = _outstanding(valve_state)
+    return "; ".join([*parts, f"STILL TO DO: {todo}"] if todo else parts)
+
+
+def _outstanding(valve_state: ValveStanding) -> str:
+    last = valve_state.last_count
+    if last is None:
+        return ("" if valve_state.proof else "proof") if valve_state.untouched else "count"
+    if isinstance(last.body, e.Ceiling) and last.number >= valve_state.touched:
+        return "no click by the never-past count: fit another pushrod and count again"
+    if not valve_state.count_stands:
+        return "count again: touched since"
+    if not valve_state.settled_count:
+        return "outside its window: count again, change the pushrod, or accept as is"
+    return "" if valve_state.proof else "proof"
+
+
+def _scale(body: Read | Gauged | None) -> float:
+    if not isinstance(body, Read):
+        return 0.0
+    return bar(body.least_turns, body.most_turns, body.never_past_turns).scale_turns
+
+
+def _bar(body: Read, scale: float) -> Bar | None:
+    turns = turns_or_none(body.turns)
+    if turns is None or not 0 < scale <= SANE_TURNS:
+        return None
+    limits = (body.least_turns, body.most_turns, body.never_past_turns)
+    return bar(*limits, turns, body.near, scale_turns=scale)
+
+
+def false_counts(standing: Standing, allowance: float) -> Section:
+    """Counts that turned out false, what showed it, and what stands instead."""
+    rows = chain.from_iterable(
+        _false_of(standing, valve_state, allowance) for valve_state in standing.valves.values()
+    )
+    heads = ("valve", "count", "entry", "what showed it", "what stands now")
+    return Section("false counts", "Counts that were false", heads, tuple(rows))
+
+
+def _false_of(standing: Standing, valve_state: ValveStanding, allowance: float) -> Iterable[Row]:
+    name = str(valve_state.valve)
+    body = _count(valve_state)
+    now = "not counted again yet" if body is None else _short_count(body)
+    if valve_state.proof:
+        now += ", proved"
+    last: AnyEntry | None = None
+    for entry in sorted(valve_state.history, key=lambda entry: entry.number):
+        why = ""
+        if last is not None:
+            why = _shown_false(last.body, entry.body, allowance) if standing.counts(entry) else ""
+            if why and standing.counts(last):
+                yield _false_row(name, last, f"{why} (entry {entry.number})", now)
+        if _is_count(entry.body):
+            crossing = standing.crossed.get(entry.number)
+            if crossing is not None and isinstance(crossing.body, e.CrossedOut):
+                why = f"crossed out by {safe(crossing.by, 40)}: {safe(crossing.body.reason, 300)}"
+                yield _false_row(name, entry, f"{why} (entry {crossing.number})", now)
+            last = entry
+        elif why:
+            last = None
+
+
+def _false_row(name: str, entry: AnyEntry, why: str, now: str) -> Row:
+    assert isinstance(entry.body, Read | Gauged)
+    return Row((name, _short_count(entry.body), str(entry.number), why, now), valves=(name,))
+
+
+def _is_count(body: AnyBody) -> bool:
+    return isinstance(body, Read | Gauged) and body.phase != "trial"
+
+
+def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
+    """How a later entry shows a count to have been false; empty where it doesn't."""
+    if isinstance(then, e.Proved | e.ProvedApart) and then.outcome not in e.PASSING:
+        return PROOFS[then.outcome].partition(":")[0] + " in its proof"
+    if isinstance(then, Read) and then.recount and isinstance(first, Read):
+        before, after = turns_or_none(first.turns), turns_or_none(then.turns)
+        if before is not None and after is not None and abs(after - before) > allowance + 1e-9:
+            return f"counted again from zero lash: {turns_words(then.turns)}, {then.verdict}"
+    return ""
+
+
+def _short_count(body: Read | Gauged) -> str:
+    reading = turns_words(body.turns) if isinstance(body, Read) else typed_length(body.reading)
+    with_ = text(" with {}", typed_length(body.pushrod)) if body.pushrod else ""
+    return text("{}, {}{}", reading, body.verdict, with_)

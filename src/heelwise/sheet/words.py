@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from heelwise.documents import entries as e
-from heelwise.documents.entry_base import NotKnown
+from heelwise.documents.entry_base import Body, NotKnown
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.quantities import QuantityFault, show_turns, turns
 from heelwise.sheet.sections import safe
@@ -238,7 +238,7 @@ def _resumed(body: e.Resumed, f: Fields) -> Text:
     return Text("resumed; the clock had gone back" if body.clock_went_back else "resumed")
 
 
-_WORDS: Mapping[type[e.Body], str | Callable[[Any, Fields], Text]] = {
+_WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.Begun: "begun with {program}, procedure {procedure}",
     e.Answered: _answered,
     e.NotYet: "{about}{step}: not yet, {said}",

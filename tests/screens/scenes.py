@@ -302,8 +302,8 @@ SCENES = (
         sheet,
         (
             ("#page", "signed off by A. Rehearser on 2026-03-14 11:58 +01:00"),
-            ("#page", "1 1/8 turns INSIDE 7.276 in settled, clicked at 23 lbf ft, counted again"),
-            ("#page", "3/4 turn INSIDE, near 7.250 in clicked at 23 lbf ft, counted again"),
+            ("#page", "16 proved, 16 inside, 2 near a limit"),
+            ("#page", "inside, near a limit clicked"),
             ("KeyBar", "F11 mm Esc Back"),
         ),
     ),

@@ -136,7 +136,7 @@ NO_CLICK = e.Ceiling(valve="1I", phase="fit", pushrod="7.4 in", never_past_turns
     [
         ([], "", "count", ""),
         ([reading("1I")], "inside", "proof", ""),
-        ([reading("1I"), PROOF], "inside", "", "settled, clicked"),
+        ([reading("1I"), PROOF], "inside", "", "settled"),
         ([reading("1I", verdict="long")], "long", "outside", ""),
         ([NO_CLICK], "", "no click", ""),
         ([reading("1I"), PROOF, e.Unloaded(valve="1I", minutes=1.0)], "", "count again", ""),

@@ -122,12 +122,12 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
     }
     travels = sorted({safe(body.travel_from, 60) for body in bodies if isinstance(body, Read)})
     parts = []
+    if torques and scene.build.way.clicks:
+        parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
     if travels:
         seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
         source = listed(travels, "or")
         parts.append(f"Preload: turns{seat} × travel per turn ({source}, as of each count).")
-    if torques and scene.build.way.clicks:
-        parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
     return " ".join(parts)
 
 
@@ -137,10 +137,7 @@ def _proof(valve_state: ValveStanding) -> str:
         return ""
     second = valve_state.proved_apart
     also = f", independently by {safe(second.by, 20)}" if second else ""
-    return f"{_PROOF_WORDS.get(proof.outcome, proof.outcome)}{also}"
-
-
-_PROOF_WORDS = {"settled": "settled, clicked"}
+    return f"{proof.outcome}{also}"
 
 
 def _remarks(valve_state: ValveStanding) -> str:

@@ -135,7 +135,7 @@ def _proof(valve_state: ValveStanding) -> str:
     proof = valve_state.proof.body if valve_state.proof else None
     if not isinstance(proof, e.Proved):
         return ""
-    second = valve_state.proved_apart
+    second = valve_state.independent_proof
     also = f", independently by {safe(second.by, 20)}" if second else ""
     return f"{proof.outcome}{also}"
 

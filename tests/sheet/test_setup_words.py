@@ -73,7 +73,7 @@ def test_a_table_without_words_of_its_own_is_shown_key_by_key() -> None:
     class Wider(Setup):
         hoist: dict[str, str] | None = None
 
-    setup = Wider.model_validate({**setup_of().model_dump(), "hoist": {"chain_length": "3 m"}})
+    setup = Wider.model_validate({**setup_of().to_toml_dict(), "hoist": {"chain_length": "3 m"}})
     assert by_label(table_sections(setup)[-1])["hoist"][0] == "chain length 3 m"
 
 

@@ -47,7 +47,7 @@ def setup_of(**changed: object) -> Setup:
 
 
 def scene_of(setup: Setup) -> Scene:
-    build = Build(setup, bolt_down()[0])
+    build = Build(setup, bolt_down())
     return Scene(build, fold(build.engine.valves, ()))
 
 

@@ -109,6 +109,11 @@ EVERY: list[tuple[AnyBody, tuple[str, ...]]] = [
     (e.HandedOver(to="CD"), ("CD",)),
     (e.SignedOff(person="A. Builder"), ("A. Builder",)),
     (e.Reopened(person="A. Builder", reason="8E"), ("A. Builder", "8E")),
+    (e.Trouble(what="went solid", phase="prove", words="at 40"), ("went solid", "at 40")),
+    (
+        e.PutRight(of=6, cause="stop left in", words="taken out", person="CD"),
+        ("6", "stop left in", "taken out", "CD"),
+    ),
 ]
 
 

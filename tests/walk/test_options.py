@@ -1,63 +1,51 @@
-"""An option is honored only where it is offered."""
+"""What an option of a choice can do besides being kept: hold the walk, ask for words, not serve."""
 
-from __future__ import annotations
+from heelwise.documents.entries import Answered, Entry, Noted, NotYet
+from heelwise.documents.steps import Step, StepOption
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.state import advance
+from heelwise.walk.steps import step_prompt
+from tests.walk.driving import Drive, no_faults
 
-from functools import cache
-
-import pytest
-
-from heelwise.documents.library import find_procedures
-from heelwise.walk.prompts import Ask, Prompt, Refused
-from tests.walk.driving import BEGAN, Drive, no_faults
-
-TEXTS = ((), ("a reason",), ("R. Signer", "a reason"))
-
-
-def _walked(name: str) -> Drive:
-    """A build to its signature with a lost crank and a re-count on the way."""
-    drive = no_faults("i4-1342", name=name)
-    drive.until(lambda prompt: prompt.phase == "fit" or prompt.phase == "prove")
-    drive.walker.pause()
-    drive.step("m" if drive.prompt.option("m") else None)
-    drive.to_the_end()
-    drive.prompts.append(drive.prompt)
-    return drive
-
-
-@cache
-def _prompts() -> dict[str, Prompt]:
-    found = (prompt for name in find_procedures() for prompt in _walked(name).prompts)
-    return {f"{prompt.phase}: {prompt.id}": prompt for prompt in found}
+STEP = Step(
+    id="looked-at",
+    title="looked at",
+    phase="prepare",
+    each="build",
+    say="What is there to see?",
+    why="It matters.",
+    ask="choice",
+    options=[
+        StepOption(key="1", label="nothing", value="nothing"),
+        StepOption(key="2", label="something", value="found", note="what, and where"),
+        StepOption(key="3", label="not looked yet", value="not yet", first="Look first."),
+        StepOption(key="4", label="spins", value="spins", only_for="flat tappet"),
+    ],
+)
 
 
-def _keys() -> set[str]:
-    return {option.key for prompt in _prompts().values() for option in prompt.options}
+def _prompt(drive: Drive) -> Prompt:
+    return step_prompt(drive.scene, STEP)
 
 
-def test_no_prompt_takes_another_prompts_option() -> None:
-    assert len(_prompts()) > 40
-    for prompt in _prompts().values():
-        for key in _keys() - {option.key for option in prompt.options}:
-            for texts in TEXTS:
-                _taken_as_a_reading_or_refused(prompt, key, texts)
+def test_an_option_asks_for_words_and_keeps_both() -> None:
+    drive = no_faults()
+    reply = _prompt(drive).reply("2", ("a blue tip on 3E",), drive.clock.now())
+    answered, noted = (draft.body for draft in reply.drafts)
+    assert isinstance(answered, Answered)
+    assert answered.answer == "found"
+    assert isinstance(noted, Noted)
+    assert (noted.text, noted.step) == ("a blue tip on 3E", None)
 
 
-def _taken_as_a_reading_or_refused(prompt: Prompt, key: str, texts: tuple[str, ...]) -> None:
-    try:
-        prompt.reply(key, texts, BEGAN)
-    except Refused:
-        return
-    assert prompt.ask is Ask.NOTE or (prompt.ask is Ask.READING and key.isdigit()), (prompt.id, key)
+def test_an_option_with_something_to_do_first_keeps_the_walk_at_the_step() -> None:
+    drive = no_faults()
+    (draft,) = _prompt(drive).reply("3", (), drive.clock.now()).drafts
+    assert isinstance(draft.body, NotYet)
+    state = drive.scene.state
+    advance(state, Entry(len(state.entries) + 1, drive.clock.now(), "T1", draft.body))
+    assert _prompt(drive).why == "Look first."
 
 
-def test_an_option_that_wants_a_text_is_refused_without_it() -> None:
-    wanting = [
-        (prompt, option)
-        for prompt in _prompts().values()
-        for option in prompt.options
-        if option.wants
-    ]
-    assert wanting
-    for prompt, option in wanting:
-        with pytest.raises(Refused):
-            prompt.reply(option.key, (), BEGAN)
+def test_an_option_for_other_lifters_is_not_offered() -> None:
+    assert [option.key for option in _prompt(no_faults()).options] == ["1", "2", "3"]

@@ -10,14 +10,14 @@ A new kind is its class, with a KIND, and its name in `AnyBody`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from datetime import datetime
-from typing import Generic, Literal, TypeVar, cast
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
 
 from pydantic import Field
 
 from heelwise.documents.entry_base import PASSING as PASSING  # moved
+from heelwise.documents import entry_base
 from heelwise.documents.entry_base import (
     READERS,
     AboveZero,
@@ -34,6 +34,7 @@ from heelwise.documents.entry_base import (
     ValveText,
 )
 from heelwise.documents.entry_base import CrankHow as CrankHow  # moved
+from heelwise.documents.entry_base import Entry as Entry  # moved
 from heelwise.documents.entry_base import LashWord as LashWord  # moved
 from heelwise.documents.entry_base import ProofWord as ProofWord  # moved
 from heelwise.documents.entry_base import VerdictWord as VerdictWord  # moved
@@ -353,11 +354,32 @@ class Drawn(Body):
     on_lobe: list[ValveText] = Field(default_factory=list)
 
 
+class Trouble(Body):
+    """Something went wrong (the crank went solid, a thread yielded); open until put right."""
+
+    KIND = "trouble"
+    what: str
+    phase: Phase
+    valve: ValveText | None = None
+    at_deg: CrankDeg | None = None
+    words: str = ""
+
+
+class PutRight(Body):
+    """A trouble's cause was named and put right, or a named person goes on with a reason."""
+
+    KIND = "put right"
+    of: EarlierEntry
+    cause: str
+    words: str = ""
+    person: str = ""
+
+
 AnyBody = (
     Begun | Answered | NotYet | Skipped | Measured | Noted | Crank | CrankLost | Felt | Fitted
     | Read | NoClick | Unloaded | BackedOff | Held | Accepted | Settled | Ordered | Received
     | Proved | Gauged | Checked | Drawn | IndependentProof | CrossedOut | Paused | Resumed
-    | Recovered | HandedOver | SignedOff | Reopened | NotKnown
+    | Recovered | HandedOver | SignedOff | Reopened | NotKnown | Trouble | PutRight
 )  # fmt: skip
 
 
@@ -369,31 +391,7 @@ class Draft:
     rests_on: tuple[int, ...] = ()
 
 
-B = TypeVar("B", bound=Body, covariant=True)
-K = TypeVar("K", bound=Body)
-
-
-@dataclass(frozen=True)
-class Entry(Generic[B]):
-    """One kept entry of a kind.
-
-    `seal` is empty until storage has given it one. `unknown`: keys this version doesn't know.
-    """
-
-    number: int
-    at: datetime
-    by: str
-    body: B
-    rests_on: tuple[int, ...] = ()
-    seal: str = field(default="", compare=False)
-    unknown: Mapping[str, object] = field(default_factory=dict, compare=False)
-
-    def when(self, kind: type[K]) -> Entry[K] | None:
-        """This entry if its body is of a kind, else None."""
-        return cast("Entry[K]", self) if isinstance(self.body, kind) else None
-
-
-AnyEntry = Entry[AnyBody]
+AnyEntry = entry_base.Entry[AnyBody]
 """An entry of any kind."""
 
 Ceiling = NoClick  # moved

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Literal
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Annotated, Any, ClassVar, Generic, Literal, TypeVar, cast
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
@@ -104,6 +105,30 @@ class NotKnown(Body):
     def kind(self) -> str:
         """The kind as it stands in the record."""
         return self.named
+
+
+B = TypeVar("B", bound=Body, covariant=True)
+K = TypeVar("K", bound=Body)
+
+
+@dataclass(frozen=True)
+class Entry(Generic[B]):
+    """One kept entry of a kind.
+
+    `seal` is empty until storage has given it one. `unknown`: keys this version doesn't know.
+    """
+
+    number: int
+    at: datetime
+    by: str
+    body: B
+    rests_on: tuple[int, ...] = ()
+    seal: str = field(default="", compare=False)
+    unknown: Mapping[str, object] = field(default_factory=dict, compare=False)
+
+    def when(self, kind: type[K]) -> Entry[K] | None:
+        """This entry if its body is of a kind, else None."""
+        return cast("Entry[K]", self) if isinstance(self.body, kind) else None
 
 
 class OfStep(Body):

@@ -56,12 +56,31 @@ class Caution(Table):
     avoid: Paragraph
 
 
+LifterWord = Literal["hydraulic", "solid", "roller", "flat tappet"]
+
+
 class StepOption(Table):
-    """One answer of a choice: the key to press, the state it stands for, what is kept."""
+    """One answer of a choice: the key to press, the state it stands for, what is kept.
+
+    `first`: what to do first, then answer again; the walk stays at the step. `note`: what is asked
+    for in words with it. `only_for`: the lifters it is offered for, as words of their kind.
+    """
 
     key: Annotated[str, Field(min_length=1, max_length=1)]
     label: ShortLine
     value: ShortLine
+    first: Paragraph | None = None
+    note: ShortLine | None = None
+    only_for: LifterWord | None = None
+
+    def serves(self, lifter: str) -> bool:
+        """Whether it is offered for a kind of lifter."""
+        return self.only_for is None or self.only_for in lifter
+
+    def own_faults(self) -> Iterator[Fault]:
+        """Either the walk stays at the step, or something is kept with a note."""
+        if self.has("first") and self.has("note"):
+            yield Fault("note", "goes with an answer that is kept", "leave out note or first")
 
 
 class OnlyIf(Table):
@@ -76,7 +95,8 @@ class Step(Table):
 
     `title` names it on sheets and in lists. `records`: what the walk learns from the answer.
     `turns_crank`: it sends the crank round, so that nothing may be loaded when it is asked.
-    `first_time_only`: not asked again when its valve is done over.
+    `first_time_only`: not asked again when its valve is done over. `only_for`: the lifters it is
+    asked for, as a word of their kind.
     """
 
     id: StepId
@@ -93,6 +113,7 @@ class Step(Table):
     options: list[StepOption] = Field(default_factory=list, max_length=MOST_OPTIONS)
     records: Annotated[Records, PlainValidator(_records)] | None = None
     only_if: OnlyIf | None = None
+    only_for: LifterWord | None = None
     skippable: bool = False
     first_time_only: bool = False
     turns_crank: bool = False
@@ -101,6 +122,10 @@ class Step(Table):
     def fills(self) -> Records | None:
         """What it records, by its old name."""  # moved
         return self.records
+
+    def serves(self, lifter: str) -> bool:
+        """Whether it is asked for a kind of lifter."""
+        return self.only_for is None or self.only_for in lifter
 
     def texts(self) -> Iterator[tuple[str, str]]:
         """The texts that figures are filled into, each with its key."""
@@ -120,7 +145,7 @@ class Step(Table):
         if self.ask == "confirm":
             return ["yes"]
         options = self.options if self.ask == "choice" and isinstance(self.options, list) else []
-        return [o.value for o in options if isinstance(o.value, str)]
+        return [o.value for o in options if isinstance(o.value, str) and not o.first]
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong between its keys."""

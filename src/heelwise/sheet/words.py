@@ -238,6 +238,16 @@ def _resumed(body: e.Resumed, f: Fields) -> Text:
     return Text("resumed; the clock had gone back" if body.clock_went_back else "resumed")
 
 
+def _trouble(body: e.Trouble, f: Fields) -> Text:
+    return text("{about}{what}{}", f": {f['words']}" if body.words else "", **f)
+
+
+def _put_right(body: e.PutRight, f: Fields) -> Text:
+    person = f" ({f['person']})" if body.person else ""
+    words = f": {f['words']}" if body.words else ""
+    return text("entry {of} put right, {cause}{}{}", words, person, **f)
+
+
 _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.Begun: "begun with {program}, procedure {procedure}",
     e.Answered: _answered,
@@ -270,6 +280,8 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.HandedOver: "handed over to {to}",
     e.SignedOff: "signed off by {person}",
     e.Reopened: "reopened by {person}: {reason}",
+    e.Trouble: _trouble,
+    e.PutRight: _put_right,
     NotKnown: f"{{named}}: {UNKNOWN}",
 }
 """By kind; a test holds it against every kind there is."""

@@ -10,7 +10,7 @@ from typing import TypedDict
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
-from heelwise.documents.procedure import Step
+from heelwise.documents.steps import Step, StepOption
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
@@ -101,12 +101,20 @@ def _places(
 
 
 def step_applies(scene: Scene, step: Step) -> bool:
-    """Whether a step is asked at all, by what an earlier step was answered."""
+    """Whether a step is asked at all, by the lifters and what an earlier step was answered."""
+    if not step.serves(lifter_kind(scene)):
+        return False
     if step.only_if is None:
         return True
     earlier = scene.state.step(step.only_if.step)
     answered = earlier.when(Answered) if earlier else None
     return answered is not None and answered.body.answer == step.only_if.is_
+
+
+def lifter_kind(scene: Scene) -> str:
+    """The kind of lifter, as the setup has it; "" where there is none."""
+    lifter = scene.build.setup.lifter
+    return lifter.kind if lifter else ""
 
 
 def turns_crank(step: Step) -> bool:
@@ -137,7 +145,8 @@ def step_prompt(
     held = scene.state.not_yet
     why = step.why
     if held and (held.body.step, held.body.valve) == (step.id, asking.valve_name):
-        why = step.if_not or step.why
+        chosen = next((o.first for o in step.options if o.label == held.body.said), None)
+        why = chosen or step.if_not or step.why
     plain_reading = step.ask in _READERS
     return Prompt(
         id=step.id,
@@ -198,25 +207,38 @@ class _Asking:
         if step.ask == "confirm":
             return (Option("y", step.yes or "it is so"), Option("n", step.no or "not yet"), *skip)
         if step.ask == "choice":
-            return (*(Option(o.key, o.label) for o in step.options), *skip)
+            kind = lifter_kind(self.scene)
+            offered = (
+                Option(o.key, o.label, (o.note,) if o.note else ())
+                for o in step.options
+                if o.serves(kind)
+            )
+            return (*offered, *skip)
         return skip
 
     def take(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         step = self.step
-        if texts:
+        if answer == SKIP.key and texts:
             return self._keep(Skipped(reason=texts[0], **self.where))
         if step.ask == "confirm":
             return self._confirm(answer, now)
         if step.ask == "choice":
-            option = next(o for o in step.options if o.key == answer)
-            return self._keep(
-                Answered(answer=option.value, said=option.label, fills=step.fills, **self.where)
-            )
+            return self._choice(next(o for o in step.options if o.key == answer), texts)
         if step.ask == "note":
             return self._keep(Noted(text=answer, step=step.id, valve=self.valve_name))
         read_quantity(step.ask, answer)
         comes_to = reading_comes_to(self.scene, step.fills or "", answer)
         return self._keep(Measured(reading=answer, what=step.ask, **self.where), comes_to)
+
+    def _choice(self, option: StepOption, texts: tuple[str, ...]) -> Reply:
+        if option.first:
+            body = NotYet(said=option.label, **self.where)
+            return Reply((Draft(body, self.rests_on),), option.first, "warn")
+        chosen = Answered(
+            answer=option.value, said=option.label, fills=self.step.fills, **self.where
+        )
+        notes = [Draft(Noted(text=text, valve=self.valve_name), self.rests_on) for text in texts]
+        return Reply((Draft(chosen, self.rests_on), *notes))
 
     def _confirm(self, answer: str, now: datetime) -> Reply:
         step = self.step

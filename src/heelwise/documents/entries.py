@@ -16,8 +16,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from heelwise.documents.entry_base import PASSING as PASSING  # moved
 from heelwise.documents import entry_base
+from heelwise.documents.entry_base import PASSING as PASSING  # moved
 from heelwise.documents.entry_base import (
     READERS,
     AboveZero,

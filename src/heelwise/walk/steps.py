@@ -10,8 +10,8 @@ from typing import TypedDict
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
-from heelwise.documents.steps import Step, StepOption
 from heelwise.documents.quantities import typed_length
+from heelwise.documents.steps import Step, StepOption
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.limits import gauge_limits

@@ -11,6 +11,7 @@ from heelwise.documents.checking_lengths import EXAMPLE, by_turns_out, checking_
 from heelwise.documents.entries import BackedOff, Checked, Draft, NotYet
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
+from heelwise.documents.step_records import Records
 from heelwise.valvetrain.checking import (
     HOW_MEASURED,
     MOST_LASH_MM,
@@ -60,7 +61,7 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
     before, reading, _ = _parts(scene)
     since = max(scene.state.valve(valve).touched, scene.state.resumed_at)
     due = steps_due(scene, before, since, valve)
-    by_lash = reading.fills == "lash_checked"
+    by_lash = reading.records is Records.LASH_CHECKED
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, scene.crank_number)
         return _with_pushrod(prompt, scene, due, valve) if by_lash else prompt
@@ -70,7 +71,7 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
 def _parts(scene: Scene) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
     """The steps of each valve before its length is found, the one by which it is, and the rest."""
     steps = scene.build.steps("trial", "valve")
-    place = next(i for i, step in enumerate(steps) if step.fills in ("checked", "lash_checked"))
+    place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
     return steps[:place], steps[place], steps[place + 1 :]
 
 
@@ -99,7 +100,7 @@ def _length_prompt(scene: Scene, step: Step, valve: Valve, position: Position | 
             Fact(HOW_MEASURED, "two makers; see how yours states it"),
         ),
         valve=valve,
-        records="checked",
+        records=Records.CHECKED,
         take=take,
         rests_on=scene.crank_number,
     )
@@ -155,7 +156,7 @@ def _in_solid_lifter(scene: Scene, valve: Valve) -> _InSolidLifter:
     Raises:
         LookupError: If one was not answered.
     """
-    pushrod, above = scene.recorded("checking_length", valve), cup_above_mm(scene)
+    pushrod, above = scene.recorded(Records.CHECKING_LENGTH, valve), cup_above_mm(scene)
     if pushrod is None or above is None:
         raise LookupError("the pushrod's length and both cup heights come before the lash")
     return _InSolidLifter(pushrod.body.reading, above, scene.build.rocker.ratio)
@@ -167,7 +168,7 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
     It comes after each reading, the rocker backed off first, and anew after every new one.
     """
     _, reading, after = _parts(scene)
-    if reading.fills != "lash_checked":
+    if reading.records is not Records.LASH_CHECKED:
         return None
     for valve in valves:
         valve_state = scene.state.valve(valve)
@@ -182,11 +183,11 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
 
 def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Prompt:
     """A step before the lash: the pushrod's length is looked at; one that goes tight comes off."""
-    if step.fills == "checking_length":
+    if step.records is Records.CHECKING_LENGTH:
         return _length_looked_at(prompt, scene, valve)
     before = _parts(scene)[0]
-    asked = [each.fills for each in before[: before.index(step)]]
-    return _comes_off(prompt, scene, valve) if "checking_length" in asked else prompt
+    asked = [each.records for each in before[: before.index(step)]]
+    return _comes_off(prompt, scene, valve) if Records.CHECKING_LENGTH in asked else prompt
 
 
 def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
@@ -258,7 +259,7 @@ def _lash_prompt(scene: Scene, step: Step, valve: Valve, position: Position | No
             _preload_wanted(scene),
         ),
         valve=valve,
-        records="lash_checked",
+        records=Records.LASH_CHECKED,
         take=take,
         rests_on=scene.crank_number,
     )

@@ -10,6 +10,7 @@ from heelwise.documents.entries import AnyEntry, Draft, NoClick, Phase, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.resolution import turns_resolution
+from heelwise.documents.step_records import Records
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
@@ -93,7 +94,7 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         example=example_of("turns"),
         facts=(Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured"), *facts),
         valve=at.valve_state.valve,
-        records="count",
+        records=Records.COUNT,
         take=take,
         rests_on=at.rests,
     )

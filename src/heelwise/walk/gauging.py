@@ -49,7 +49,7 @@ def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
         example=example_of("lash"),
         facts=limits.facts,
         valve=valve,
-        records=step.fills or "",
+        records=step.records or "",
         take=take,
         rests_on=at.rests,
     )

@@ -15,6 +15,7 @@ from heelwise.documents.entries import (
 )
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import show_turns
+from heelwise.documents.step_records import Records
 from heelwise.valvetrain.plan import Plan
 from heelwise.valvetrain.positions import Position, other_plan
 from heelwise.valvetrain.valves import Valve
@@ -135,7 +136,7 @@ def proof_prompt(
     before = steps_due(scene, steps, since, stand[0])
     if before is not None:
         return step_prompt(scene, before, stand[0], position, scene.crank_number)
-    step = next(s for s in steps if s.fills == "proof")
+    step = next(s for s in steps if s.records is Records.PROOF)
     return _proof(scene, step, valve, position, needy)
 
 
@@ -163,7 +164,7 @@ def _proof(
         options=tuple(Option(o.key, o.label) for o in step.options),
         facts=_facts(scene, valve),
         valve=valve,
-        records="proof",
+        records=Records.PROOF,
         take=take,
         rests_on=_rests(scene, valve),
     )
@@ -216,7 +217,7 @@ def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
 
 def second_person_wanted(scene: Scene) -> bool:
     """Whether this build is to be proved by a second person too."""
-    return scene.state.answers.get("second_person") == WANTED
+    return scene.state.answers.get(Records.SECOND_PERSON) == WANTED
 
 
 def _second_proof(scene: Scene) -> Prompt | None:

@@ -12,6 +12,7 @@ from statistics import median
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import BackedOff, Draft, Read
+from heelwise.documents.step_records import Records
 from heelwise.valvetrain.positions import Plan, other_plan
 from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
@@ -23,7 +24,7 @@ LOOSEN = "walk/recount-loosen"
 
 def sample(scene: Scene) -> dict[Valve, str]:
     """The valves to count again, each with the reason."""
-    rule = scene.state.answers.get("recount", scene.build.procedure.defaults.recount)
+    rule = scene.state.answers.get(Records.RECOUNT, scene.build.procedure.defaults.recount)
     if rule == "all":
         return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
     chosen = _one_a_bank(scene)

@@ -131,7 +131,7 @@ class Scene:
 
     def recorded(self, what: str, valve: Valve | None = None) -> Entry[Measured] | None:
         """The latest reading that counts of a step that records this."""
-        steps = (step.id for step in self.build.procedure.steps if step.fills == what)
+        steps = (step.id for step in self.build.procedure.steps if step.records == what)
         answers = (self.state.step(step, valve) for step in steps)
         found = [m for m in (a.when(Measured) for a in answers if a is not None) if m is not None]
         return max(found, key=lambda entry: entry.number, default=None)

@@ -47,13 +47,11 @@ from heelwise.documents.entries import (
     Skipped,
     Unloaded,
 )
+from heelwise.documents.step_records import Records
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.valve_state import Count, ValveState, count_in
 
 RESUME_STEP = "walk/resume"
-
-ROCKER_DOWN = "rocker_down"
-"""What the step records by which a rocker is drawn down on trial gear."""
 
 StepEntry = Entry[Answered] | Entry[Skipped] | Entry[Measured] | Entry[Noted]
 """What answers a step of the procedure."""
@@ -113,7 +111,7 @@ class BuildState:
     @property
     def lifters(self) -> str:
         """The lifters' condition as answered; the most careful one until it is known."""
-        return self.answers.get("lifter_condition", "used")
+        return self.answers.get(Records.LIFTER_CONDITION, "used")
 
     def valve(self, valve: Valve) -> ValveState:
         """One valve's state."""
@@ -218,7 +216,7 @@ def _slackens(valve: ValveState, entry: AnyEntry) -> bool:
 def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -> None:
     """Where trial gear is in, its rocker may be down though nothing was read of it yet."""
     answered, fitted = entry.when(Answered), entry.when(Fitted)
-    down = answered is not None and answered.body.fills == ROCKER_DOWN
+    down = answered is not None and answered.body.fills == Records.ROCKER_DOWN
     if down or (fitted and fitted.body.phase == "trial"):
         state.trial_in.add(valve)
     elif holds and isinstance(entry.body, BackedOff | Fitted):
@@ -271,7 +269,7 @@ def _step(state: BuildState, entry: StepEntry) -> None:
     answered = entry.when(Answered)
     if answered is not None and answered.body.fills:
         state.answers[answered.body.fills] = answered.body.answer
-        if answered.body.fills == "has_run":
+        if answered.body.fills == Records.HAS_RUN:
             for valve_state in state.valves.values():
                 valve_state.as_found = True
 

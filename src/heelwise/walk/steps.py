@@ -11,6 +11,7 @@ from typing import TypedDict
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
 from heelwise.documents.quantities import typed_length
+from heelwise.documents.step_records import Records
 from heelwise.documents.steps import Step, StepOption
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
@@ -23,15 +24,6 @@ from heelwise.wording import Length, Part, Text
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
-
-READ_BY_THE_WALK = ("count", "gauge", "recheck", "checked", "lash_checked", "drawn", "proof")
-"""What a step records that is no plain answer: the phase that asks it makes its own entry."""
-
-TURN_THE_CRANK = ("crank_reference", "wheel_first", "wheel_second", "tape_between")
-"""What the steps of Prepare record that turn the crank."""
-
-WRENCH = "wrench"
-"""What the step records that asks after the torque wrench."""
 
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
@@ -119,7 +111,7 @@ def lifter_kind(scene: Scene) -> str:
 
 def turns_crank(step: Step) -> bool:
     """Whether a step sends the crank round; older procedures don't say it of themselves."""
-    return step.turns_crank or step.fills in TURN_THE_CRANK
+    return step.turns_crank or (step.records is not None and step.records.turns_crank)
 
 
 def hazard_of(step: Step) -> Hazard | None:
@@ -159,19 +151,21 @@ def step_prompt(
         options=asking.options(),
         reading=step.ask if plain_reading else "a note" if step.ask == "note" else "",
         example=example_of(step.ask) if plain_reading else "",
-        facts=(*_sealant(scene, step), *(wrench_facts(scene) if step.fills == WRENCH else ())),
+        facts=_facts(scene, step),
         valve=valve,
-        records=step.fills or "",
+        records=step.records or "",
         rests_on=rests_on,
         turns_crank=turns_crank(step),
     )
 
 
-def _sealant(scene: Scene, step: Step) -> tuple[Fact, ...]:
-    """The procedure's words on sealant, beside steps that are asked of through bolts."""
+def _facts(scene: Scene, step: Step) -> tuple[Fact, ...]:
+    """The wrench, or the procedure's words on sealant beside what is asked of through bolts."""
+    if step.records is Records.WRENCH:
+        return wrench_facts(scene)
     note = scene.build.procedure.defaults.sealant_note
     asked = scene.build.procedure.step(step.only_if.step) if step.only_if else None
-    if note is None or asked is None or asked.fills != "through_bolts":
+    if note is None or asked is None or asked.records is not Records.THROUGH_BOLTS:
         return ()
     return (Fact(note, "the procedure"),)
 
@@ -227,7 +221,7 @@ class _Asking:
         if step.ask == "note":
             return self._keep(Noted(text=answer, step=step.id, valve=self.valve_name))
         read_quantity(step.ask, answer)
-        comes_to = reading_comes_to(self.scene, step.fills or "", answer)
+        comes_to = reading_comes_to(self.scene, step.records, answer)
         return self._keep(Measured(reading=answer, what=step.ask, **self.where), comes_to)
 
     def _choice(self, option: StepOption, texts: tuple[str, ...]) -> Reply:
@@ -235,7 +229,7 @@ class _Asking:
             body = NotYet(said=option.label, **self.where)
             return Reply((Draft(body, self.rests_on),), option.first, "warn")
         chosen = Answered(
-            answer=option.value, said=option.label, fills=self.step.fills, **self.where
+            answer=option.value, said=option.label, fills=self.step.records, **self.where
         )
         notes = [Draft(Noted(text=text, valve=self.valve_name), self.rests_on) for text in texts]
         return Reply((Draft(chosen, self.rests_on), *notes))
@@ -245,12 +239,12 @@ class _Asking:
         if answer == "n":
             body = NotYet(said=step.no or "not yet", **self.where)
             return Reply((Draft(body, self.rests_on),), step.if_not or "", "warn")
-        if step.fills == WRENCH:
+        if step.records is Records.WRENCH:
             refuse_wrench(self.scene, now.date())
         seen = step.yes or "it is so"
-        confirmed = Answered(answer="yes", said=seen, fills=step.fills, **self.where)
+        confirmed = Answered(answer="yes", said=seen, fills=step.records, **self.where)
         drafts = [Draft(confirmed, self.rests_on)]
-        if step.fills == "crank_reference":
+        if step.records is Records.CRANK_REFERENCE:
             at_zero = Crank(at_deg=0.0, how="reference", seen=seen)
             drafts.append(Draft(at_zero, (REST_ON_PREVIOUS,)))
         return Reply(tuple(drafts))
@@ -277,7 +271,8 @@ def steps_due(
     are left to the phase that asks them.
     """
     for step in steps:
-        if step.fills in READ_BY_THE_WALK or not step_applies(scene, step):
+        own_entry = step.records is not None and step.records.own_entry
+        if own_entry or not step_applies(scene, step):
             continue
         entry = scene.state.step(step.id, valve)
         stale = 0 if step.first_time_only else since

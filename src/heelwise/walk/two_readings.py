@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from heelwise.documents import quantities
+from heelwise.documents.step_records import CUPS, TDC_READINGS, Records
 from heelwise.valvetrain.checking import MOST_APART_MM
 from heelwise.valvetrain.truetdc import true_tdc
 from heelwise.walk.prompts import Refused
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Text, text
 
-TDC_READINGS = ("wheel_second", "tape_between")
-"""What the steps record whose reading lets true TDC be worked out."""
-
-CUPS = ("cup_hydraulic", "cup_solid")
-"""What the steps record that ask the two heights: the hydraulic lifter's, the solid one's."""
-
 EQUALLY_HIGH_MM = 0.0005 * 25.4
 
 
-def reading_comes_to(scene: Scene, records: str, reading: str) -> Text:
+def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Text:
     """What a reading of a step comes to with those before it, in words; "" for any other step.
 
     Raises:
@@ -29,16 +24,16 @@ def reading_comes_to(scene: Scene, records: str, reading: str) -> Text:
     return _cups_text(scene, records, reading) if records in CUPS else Text("")
 
 
-def true_tdc_text(scene: Scene, records: str, reading: str) -> Text:
+def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:
     """Where true TDC lies, by the last of two readings.
 
     Raises:
         Refused: If the readings can't be bisected.
     """
-    if records == "tape_between":
+    if records is Records.TAPE_BETWEEN:
         half = Length(quantities.length_mm(reading) / 2)
         return text("True TDC is {} from A toward B: half of {}.", half, reading)
-    first = _reading(scene, "wheel_first")
+    first = _reading(scene, Records.WHEEL_FIRST)
     if not first:
         raise Refused("the first reading is missing", "take both readings again")
     try:
@@ -60,12 +55,12 @@ def known_true_tdc(scene: Scene) -> Text:
     return Text("")
 
 
-def _reading(scene: Scene, records: str) -> str:
+def _reading(scene: Scene, records: Records) -> str:
     entry = scene.recorded(records)
     return entry.body.reading if entry else ""
 
 
-def _cups_text(scene: Scene, records: str, reading: str) -> Text:
+def _cups_text(scene: Scene, records: Records, reading: str) -> Text:
     heights = {name: _height(scene, name) for name in CUPS}
     heights[records] = quantities.length_mm(reading)
     if heights[records] == 0:
@@ -102,6 +97,6 @@ def above_text(mm: float) -> Text:
     return text("the hydraulic cup stands {} {} than the solid one", Length(abs(mm)), which)
 
 
-def _height(scene: Scene, records: str) -> float | None:
+def _height(scene: Scene, records: Records) -> float | None:
     entry = scene.recorded(records)
     return None if entry is None else quantities.length_mm(entry.body.reading)

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, Phase, Unloaded
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
+from heelwise.documents.step_records import Records
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.counting import AtValve, count_prompt
@@ -22,8 +23,6 @@ from heelwise.wording import listed, text
 
 UNLOAD = "walk/unload"
 CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
-READINGS = ("count", "gauge", "checked", "lash_checked")
-"""What the step records that takes a valve's reading."""
 
 
 def settled(scene: Scene, valve: Valve) -> bool:
@@ -84,7 +83,9 @@ def reading_prompt(
     rests = (*rests, *answered(scene, before, valve), *_unloading(scene, valve_state))
     pushrod = _pushrod(scene, valve_state, phase)
     at = AtValve(scene, valve_state, phase, position, rests, pushrod, recount)
-    return gauge_prompt(at, reading) if reading.fills == "gauge" else count_prompt(at, reading)
+    return (
+        gauge_prompt(at, reading) if reading.records is Records.GAUGE else count_prompt(at, reading)
+    )
 
 
 def _pushrod(scene: Scene, valve_state: ValveState, phase: Phase) -> str:
@@ -103,7 +104,7 @@ def _pushrod_and_stand(valve_state: ValveState, phase: Phase) -> tuple[int, ...]
 def _parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
     """The steps of each valve before its reading, that of the reading, and those after it."""
     steps = scene.build.steps(phase, "valve")
-    place = next(i for i, step in enumerate(steps) if step.fills in READINGS)
+    place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
     return steps[:place], steps[place], steps[place + 1 :]
 
 
@@ -115,15 +116,15 @@ def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
 def _after_due(scene: Scene, valve_state: ValveState) -> Step | None:
     """The first step after the reading that was not answered since the valve was set."""
     since = valve_state.set_at
-    locked = [e.number for e in valve_state.gauged if e.body.locked]
+    locked = tuple(e.number for e in valve_state.gauged if e.body.locked)
     for step in _parts(scene, "fit")[2]:
         if not step_applies(scene, step):
             continue
-        entry = scene.state.step(step.id, valve_state.valve)
-        done = (locked or [0])[-1] if step.fills == "recheck" else entry.number if entry else 0
-        if done <= since:
+        recheck = step.records is Records.RECHECK
+        done = locked if recheck else answered(scene, (step,), valve_state.valve)
+        if max(done, default=0) <= since:
             return step
-        since = done if step.fills == "locked" else since
+        since = max(done) if step.records is Records.LOCKED else since
     return None
 
 
@@ -132,14 +133,14 @@ def _after(
 ) -> Prompt:
     valve, count = valve_state.valve, valve_state.last_count
     rests = (*((count.number,) if count else ()), *scene.crank_number)
-    if step.fills == "recheck":
+    if step.records is Records.RECHECK:
         rests = (*rests, *after_numbers(scene, valve))
         pushrod = scene.pushrod_text(valve_state)
         return gauge_prompt(
             AtValve(scene, valve_state, phase, position, rests, pushrod), step, locked=True
         )
     prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
-    return _with_play(scene, prompt, valve) if step.fills == "play" else prompt
+    return _with_play(scene, prompt, valve) if step.records is Records.PLAY else prompt
 
 
 def _with_play(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
@@ -229,11 +230,11 @@ def _draw_prompt(scene: Scene, valve: Valve, position: Position | None) -> Promp
     stand = scene.build.stand_of(valve)
     steps = scene.build.steps("fit", "stand")
     since = max(scene.state.resumed_at, *(scene.state.valve(v).slackened for v in stand))
-    before = tuple(step for step in steps if step.fills != "drawn")
+    before = tuple(step for step in steps if step.records is not Records.DRAWN)
     due = steps_due(scene, before, since, stand[0])
     if due is not None:
         return step_prompt(scene, due, stand[0], position, scene.crank_number)
-    drawn = next(step for step in steps if step.fills == "drawn")
+    drawn = next(step for step in steps if step.records is Records.DRAWN)
     return _draw(scene, drawn, stand, position)
 
 
@@ -261,4 +262,4 @@ def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position
     if lobes:
         loads = f"{listed(lobes)} on a lobe here: its spring loads the bolts, so draw evenly"
         facts.append(Fact(loads, "worked out from the cam"))
-    return replace(prompt, take=take, facts=(*prompt.facts, *facts), records="drawn")
+    return replace(prompt, take=take, facts=(*prompt.facts, *facts), records=Records.DRAWN)

@@ -11,6 +11,7 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.record_reading import Record
 from heelwise.documents.setup import Setup
+from heelwise.documents.step_records import Records
 from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip
 from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences
@@ -22,7 +23,6 @@ from heelwise.valvetrain.landmarks import degrees, landmark
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
 from heelwise.walk.standing import Standing, fold
-from heelwise.walk.steps import WRENCH
 from heelwise.wording import INCHES, MILLIMETRES, counted, listed
 
 SEAL_SAYS = (
@@ -123,7 +123,7 @@ def _procedure(record: Record, standing: Standing) -> Iterable[Row]:
     yield fact("sources of its figures", safe(procedure.source))
     yield fact("note", safe(procedure.first))
     for step in procedure.steps:
-        entry = standing.step(step.id) if step.fills == WRENCH else None
+        entry = standing.step(step.id) if step.fills == Records.WRENCH else None
         if entry is not None and isinstance(entry.body, e.Skipped):
             # Not the wrench of the setup: the reason names the one used.
             yield fact("wrench used", safe(entry.body.reason, 1000), f"entry {entry.number}")

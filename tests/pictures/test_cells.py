@@ -12,7 +12,7 @@ from heelwise.pictures.cells import (
     text_of,
     words_in,
 )
-from heelwise.pictures.roles import ValveState, glyph, legend, meaning
+from heelwise.pictures.roles import ValveSign, glyph, legend, meaning
 
 
 def test_a_wide_character_takes_two_columns_and_a_mark_stays_with_its_letter() -> None:
@@ -58,13 +58,13 @@ def test_ascii_has_nothing_else() -> None:
 
 def test_no_two_states_look_alike_in_either_set() -> None:
     for ascii_only in (False, True):
-        shapes = [glyph(state, ascii_only) for state in ValveState]
-        assert len(set(shapes)) == len(ValveState)
+        shapes = [glyph(state, ascii_only) for state in ValveSign]
+        assert len(set(shapes)) == len(ValveSign)
         assert all(len(shape) == 1 for shape in shapes)
-    assert all(glyph(state, True).isascii() for state in ValveState)
+    assert all(glyph(state, True).isascii() for state in ValveSign)
 
 
 def test_a_legend_names_each_state_shown_once_in_the_order_of_progress() -> None:
-    shown = legend([ValveState.PROVED, ValveState.SHORT, ValveState.PROVED])
+    shown = legend([ValveSign.PROVED, ValveSign.SHORT, ValveSign.PROVED])
     assert shown == [("▼", "short", "short: too little preload"), ("●", "proved", "proved")]
-    assert meaning(ValveState.ACCEPTED) == "accepted as is"
+    assert meaning(ValveSign.ACCEPTED) == "accepted as is"

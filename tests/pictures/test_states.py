@@ -15,7 +15,7 @@ from heelwise.documents.entries import (
     Read,
     Unloaded,
 )
-from heelwise.pictures.roles import ValveState
+from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.states import states_of
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.standing import fold
@@ -54,23 +54,23 @@ CEILING = Ceiling(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=
 @pytest.mark.parametrize(
     ("bodies", "state"),
     [
-        ([], ValveState.NOT_DONE),
-        ([read(phase="trial")], ValveState.TRIAL),
-        ([read(phase="trial"), BackedOff(valves=["1I"], why="trial over")], ValveState.NOT_DONE),
-        ([read()], ValveState.INSIDE),
-        ([read(near=True)], ValveState.NEAR),
-        ([read("short")], ValveState.SHORT),
-        ([read("long")], ValveState.LONG),
-        ([read("long"), ACCEPTANCE], ValveState.ACCEPTED),
-        ([CEILING], ValveState.LONG),
-        ([read(), PROOF], ValveState.PROVED),
-        ([read(), MOVED], ValveState.COUNTED),
-        ([read(), Unloaded(valve="1I", minutes=1.0)], ValveState.COUNTED),
-        ([read(), PROOF, BackedOff(valves=["1I"], why="recount")], ValveState.BACKED_OFF),
-        ([read(), CrossedOut(of=1, reason="misread")], ValveState.NOT_DONE),
+        ([], ValveSign.NOT_DONE),
+        ([read(phase="trial")], ValveSign.TRIAL),
+        ([read(phase="trial"), BackedOff(valves=["1I"], why="trial over")], ValveSign.NOT_DONE),
+        ([read()], ValveSign.INSIDE),
+        ([read(near=True)], ValveSign.NEAR),
+        ([read("short")], ValveSign.SHORT),
+        ([read("long")], ValveSign.LONG),
+        ([read("long"), ACCEPTANCE], ValveSign.ACCEPTED),
+        ([CEILING], ValveSign.LONG),
+        ([read(), PROOF], ValveSign.PROVED),
+        ([read(), MOVED], ValveSign.COUNTED),
+        ([read(), Unloaded(valve="1I", minutes=1.0)], ValveSign.COUNTED),
+        ([read(), PROOF, BackedOff(valves=["1I"], why="recount")], ValveSign.BACKED_OFF),
+        ([read(), CrossedOut(of=1, reason="misread")], ValveSign.NOT_DONE),
     ],
 )
-def test_state(bodies: list[AnyBody], state: ValveState) -> None:
+def test_state(bodies: list[AnyBody], state: ValveSign) -> None:
     entries = [Entry(number, AT, "AB", body) for number, body in enumerate(bodies, start=1)]
     states = states_of(fold(VALVES, entries))
-    assert states == {VALVES[0]: state, VALVES[1]: ValveState.NOT_DONE}
+    assert states == {VALVES[0]: state, VALVES[1]: ValveSign.NOT_DONE}

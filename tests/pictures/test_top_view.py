@@ -5,7 +5,7 @@ from itertools import cycle
 import pytest
 
 from heelwise.pictures.cells import text_of
-from heelwise.pictures.roles import ValveState
+from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.top_view import (
     Place,
     along_size,
@@ -20,7 +20,7 @@ from heelwise.valvetrain.engine import make_engine
 from heelwise.valvetrain.valves import Valve
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
 
-PROVED, INSIDE, SHORT = ValveState.PROVED, ValveState.INSIDE, ValveState.SHORT
+PROVED, INSIDE, SHORT = ValveSign.PROVED, ValveSign.INSIDE, ValveSign.SHORT
 
 
 def valve(name: str) -> Valve:
@@ -83,14 +83,14 @@ def test_two_cylinders_in_ascii_with_the_legend() -> None:
 def test_the_next_valve_keeps_a_state_already_known() -> None:
     states = {valve("1I"): SHORT}
     assert shown(states, valve("1I"), valve("1I")) is SHORT
-    assert shown(states, valve("1E"), valve("1E")) is ValveState.NEXT
-    assert shown(states, valve("1E"), None) is ValveState.NOT_DONE
+    assert shown(states, valve("1E"), valve("1E")) is ValveSign.NEXT
+    assert shown(states, valve("1E"), None) is ValveSign.NOT_DONE
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
 def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> None:
     for engine in every_engine():
-        states = dict(zip(engine.valves, cycle(ValveState), strict=False))
+        states = dict(zip(engine.valves, cycle(ValveSign), strict=False))
         for size in (along_size(engine), down_size(engine)):
             grid = engine_cells(engine, states, engine.valves[-1], *size, ascii_only)
             assert len(grid) == size.height
@@ -100,7 +100,7 @@ def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> N
             for each in engine.valves:
                 assert words.count(str(each)) == 1, f"{each} in\n{text}"
             glyphs = sum(
-                cell.role in set(ValveState) and len(cell.char) == 1
+                cell.role in set(ValveSign) and len(cell.char) == 1
                 for row in grid
                 for cell in row
                 if not cell.char.isalnum()
@@ -128,7 +128,7 @@ def test_words_name_every_valve_by_its_state() -> None:
 
 def test_every_svg_is_well_formed_and_names_every_valve_inside_its_frame() -> None:
     for engine in every_engine():
-        states = dict(zip(engine.valves, cycle(ValveState), strict=False))
+        states = dict(zip(engine.valves, cycle(ValveSign), strict=False))
         root = well_formed(engine_svg(engine, states, engine.valves[0]))
         texts = {text.text: text for text in root.iter(f"{SVG}text")}
         places = set()

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.pictures.cells import text_of
-from heelwise.pictures.roles import ValveState
+from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.window_bar import SMALLEST_BAR, bar, bar_cells, bar_svg, bar_words
 from heelwise.valvetrain.verdict import Word
 from tests.pictures.engines import well_formed
@@ -38,8 +38,8 @@ def test_words() -> None:
 
 def test_states() -> None:
     states = [bar(0.75, 1.25, 2.0, t, near=t == 0.75).state for t in (0.0, 0.75, 1.0, 1.5)]
-    assert states == [ValveState.SHORT, ValveState.NEAR, ValveState.INSIDE, ValveState.LONG]
-    assert bar(0.75, 1.25).state is ValveState.NOT_DONE
+    assert states == [ValveSign.SHORT, ValveSign.NEAR, ValveSign.INSIDE, ValveSign.LONG]
+    assert bar(0.75, 1.25).state is ValveSign.NOT_DONE
 
 
 def test_limits_are_inside_to_a_billionth_of_a_turn() -> None:

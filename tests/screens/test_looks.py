@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.color import Color
 
-from heelwise.pictures.roles import Role, ValveState
+from heelwise.pictures.roles import Role, ValveSign
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.styled_text import ROLE_TONES, TONES, wrapped
@@ -70,7 +70,7 @@ def test_every_tone_is_legible_on_every_ground(name: str) -> None:
 
 
 def test_every_role_of_a_picture_has_a_tone() -> None:
-    assert {*map(str, Role), *map(str, ValveState)} <= set(ROLE_TONES)
+    assert {*map(str, Role), *map(str, ValveSign)} <= set(ROLE_TONES)
     assert set(ROLE_TONES.values()) <= set(TONES)
 
 

@@ -9,7 +9,7 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
 from heelwise.documents.record_reading import Record, read_record
 from heelwise.documents.record_writing import OpenRecord
-from heelwise.pictures.roles import ValveState
+from heelwise.pictures.roles import ValveSign
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.sections import Row, Section, Sheet
 from tests.sheet.records import AT, begun, reading
@@ -56,7 +56,7 @@ def test_a_signed_build(signed: Record) -> None:
     assert [row.cells[0] for row in section(sheet, "valves").rows] == ["right"] * 8 + ["left"] * 8
     for each in section(sheet, "valves").rows:
         name = each.valves[0]
-        assert each.state is ValveState.PROVED
+        assert each.state is ValveSign.PROVED
         assert cell(sheet, name, "window") == "3/4 to 1 1/4"
         assert cell(sheet, name, "verdict").startswith("inside")
         assert cell(sheet, name, "proof") == "clicked"
@@ -156,7 +156,7 @@ def test_an_acceptance_names_who_and_why(folder: Path) -> None:
     accepted = e.Accepted(valve="1I", of=2, person="A. Builder", reason="agreed with the maker")
     sheet = with_entries(folder, [reading("1I", verdict="long"), accepted])
     assert "A. Builder: agreed with the maker" in cell(sheet, "1I", "remarks")
-    assert row(sheet, "1I").state is ValveState.ACCEPTED
+    assert row(sheet, "1I").state is ValveSign.ACCEPTED
     assert sheet.result.split(", ")[1:3] == ["1 accepted by A. Builder", "15 still to count"]
 
 

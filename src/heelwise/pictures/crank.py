@@ -14,12 +14,9 @@ from dataclasses import dataclass
 from heelwise.pictures.cells import Grid, Size, blank, centred, in_ascii, put, words_in
 from heelwise.pictures.roles import Role
 from heelwise.valvetrain.arcs import CYCLE, SLACK, wrap
-from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.landmarks import SHOWN_DEG, degrees, landmark
-from heelwise.valvetrain.lobes import margin, open_arc
-from heelwise.valvetrain.turning import turns_in_words
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.cam import Cam, margin, open_arc
+from heelwise.valvetrain.engine import Engine, Valve
+from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark, turns_in_words
 
 SMALLEST_CRANK = Size(27, 11)
 """Below it the turn is said in words."""

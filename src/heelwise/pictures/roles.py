@@ -34,7 +34,7 @@ class Role(StrEnum):
     NEVER_PAST = "never past"
 
 
-class ValveState(StrEnum):
+class ValveSign(StrEnum):
     """How a valve stands; its value is the word for it and the role of its cells."""
 
     NOT_DONE = "not done"
@@ -50,28 +50,28 @@ class ValveState(StrEnum):
     BACKED_OFF = "backed off"
 
 
-_GLYPHS: dict[ValveState, tuple[str, str]] = {
-    ValveState.NOT_DONE: ("·", "."),
-    ValveState.NEXT: ("►", ">"),
-    ValveState.TRIAL: ("t", "t"),
-    ValveState.COUNTED: ("c", "c"),
-    ValveState.INSIDE: ("○", "o"),
-    ValveState.NEAR: ("◐", "n"),
-    ValveState.SHORT: ("▼", "-"),
-    ValveState.LONG: ("▲", "+"),
-    ValveState.ACCEPTED: ("◆", "a"),
-    ValveState.PROVED: ("●", "P"),
-    ValveState.BACKED_OFF: ("↑", "b"),
+_GLYPHS: dict[ValveSign, tuple[str, str]] = {
+    ValveSign.NOT_DONE: ("·", "."),
+    ValveSign.NEXT: ("►", ">"),
+    ValveSign.TRIAL: ("t", "t"),
+    ValveSign.COUNTED: ("c", "c"),
+    ValveSign.INSIDE: ("○", "o"),
+    ValveSign.NEAR: ("◐", "n"),
+    ValveSign.SHORT: ("▼", "-"),
+    ValveSign.LONG: ("▲", "+"),
+    ValveSign.ACCEPTED: ("◆", "a"),
+    ValveSign.PROVED: ("●", "P"),
+    ValveSign.BACKED_OFF: ("↑", "b"),
 }
 
-_MEANINGS: dict[ValveState, str] = {
-    ValveState.TRIAL: "trial pushrod in, rocker tight",
-    ValveState.COUNTED: "counted, touched since: count again",
-    ValveState.NEAR: "inside, near a limit",
-    ValveState.SHORT: "short: too little preload",
-    ValveState.LONG: "long: too much preload",
-    ValveState.ACCEPTED: "accepted as is",
-    ValveState.BACKED_OFF: "rocker backed off",
+_MEANINGS: dict[ValveSign, str] = {
+    ValveSign.TRIAL: "trial pushrod in, rocker tight",
+    ValveSign.COUNTED: "counted, touched since: count again",
+    ValveSign.NEAR: "inside, near a limit",
+    ValveSign.SHORT: "short: too little preload",
+    ValveSign.LONG: "long: too much preload",
+    ValveSign.ACCEPTED: "accepted as is",
+    ValveSign.BACKED_OFF: "rocker backed off",
 }
 
 
@@ -81,17 +81,17 @@ ASCII_GLYPHS: dict[tuple[str, str], str] = {
 """By shape and role, what stands for a state in plain ASCII."""
 
 
-def glyph(state: ValveState, ascii_only: bool = False) -> str:
+def glyph(state: ValveSign, ascii_only: bool = False) -> str:
     """The one-cell shape or letter of a state; no two are alike."""
     return _GLYPHS[state][1 if ascii_only else 0]
 
 
-def meaning(state: ValveState) -> str:
+def meaning(state: ValveSign) -> str:
     """What a state means, in a few words for a legend."""
     return _MEANINGS.get(state, state.value)
 
 
-def legend(states: Iterable[ValveState], ascii_only: bool = False) -> list[tuple[str, str, str]]:
+def legend(states: Iterable[ValveSign], ascii_only: bool = False) -> list[tuple[str, str, str]]:
     """Glyph, role and meaning of each state shown, in the order of a valve's progress."""
     shown = set(states)
-    return [(glyph(s, ascii_only), s.value, meaning(s)) for s in ValveState if s in shown]
+    return [(glyph(s, ascii_only), s.value, meaning(s)) for s in ValveSign if s in shown]

@@ -1,39 +1,37 @@
-"""The state of every valve as pictures show it, from where a build stands."""
+"""The sign of every valve as pictures show it, from where a build stands."""
 
 from __future__ import annotations
 
-from heelwise.documents.entries import Ceiling, Gauged, Read
-from heelwise.pictures.roles import ValveState
-from heelwise.valvetrain.valves import Valve
-from heelwise.walk.standing import Standing, ValveStanding
+from heelwise.documents.entries import Gauged, NoClick, Read
+from heelwise.pictures.roles import ValveSign
+from heelwise.valvetrain.engine import Valve
+from heelwise.walk.state import BuildState
+from heelwise.walk.valve_state import ValveState
 
 
-def states_of(standing: Standing) -> dict[Valve, ValveState]:
-    """A state for every valve of the engine, in its order, from a record's folded entries."""
-    return {valve: _state(standing, one) for valve, one in sorted(standing.valves.items())}
+def states_of(state: BuildState) -> dict[Valve, ValveSign]:
+    """A sign for every valve of the engine, in its order, from a record's folded entries."""
+    return {valve: _sign(state, of_it) for valve, of_it in sorted(state.valves.items())}
 
 
-def _state(standing: Standing, one: ValveStanding) -> ValveState:
-    if one.proof is not None:
-        return ValveState.PROVED
-    if one.loosened_for and one.loosened_for != "trial over":
-        return ValveState.BACKED_OFF
-    if one.last_count is None or one.last_count.number < one.touched:
-        if one.valve in standing.trial_loaded:
-            return ValveState.TRIAL
-        return ValveState.NOT_DONE if one.last_count is None else ValveState.COUNTED
-    return _counted(one)
+def _sign(state: BuildState, of_it: ValveState) -> ValveSign:
+    if of_it.proof is not None:
+        return ValveSign.PROVED
+    if of_it.loosened_for and of_it.loosened_for != "trial over":
+        return ValveSign.BACKED_OFF
+    if of_it.last_count is None or of_it.last_count.number < of_it.touched:
+        if of_it.valve in state.trial_loaded:
+            return ValveSign.TRIAL
+        return ValveSign.NOT_DONE if of_it.last_count is None else ValveSign.COUNTED
+    return _counted(of_it, of_it.last_count.body)
 
 
-def _counted(one: ValveStanding) -> ValveState:
-    body = one.last_count.body if one.last_count else None
-    if isinstance(body, Ceiling):
+def _counted(of_it: ValveState, body: Read | Gauged | NoClick) -> ValveSign:
+    if isinstance(body, NoClick):
         # The turns never to pass were reached without a click: more preload than allowed.
-        return ValveState.LONG
-    if isinstance(body, Gauged) and body.verdict != "inside":
-        word = ValveState.LONG if body.verdict == "tight" else ValveState.SHORT
-        return ValveState.ACCEPTED if one.acceptance else word
-    assert isinstance(body, Read | Gauged), "a count is a reading or ended at the ceiling"
+        return ValveSign.LONG
     if body.verdict == "inside":
-        return ValveState.NEAR if body.near else ValveState.INSIDE
-    return ValveState.ACCEPTED if one.acceptance else ValveState(body.verdict)
+        return ValveSign.NEAR if body.near else ValveSign.INSIDE
+    if of_it.acceptance:
+        return ValveSign.ACCEPTED
+    return ValveSign.LONG if body.verdict in ("tight", "long") else ValveSign.SHORT

@@ -13,12 +13,10 @@ from heelwise.pictures.cells import Grid, Size, blank, in_ascii, put, words_in
 from heelwise.pictures.roles import Role
 from heelwise.pictures.svg import EXHAUST, FAINT, GOOD, INK, INTAKE, PALE, PAPER, Svg
 from heelwise.valvetrain.arcs import CYCLE, Arc, wrap
-from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.landmarks import degrees, landmark
-from heelwise.valvetrain.lobes import margin, open_arc
-from heelwise.valvetrain.plan import Plan
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.cam import Cam, margin, open_arc
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.positions import Plan
+from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.valvetrain.where import Span
 
 LEFT = 6
@@ -60,7 +58,7 @@ class Row:
     cylinder: int
     tdc_deg: float
     lobes: tuple[Lobe, ...]
-    free: tuple[Kind, ...] = ()
+    free: tuple[ValveKind, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -122,7 +120,7 @@ def _row(
     engine: Engine, cam: Cam | None, margin_deg: float, cylinder: int, here: float | None
 ) -> Row:
     lobes, free = [], []
-    for kind in (Kind.EXHAUST, Kind.INTAKE) if cam else ():
+    for kind in (ValveKind.EXHAUST, ValveKind.INTAKE) if cam else ():
         assert cam is not None
         valve = Valve(cylinder, kind)
         lobe = open_arc(engine, cam, valve)
@@ -214,12 +212,12 @@ def _cells_head(grid: Grid, row: int, one: Row) -> None:
     """The cylinder's number, and the letters of its valves that are free where the crank is."""
     put(grid, row, 0, f"{one.cylinder:>2}", Role.LABEL)
     for kind in one.free:
-        put(grid, row, 3 if kind is Kind.INTAKE else 4, kind.value, Role.FREE)
+        put(grid, row, 3 if kind is ValveKind.INTAKE else 4, kind.value, Role.FREE)
 
 
 def _cells_row(grid: Grid, row: int, one: Row, many: int, overlap: str) -> None:
     step = CYCLE / many
-    alone: dict[Kind, list[int]] = {kind: [] for kind in Kind}
+    alone: dict[ValveKind, list[int]] = {kind: [] for kind in ValveKind}
     for col in range(many):
         char, role = " ", str(Role.HEEL)
         on = [lobe.valve.kind for lobe in one.lobes if _shares(lobe.open, col * step, step)]
@@ -238,7 +236,7 @@ def _cells_row(grid: Grid, row: int, one: Row, many: int, overlap: str) -> None:
     put(grid, row, LEFT + int(one.tdc_deg / step + 1e-9), "T", Role.MARK)
 
 
-_BARS = {Kind.INTAKE: ("▀", Role.LOBE_INTAKE), Kind.EXHAUST: ("▄", Role.LOBE_EXHAUST)}
+_BARS = {ValveKind.INTAKE: ("▀", Role.LOBE_INTAKE), ValveKind.EXHAUST: ("▄", Role.LOBE_EXHAUST)}
 
 
 def _cells_letter(grid: Grid, row: int, lobe: Lobe, alone: list[int], step: float) -> None:
@@ -335,7 +333,7 @@ def _svg_row(svg: Svg, top: float, one: Row) -> None:
     svg.text((SIDE - 10, top + 16), str(one.cylinder), 14, INK, "end", bold=True)
     svg.line((SIDE, top + ROW - 0.5), (SIDE + LONG, top + ROW - 0.5), PALE, 1)
     for lobe in one.lobes:
-        upper = lobe.valve.kind is Kind.INTAKE
+        upper = lobe.valve.kind is ValveKind.INTAKE
         y, color = (top + 1, INTAKE) if upper else (top + 12, EXHAUST)
         _svg_arc(svg, lobe.near, y + 2, 6, NEAR_COLOR)
         _svg_arc(svg, lobe.open, y, 10, color)

@@ -19,13 +19,12 @@ from heelwise.pictures.cells import (
     put,
     words_in,
 )
-from heelwise.pictures.roles import Role, ValveState, glyph, legend
+from heelwise.pictures.roles import Role, ValveSign, glyph, legend
 from heelwise.pictures.svg import BAD, FAINT, GOOD, INK, PALE, PAPER, Point, Svg
 from heelwise.plain_text import one_line
-from heelwise.valvetrain.engine import Bank, Engine
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.engine import Bank, Engine, Valve, ValveKind
 
-States = Mapping[Valve, ValveState]
+States = Mapping[Valve, ValveSign]
 
 LEGEND_WIDTH = 26
 """Columns a legend entry or a title needs; no layout is narrower."""
@@ -88,7 +87,7 @@ def _bank_view(bank: Bank) -> BankView:
     places = tuple(
         Place(Valve(cylinder, kind), slot, lane)
         for slot, cylinder in enumerate(bank.cylinders)
-        for lane, kind in enumerate(Kind)
+        for lane, kind in enumerate(ValveKind)
     )
     return BankView(bank.name, len(bank.cylinders), 2, places)
 
@@ -113,20 +112,20 @@ def down_width(bank: BankView, name_width: int, spare: int = 0) -> int:
     return max(lanes, min(len(bank.name), BANK_NAME_MOST) + 1)
 
 
-def shown(states: States, valve: Valve, next_valve: Valve | None) -> ValveState:
+def shown(states: States, valve: Valve, next_valve: Valve | None) -> ValveSign:
     """A valve's state as drawn: the next one shows as next until something is known of it."""
-    state = states.get(valve, ValveState.NOT_DONE)
-    if valve == next_valve and state is ValveState.NOT_DONE:
-        return ValveState.NEXT
+    state = states.get(valve, ValveSign.NOT_DONE)
+    if valve == next_valve and state is ValveSign.NOT_DONE:
+        return ValveSign.NEXT
     return state
 
 
 def engine_words(engine: Engine, states: States, next_valve: Valve | None = None) -> str:
     """Say what the picture shows, for those who can't see it and where it has no room."""
     sentences = [_next_words(engine, next_valve)] if next_valve in engine.valves else []
-    for state in ValveState:
+    for state in ValveSign:
         valves = [v for v in engine.valves if shown(states, v, next_valve) is state]
-        if valves and state is not ValveState.NEXT:
+        if valves and state is not ValveSign.NEXT:
             sentences.append(f"{state.value.capitalize()}: {_listed(valves, engine)}.")
     return " ".join(sentences)
 
@@ -203,9 +202,9 @@ class _Drawing:
         if place.valve != self.next_valve:
             put(self.grid, row, col, name, shown(self.states, place.valve, None))
             return
-        pointer = glyph(ValveState.NEXT)
+        pointer = glyph(ValveSign.NEXT)
         at = len(name) - len(name.lstrip()) - 1
-        put(self.grid, row, col, name[:at] + pointer + name[at + 1 :], ValveState.NEXT)
+        put(self.grid, row, col, name[:at] + pointer + name[at + 1 :], ValveSign.NEXT)
 
     def state(self, row: int, col: int, place: Place, worded: bool = False) -> None:
         state = shown(self.states, place.valve, self.next_valve)
@@ -295,7 +294,7 @@ def engine_svg(engine: Engine, states: States, next_valve: Valve | None = None) 
     for place, (_, role, word) in enumerate(explained):
         x = LEFT + LEGEND_COLUMN * (place % columns)
         y = top + LEGEND_ROW * (place // columns) + 12
-        _shape(svg, (x + 10, y), ValveState(role), 8.0)
+        _shape(svg, (x + 10, y), ValveSign(role), 8.0)
         svg.text((x + 26, y + 4), word, 12, INK, "start")
     return svg.done()
 
@@ -324,7 +323,7 @@ def _point_at(svg: Svg, center: Point) -> None:
     svg.polygon([(x - 9, y - RADIUS - 20), (x + 9, y - RADIUS - 20), (x, y - RADIUS - 7)], INK)
 
 
-def _shape(svg: Svg, center: Point, state: ValveState, radius: float) -> None:
+def _shape(svg: Svg, center: Point, state: ValveSign, radius: float) -> None:
     _SHAPES[state](svg, center, radius)
 
 
@@ -381,16 +380,16 @@ def _diamond(svg: Svg, center: Point, radius: float) -> None:
     svg.polygon([(x, y - radius), (x + radius, y), (x, y + radius), (x - radius, y)], "#8f5a86")
 
 
-_SHAPES: dict[ValveState, Callable[[Svg, Point, float], None]] = {
-    ValveState.NOT_DONE: _empty,
-    ValveState.NEXT: _thick,
-    ValveState.TRIAL: _letter("t"),
-    ValveState.COUNTED: _letter("c"),
-    ValveState.INSIDE: _ring,
-    ValveState.NEAR: _half,
-    ValveState.SHORT: _short,
-    ValveState.LONG: _long,
-    ValveState.ACCEPTED: _diamond,
-    ValveState.PROVED: _full,
-    ValveState.BACKED_OFF: _letter("b"),
+_SHAPES: dict[ValveSign, Callable[[Svg, Point, float], None]] = {
+    ValveSign.NOT_DONE: _empty,
+    ValveSign.NEXT: _thick,
+    ValveSign.TRIAL: _letter("t"),
+    ValveSign.COUNTED: _letter("c"),
+    ValveSign.INSIDE: _ring,
+    ValveSign.NEAR: _half,
+    ValveSign.SHORT: _short,
+    ValveSign.LONG: _long,
+    ValveSign.ACCEPTED: _diamond,
+    ValveSign.PROVED: _full,
+    ValveSign.BACKED_OFF: _letter("b"),
 }

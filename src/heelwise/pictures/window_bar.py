@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from heelwise.pictures.cells import Grid, Size, blank, in_ascii, put, words_in
-from heelwise.pictures.roles import Role, ValveState, glyph
+from heelwise.pictures.roles import Role, ValveSign, glyph
 from heelwise.pictures.svg import FAINT, GOOD, INK, PALE, PAPER, Svg
-from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.verdict import SLACK_TURNS, Word
+from heelwise.valvetrain.figures import SLACK_TURNS, turns_text
+from heelwise.valvetrain.window import Word
 
 SMALLEST_BAR = Size(16, 1)
 """Below it the bar is said in words."""
@@ -50,13 +50,13 @@ class Bar:
         return Word.LONG if turns > self.most_turns + SLACK_TURNS else Word.INSIDE
 
     @property
-    def state(self) -> ValveState:
+    def state(self) -> ValveSign:
         """The state its reading is drawn with."""
         if self.word is None:
-            return ValveState.NOT_DONE
+            return ValveSign.NOT_DONE
         if self.word is Word.INSIDE and self.near:
-            return ValveState.NEAR
-        return ValveState(self.word.value)
+            return ValveSign.NEAR
+        return ValveSign(self.word.value)
 
 
 def bar(

@@ -13,7 +13,7 @@ from textual.widgets import Static
 from heelwise.documents import quantities
 from heelwise.documents.entries import Read
 from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
-from heelwise.pictures.roles import ValveState, glyph
+from heelwise.pictures.roles import ValveSign, glyph
 from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.key_actions import key
 from heelwise.screens.lengths import lengths_in, lengths_key
@@ -63,10 +63,10 @@ def _legend() -> list[Part]:
     signs = [
         (glyph(state, plain), ROLE_TONES[state.value], said)
         for state, said in (
-            (ValveState.INSIDE, "inside"),
-            (ValveState.NEAR, "near a limit"),
-            (ValveState.SHORT, "short"),
-            (ValveState.LONG, "long"),
+            (ValveSign.INSIDE, "inside"),
+            (ValveSign.NEAR, "near a limit"),
+            (ValveSign.SHORT, "short"),
+            (ValveSign.LONG, "long"),
         )
     ]
     parts: list[Part] = [("    ", "plain")]

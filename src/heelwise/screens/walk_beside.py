@@ -15,7 +15,7 @@ from heelwise.documents.entries import AnyEntry, Gauged, Read
 from heelwise.documents.length_display import AS_WRITTEN, number_in
 from heelwise.pictures.cells import Grid
 from heelwise.pictures.crank_front import SMALLEST_CRANK, crank_cells, crank_front
-from heelwise.pictures.roles import ValveState, glyph, legend
+from heelwise.pictures.roles import ValveSign, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip, strip_cells, strip_size
 from heelwise.pictures.top_view import along_size, down_size
@@ -68,7 +68,7 @@ def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
     return rows
 
 
-def _cell(one: ValveStanding, state: ValveState, asked: bool, unit: str) -> list[Part]:
+def _cell(one: ValveStanding, state: ValveSign, asked: bool, unit: str) -> list[Part]:
     sign = glyph(state, not glyphs().blocks)
     name = f"{glyphs().next if asked else ' '}{one.valve}"
     return [

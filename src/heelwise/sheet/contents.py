@@ -9,7 +9,7 @@ from datetime import datetime
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
-from heelwise.documents.record_reading import Record
+from heelwise.documents.record import Record
 from heelwise.documents.setup import Setup
 from heelwise.documents.step_records import Records
 from heelwise.pictures.states import states_of
@@ -19,10 +19,9 @@ from heelwise.sheet.setup_words import figure_section, table_sections, typed_len
 from heelwise.sheet.valves import false_counts, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
 from heelwise.valvetrain.arcs import wrap
-from heelwise.valvetrain.landmarks import degrees, landmark
-from heelwise.walk.build import Build
-from heelwise.walk.scene import Scene
-from heelwise.walk.standing import Standing, fold
+from heelwise.valvetrain.turn import degrees, landmark
+from heelwise.walk.scene import Scene, scene_of
+from heelwise.walk.state import BuildState
 from heelwise.wording import INCHES, MILLIMETRES, counted, listed
 
 SEAL_SAYS = (
@@ -34,38 +33,37 @@ SEAL_SAYS = (
 
 def sheet_of(record: Record) -> Sheet:
     """Lay a record out, signed off or in progress."""
-    build = Build(record.head.setup, record.head.procedure)
-    standing = fold(build.engine.valves, record.entries)
-    scene = Scene(build, standing)
+    scene = scene_of(record.head.setup, record.head.procedure, record.entries)
+    build, state = scene.build, scene.state
     positions = _positions(scene)
     tables = table_sections(build.setup)
     parts = (
         *tables[:-1],
-        facts("people", "People", _people(record, standing)),
+        facts("people", "People", _people(record, state)),
         *tables[-1:],
         valve_section(scene),
-        false_counts(standing, build.procedure.defaults.recount_allowance_turns),
+        false_counts(state, build.procedure.defaults.recount_allowance_turns),
         figure_section(scene),
-        _trials(standing),
-        _pushrods(standing),
+        _trials(state),
+        _pushrods(state),
         positions,
-        facts("procedure", "Procedure", _procedure(record, standing)),
+        facts("procedure", "Procedure", _procedure(record, state)),
         sentences("left out", "Left out", _left_out(scene)),
         sentences("not checked", "Not checked by this procedure", _not_checked(record)),
-        sentences("notes", "Notes", _notes(standing)),
+        sentences("notes", "Notes", _notes(state)),
         sentences("file", "The file", _file_notes(record)),
         _timeline(scene),
-        _by_valve(standing),
+        _by_valve(state),
         facts("checksums", "Checksums", _checksums(record)),
     )
     return Sheet(
         name=safe(record.head.build.name, 200),
-        result=result_line(standing),
-        status=_status(standing),
+        result=result_line(state),
+        status=_status(state),
         sections=tuple(section for section in parts if section.rows),
         unit=_unit(build.setup),
         engine=build.engine,
-        states=states_of(standing),
+        states=states_of(state),
         strip=_strip(scene, positions),
     )
 
@@ -85,18 +83,18 @@ def when(at: datetime) -> str:
 # ------------------------------------------------------------------ the head
 
 
-def _status(standing: Standing) -> str:
-    closed = standing.closed
+def _status(state: BuildState) -> str:
+    closed = state.closed
     if closed is not None and isinstance(closed.body, e.SignedOff):
         person = safe(closed.body.person, 200)
         return f"signed off by {person} on {when(closed.at)} (entry {closed.number})"
-    again = any(isinstance(entry.body, e.Reopened) for entry in standing.entries)
-    settled = sum(v.settled_count for v in standing.valves.values())
-    progress = f"{settled} of {counted(len(standing.valves), 'valve')} counted and settled"
+    again = any(isinstance(entry.body, e.Reopened) for entry in state.entries)
+    settled = sum(v.settled_count for v in state.valves.values())
+    progress = f"{settled} of {counted(len(state.valves), 'valve')} counted and settled"
     return f"{'reopened, ' if again else ''}in progress: {progress}"
 
 
-def _people(record: Record, standing: Standing) -> Iterable[Row]:
+def _people(record: Record, state: BuildState) -> Iterable[Row]:
     build = record.head.build
     job = getattr(record.head.setup, "job", None)
     names = getattr(job, "people", None) or {}
@@ -110,20 +108,20 @@ def _people(record: Record, standing: Standing) -> Iterable[Row]:
         what = f"no real engine: seed {build.seed}, faults planted: {planted}"
         yield fact("rehearsal", what)
     yield fact("begun", f"{when(build.begun)} by {named(build.by)}")
-    at_engine = dict.fromkeys([*(entry.by for entry in standing.entries), standing.by])
+    at_engine = dict.fromkeys([*(entry.by for entry in state.entries), state.by])
     yield fact("at the engine", listed([named(by) for by in at_engine if by]))
-    closed = standing.closed.body if standing.closed else None
+    closed = state.closed.body if state.closed else None
     if isinstance(closed, e.SignedOff):
         yield fact("signed off by", named(closed.person))
 
 
-def _procedure(record: Record, standing: Standing) -> Iterable[Row]:
+def _procedure(record: Record, state: BuildState) -> Iterable[Row]:
     procedure, build = record.head.procedure, record.head.build
     yield fact("procedure", safe(f"{procedure.title} ({build.procedure})", 300))
     yield fact("sources of its figures", safe(procedure.source))
     yield fact("note", safe(procedure.first))
     for step in procedure.steps:
-        entry = standing.step(step.id) if step.fills == Records.WRENCH else None
+        entry = state.step(step.id) if step.records is Records.WRENCH else None
         if entry is not None and isinstance(entry.body, e.Skipped):
             # Not the wrench of the setup: the reason names the one used.
             yield fact("wrench used", safe(entry.body.reason, 1000), f"entry {entry.number}")
@@ -138,10 +136,10 @@ def _checksums(record: Record) -> Iterable[Row]:
 # ------------------------------------------------------------------ trials, pushrods, positions
 
 
-def _trials(standing: Standing) -> Section:
+def _trials(state: BuildState) -> Section:
     """Counts with trial pushrods that still count, as they were made; those cut short too."""
-    every = (entry for valve in standing.valves.values() for entry in valve.history)
-    made = {entry.number: entry.body for entry in every if standing.counts(entry)}
+    every = (entry for valve in state.valves.values() for entry in valve.history)
+    made = {entry.number: entry.body for entry in every if state.counts(entry)}
     rows = tuple(row for _, body in sorted(made.items()) if (row := _trial(body)))
     return Section("trials", "Trials", ("valve", "pushrod", "count", "verdict"), rows)
 
@@ -150,7 +148,7 @@ def _trial(body: AnyBody) -> Row | None:
     if isinstance(body, Read) and body.phase == "trial":
         near = ", near a limit" if body.near else ""
         count, verdict = turns_words(body.turns), f"{body.verdict}{near}"
-    elif isinstance(body, e.Ceiling) and body.phase == "trial":
+    elif isinstance(body, e.NoClick) and body.phase == "trial":
         count = f"{turns_figure(body.never_past_turns)} turns"
         verdict = "no click: count ended there"
     else:
@@ -159,14 +157,14 @@ def _trial(body: AnyBody) -> Row | None:
     return Row((name, typed_length(body.pushrod), count, verdict), valves=(name,))
 
 
-def _pushrods(standing: Standing) -> Section:
+def _pushrods(state: BuildState) -> Section:
     """Every valve's pushrod as ordered and as received."""
-    body = standing.ordered.body if standing.ordered else None
+    body = state.ordered.body if state.ordered else None
     ordered = {}
     if isinstance(body, e.Ordered):
         ordered = dict(zip(body.valves, body.pushrods, strict=False))
     rows = []
-    for valve, valve_state in sorted(standing.valves.items()):
+    for valve, valve_state in sorted(state.valves.items()):
         name, got = str(valve), valve_state.received.body if valve_state.received else None
         wanted = typed_length(ordered[name]) if name in ordered else ""
         if isinstance(got, e.Received):
@@ -182,7 +180,7 @@ def _positions(scene: Scene) -> Section:
     """Where the crank stood when valves were counted in Fit or Prove, and proved."""
     counts: dict[float, list[str]] = defaultdict(list)
     proofs: dict[float, list[str]] = defaultdict(list)
-    for valve_state in scene.standing.valves.values():
+    for valve_state in scene.state.valves.values():
         name = str(valve_state.valve)
         for entry in (*valve_state.reads, *valve_state.gauged):
             body = entry.body
@@ -209,7 +207,7 @@ def _positions(scene: Scene) -> Section:
 
 def _strip(scene: Scene, positions: Section) -> Strip:
     build = scene.build
-    at = None if scene.standing.closed else scene.crank_deg
+    at = None if scene.state.closed else scene.crank_deg
     view = strip(build.engine, build.cam, build.margin_deg, at)
     worked = [(int(row.cells[0]), float(row.cells[1].rstrip("°"))) for row in positions.rows]
     places = ", ".join(f"{number} at {deg:g}°" for number, deg in worked) or "nowhere yet"
@@ -221,7 +219,7 @@ def _strip(scene: Scene, positions: Section) -> Strip:
 
 
 def _timeline(scene: Scene) -> Section:
-    standing, procedure = scene.standing, scene.build.procedure
+    state, procedure = scene.state, scene.build.procedure
     rows = tuple(
         Row(
             (
@@ -231,21 +229,21 @@ def _timeline(scene: Scene) -> Section:
                 entry_words(entry, procedure),
                 entry.body.kind,
             ),
-            struck(standing, entry),
+            struck(state, entry),
             tuple(safe(valve, 20) for valve in entry_valves(entry)),
         )
-        for entry in standing.entries
+        for entry in state.entries
     )
     heads = ("entry", "at", "by", "what", "kind")
     return Section("entries", "Entries (number is the order)", heads, rows, Shape.ENTRIES)
 
 
-def _by_valve(standing: Standing) -> Section:
+def _by_valve(state: BuildState) -> Section:
     """Which entries are about each valve; in brackets those that don't count."""
     rows = []
-    for valve, valve_state in sorted(standing.valves.items()):
+    for valve, valve_state in sorted(state.valves.items()):
         numbers = [
-            str(entry.number) if standing.counts(entry) else f"({entry.number})"
+            str(entry.number) if state.counts(entry) else f"({entry.number})"
             for entry in valve_state.history
         ]
         if numbers:
@@ -254,30 +252,35 @@ def _by_valve(standing: Standing) -> Section:
     return Section("by valve", "Entries by valve", heads, tuple(rows))
 
 
-def struck(standing: Standing, entry: AnyEntry) -> str:
+def struck(state: BuildState, entry: AnyEntry) -> str:
     """Why an entry doesn't count; empty where it does."""
-    crossing = standing.crossed.get(entry.number)
+    crossing = state.crossed.get(entry.number)
     if crossing is not None:
         return f"crossed out by entry {crossing.number}"
-    if entry.number in standing.void:
-        fallen = [number for number in entry.rests_on if number in standing.void]
+    if entry.number in state.void:
+        fallen = [number for number in entry.rests_on if number in state.void]
         return f"fell with entry {fallen[0]}"
     return ""
 
 
-def _notes(standing: Standing) -> Iterable[str]:
-    for entry in standing.entries:
+def _notes(state: BuildState) -> Iterable[str]:
+    for entry in state.entries:
         if isinstance(entry.body, e.Noted):
             about = f"{safe(entry.body.valve, 20)}: " if entry.body.valve else ""
-            why = f", {gone}" if (gone := struck(standing, entry)) else ""
+            why = f", {gone}" if (gone := struck(state, entry)) else ""
             source = f"(entry {entry.number}, {safe(entry.by, 40)}{why})"
             yield f"{about}{safe(entry.body.text)} {source}"
 
 
 def _left_out(scene: Scene) -> Iterable[str]:
-    for entry in scene.standing.steps.values():
+    """What the shop's procedure leaves out of the one it is based on, and what was skipped."""
+    procedure = scene.build.procedure
+    for step in procedure.left_out:
+        hazard = f" ({step.level}: {safe(step.hazard or '', 500)})" if step.level else ""
+        yield f"{safe(step.title, 200)}{hazard}: not in this procedure"
+    for entry in scene.state.steps.values():
         if isinstance(entry.body, e.Skipped):
-            yield entry_words(entry, scene.build.procedure) + f" (entry {entry.number})"
+            yield entry_words(entry, procedure) + f" (entry {entry.number})"
 
 
 def _not_checked(record: Record) -> Iterable[str]:

@@ -11,11 +11,12 @@ from datetime import date, datetime, time
 from typing import Any
 
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.record_reading import Record
+from heelwise.documents.record import Record
 from heelwise.sheet.sections import Section, Shape, Sheet
 from heelwise.sheet.words import turns_or_none
+from heelwise.walk.scene import scene_of
 from heelwise.walk.sign_off import Outcome, outcomes
-from heelwise.walk.standing import Standing, fold
+from heelwise.walk.state import BuildState
 from heelwise.wording import BOTH
 
 FORMULA_SIGNS = "=+-@\t\r\n＝＋－＠"
@@ -75,16 +76,16 @@ def json_dict(record: Record) -> dict[str, Any]:
         signing), `last_seal`, `valves` (every valve: `valve`, `turns`, `verdict`, `proved` and
         more), `does_not_count` (numbers of entries crossed out or fallen with one).
     """
-    standing = fold(record.head.setup.make_engine().valves, record.entries)
+    state = scene_of(record.head.setup, record.head.procedure, record.entries).state
     return {
         "setup": _plain_data(record.head.setup.to_toml_dict()),
         "build": _plain_data(record.head.build.model_dump(exclude_none=True)),
         "entries": [_entry(entry) for entry in record.entries],
         "signoff": [_plain_data(row) for row in record.signoff],
         "last_seal": record.last_seal,
-        "valves": [_valve(outcome, standing) for outcome in outcomes(standing)],
-        "does_not_count": sorted(standing.void),
-        "signed_off": standing.closed is not None,
+        "valves": [_valve(outcome, state) for outcome in outcomes(state)],
+        "does_not_count": sorted(state.void),
+        "signed_off": state.closed is not None,
         "torn": record.torn,
     }
 
@@ -103,8 +104,8 @@ def _entry(entry: AnyEntry) -> dict[str, Any]:
     return flat
 
 
-def _valve(outcome: Outcome, standing: Standing) -> dict[str, Any]:
-    valve_state = standing.by_name[outcome.valve]
+def _valve(outcome: Outcome, state: BuildState) -> dict[str, Any]:
+    valve_state = state.by_name[outcome.valve]
     return {
         "valve": outcome.valve,
         "turns": None if outcome.turns is None else turns_or_none(outcome.turns),

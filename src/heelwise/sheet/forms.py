@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-from heelwise.documents.record_reading import Record
+from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.csv_json import as_csv, as_json
 from heelwise.sheet.html import as_html

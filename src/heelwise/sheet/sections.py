@@ -6,12 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from heelwise.pictures.roles import ValveState
+from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.strip import Strip
 from heelwise.pictures.window_bar import Bar
 from heelwise.plain_text import one_line
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Engine, Valve
 from heelwise.wording import BOTH, Text, painted
 
 LONGEST = 2000
@@ -45,7 +44,7 @@ class Row:
     cells: tuple[str, ...]
     struck: str = ""
     valves: tuple[str, ...] = ()
-    state: ValveState | None = None
+    state: ValveSign | None = None
     bar: Bar | None = None
 
     def painted(self, unit: str = BOTH) -> tuple[str, ...]:
@@ -140,7 +139,7 @@ class Sheet:
     sections: tuple[Section, ...]
     unit: str
     engine: Engine
-    states: dict[Valve, ValveState]
+    states: dict[Valve, ValveSign]
     strip: Strip
 
     def section(self, key: str) -> Section | None:

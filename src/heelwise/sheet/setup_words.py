@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from heelwise.documents.faults import Faulty
+from heelwise.documents.fields import Table
 from heelwise.documents.quantities import (
     QuantityFault,
     length_mm,
@@ -16,16 +17,16 @@ from heelwise.documents.quantities import (
     understood,
 )
 from heelwise.documents.setup import Setup
-from heelwise.documents.setup_tables import EVENT_KEYS, TIMING_KEYS, CamTable
-from heelwise.documents.typed_fields import Table
+from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable
 from heelwise.sheet.sections import Row, Section, Shape, fact, facts, safe
 from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Kind
-from heelwise.walk.hot import growth_said
-from heelwise.walk.limits import gauge_limits
+from heelwise.valvetrain.travel import TravelInPlay
+from heelwise.valvetrain.window import Window
+from heelwise.walk.limits import gauge_limits, growth_text
 from heelwise.walk.scene import Scene
-from heelwise.walk.wrench import judge_wrench
+from heelwise.walk.setup_checks import judge_wrench
 from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, text
 
 SETUP = "the setup"
@@ -77,7 +78,7 @@ def table_sections(setup: Setup) -> tuple[Section, ...]:
             continue
         words = _TABLES.get(name)
         rows += words(setup) if words else [_plain_row(name, table)]
-    rows += [_plain_row(name, given, UNKNOWN) for name, given in (setup.model_extra or {}).items()]
+    rows += [_plain_row(name, given, UNKNOWN) for name, given in setup.unknown.items()]
     job = _job(setup)
     sections = (facts("job", "Job", job), facts("engine", "Engine and parts", rows))
     return tuple(section for section in sections if section.rows)
@@ -167,7 +168,7 @@ def _cam(setup: Setup) -> list[Row]:
     widened = f", each widened by {cam.ramp_allowance_deg:g}°" if ends != cam.events else ""
     opens = f"IVO {ends.ivo_btdc:g}° BTDC, IVC {ends.ivc_abdc:g}° ABDC"
     closes = f"EVO {ends.evo_bbdc:g}° BBDC, EVC {ends.evc_atdc:g}° ATDC"
-    rows.append(fact("lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.said}"))
+    rows.append(fact("lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.source}"))
     return [*rows, *(fact("note", note, "worked out") for note in Cam.notes(cam))]
 
 
@@ -183,10 +184,10 @@ def _cam_card(cam: CamTable) -> str:
 
 def _growth(setup: Setup) -> list[Row]:
     """Worked out where the materials are given and there is a pushrod."""
-    lost = setup.growth_mm(setup.pushrods.length(Kind.INTAKE)) if setup.pushrods else None
+    lost = setup.growth_mm(setup.pushrods.length(ValveKind.INTAKE)) if setup.pushrods else None
     if lost is None or setup.growth is None:
         return []
-    return [fact("cold to hot", growth_said(lost), setup.growth.growth_said)]
+    return [fact("cold to hot", growth_text(lost), setup.growth.growth_source)]
 
 
 def _wrench(setup: Setup) -> list[Row]:
@@ -207,13 +208,12 @@ _TABLES: Mapping[str, Callable[[Setup], list[Row]]] = {
 
 def figure_section(scene: Scene, today: date | None = None) -> Section:
     """What readings are judged by; with a day, the wrench as it is on that day."""
-    rows = _turns(scene) if scene.build.way.reads == "turns" else _gauged(scene)
+    rows = _turns(scene) if scene.build.method.reads == "turns" else _gauged(scene)
     rows += _wrench_today(scene.build.setup, today) if today else []
     return facts("window", "Readings and window", rows)
 
 
 def _turns(scene: Scene) -> list[Row]:
-    rows = []
     try:
         travel = scene.travel
     except (ValueError, Faulty):
@@ -221,28 +221,32 @@ def _turns(scene: Scene) -> list[Row]:
             fact("travel per turn", "not known", "nothing to work it out from"),
             fact("window", "not known", "needs a travel per turn or a window in turns"),
         ]
-    window, used = scene.window, travel.used
+    never = f"{show_turns(scene.never_past)} turns"
+    return judged_by(scene.window, travel, never, scene.never_past_fact.source)
+
+
+def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str) -> list[Row]:
+    """Window, travel per turn and the turns never to pass, with where they come from."""
+    used = travel.used
     limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)} turns"
-    rows.append(fact("window", limits, safe(window.said)))
     spread = used.uncertainty_mm
     worth = text("{}, ± {}", Length(used.mm), Length(spread)) if spread else Text(Length(used.mm))
-    rows.append(fact("travel per turn", worth, safe(used.said)))
-    rows += [
-        fact("not used", Text(Length(other.mm)), safe(other.said))
-        for other in travel.candidates
-        if other != used
+    others = (other for other in travel.candidates if other != used)
+    return [
+        fact("window", limits, safe(window.source)),
+        fact("travel per turn", worth, safe(used.source)),
+        *(fact("not used", Text(Length(other.mm)), safe(other.source)) for other in others),
+        fact("never past", never, safe(never_from)),
+        *(fact("note", safe(note)) for note in (*travel.notes, *window.notes)),
     ]
-    never = scene.never_past_fact
-    rows.append(fact("never past", f"{show_turns(scene.never_past)} turns", safe(never.source)))
-    return [*rows, *(fact("note", safe(note)) for note in (*travel.notes, *window.notes))]
 
 
 def _gauged(scene: Scene) -> list[Row]:
     """What valves are gauged by, one of each kind."""
     rows = []
-    for kind in Kind:
+    for kind in ValveKind:
         valve = next(v for v in scene.build.engine.valves if v.kind is kind)
-        label = "intake" if kind is Kind.INTAKE else "exhaust"
+        label = "intake" if kind is ValveKind.INTAKE else "exhaust"
         with suppress(ValueError, Faulty):
             limits = gauge_limits(scene, valve)
             rows += [fact(label, safe(each.text), safe(each.source)) for each in limits.facts]
@@ -259,7 +263,7 @@ def _wrench_today(setup: Setup, today: date) -> list[Row]:
 
 def work_section(scene: Scene) -> Section:
     """The positions ahead, as a table."""
-    notes = list(scene.preferred.said)
+    notes = list(scene.preferred.reasons)
     if scene.loaded_lifters_wait:
         notes.append("Lifters taken as used; dry ones may be parked elsewhere.")
     return Section(

@@ -25,10 +25,14 @@ def as_text(sheet: Sheet) -> str:
     for section in sheet.sections:
         if section.key == "valves":
             lines += ["", *_picture(sheet)]
-        lines += ["", section.title, "-" * len(columns(section.title))]
-        lines += _wrapped(section.caption, "")
-        lines += _LAID_OUT[section.shape](section, sheet.unit)
+        lines += ["", *section_lines(section, sheet.unit)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def section_lines(section: Section, unit: str) -> list[str]:
+    """A section under its title, lengths in tables in a unit, those in facts in both."""
+    lines = [section.title, "-" * len(columns(section.title)), *_wrapped(section.caption, "")]
+    return [line.rstrip() for line in lines + _LAID_OUT[section.shape](section, unit)]
 
 
 def _wrapped(text: str, first: str, indent: int | None = None) -> list[str]:

@@ -20,11 +20,11 @@ from heelwise.sheet.words import (
     turns_or_none,
     turns_words,
 )
-from heelwise.valvetrain.engine import Bank
-from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.valvetrain.verdict import preload_mm
+from heelwise.valvetrain.engine import Bank, Valve, ValveKind
+from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import Standing, ValveStanding
+from heelwise.walk.state import BuildState
+from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
 
 VALVE_HEADS = (
@@ -40,9 +40,9 @@ VALVE_HEADS = (
 )
 
 
-def result_line(standing: Standing) -> str:
+def result_line(state: BuildState) -> str:
     """One line: "16 proved, 16 inside, 3 near a limit, 1 accepted by JD"."""
-    states = standing.valves.values()
+    states = state.valves.values()
     counts = [(v, v.last_count.body) for v in states if v.last_count and v.count_stands]
     known = [(v, body) for v, body in counts if isinstance(body, Read | Gauged)]
     inside = [body for _, body in known if body.verdict == "inside"]
@@ -68,15 +68,15 @@ def result_line(standing: Standing) -> str:
 def valve_section(scene: Scene) -> Section:
     """What every valve came to, bank by bank, front to rear where the valve row is known."""
     banks = scene.build.engine.banks
-    states = states_of(scene.standing)
-    bodies = {v: _count(scene.standing.valve(v)) for v in states}
+    states = states_of(scene.state)
+    bodies = {v: _count(scene.state.valve(v)) for v in states}
     # One scale for all bars, so that they can be compared down the page.
     scale = max((_scale(body) for body in bodies.values()), default=0.0)
     rows = []
     for bank in banks:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
         for valve in _front_to_rear(bank):
-            body, valve_state = bodies[valve], scene.standing.valve(valve)
+            body, valve_state = bodies[valve], scene.state.valve(valve)
             reading = _count_cells(scene, body) if body else ("",) * 5
             cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
             cells += (_remarks(valve_state),)
@@ -87,10 +87,10 @@ def valve_section(scene: Scene) -> Section:
 
 
 def _front_to_rear(bank: Bank) -> tuple[Valve, ...]:
-    return bank.valve_row or tuple(Valve(c, kind) for c in bank.cylinders for kind in Kind)
+    return bank.valve_row or tuple(Valve(c, kind) for c in bank.cylinders for kind in ValveKind)
 
 
-def _count(valve_state: ValveStanding) -> Read | Gauged | None:
+def _count(valve_state: ValveState) -> Read | Gauged | None:
     """The count or gauging that still describes the valve."""
     last = valve_state.last_count
     body = last.body if last and valve_state.count_stands else None
@@ -117,12 +117,12 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
     """What holds for every row, said once."""
     torques = {
         valve_state.proof.body.torque
-        for valve_state in scene.standing.valves.values()
+        for valve_state in scene.state.valves.values()
         if valve_state.proof and isinstance(valve_state.proof.body, e.Proved)
     }
     travels = sorted({safe(body.travel_from, 60) for body in bodies if isinstance(body, Read)})
     parts = []
-    if torques and scene.build.way.clicks:
+    if torques and scene.build.method.clicks:
         parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
     if travels:
         seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
@@ -131,7 +131,7 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
     return " ".join(parts)
 
 
-def _proof(valve_state: ValveStanding) -> str:
+def _proof(valve_state: ValveState) -> str:
     proof = valve_state.proof.body if valve_state.proof else None
     if not isinstance(proof, e.Proved):
         return ""
@@ -140,7 +140,7 @@ def _proof(valve_state: ValveStanding) -> str:
     return f"{proof.outcome}{also}"
 
 
-def _remarks(valve_state: ValveStanding) -> str:
+def _remarks(valve_state: ValveState) -> str:
     acceptance = valve_state.acceptance.body if valve_state.acceptance else None
     parts = []
     if isinstance(acceptance, e.Accepted) and valve_state.count_stands:
@@ -152,11 +152,11 @@ def _remarks(valve_state: ValveStanding) -> str:
     return "; ".join([*parts, f"STILL TO DO: {todo}"] if todo else parts)
 
 
-def _outstanding(valve_state: ValveStanding) -> str:
+def _outstanding(valve_state: ValveState) -> str:
     last = valve_state.last_count
     if last is None:
         return ("" if valve_state.proof else "proof") if valve_state.untouched else "count"
-    if isinstance(last.body, e.Ceiling) and last.number >= valve_state.touched:
+    if isinstance(last.body, e.NoClick) and last.number >= valve_state.touched:
         return "no click by the never-past count: fit another pushrod and count again"
     if not valve_state.count_stands:
         return "count again: touched since"
@@ -179,16 +179,16 @@ def _bar(body: Read, scale: float) -> Bar | None:
     return bar(*limits, turns, body.near, scale_turns=scale)
 
 
-def false_counts(standing: Standing, allowance: float) -> Section:
+def false_counts(state: BuildState, allowance: float) -> Section:
     """Counts that turned out false, what showed it, and what stands instead."""
     rows = chain.from_iterable(
-        _false_of(standing, valve_state, allowance) for valve_state in standing.valves.values()
+        _false_of(state, valve_state, allowance) for valve_state in state.valves.values()
     )
     heads = ("valve", "count", "entry", "what showed it", "what stands now")
     return Section("false counts", "Counts that were false", heads, tuple(rows))
 
 
-def _false_of(standing: Standing, valve_state: ValveStanding, allowance: float) -> Iterable[Row]:
+def _false_of(state: BuildState, valve_state: ValveState, allowance: float) -> Iterable[Row]:
     name = str(valve_state.valve)
     body = _count(valve_state)
     now = "not counted again yet" if body is None else _short_count(body)
@@ -198,11 +198,11 @@ def _false_of(standing: Standing, valve_state: ValveStanding, allowance: float) 
     for entry in sorted(valve_state.history, key=lambda entry: entry.number):
         why = ""
         if last is not None:
-            why = _shown_false(last.body, entry.body, allowance) if standing.counts(entry) else ""
-            if why and standing.counts(last):
+            why = _shown_false(last.body, entry.body, allowance) if state.counts(entry) else ""
+            if why and state.counts(last):
                 yield _false_row(name, last, f"{why} (entry {entry.number})", now)
         if _is_count(entry.body):
-            crossing = standing.crossed.get(entry.number)
+            crossing = state.crossed.get(entry.number)
             if crossing is not None and isinstance(crossing.body, e.CrossedOut):
                 why = f"crossed out by {safe(crossing.by, 40)}: {safe(crossing.body.reason, 300)}"
                 yield _false_row(name, entry, f"{why} (entry {crossing.number})", now)
@@ -222,7 +222,7 @@ def _is_count(body: AnyBody) -> bool:
 
 def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
     """How a later entry shows a count to have been false; empty where it doesn't."""
-    if isinstance(then, e.Proved | e.ProvedApart) and then.outcome not in e.PASSING:
+    if isinstance(then, e.Proved | e.IndependentProof) and then.outcome not in e.PASSING:
         return PROOFS[then.outcome].partition(":")[0] + " in its proof"
     if isinstance(then, Read) and then.recount and isinstance(first, Read):
         before, after = turns_or_none(first.turns), turns_or_none(then.turns)

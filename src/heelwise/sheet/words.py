@@ -145,7 +145,7 @@ def _read(body: e.Read, f: Fields) -> Text:
     return text("{valve} {} (window {}, pushrod {pushrod})", count, window, **f)
 
 
-def _no_click(body: e.Ceiling, f: Fields) -> Text:
+def _no_click(body: e.NoClick, f: Fields) -> Text:
     never = turns_figure(body.never_past_turns)
     words = "{valve} no click by {} turns, never past: count ended (pushrod {pushrod})"
     return text(words, never, **f)
@@ -181,16 +181,16 @@ PROOFS = {
 _CLICKED = ("clicked", "settled", "moved")
 
 
-def _proved(body: e.Proved | e.ProvedApart, f: Fields) -> Text:
+def _proved(body: e.Proved | e.IndependentProof, f: Fields) -> Text:
     """A click is torque, a lock is tried."""
-    who = "independently " if isinstance(body, e.ProvedApart) else ""
+    who = "independently " if isinstance(body, e.IndependentProof) else ""
     how = text("lock tried {}on the heel", who)
     if body.outcome in _CLICKED:
         how = text("re-torqued {}to {torque}{} on the heel", who, _set_to(body, f), **f)
     return text("{valve} {}: {}", how, PROOFS[body.outcome], **f)
 
 
-def _set_to(body: e.Proved | e.ProvedApart | e.Drawn, f: Fields) -> str:
+def _set_to(body: e.Proved | e.IndependentProof | e.Drawn, f: Fields) -> str:
     """What the wrench was set to, where an adapter made it another figure than the torque."""
     same = body.setting in ("", body.torque)
     return "" if same else f" (wrench set to {f['setting']})"
@@ -260,7 +260,7 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.Felt: _felt,
     e.Fitted: _fitted,
     e.Read: _read,
-    e.Ceiling: _no_click,
+    e.NoClick: _no_click,
     e.Unloaded: "{valve} backed off, lifter given {minutes} min to come up",
     e.BackedOff: "{valves} backed off: {why}",
     e.Held: "{valves} left {minutes} min to bleed down",
@@ -269,7 +269,7 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.Ordered: _ordered,
     e.Received: _received,
     e.Proved: _proved,
-    e.ProvedApart: _proved,
+    e.IndependentProof: _proved,
     e.Gauged: _gauged,
     e.Checked: _checked,
     e.Drawn: _drawn,

@@ -387,3 +387,21 @@ def test_any_values_make_a_setup_or_faults_and_a_setup_works(data: st.DataObject
         setup.readings()
         if setup.lifter and setup.rocker:
             assert setup.travel_in_play().used.mm > 0
+
+
+def test_what_a_record_holds_that_this_version_does_not_know_is_carried_along() -> None:
+    raw = whole() | {"fuel": {"octane": 98}}
+    raw["lifter"]["color"] = "blue"
+    raw["reading"][1]["weather"] = "dry"
+    setup = parse_setup(raw, "r.toml", resolve=False)
+    assert setup.unknown == {
+        "fuel": {"octane": 98},
+        "lifter.color": "blue",
+        "reading 2.weather": "dry",
+    }
+    assert parse_setup(whole(), "r.toml", resolve=False).unknown == {}
+    with pytest.raises(Faulty) as refused:
+        parse_setup(raw, "s.toml")
+    assert {fault.where for fault in refused.value.faults} == {
+        *("fuel", "lifter.color", "reading 2.weather"),
+    }

@@ -112,6 +112,7 @@ GOOD = {
     "turns": ["3/4", "1 1/4", "0.75", "630°"],
     "thread": ["3/8-24", "M8x1.25"],
     "date": ["2026-03-02"],
+    "people": ["MK = Mary King, JD = J. Doe"],
     "words": ['a "wrench"', "drawer 2 \\ left", "é = [x]"],
 }
 
@@ -159,7 +160,7 @@ def test_whatever_is_typed_is_told_and_never_raises(typed: dict[str, str]) -> No
 
 
 WRONG = [
-    ("file.name", "block 12", "letters, digits and dashes", "block-12"),
+    ("file.name", "block:12", "letters, digits and dashes", "block-12"),
     ("file.name", "con", "Windows keeps this name", "con-1"),
     ("engine.card", "v8-1843657", "there is no card", "did you mean v8-18436572?"),
     ("cam.intake_duration", "262,5", "has a comma", "use a point: write 262.5"),
@@ -277,3 +278,35 @@ def test_what_is_too_long_for_a_field_is_left_to_the_file() -> None:
     typed, left = form_values({"format": 1, "pushrods": {"intake": "7 in", "on_hand": lengths}})
     assert "pushrods.on_hand" not in typed
     assert "pushrods.on_hand" in left
+
+
+def test_a_name_with_spaces_is_saved_with_dashes() -> None:
+    found = check({**BOLT_DOWN, "file.name": " harbor launch  six "})
+    assert found.whole
+    assert found.understood["file.name"] == "harbor-launch-six.toml"
+
+
+def test_the_job_goes_into_the_file_and_back() -> None:
+    job = {"job.customer": "Mill Creek", "job.people": "MK = Mary King; JD = J. Doe"}
+    written = document({**BOLT_DOWN, **job})
+    assert written["job"] == {
+        "customer": "Mill Creek",
+        "people": {"MK": "Mary King", "JD": "J. Doe"},
+    }
+    setup = parse_setup(written, "x")
+    assert setup.job is not None
+    assert setup.job.people == {"MK": "Mary King", "JD": "J. Doe"}
+    again, left = form_values(written)
+    assert left == []
+    assert again["job.people"] == "MK = Mary King, JD = J. Doe"
+    assert [*check({**BOLT_DOWN, "job.people": "MK"}).faults] == ["job.people"]
+
+
+def test_an_odd_figure_is_noted_under_its_group_and_hinders_nothing() -> None:
+    found = check({**BOLT_DOWN, "cam.lobe_separation": "11.5"})
+    assert found.whole
+    assert any("Lobe separation" in note for note in found.notes["cam"])
+    half = {w: t for w, t in BOLT_DOWN.items() if w.startswith("rocker.")}
+    assert any(
+        "Torque" in n for n in check({**half, "rocker.torque": "230 lbf ft"}).notes["rocker"]
+    )

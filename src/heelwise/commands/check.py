@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import argparse
+from datetime import date
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, faults_json, say, say_json
+from heelwise.documents import oddities
 from heelwise.documents.cards import read_card
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record_reading import record_faults
+from heelwise.documents.record_reading import read_record, record_faults
 from heelwise.documents.setup import load_setup
 
 
@@ -22,15 +24,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Check every file; 0 if none has a fault."""
-    found = {name: faults_in(Path(name)) for name in given.file}
+    faults = {name: faults_in(Path(name)) for name in given.file}
+    notes = {name: [] if faults[name] else notes_of(Path(name)) for name in given.file}
     if given.json:
-        say_json([faults_json(name, faults) for name, faults in found.items()])
+        say_json([faults_json(name, faults[name], notes[name]) for name in faults])
     else:
-        for name, faults in found.items():
-            complain(Faulty(name, faults).lines())
-            if not faults:
+        for name in faults:
+            complain(Faulty(name, faults[name]).lines())
+            if not faults[name]:
                 say(f"{name}: {kind_of(Path(name))}, no fault")
-    return FAULTS if any(found.values()) else DONE
+            for note in notes[name]:
+                say(f"{name}: note: {note}")
+    return FAULTS if any(faults.values()) else DONE
 
 
 def faults_in(path: Path) -> list[Fault]:
@@ -47,4 +52,14 @@ def faults_in(path: Path) -> list[Fault]:
             load_setup(path)
     except Faulty as faulty:
         return list(faulty.faults)
+    return []
+
+
+def notes_of(path: Path) -> list[Fault]:
+    """What should be looked at again in a file without faults."""
+    kind = kind_of(path)
+    if kind is Kind.RECORD:
+        return oddities.notes(read_record(path).head.setup)
+    if kind is Kind.SETUP:
+        return oddities.notes(load_setup(path), date.today())
     return []

@@ -14,6 +14,7 @@ from pydantic import (
     ModelWrapValidatorHandler,
     PlainValidator,
     ValidationError,
+    ValidationInfo,
     model_validator,
 )
 from pydantic_core import ErrorDetails, InitErrorDetails
@@ -33,6 +34,9 @@ from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
 from heelwise.valvetrain.valves import Valve
 
+RECORD: dict[str, object] = {"record": True}
+"""The validation's context where the document is the head of a record."""
+
 _Place = tuple[int | str, ...]
 
 
@@ -43,6 +47,8 @@ class Table(BaseModel):
         frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=True
     )
 
+    form_title: ClassVar[str] = ""
+    """What its group of fields is called on the form."""
     on_form: ClassVar[tuple[Rule, ...]] = ()
     """The form offers a field of it only where these hold."""
 
@@ -51,6 +57,10 @@ class Table(BaseModel):
 
         Asked even where keys are wrong by themselves: those, and missing ones, read as None here.
         """
+        return iter(())
+
+    def file_faults(self) -> Iterator[Fault]:
+        """What a file is refused for besides, but no record, which was made before."""
         return iter(())
 
     def has(self, key: str) -> bool:
@@ -65,7 +75,9 @@ class Table(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _find_all_faults(cls, raw: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+    def _find_all_faults(
+        cls, raw: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo
+    ) -> Self:
         made: Self | None = None
         errors: list[InitErrorDetails] = []
         try:
@@ -74,6 +86,8 @@ class Table(BaseModel):
             errors = [_again(item) for item in error.errors(include_url=False)]
         readable = made or _as_far_as_read(cls, raw, [error.get("loc", ()) for error in errors])
         errors += [_as_error(fault) for fault in readable.own_faults()]
+        if info.context is not RECORD:
+            errors += [_as_error(fault) for fault in readable.file_faults()]
         if errors or made is None:
             raise ValidationError.from_exception_data(cls.__name__, errors)
         return made
@@ -93,6 +107,14 @@ def _as_error(fault: Fault) -> InitErrorDetails:
 
 
 _Model = TypeVar("_Model", bound=Table)
+
+
+def as_far_as_read(model: type[_Model], raw: Mapping[str, object]) -> _Model:
+    """What can be read of a document: what is wrong or missing is None. Raises nothing."""
+    try:
+        return model.model_validate(raw)
+    except ValidationError as error:
+        return _as_far_as_read(model, raw, [item["loc"] for item in error.errors()])
 
 
 def _as_far_as_read(model: type[_Model], raw: object, bad: list[_Place]) -> _Model:
@@ -127,7 +149,11 @@ def _value(model: type[BaseModel] | None, raw: object, bad: list[_Place]) -> obj
 
 
 def read_model(
-    model: type[_Model], raw: Mapping[str, object], file: str, faults: Iterable[Fault] = ()
+    model: type[_Model],
+    raw: Mapping[str, object],
+    file: str,
+    faults: Iterable[Fault] = (),
+    context: dict[str, object] | None = None,
 ) -> _Model:
     """Make a whole document of what TOML gives.
 
@@ -136,13 +162,14 @@ def read_model(
         raw: The document.
         file: Its name.
         faults: What is wrong with it already.
+        context: `RECORD` for the head of a record.
 
     Raises:
         Faulty: With every fault in the document's order; of a newer format, that alone.
     """
     faults = [*known_format(raw, file), *faults]
     try:
-        made = model.model_validate({**raw, "format": FORMAT})
+        made = model.model_validate({**raw, "format": FORMAT}, context=context)
     except ValidationError as error:
         faults += faults_of(error, model=model)
     if faults:

@@ -12,8 +12,9 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty, QuantityFault
-from heelwise.documents.fields import Table, on_hand
+from heelwise.documents.fields import Table, as_far_as_read, on_hand
 from heelwise.documents.form_rules import Typed
 from heelwise.documents.quantities import MEASURES, show_length
 from heelwise.documents.setup import Setup, parse_setup
@@ -29,6 +30,7 @@ from heelwise.documents.setup_form import (
 from heelwise.documents.setup_rockers import RockerTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.travel import worked_out
+from heelwise.wording import counted
 
 FILE = "the form"
 
@@ -80,7 +82,7 @@ def check(typed: Typed) -> FormCheck:
         tuple(lacking),
         tuple(f for f in in_file if _place(f) not in shown and _table(f.where) not in half_filled),
         None if unread else setup,
-        _notes(document, {*map(_table, faults), *half_filled}),
+        _notes(document, {*map(_table, faults), *half_filled}, faults),
     )
 
 
@@ -125,6 +127,8 @@ def _day(day: date) -> str:
 
 
 _WORDS: Mapping[str, Callable[[Any], str]] = {
+    "name": lambda name: f"{name}.toml",
+    "people": lambda people: counted(len(people), "person", "people"),
     "number": lambda ratio: f"{ratio:g} to 1",
     "date": _day,
     "lengths": _lengths,
@@ -135,8 +139,10 @@ _WORDS: Mapping[str, Callable[[Any], str]] = {
 # ---------------------------------------- what a table's figures come to together
 
 
-def _notes(document: Mapping[str, object], at_fault: set[str]) -> dict[str, tuple[str, ...]]:
-    """What comes of a table's figures together, with where it comes from."""
+def _notes(
+    document: Mapping[str, object], at_fault: set[str], faults: Mapping[str, Fault]
+) -> dict[str, tuple[str, ...]]:
+    """What comes of a table's figures together, with where it comes from; and odd figures."""
     notes: dict[str, tuple[str, ...]] = {}
     cam = None if "cam" in at_fault else _made(CamTable, document.get("cam"))
     if cam is not None:
@@ -144,6 +150,11 @@ def _notes(document: Mapping[str, object], at_fault: set[str]) -> dict[str, tupl
     rocker = None if "rocker" in at_fault else _made(RockerTable, document.get("rocker"))
     if rocker is not None and rocker.pitch_mm is not None:
         notes["rocker"] = _turn(rocker.pitch_mm, rocker.ratio, document.get("lifter"))
+    for odd in oddities.notes(as_far_as_read(Setup, document)):
+        if odd.where not in faults:
+            label = f"{FIELD[odd.where].label}: " if odd.where in FIELD else ""
+            line = f"{label}{odd.problem}; {odd.instead}."
+            notes[_table(odd.where)] = (*notes.get(_table(odd.where), ()), line)
     return notes
 
 
@@ -175,4 +186,4 @@ def _lobes(cam: Cam | None) -> tuple[str, ...]:
         f"Lobe ends: IVO {e.ivo_btdc:g}° BTDC, IVC {e.ivc_abdc:g}° ABDC, "
         f"EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC: worked out; {cam.said}."
     )
-    return (ends, *cam.notes())
+    return (ends,)

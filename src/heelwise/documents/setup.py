@@ -9,11 +9,13 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PrivateAttr
 
 from heelwise.documents.faults import Fault, Faulty, quoted
-from heelwise.documents.fields import Table, read_model, without_unknown
+from heelwise.documents.fields import RECORD, Table, read_model, without_unknown
 from heelwise.documents.library import load_card
+from heelwise.documents.oddities import impossible
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup_engine import CamTable, EngineTable
 from heelwise.documents.setup_growth import GrowthTable, LashTable
+from heelwise.documents.setup_job import JobTable
 from heelwise.documents.setup_lifters import CUP_KEYS, LifterTable, PushrodsTable
 from heelwise.documents.setup_readings import PaperReading, ReadingTable
 from heelwise.documents.setup_rockers import RockerTable, WrenchTable
@@ -40,6 +42,7 @@ class Setup(Table):
     pushrods: PushrodsTable | None = None
     wrench: WrenchTable | None = None
     growth: GrowthTable | None = None
+    job: JobTable | None = None
     reading: list[ReadingTable] = Field(default_factory=list, max_length=1000)
 
     _unknown: dict[str, object] = PrivateAttr(default_factory=dict)
@@ -163,6 +166,10 @@ class Setup(Table):
         yield from self._travel_known()
         yield from self._readings()
 
+    def file_faults(self) -> Iterator[Fault]:
+        """Figures no engine has."""
+        yield from impossible(self)
+
     def _lash_or_preload(self) -> Iterator[Fault]:
         if self.lifter is None:
             return
@@ -246,7 +253,7 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
     known_format(raw, file)
     if not resolve:
         known, unknown = without_unknown(Setup, raw)
-        setup = read_model(Setup, known, file)
+        setup = read_model(Setup, known, file, context=RECORD)
         setup._unknown.update(unknown)
         return setup
     whole, card_faults = _with_card(raw)

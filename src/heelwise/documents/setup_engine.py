@@ -49,6 +49,8 @@ NO_CARD = "none"
 class EngineTable(Table):
     """[engine]: a card, fields of our own, or a card with some fields of our own."""
 
+    form_title = "Engine"
+
     card: ShortLine | None = asked(
         "Engine card",
         f"Type cylinders or firing order: i6, or 1-5-3-6. Where no card fits: {NO_CARD}.",
@@ -140,6 +142,8 @@ def _asked_event(label: str, hint: str) -> Any:
 class CamTable(Table):
     """[cam]: a timing card's figures, the four events, one duration for both, or not known."""
 
+    form_title = "Cam"
+
     known: bool | None = None
     duration: _Duration | None = None
     intake_duration: _Duration | None = _asked_timing("Intake duration", "Crank degrees, like 256.")
@@ -181,7 +185,7 @@ class CamTable(Table):
 
     def make(self) -> cams.Cam | None:
         """Make the cam the arithmetic works on, or None where it is not known."""
-        timing = self._timing()
+        timing = self.timing()
         if timing is None:
             return None
         events = cams.events_from_timing(timing, self.advance or 0.0)
@@ -190,7 +194,8 @@ class CamTable(Table):
             return cams.Cam(events, at_lift)
         return cams.Cam(events, at_lift, self.ramp_allowance)
 
-    def _timing(self) -> cams.Timing | None:
+    def timing(self) -> cams.Timing | None:
+        """A timing card's figures, worked out where the events are given; None if not known."""
         if self.known is False:
             return None
         if self.intake_opens_btdc is not None:

@@ -40,16 +40,13 @@ from heelwise.valvetrain.solid import CHART_SOURCE
 LONGEST_TYPED = 500
 """Characters a field takes; what is longer is written by hand."""
 
-TABLES: Mapping[str, str] = {
-    "file": "File",
-    "engine": "Engine",
-    "cam": "Cam",
-    "rocker": "Rocker",
-    "lifter": "Lifter",
-    "lash": "Lash",
-    "pushrods": "Pushrods",
-    "wrench": "Torque wrench",
-    "growth": "Growth",
+_MODELS: dict[str, type[Table]] = {
+    name: model
+    for name, field in Setup.model_fields.items()
+    if (model := first_model(field.annotation)) and issubclass(model, Table) and model.form_title
+}
+TABLES: Mapping[str, str] = {"file": "File"} | {
+    name: model.form_title for name, model in _MODELS.items()
 }
 """The groups of fields in their order; all but the first are tables of the setup."""
 
@@ -58,8 +55,8 @@ TABLES: Mapping[str, str] = {
 class FormField(Asked):
     """One field: `table.key`, and how its text is read.
 
-    `reads`: "name", "words", "card", "order", "choice", "number", "date", "lengths", or the name
-    of a measure.
+    `reads`: "name", "words", "card", "order", "choice", "number", "date", "lengths", "people", or
+    the name of a measure.
     """
 
     where: str
@@ -130,10 +127,7 @@ _STEERING: Mapping[str, tuple[str, Asked]] = {
 
 def _rows() -> Iterator[FormField]:
     yield _row("file.name", "name", _FILE_NAME)
-    for table in [name for name in TABLES if name != "file"]:
-        model = first_model(Setup.model_fields[table].annotation)
-        assert model is not None
-        assert issubclass(model, Table)
+    for table, model in _MODELS.items():
         own_first = sorted(model.model_fields, key=lambda key: key not in model.__annotations__)
         for key in own_first:
             where, field = f"{table}.{key}", model.model_fields[key]
@@ -162,7 +156,8 @@ def _read_as(where: str, marks: list[object]) -> str:
     if measure is not None:
         return measure.name
     kinds = {list[int]: "order", list[OnHand]: "lengths", date: "date", float: "number"}
-    return next((name for kind, name in kinds.items() if kind in marks), "words")
+    people = any(get_origin(mark) is dict for mark in marks)
+    return "people" if people else next((n for kind, n in kinds.items() if kind in marks), "words")
 
 
 FIELDS: tuple[FormField, ...] = tuple(_rows())
@@ -219,9 +214,26 @@ def _lengths(text: str) -> list[str]:
     return [part.strip() for part in _BETWEEN_LENGTHS.split(text) if part.strip()]
 
 
-def _name(text: str) -> str:
+def _people(text: str) -> dict[str, str]:
+    people = {}
+    for part in re.split(r"[,;]", text):
+        if part.strip():
+            initials, _, name = (piece.strip() for piece in part.partition("="))
+            if not initials or not name:
+                problem = f"{quoted(part)} doesn't name a person"
+                raise QuantityFault(problem, "write it like MK = Mary King, JD = John Doe")
+            people[initials] = name
+    return people
+
+
+def file_name(text: str) -> str:
+    """The name a setup is saved under: spaces are turned into dashes.
+
+    Raises:
+        QuantityFault: No file can be called so.
+    """
     try:
-        return safe_name(text)
+        return safe_name("-".join(text.split()))
     except BadName as error:
         raise QuantityFault(error.problem, error.instead) from error
 
@@ -232,7 +244,8 @@ _READERS: Mapping[str, Callable[[str], object]] = {
     "date": _date,
     "order": _order,
     "lengths": _lengths,
-    "name": _name,
+    "people": _people,
+    "name": file_name,
 }
 """Readers of what TOML holds as something other than the text typed."""
 
@@ -316,6 +329,8 @@ def form_values(document: Mapping[str, object]) -> tuple[dict[str, str], list[st
 
 
 def _as_typed(value: object) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} = {text}" for key, text in value.items())
     if isinstance(value, list):
         numbers = all(isinstance(member, int) for member in value)
         return ("-" if numbers else ", ").join(map(str, value))

@@ -121,6 +121,7 @@ class StackTable(Table):
 class GrowthTable(StackTable):
     """[growth]: for hydraulic lifters, whose preload changes as the engine warms."""
 
+    form_title = "Growth"
     on_form = (HYDRAULIC,)
 
     block: ShortLine | None = asked(
@@ -143,6 +144,7 @@ _LASH = "At the valve: 0.50 mm, 0.020 in."
 class LashTable(StackTable):
     """[lash]: lash at the valve, hot or cold, with a chart's line or the materials between."""
 
+    form_title = "Lash"
     on_form = (SOLID,)
 
     intake: Length = asked("Intake lash", _LASH, needed=always, example='intake = "0.020 in"')

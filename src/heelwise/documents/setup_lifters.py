@@ -65,6 +65,8 @@ def _limit(label: str, hint: str, other: str) -> Any:
 class LifterTable(Table):
     """[lifter]: its kind and what its sheet says."""
 
+    form_title = "Lifter"
+
     kind: LifterKind = asked(
         "Kind", "As its sheet calls it.", needed=always, example='kind = "hydraulic roller"'
     )
@@ -183,6 +185,8 @@ _FIRST = "The length in the engine or to begin with: 218.5 mm, 8.150 in."
 
 class PushrodsTable(Table):
     """[pushrods]: the lengths to begin with, and those sold or on hand."""
+
+    form_title = "Pushrods"
 
     intake: Length = asked(
         "Intake pushrod", _FIRST, needed=always, source=READ, example='intake = "218.5 mm"'

@@ -49,6 +49,8 @@ class RockerTable(Table):
     `stands`: valves whose rockers share a stand or shaft; a cylinder's two where it is left out.
     """
 
+    form_title = "Rocker"
+
     mount: Mount = asked(
         "Mount",
         "Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
@@ -97,6 +99,7 @@ class WrenchTable(Table):
     `length` and `adapter`: grip to square drive, and square drive to bolt with an adapter in line.
     """
 
+    form_title = "Torque wrench"
     on_form = (TORQUED,)
 
     name: ShortLine = asked(

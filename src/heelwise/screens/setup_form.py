@@ -22,7 +22,7 @@ from heelwise.documents.library import find_cards
 from heelwise.documents.lifter_sheets import Source
 from heelwise.documents.setup_checking import FILE, Checked, check
 from heelwise.documents.setup_fields import FIELD
-from heelwise.documents.setup_writing import setup_text
+from heelwise.documents.setup_form import file_name, setup_text
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft
@@ -35,7 +35,7 @@ from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.export import write_new_whole
-from heelwise.storage.names import inside, safe_name
+from heelwise.storage.names import inside
 
 MOST_LINES = 3
 """Lines for what is missing: the rest comes once some of it is there."""
@@ -101,7 +101,7 @@ def _state(foot: Foot, width: int) -> list[list[Part]]:
         lacking = _named(field.where for field in checked.missing)
         rows.append([("Still missing: ", "strong"), (lacking, "plain")])
     if not rows:
-        name = foot.typed.get("file.name", "").strip()
+        name = file_name(foot.typed["file.name"])
         said = f"{signs.good} Nothing is missing. F5 saves {name}.toml and opens it."
         rows.append([(said, "good")])
     told = all_wrapped(rows, width, indent=2)
@@ -246,8 +246,11 @@ class SetupFormScreen(Screen[Path]):
 
     def _with_name(self, checked: Checked) -> Checked:
         """The name is at fault too where a file has it already."""
-        name = self._typed["file.name"].strip()
-        if name and "file.name" not in checked.faults and self._taken(name):
+        typed = self._typed["file.name"].strip()
+        if not typed or "file.name" in checked.faults:
+            return checked
+        name = file_name(typed)
+        if self._taken(name):
             taken = Fault("file.name", f"{name}.toml is there already", "give it another name")
             return replace(checked, faults={**checked.faults, "file.name": taken})
         return checked
@@ -367,7 +370,7 @@ class SetupFormScreen(Screen[Path]):
         checked = self._checked
         self._walk = walk_faults(checked) if checked.whole else ()
         if checked.whole and not self._walk:
-            self._save(self._typed["file.name"].strip())
+            self._save(file_name(self._typed["file.name"]))
         elif self._fields.go_to_one_of(self._wanting):
             self._say("Not saved: this field is not right yet.")
         else:
@@ -375,7 +378,7 @@ class SetupFormScreen(Screen[Path]):
 
     def _save(self, name: str) -> None:
         try:
-            path = inside(self.folder, f"{safe_name(name)}.toml")
+            path = inside(self.folder, f"{name}.toml")
             write_new_whole(path, setup_text(self._typed).encode())
         except StorageError as error:
             self._say(f"Not saved: {error.problem}; {error.instead}.")

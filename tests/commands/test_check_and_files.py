@@ -39,7 +39,9 @@ def test_one_line_a_fault_with_file_and_key(heelwise: Runner, where: str) -> Non
 
 def test_check_json_and_codes(heelwise: Runner) -> None:
     good, bad = heelwise.setup(name="good"), heelwise.setup(drop="mount", name="bad")
-    assert heelwise("check", good, "--json").json == [{"file": str(good), "faults": []}]
+    (sound,) = heelwise("check", good, "--json").json
+    assert (sound["file"], sound["faults"]) == (str(good), [])
+    assert [note["where"] for note in sound["notes"]] == ["lifter.travel_per_turn"]
     ran = heelwise("check", good, bad, "--json")
     assert ran.code == 1
     assert [f["file"] for f in ran.json] == [str(good), str(bad)]

@@ -1,5 +1,7 @@
 """`torque`: conversions against NIST SP 811 (B.8: lbf·ft = 1.355 818 N·m) and the adapter rule."""
 
+from math import isclose
+
 import pytest
 
 from tests.commands.running import Runner
@@ -20,6 +22,17 @@ def test_inch_pounds_and_kilograms(heelwise: Runner) -> None:
     found = heelwise("torque", "3 kgf m", "--json").json
     assert found["setting_nm"] == pytest.approx(29.41995)
     assert found["setting_kgf_m"] == pytest.approx(3.0)
+
+
+def test_unquoted_words_are_joined(heelwise: Runner) -> None:
+    quoted, words = heelwise("torque", "30 lbf ft", "--json"), ("torque", "30", "lbf", "ft")
+    assert heelwise(*words, "--json").json == quoted.json
+
+
+def test_an_adapter_pointing_back_raises_the_setting(heelwise: Runner) -> None:
+    """T·L/(L+E) with L = 18 in, E = -2 in: 18/16 of the torque."""
+    words = ("--wrench-length", "18 in", "--adapter", "-2 in", "--json")
+    assert isclose(heelwise("torque", "40", "N·m", *words).json["setting_nm"], 45.0)
 
 
 def test_an_adapter_in_line_lowers_the_setting(heelwise: Runner) -> None:
@@ -75,7 +88,7 @@ def test_a_setups_torque_by_its_own_wrench(heelwise: Runner) -> None:
         (WRENCH.replace("8 lbf ft", "30 lbf ft"), "outside the wrench's range"),
         (WRENCH + "calibrated = 2001-01-01\n", "12 months are over"),
         (WRENCH + "cycles = 5000\n", "5,000 allowed"),
-        (WRENCH + "calibrated = 9999-12-31\n", "check the date"),
+        (WRENCH + "calibrated = 2099-12-31\n", "check the date"),
         (WRENCH.replace('most = "60 lbf ft"\n', "").replace("8 lbf", "90 lbf"), "outside the wr"),
         (WRENCH.replace('least = "8 lbf ft"\n', "").replace("60 lbf", "5 lbf"), "outside the wr"),
     ],

@@ -22,13 +22,15 @@ from heelwise.valvetrain.torque import (
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Give the command its arguments."""
     parser.add_argument(
-        "setting", nargs="?", help='the torque wanted at the bolt: "25 lbf ft", "34 N·m"'
+        "setting", nargs="*", help="the torque wanted at the bolt: 30 lbf ft, 40 N·m"
     )
     parser.add_argument(
         "--setup", metavar="FILE", help="take torque, wrench and adapter from a setup or record"
     )
     parser.add_argument("--wrench-length", metavar="L", help="grip to square drive")
-    parser.add_argument("--adapter", metavar="E", help="square drive to bolt, in line")
+    parser.add_argument(
+        "--adapter", metavar="E", help="square drive to bolt, in line; -2 in where it points back"
+    )
     parser.add_argument("--json", action="store_true")
 
 
@@ -36,15 +38,15 @@ def run(given: argparse.Namespace) -> int:
     """Convert the setting and print it."""
     if given.setup is not None:
         return _of_setup(given)
-    if given.setting is None:
-        raise Usage('give SETTING ("25 lbf ft"), or --setup FILE')
-    wanted = _quantity("SETTING", given.setting, torque_nm)
+    if not given.setting:
+        raise Usage("give SETTING (30 lbf ft), or --setup FILE")
+    wanted = _quantity("SETTING", " ".join(given.setting), torque_nm)
     setting, how = wanted, "no adapter: set what is wanted"
     if (given.wrench_length is None) != (given.adapter is None):
         raise Usage("--wrench-length and --adapter go together")
     if given.adapter is not None:
         wrench = _quantity("--wrench-length", given.wrench_length, length_mm)
-        adapter = _quantity("--adapter", given.adapter, length_mm)
+        adapter = _quantity("--adapter", given.adapter, _adapter_mm)
         try:
             setting = adapter_setting(wanted, wrench, adapter)
         except ValueError as error:
@@ -104,6 +106,12 @@ def _print(
         say(f"Worked out: {how}; 1 lbf·ft = 1.355818 N·m (NIST SP 811).")
         for note in (more or {}).get("notes", ()):
             say(f"wrench: {note}")
+
+
+def _adapter_mm(text: object) -> float:
+    """An adapter's length in mm, below 0 where it points back along the handle."""
+    back = isinstance(text, str) and text.strip().startswith(("-", "−"))
+    return -length_mm(str(text).strip()[1:]) if back else length_mm(text)
 
 
 def _quantity(name: str, text: str, read: Callable[[object], float]) -> float:

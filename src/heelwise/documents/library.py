@@ -57,11 +57,15 @@ def _files_in(inside: str) -> dict[str, Path]:
 
 
 class CardHead(Table):
-    """[card]: what the card is called, how its cylinders are numbered, where it comes from."""
+    """[card]: what the card is called, how its cylinders are numbered, where it comes from.
+
+    `common`: offered before the rarer orders of its layout.
+    """
 
     title: ShortLine
     numbering: Paragraph
     source: Annotated[Paragraph, Field(examples=['source = "common practice, no source"'])]
+    common: bool = False
 
 
 class Card(Table):
@@ -157,7 +161,7 @@ class NamedCard:
 
 
 def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
-    """Read the cards that can be read, those of more cylinders first.
+    """Read the cards that can be read, those of more cylinders first, the common orders first.
 
     `heelwise check` tells what is wrong with the others.
     """
@@ -167,7 +171,11 @@ def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
             cards.append(NamedCard(path.stem, read_card(path)))
         except Faulty:
             continue
-    return sorted(cards, key=lambda named: (-len(named.card.engine.firing_order), named.name))
+    return sorted(cards, key=_rank)
+
+
+def _rank(named: NamedCard) -> tuple[int, bool, str]:
+    return -len(named.card.engine.firing_order), not named.card.card.common, named.name
 
 
 def matching(cards: Iterable[NamedCard], typed: str) -> list[NamedCard]:

@@ -28,7 +28,7 @@ def test_by_firing_order_from_any_cylinder_on(typed: str) -> None:
 
 
 def test_by_words_in_any_order() -> None:
-    assert named("inline six") == ["i6-142635", "i6-153624"]
+    assert named("inline six") == ["i6-153624", "i6-142635"]
     assert named("4 CYLINDERS flat") == ["flat4-1324", "flat4-1432"]
     assert set(named("8 cylinders")) > {"v8-18436572", "i8-16258374"}
     assert named("six-legged") == []
@@ -45,3 +45,17 @@ def test_a_card_that_cannot_be_read_is_passed_over(tmp_path: Path) -> None:
     (tmp_path / "x1.toml").write_text("format = 1\n[card\n")
     good = find_cards()["i4-1342"]
     assert [one.name for one in read_cards([tmp_path / "x1.toml", good])] == ["i4-1342"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [
+        ("i6", ["i6-153624"]),
+        ("v8", ["v8-18436572", "v8-18726543"]),
+        ("i4", ["i4-1342"]),
+        ("v8 left", ["v8-18436572", "v8-18726543"]),
+    ],
+)
+def test_the_common_orders_come_first(typed: str, first: list[str]) -> None:
+    assert named(typed)[: len(first)] == first
+    assert len(named(typed)) > len(first)

@@ -14,20 +14,19 @@ from typing import TYPE_CHECKING
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
+from heelwise.documents.open_record import OpenRecord, begin_record, open_record
 from heelwise.documents.procedure import Procedure, load_procedure
-from heelwise.documents.record_reading import Head
-from heelwise.documents.record_writing import OpenRecord, begin_record, open_record
+from heelwise.documents.record import Head
 from heelwise.documents.setup import Setup
 from heelwise.storage.names import inside, safe_name
 from heelwise.walk.build import Build
-from heelwise.walk.clock import Clock, RealClock
 from heelwise.walk.scene import scene_of
-from heelwise.walk.walkable import unwalkable
-from heelwise.walk.walker import Said, Walker
+from heelwise.walk.setup_checks import unwalkable
+from heelwise.walk.walker import Clock, Feedback, RealClock, Walker
 
 if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal
+    from heelwise.rehearsal.engine import Truth
     from heelwise.rehearsal.hands import Sensed
-    from heelwise.rehearsal.truth import Truth
 
 
 @dataclass(frozen=True)
@@ -116,17 +115,17 @@ class Attempt:
     Where a part of it was kept it is not done again: another question may stand by now.
     """
 
-    def __init__(self, session: Session, act: Callable[[], Said]) -> None:
+    def __init__(self, session: Session, act: Callable[[], Feedback]) -> None:
         self._session, self._act = session, act
         self._known = len(session.record.entries)
 
-    def run(self) -> Said:
+    def run(self) -> Feedback:
         """Do it, or say that a part of it was kept.
 
         Raises Refused where the answer can't be taken, StorageError where it could not be kept.
         """
         part = tuple(self._session.record.entries[self._known :])
-        return Said(PARTLY_KEPT, "warn", part) if part else self._act()
+        return Feedback(PARTLY_KEPT, "warn", part) if part else self._act()
 
 
 def _truth(head: Head) -> Truth | None:

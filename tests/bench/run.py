@@ -18,14 +18,14 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from heelwise.documents.entries import AnyEntry, Draft, Noted, Read
-from heelwise.documents.record_reading import read_record
-from heelwise.documents.record_writing import OpenRecord
+from heelwise.documents.open_record import OpenRecord
+from heelwise.documents.record import read_record
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.rehearse import hands_off, truth_of
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from heelwise.walk.build import Build
-from heelwise.walk.clock import RealClock
-from heelwise.walk.standing import fold
+from heelwise.walk.state import fold
+from heelwise.walk.walker import RealClock
 from tests.bench import bench_positions, screens
 from tests.bench.terminal import painted
 from tests.bench.timing import EMPTY_APP, RUN, Figure, against, python
@@ -40,7 +40,7 @@ def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
     return _fill(rehearsal(folder, name=name), entries)
 
 
-def _fill(sitting: Sitting, entries: int) -> OpenRecord:
+def _fill(sitting: Session, entries: int) -> OpenRecord:
     record = sitting.record
     for number in range(len(record.entries), entries):
         record.keep(Draft(Noted(text=f"note {number}")), AT + timedelta(seconds=number), "AO")
@@ -141,7 +141,7 @@ def whole_job(folder: Path) -> Iterator[Figure]:
 def _hands_off(folder: Path, name: str) -> int:
     """Go through a whole rehearsal; the number of its entries."""
     with rehearsal(folder, name=name) as sitting:
-        walker = Sitting(sitting.record, RehearsalClock(AT)).walker
+        walker = Session(sitting.record, RehearsalClock(AT)).walker
         hands_off(walker, truth_of(sitting.record.head), lambda entry: None)
         return len(sitting.record.entries)
 

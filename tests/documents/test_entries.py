@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from heelwise.commands.check import faults_in
 from heelwise.documents import entries as e
-from heelwise.documents.entry_base import Body, NotKnown, ReadBy
+from heelwise.documents.entry_base import Body, Entry, NotKnown, ReadBy
 from heelwise.documents.entry_text import (
     KINDS,
     entry_faults,
@@ -23,12 +23,12 @@ from heelwise.documents.entry_text import (
 )
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
+from heelwise.documents.open_record import begin_record
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record_reading import read_record
-from heelwise.documents.record_writing import begin_record
+from heelwise.documents.record import read_record
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.sheet.forms import FORMS, sheet
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 
 AT = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 EXAMPLES = ("218.5 mm", "7/8", "1I")
@@ -75,7 +75,7 @@ BODIES = [_body(kind) for kind in KINDS.values()]
 
 @pytest.mark.parametrize("body", BODIES, ids=lambda body: str(body.kind))
 def test_an_entry_comes_back_as_it_was(body: Any) -> None:
-    entry = e.Entry(7, AT, "T1", body, (2, 5))
+    entry = Entry(7, AT, "T1", body, (2, 5))
     (raw,) = tomllib.loads(entry_text(entry))["entry"]
     assert parse_entry(raw, 7, "r.toml") == entry
 
@@ -162,7 +162,7 @@ def test_what_an_entry_may_not_say(keys: dict[str, object], where: str) -> None:
     ],
 )  # fmt: skip
 def test_a_text_work_can_t_go_on_from_is_read_all_the_same(body: e.AnyBody, key: str) -> None:
-    entry = e.Entry(7, AT, "T1", body)
+    entry = Entry(7, AT, "T1", body)
     (raw,) = tomllib.loads(entry_text(entry))["entry"]
     assert parse_entry(raw, 7, "r.toml").body == body
     assert [f.where for f in entry_faults([entry], [Valve.parse("1I"), Valve.parse("1E")])] == [

@@ -7,7 +7,7 @@ import pytest
 from heelwise.documents.faults import Faulty
 from heelwise.documents.setup import parse_setup
 from heelwise.documents.setup_growth import LashTable
-from heelwise.valvetrain.valves import Kind
+from heelwise.valvetrain.engine import ValveKind
 from tests.rehearsal.setups import setup_for
 
 INCH = 25.4
@@ -18,15 +18,15 @@ PLAIN: dict[str, Any] = {"intake": "0.020 in", "exhaust": "0.022 in"}
 def test_hot_and_cold_by_the_chart() -> None:
     """The chart adds -0.012 in for all aluminium: a starting point of two magazines."""
     table = LashTable(**PLAIN, measured="hot", chart="aluminium block, aluminium heads")
-    assert table.cold_mm(Kind.INTAKE, LENGTH_MM, 1.6) == pytest.approx(0.008 * INCH)
-    assert table.hot_mm(Kind.EXHAUST, LENGTH_MM, 1.6) == pytest.approx(0.022 * INCH)
+    assert table.cold_mm(ValveKind.INTAKE, LENGTH_MM, 1.6) == pytest.approx(0.008 * INCH)
+    assert table.hot_mm(ValveKind.EXHAUST, LENGTH_MM, 1.6) == pytest.approx(0.022 * INCH)
     assert "starting point" in table.growth_said
 
 
 def test_a_figure_measured_cold_is_set_as_it_stands() -> None:
     table = LashTable(**PLAIN, measured="cold")
-    assert table.cold_mm(Kind.EXHAUST, LENGTH_MM, 1.6) == pytest.approx(0.022 * INCH)
-    assert table.hot_mm(Kind.EXHAUST, LENGTH_MM, 1.6) is None
+    assert table.cold_mm(ValveKind.EXHAUST, LENGTH_MM, 1.6) == pytest.approx(0.022 * INCH)
+    assert table.hot_mm(ValveKind.EXHAUST, LENGTH_MM, 1.6) is None
 
 
 def test_growth_by_hand() -> None:
@@ -40,7 +40,7 @@ def test_growth_by_hand() -> None:
         heads_length="4 in",
         pushrod="steel 4140",
     )
-    hot = table.hot_mm(Kind.INTAKE, LENGTH_MM, 1.5)
+    hot = table.hot_mm(ValveKind.INTAKE, LENGTH_MM, 1.5)
     assert hot is not None
     assert hot / INCH == pytest.approx(0.020 + 1.5 * 8 * 70 * (21.5 - 12.3) * 1e-6, abs=1e-9)
     assert hot / INCH == pytest.approx(0.020 + 1.5 * 0.0052, abs=1e-4)
@@ -54,7 +54,7 @@ def test_no_lash_left_cold_is_refused() -> None:
         chart="aluminium block, aluminium heads",
     )
     with pytest.raises(ValueError, match="no lash is left cold"):
-        table.cold_mm(Kind.INTAKE, LENGTH_MM, 1.6)
+        table.cold_mm(ValveKind.INTAKE, LENGTH_MM, 1.6)
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from heelwise.documents.length_display import (
     with_other,
 )
 from heelwise.documents.quantities import length_mm, show_length
-from heelwise.valvetrain.figures import rounded
+from heelwise.wording import rounded
 
 UNITS = (AS_WRITTEN, INCHES, MILLIMETRES)
 

@@ -22,7 +22,7 @@ from heelwise.documents.setup import parse_setup
 from heelwise.documents.step_records import AskKind, Records
 from heelwise.documents.steps import PLACEHOLDERS, Caution, Step
 from heelwise.rehearsal.scenario import setup_by
-from heelwise.screens.sitting import methods_for
+from heelwise.session import procedures_for
 from tests.walk.driving import Drive
 
 README = Path(__file__).resolve().parents[2] / "procedures" / "README.md"
@@ -80,7 +80,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def _titles(procedure: Procedure) -> list[str]:
-    return [m.procedure.title for m in methods_for(setup_by("i4-1342", procedure), "setup.toml")]
+    return [m.procedure.title for m in procedures_for(setup_by("i4-1342", procedure), "setup.toml")]
 
 
 def test_a_shop_s_own_procedure_is_found_and_a_faulty_one_is_never_offered(shop: Path) -> None:
@@ -100,7 +100,7 @@ def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None
 
 def test_the_most_usual_method_is_offered_first() -> None:
     setup = setup_by("i4-1342", load_procedure(find_procedures()["bolt-down-rockers"]))
-    methods = [m.procedure.method.name for m in methods_for(setup, "setup.toml")]
+    methods = [m.procedure.method.name for m in procedures_for(setup, "setup.toml")]
     assert methods == ["turns to the click", "checking pushrod", "checking lifter", "recheck"]
 
 
@@ -108,7 +108,7 @@ def test_a_setup_is_told_what_its_only_method_needs() -> None:
     raw = setup_by("i4-1342", load_procedure(find_procedures()["solid-lifters"])).to_toml_dict()
     del raw["lash"]
     with pytest.raises(Faulty) as refused:
-        methods_for(parse_setup(raw, "s.toml", resolve=False), "s.toml")
+        procedures_for(parse_setup(raw, "s.toml", resolve=False), "s.toml")
     assert [str(f) for f in refused.value.faults] == [
         "lash: is missing, and is needed here; add the table [lash]"
     ]

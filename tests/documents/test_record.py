@@ -7,7 +7,8 @@ import pytest
 import tomli_w
 
 from heelwise.commands.check import faults_in
-from heelwise.documents.entries import Begun, Entry, Noted
+from heelwise.documents.entries import Begun, Noted
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.entry_text import entry_text
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures

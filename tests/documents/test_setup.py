@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.setup import Setup, load_setup, parse_setup
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import Reading
 from heelwise.valvetrain.travel import Origin
-from heelwise.valvetrain.valves import Kind, Valve
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
 
@@ -111,7 +111,7 @@ def test_what_a_whole_setup_comes_to() -> None:
     assert setup.rocker is not None
     assert setup.rocker.torque_nm == pytest.approx(27.1164, abs=1e-4)
     assert setup.pushrods is not None
-    assert setup.pushrods.length(Kind.EXHAUST) == pytest.approx(180.34)
+    assert setup.pushrods.length(ValveKind.EXHAUST) == pytest.approx(180.34)
     one = Valve.parse("1I")
     taken = [each.reading for each in setup.readings()]
     assert taken == [Reading(one, 177.8, 0.75), Reading(one, 180.34, 2.25)]

@@ -9,9 +9,9 @@ import pytest
 from heelwise.commands.main import main
 from heelwise.documents import library
 from heelwise.documents.faults import Faulty
-from heelwise.documents.record_reading import read_record
-from heelwise.documents.record_writing import open_record
-from heelwise.screens.sitting import Sitting, methods_for
+from heelwise.documents.open_record import open_record
+from heelwise.documents.record import read_record
+from heelwise.session import Session, procedures_for
 from heelwise.walk.walker import Walker
 from tests.faults.small_records import PROCEDURE, small_bytes
 from tests.faults.walking import answered, begun
@@ -82,7 +82,7 @@ def test_a_changed_procedure_changes_no_old_record(
     path, own = tmp_path / "builds" / "block-1.toml", tmp_path / "own"
     path.parent.mkdir()
     own.mkdir()
-    with Sitting(begun(path)) as sitting:
+    with Session(begun(path)) as sitting:
         for _ in range(10):
             answered(sitting)
         asked, prompt = questions(sitting.walker), sitting.walker.prompt
@@ -94,11 +94,11 @@ def test_a_changed_procedure_changes_no_old_record(
     )
     (own / "bolt-down-rockers.toml").write_text(changed)
     monkeypatch.setenv(library.OWN_FOLDER, str(own))
-    with Sitting(open_record(path)) as again:
+    with Session(open_record(path)) as again:
         assert questions(again.walker) == asked
         assert again.walker.prompt == prompt
         assert again.walker.build.procedure.defaults == defaults
-    new = methods_for(setup_for("single"), "s")[0]
+    new = procedures_for(setup_for("single"), "s")[0]
     assert all("Changed: " in step.say for step in new.procedure.steps)
 
 
@@ -106,14 +106,14 @@ def test_a_record_needs_no_procedure_and_no_card_outside_itself(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "block-1.toml"
-    with Sitting(begun(path)) as sitting:
+    with Session(begun(path)) as sitting:
         for _ in range(10):
             answered(sitting)
         prompt = sitting.walker.prompt
     monkeypatch.setattr(library, "folders", lambda: ())
     assert library.find_procedures() == {}
     assert read_record(path).head.procedure.id == "bolt-down-rockers"
-    with Sitting(open_record(path)) as again:
+    with Session(open_record(path)) as again:
         assert again.walker.prompt == prompt
         while not again.walker.closed:
             answered(again)

@@ -9,14 +9,9 @@ import pytest
 from heelwise.commands.main import main
 from heelwise.documents.entries import Recovered
 from heelwise.documents.faults import Faulty
-from heelwise.documents.record_reading import (
-    Record,
-    read_record,
-    record_faults,
-    record_of,
-)
-from heelwise.documents.record_writing import open_record
-from heelwise.screens.sitting import Sitting, open_sitting
+from heelwise.documents.open_record import open_record
+from heelwise.documents.record import Record, read_record, record_faults, record_of
+from heelwise.session import Session, open_session
 from heelwise.storage.errors import Damaged
 from heelwise.storage.seals import scan
 from tests.faults.small_records import BODIES, small, small_bytes
@@ -82,7 +77,7 @@ def test_opening_a_cut_record_for_work_sets_the_rest_aside_and_enters_it(tmp_pat
         folder.mkdir()
         path = folder / "small.toml"
         path.write_bytes(data[:cut])
-        open_sitting(path).close()
+        open_session(path).close()
         kept = path.read_bytes()
         assert kept.startswith(data[: ends()[-2]])
         assert (folder / "small.toml.torn-1").read_bytes() == data[ends()[-2] : cut]
@@ -101,13 +96,13 @@ def test_a_torn_end_set_aside_by_a_killed_program_is_entered_by_the_next(tmp_pat
     for _ in range(2):
         open_record(path).close()  # as far as a program came that was killed before it could enter
     path.write_bytes(path.read_bytes() + b"\n[[entry]]\nnumber = 4\n")
-    with Sitting(open_record(path)) as sitting:
+    with Session(open_record(path)) as sitting:
         sitting.resume()
         bodies = [entry.body for entry in sitting.record.entries[3:]]
     assert [body.kind for body in bodies] == ["recovered", "recovered", "resumed"]
     asides = [body.aside for body in bodies if isinstance(body, Recovered)]
     assert asides == ["small.toml.torn-1", "small.toml.torn-2"]
-    with Sitting(open_record(path)) as sitting:
+    with Session(open_record(path)) as sitting:
         sitting.resume()
         assert [e.body.kind for e in sitting.record.entries[6:]] == ["resumed"]
 
@@ -154,7 +149,7 @@ def test_a_flipped_bit_is_told_and_the_record_left_alone(
             assert main([*words, str(path)]) == 1
             assert named in capsys.readouterr().err
         with pytest.raises(Damaged, match=named):
-            open_sitting(path)
+            open_session(path)
         assert path.read_bytes() == flipped
 
 
@@ -176,7 +171,7 @@ def test_a_copy_with_other_line_ends_is_the_same_record(
     assert main(["sheet", str(path)]) == 0
     assert capsys.readouterr().out == laid_out
     assert path.read_bytes() == crlf
-    open_sitting(path).close()
+    open_session(path).close()
     assert path.read_bytes().startswith(crlf)
     assert record_faults(path) == []
     assert read_record(path).entries[:4] == whole.entries

@@ -16,8 +16,8 @@ import pytest
 from heelwise.commands.main import main
 from heelwise.documents.entry_text import one_line_pair
 from heelwise.documents.faults import Faulty
-from heelwise.documents.record_writing import open_record
-from heelwise.screens.sitting import Sitting
+from heelwise.documents.open_record import open_record
+from heelwise.session import Session
 from heelwise.sheet.forms import FORMS
 from heelwise.walk.prompts import Refused
 from tests.faults.hostile import PAYLOAD, lines_are_plain
@@ -51,7 +51,7 @@ def entry_lines(entry: dict[str, Any]) -> str:
 @cache
 def built() -> Built:
     memory = MemoryFiles()
-    with Sitting(begun(HERE, memory, setup_for("i2-180"))) as sitting:
+    with Session(begun(HERE, memory, setup_for("i2-180"))) as sitting:
         while not sitting.walker.closed:
             answered(sitting)
     data = memory.content(HERE).decode()
@@ -88,7 +88,7 @@ def gone_on(data: bytes) -> list[str]:
     memory = MemoryFiles()
     memory.put(HERE, data)
     try:
-        sitting = Sitting(open_record(HERE, files=memory))
+        sitting = Session(open_record(HERE, files=memory))
     except Faulty as faulty:
         return [fault.where for fault in faulty.faults]
     with sitting:

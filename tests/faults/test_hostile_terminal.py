@@ -7,7 +7,7 @@ from pathlib import Path
 
 from heelwise.documents.entries import Draft, Noted
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from tests.faults.hostile import (
     MARKUP,
     ODD,
@@ -39,7 +39,7 @@ def setup_of_harm() -> Setup:
 def record_of_harm(folder: Path) -> Path:
     """A rehearsal under way, with harm wherever a person can put some."""
     path = folder / "block-1.toml"
-    with Sitting(begun(path, setup=setup_of_harm())) as sitting:
+    with Session(begun(path, setup=setup_of_harm())) as sitting:
         for _ in range(30):
             answered(sitting)
         sitting.walker.hand_over(PAYLOAD)

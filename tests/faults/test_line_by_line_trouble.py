@@ -12,8 +12,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.commands.plain_walk import walk_in_lines
-from heelwise.screens.sitting import Sitting
-from heelwise.session import PARTLY_KEPT
+from heelwise.session import PARTLY_KEPT, Session
 from tests.faults.walking import HERE, begun, record_in
 from tests.storage.failing_files import FailingFiles, HowLong
 from tests.storage.memory_files import MemoryFiles
@@ -25,7 +24,7 @@ class Keyboard:
     """Types what hands and eyes report; what to do about trouble is the test's to say."""
 
     def __init__(
-        self, sitting: Sitting, out: pytest.CaptureFixture[str], mend: Callable[[], str]
+        self, sitting: Session, out: pytest.CaptureFixture[str], mend: Callable[[], str]
     ) -> None:
         self.seen = self.complaints = ""
         self.typed: list[str] = []
@@ -65,8 +64,8 @@ def walked(
     out: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
     mend: Callable[[], str] = lambda: "again",
-) -> tuple[Sitting, Keyboard, int]:
-    sitting = Sitting(begun(HERE, files))
+) -> tuple[Session, Keyboard, int]:
+    sitting = Session(begun(HERE, files))
     keyboard = Keyboard(sitting, out, mend)
     monkeypatch.setattr(sys, "stdin", keyboard)
     code = walk_in_lines(sitting)
@@ -143,12 +142,12 @@ def test_a_word_that_keeps_something_is_kept_in_hand_too(
     word: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     files = FailingFiles(MemoryFiles(), only="sync")
-    sitting = Sitting(begun(HERE, files))
+    sitting = Session(begun(HERE, files))
     keyboard = Keyboard(sitting, capsys, lambda: "again")
     typed = keyboard._next
 
     def say_it_once() -> str:
-        if keyboard.seen.endswith("\n> ") and sitting.walker.standing.crank is not None:
+        if keyboard.seen.endswith("\n> ") and sitting.walker.state.crank is not None:
             if word not in keyboard.typed:
                 files.fail_at(1, errno.EIO, HowLong.ONCE)
                 return word

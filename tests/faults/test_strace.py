@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from tests.faults.killing import Counts, finished
 from tests.faults.program import Ended, in_words, run
 from tests.faults.watched import Watched

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 
-from heelwise.documents.entries import AnyEntry, Draft, Entry
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.entries import AnyEntry, Draft
+from heelwise.documents.entry_base import Entry
+from heelwise.documents.record import read_record
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.rehearse import truth_of

@@ -10,11 +10,11 @@ from pathlib import Path
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.library import find_procedures
+from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record, open_record
 from heelwise.documents.procedure import Procedure, load_procedure
-from heelwise.documents.record_reading import Record, record_of
-from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record, open_record
+from heelwise.documents.record import Record, record_of
 from heelwise.documents.setup import Setup
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from heelwise.storage.errors import StorageError
 from heelwise.storage.files import Files
 from heelwise.storage.seals import scan
@@ -47,7 +47,7 @@ def begun(path: Path, files: Files | None = None, setup: Setup | None = None) ->
     return begin_record(path, given, bolt_down(), "AR", BEGAN, planted, files)
 
 
-def answered(sitting: Sitting) -> None:
+def answered(sitting: Session) -> None:
     """Answer the question that stands as the virtual engine would."""
     found = sitting.sense()
     assert found is not None
@@ -73,7 +73,7 @@ class Person:
 
     def walk(self) -> bool:
         """From the first question to sign-off; False where it had to be given up."""
-        sitting = self._opened(lambda: Sitting(begun(self.path, self.files)))
+        sitting = self._opened(lambda: Session(begun(self.path, self.files)))
         if sitting is None:
             return False
         sitting = self._through(sitting, BREAK_AT)
@@ -89,8 +89,8 @@ class Person:
         sitting.close()
         return True
 
-    def _again(self) -> Sitting:
-        sitting = Sitting(open_record(self.path, "AR", self.files))
+    def _again(self) -> Session:
+        sitting = Session(open_record(self.path, "AR", self.files))
         try:
             sitting.resume()
         except StorageError:
@@ -98,7 +98,7 @@ class Person:
             raise
         return sitting
 
-    def _opened(self, make: Callable[[], Sitting]) -> Sitting | None:
+    def _opened(self, make: Callable[[], Session]) -> Session | None:
         for _ in range(3):
             try:
                 sitting = make()
@@ -110,14 +110,14 @@ class Person:
         self.could_not_open = True
         return None
 
-    def _through(self, sitting: Sitting, entries: int) -> Sitting | None:
+    def _through(self, sitting: Session, entries: int) -> Session | None:
         while not sitting.walker.closed and len(sitting.record.entries) < entries:
             if not self._answered(sitting):
                 sitting.close()
                 return None
         return sitting
 
-    def _answered(self, sitting: Sitting) -> bool:
+    def _answered(self, sitting: Session) -> bool:
         """Answer one question, mending what fails; False where that can't be done."""
         for _ in range(4):
             self.in_doubt = True
@@ -134,7 +134,7 @@ class Person:
                 return True
         return False
 
-    def _mended(self, sitting: Sitting) -> bool:
+    def _mended(self, sitting: Session) -> bool:
         try:
             sitting.try_again()
         except StorageError as error:
@@ -150,7 +150,7 @@ class Person:
             return False
         return True
 
-    def _note(self, sitting: Sitting) -> None:
+    def _note(self, sitting: Session) -> None:
         now = list(sitting.record.entries)
         assert now[: len(self.shown)] == self.shown
         self.shown = now

@@ -7,14 +7,14 @@ import pytest
 
 from heelwise.commands.check import faults_in
 from heelwise.documents.entries import Reopened, SignedOff
-from heelwise.screens.sitting import Sitting, open_sitting
+from heelwise.session import Session, open_session
 from heelwise.sheet.forms import sheet
 
 FOLDER = Path(__file__).parent
 RECORDS = sorted(FOLDER.glob("*.toml"), key=lambda path: path.stem)
 
 
-def _to_the_signature(session: Sitting) -> None:
+def _to_the_signature(session: Session) -> None:
     for _ in range(1000):
         if session.walker.closed:
             return
@@ -32,12 +32,12 @@ def test_check_finds_nothing(record: Path) -> None:
 @pytest.mark.parametrize("record", RECORDS, ids=lambda path: path.stem)
 def test_it_goes_on_to_the_signature(record: Path, tmp_path: Path) -> None:
     path = Path(copy(record, tmp_path))
-    with open_sitting(path) as session:
+    with open_session(path) as session:
         if session.walker.closed:
             prompt = session.walker.prompt
             session.walker.reply(prompt.options[0].key, ("MK", "one more look"))
         _to_the_signature(session)
-        bodies = [entry.body for entry in session.walker.standing.entries]
+        bodies = [entry.body for entry in session.walker.state.entries]
         assert isinstance(bodies[-1], SignedOff)
         assert any(isinstance(body, Reopened) for body in bodies) == (record.stem == "port")
         text = sheet(session.record.as_record(), "text")

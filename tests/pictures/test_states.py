@@ -8,17 +8,17 @@ from heelwise.documents.entries import (
     Accepted,
     AnyBody,
     BackedOff,
-    Ceiling,
     CrossedOut,
-    Entry,
+    NoClick,
     Proved,
     Read,
     Unloaded,
 )
+from heelwise.documents.entry_base import Entry
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.states import states_of
-from heelwise.valvetrain.valves import Valve
-from heelwise.walk.standing import fold
+from heelwise.valvetrain.engine import Valve
+from heelwise.walk.state import fold
 
 VALVES = (Valve.parse("1I"), Valve.parse("1E"))
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
@@ -48,7 +48,7 @@ def read(verdict: str = "inside", near: bool = False, phase: str = "fit") -> Rea
 PROOF = Proved(valve="1I", outcome="clicked", torque="24 lbf ft", at_deg=90.0)
 MOVED = Proved(valve="1I", outcome="moved", torque="24 lbf ft", at_deg=90.0)
 ACCEPTANCE = Accepted(valve="1I", of=1, person="A. Builder", reason="agreed")
-CEILING = Ceiling(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0)
+CEILING = NoClick(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0)
 
 
 @pytest.mark.parametrize(

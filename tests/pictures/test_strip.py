@@ -7,11 +7,9 @@ from hypothesis import strategies as st
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import Role
 from heelwise.pictures.strip import LEFT, strip, strip_cells, strip_size, strip_svg
-from heelwise.valvetrain.cam import Cam, Events
-from heelwise.valvetrain.engine import Engine, make_engine
-from heelwise.valvetrain.lobes import margin
+from heelwise.valvetrain.cam import Cam, Events, margin
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import fewest_positions
-from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.valvetrain.where import Span
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
 
@@ -33,7 +31,7 @@ def test_one_cylinder_worked_by_hand() -> None:
 def test_what_is_free_here_stands_at_the_left() -> None:
     """At 115 the exhaust has 5 degrees of the 10 asked for; at 360 both are on their lobes."""
     free = [strip(inline(1), CAM, 10.0, at_deg=at).rows[0].free for at in (30.0, 115.0, 360.0)]
-    assert free == [(Kind.EXHAUST, Kind.INTAKE), (Kind.INTAKE,), ()]
+    assert free == [(ValveKind.EXHAUST, ValveKind.INTAKE), (ValveKind.INTAKE,), ()]
 
 
 def test_overlap_has_a_fill_of_its_own_without_color() -> None:

@@ -16,8 +16,7 @@ from heelwise.pictures.top_view import (
     shown,
     top_view,
 )
-from heelwise.valvetrain.engine import make_engine
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve, make_engine
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
 
 PROVED, INSIDE, SHORT = ValveSign.PROVED, ValveSign.INSIDE, ValveSign.SHORT

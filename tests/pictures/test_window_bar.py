@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.window_bar import SMALLEST_BAR, bar, bar_cells, bar_svg, bar_words
-from heelwise.valvetrain.verdict import Word
+from heelwise.valvetrain.window import Word
 from tests.pictures.engines import well_formed
 
 TURNS = st.floats(0.0, 6.0, allow_nan=False)

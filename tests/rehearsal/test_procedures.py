@@ -8,12 +8,12 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Checked, Gauged, Proved, Read, Received
 from heelwise.documents.library import find_procedures
 from heelwise.rehearsal.faults import FAULTS, EngineFault
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.growth import Part, gap_growth, material
-from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.build import Build
+from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.turning import TURN
 from tests.walk.driving import Drive, inches_in, no_faults, procedure, with_fault
 
 NAMES = sorted(find_procedures())
@@ -47,9 +47,9 @@ def test_each_asks_only_on_the_heel_and_never_turns_a_loaded_lifter(name: str) -
     while not drive.walker.closed:
         assert drive.from_the_record() == drive.prompt
         if drive.prompt.id == TURN:
-            assert not drive.walker.standing.load_times
-            assert not drive.walker.standing.trial_loaded
-        if drive.prompt.fills in (
+            assert not drive.walker.state.load_times
+            assert not drive.walker.state.trial_loaded
+        if drive.prompt.records in (
             "count",
             "gauge",
             "recheck",
@@ -139,16 +139,16 @@ def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
     drive.until(lambda p: p.id == "nothing-left")
     lock = next(e for e in drive.kept if getattr(e.body, "step", "") == "locked")
     valve = Valve.parse(str(getattr(lock.body, "valve", "")))
-    assert drive.walker.standing.valve(valve).proof is not None
+    assert drive.walker.state.valve(valve).proof is not None
     drive.walker.cross_out(lock.number, "the set screw was left loose")
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     drive.until(lambda p: p.id == "locked" and p.valve == valve)
     drive.to_the_end()
 
 
 def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
     drive = no_faults(name=STUD)
-    drive.until(lambda p: p.fills == "count")
+    drive.until(lambda p: p.records == "count")
     assert drive.prompt.heading.startswith("give 3/4 turn,")
     assert drive.prompt.option("c") is None
     drive.step("1 1/8")
@@ -159,7 +159,7 @@ def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
 def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:
     """0.020 in hot; 4.5 in iron, 3.6 in aluminium less a 7.425 in pushrod; 70 K, ratio 1.6."""
     drive = no_faults(name=SOLID)
-    prompt = drive.until(lambda p: p.fills == "gauge" and str(p.valve) == "1I")
+    prompt = drive.until(lambda p: p.records == "gauge" and str(p.valve) == "1I")
     grows = 70 * (11.4e-6 * 4.5 + 21.5e-6 * 3.6 - 11.5e-6 * 7.425)
     assert grows * INCH == pytest.approx(_grown(), rel=1e-9)
     facts = {fact.text: fact.source for fact in prompt.facts}
@@ -193,7 +193,7 @@ def test_a_lash_set_up_the_lobe_is_found_loose_elsewhere() -> None:
 
 def test_a_valve_without_lash_is_never_accepted() -> None:
     drive = no_faults(name=SOLID)
-    drive.until(lambda p: p.fills == "gauge")
+    drive.until(lambda p: p.records == "gauge")
     drive.step("0 in")
     assert "TIGHT" in drive.said[-1]
     assert drive.prompt.option("4") is None
@@ -268,7 +268,7 @@ def test_crossing_out_that_a_stand_is_down_takes_its_gaps_with_it() -> None:
     before = _gauged(drive)
     told = next(e for e in drive.kept if getattr(e.body, "step", "") == "stand-drawn")
     drive.walker.cross_out(told.number, "one bolt was missed")
-    assert {e.number for e in before[:2]} <= drive.walker.standing.void
+    assert {e.number for e in before[:2]} <= drive.walker.state.void
     drive.to_the_end()
     assert {row.verdict for row in drive.outcome} == {"inside"}
 
@@ -290,7 +290,7 @@ def test_a_gap_outside_slackens_the_whole_stand() -> None:
 def test_the_gap_shows_the_preload_by_hand() -> None:
     """Plunger travel .200, ratio 1.7: preload .040 to .080 leaves .160 to .120, × 1.7."""
     drive = no_faults(name=SHAFT)
-    drive.until(lambda p: p.fills == "gauge")
+    drive.until(lambda p: p.records == "gauge")
     drive.step("0.238 in")
     assert inches_in(drive.said[-1])[1:] == [0.204, 0.272, 0.060]
 
@@ -299,9 +299,9 @@ def test_a_shaft_of_a_whole_bank_says_which_valves_are_on_a_lobe() -> None:
     drive = no_faults("v8-18436572", name=SHAFT)
     raw = drive.setup.to_toml_dict()
     banks = [[1, 3, 5, 7], [2, 4, 6, 8]]
-    raw["rocker"]["stands"] = [[f"{c}{k}" for c in bank for k in Kind] for bank in banks]
+    raw["rocker"]["stands"] = [[f"{c}{k}" for c in bank for k in ValveKind] for bank in banks]
     drive = drive.on(raw)
-    prompt = drive.until(lambda p: p.fills == "drawn")
+    prompt = drive.until(lambda p: p.records == "drawn")
     assert any("on a lobe here" in fact.text for fact in prompt.facts)
     drive.to_the_end()
     assert {row.verdict for row in drive.outcome} == {"inside"}
@@ -362,10 +362,10 @@ def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
         made = drive.build.procedure
         limits = {"least_turns": own[0], "most_turns": own[1]}
         narrowed = made.model_copy(update={"defaults": made.defaults.model_copy(update=limits)})
-        window = Scene(Build(drive.setup, narrowed), drive.walker.standing).window
+        window = Scene(Build(drive.setup, narrowed), drive.walker.state).window
         assert (window.least_turns, window.most_turns) == (said or (0.75, 1.25))
         assert bool(window.notes) is (said is None)
-        assert ("narrowed by the procedure" in window.said) is (said is not None)
+        assert ("narrowed by the procedure" in window.source) is (said is not None)
 
 
 def test_the_sealant_s_words_stand_beside_the_step_on_through_bolts() -> None:

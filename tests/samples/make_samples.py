@@ -10,17 +10,17 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from heelwise.documents.library import find_procedures
+from heelwise.documents.open_record import Rehearsal, begin_record
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record_writing import Rehearsal, begin_record
 from heelwise.documents.setup import load_setup
 from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.planting import plant
-from heelwise.screens.sitting import Sitting
-from heelwise.valvetrain.valves import Valve
+from heelwise.rehearsal.faults import plant
+from heelwise.session import Session
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import fold
-from heelwise.walk.trial import trial_valves
+from heelwise.walk.state import fold
+from heelwise.walk.trials import trial_valves
 
 FOLDER = Path(__file__).resolve().parents[2] / "sample_builds"
 BEGAN = datetime(2026, 3, 14, 9, 5, tzinfo=timezone(timedelta(hours=1)))
@@ -28,7 +28,7 @@ PROCEDURE = "bolt-down-rockers"
 SEED = 2
 
 
-def begin(folder: Path, setup_name: str, name: str) -> Sitting:
+def begin(folder: Path, setup_name: str, name: str) -> Session:
     """Begin a sample build of a sample setup, with the virtual engine behind it."""
     setup = load_setup(FOLDER / f"{setup_name}.toml")
     source = find_procedures()[PROCEDURE]
@@ -39,21 +39,21 @@ def begin(folder: Path, setup_name: str, name: str) -> Sitting:
     path = folder / f"{name}.toml"
     kept = Rehearsal(SEED, planted)
     record = begin_record(path, setup, procedure, "MK", BEGAN, kept)
-    return Sitting(record, RehearsalClock(BEGAN))
+    return Session(record, RehearsalClock(BEGAN))
 
 
-def answer(sitting: Sitting) -> None:
+def answer(sitting: Session) -> None:
     """One answer, as the virtual engine gives it."""
     found = sitting.sense()
     assert found is not None
     sitting.walker.reply(found.answer, found.texts)
 
 
-def until(sitting: Sitting, phase: str, fills: str = "") -> None:
+def until(sitting: Session, phase: str, fills: str = "") -> None:
     """Answer until a prompt of a phase, and of what it fills, stands."""
     for _ in range(2000):
         prompt = sitting.walker.prompt
-        if prompt.phase == phase and fills in ("", prompt.fills):
+        if prompt.phase == phase and fills in ("", prompt.records):
             return
         answer(sitting)
     raise RuntimeError(f"{phase} was not reached")
@@ -67,7 +67,7 @@ def finished(folder: Path) -> Path:
         walker.note("paint mark on the damper, true TDC, yellow", None)
         until(sitting, "fit", "count")
         answer(sitting)
-        number = walker.standing.entries[-1].number
+        number = walker.state.entries[-1].number
         walker.cross_out(number, "the ratchet slipped, lost the count")
         until(sitting, "fit", "count")
         answer(sitting)

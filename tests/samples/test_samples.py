@@ -2,15 +2,15 @@
 
 from pathlib import Path
 
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.walk.build import Build
-from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import Standing, fold
+from heelwise.walk.state import BuildState, fold
+from heelwise.walk.walker import next_prompt
 from tests.samples.make_samples import FOLDER, finished, interrupted
 
 
-def _standing(path: Path) -> tuple[Build, Standing]:
+def _standing(path: Path) -> tuple[Build, BuildState]:
     record = read_record(path)
     build = Build(record.head.setup, record.head.procedure)
     return build, fold(build.engine.valves, record.entries)

@@ -23,7 +23,7 @@ def at_a_count(folder: Path) -> Session:
     counted = 0
     while counted < 6:
         prompt = session.walker.prompt
-        counted += prompt.phase == "fit" and prompt.fills == "count"
+        counted += prompt.phase == "fit" and prompt.records == "count"
         if counted < 6:
             found = session.sense()
             assert found is not None

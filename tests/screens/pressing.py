@@ -16,8 +16,8 @@ from textual.events import Key
 from textual.pilot import Pilot
 
 from heelwise.documents.library import find_procedures
+from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record_writing import open_record
 from heelwise.documents.setup import load_setup
 from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
@@ -27,8 +27,8 @@ from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
-from heelwise.walk.clock import Clock
 from heelwise.walk.prompts import Ask
+from heelwise.walk.walker import Clock
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=timezone(timedelta(hours=1)))
 
@@ -62,7 +62,7 @@ def well(session: Session) -> tuple[str, tuple[str, ...]]:
     """The answer of a person with whom all goes well: blind bolts, middling counts, no moving."""
     prompt = session.walker.prompt
     readings = {"wheel-first": "20", "wheel-second": "-24"}
-    if prompt.fills == "count":
+    if prompt.records == "count":
         return "1 1/8", ()
     if prompt.suggested:
         return prompt.suggested, ()

@@ -16,7 +16,7 @@ from unittest.mock import patch
 
 from textual.pilot import Pilot
 
-from heelwise.documents.record_writing import open_record
+from heelwise.documents.open_record import open_record
 from heelwise.screens import bench, theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.help import HelpScreen
@@ -107,24 +107,24 @@ async def walk(
 
 def at_count(session: Session) -> bool:
     """At the first count with a trial pushrod."""
-    return session.walker.prompt.fills == "count"
+    return session.walker.prompt.records == "count"
 
 
 def at_turn(session: Session) -> bool:
     """At the turn to the second position of Fit."""
-    prompt, valves = session.walker.prompt, session.walker.standing.valves.values()
+    prompt, valves = session.walker.prompt, session.walker.state.valves.values()
     return prompt.crank_target_deg is not None and any(one.reads for one in valves)
 
 
 def at_proof(session: Session) -> bool:
     """At the second proof."""
-    proved = sum(one.proof is not None for one in session.walker.standing.valves.values())
-    return proved == 1 and session.walker.prompt.fills == "proof"
+    proved = sum(one.proof is not None for one in session.walker.state.valves.values())
+    return proved == 1 and session.walker.prompt.records == "proof"
 
 
 def at_second_too_long(session: Session) -> bool:
     """With two valves tried, the second one's pushrod too long."""
-    tried = sum(bool(one.trials) for one in session.walker.standing.valves.values())
+    tried = sum(bool(one.trials) for one in session.walker.state.valves.values())
     return tried == 2 and session.walker.prompt.id == "walk/trial-outside"
 
 

@@ -9,14 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
-from heelwise.walk.prompts import Ask, Option, Prompt, Taken
+from heelwise.walk.prompts import Ask, Option, Prompt, Reply
 
 ACCEPT = Option("4", "accept as is", ("who accepts it", "the reason"))
 END = Option("c", "no click: count ended")
 
 
-def take(answer: str, texts: tuple[str, ...], now: datetime) -> Taken:
-    return Taken(())
+def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    return Reply(())
 
 
 def prompt(ask: Ask, *options: Option) -> Prompt:

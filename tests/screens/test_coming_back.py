@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.sheet import SheetScreen
-from heelwise.walk.standing import RESUME_STEP
+from heelwise.walk.state import RESUME_STEP
 from tests.screens.pressing import (
     SMALL,
     answer,

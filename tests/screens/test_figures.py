@@ -10,14 +10,14 @@ import pytest
 
 from heelwise.documents.entries import (
     AnyBody,
-    Ceiling,
     Crank,
-    Entry,
     Fitted,
     Gauged,
+    IndependentProof,
+    NoClick,
     Proved,
-    ProvedApart,
 )
+from heelwise.documents.entry_base import Entry
 from heelwise.screens.figures import answer_figures, prompt_figures, time_left
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.styled_text import ago
@@ -54,10 +54,10 @@ def told(body: AnyBody) -> list[tuple[str, str]]:
         (Proved(valve="1I", outcome="clicked", torque="24", at_deg=0.0), ("proved", "good")),
         (Proved(valve="1I", outcome="settled", torque="24", at_deg=0.0), ("settled", "good")),
         (Proved(valve="1I", outcome="slipped", torque="24", at_deg=0.0), ("slipped", "bad")),
-        (ProvedApart(valve="1I", outcome="moved", torque="24", at_deg=0.0), ("moved", "bad")),
+        (IndependentProof(valve="1I", outcome="moved", torque="24", at_deg=0.0), ("moved", "bad")),
         (Crank(at_deg=90.0, how="turned"), ("90°", "good")),
         (
-            Ceiling(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0),
+            NoClick(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0),
             ("long", "bad"),
         ),
     ],
@@ -76,7 +76,7 @@ def test_the_figures_of_a_count_and_of_a_turn(tmp_path: Path) -> None:
         go_on(session, 1)
     turn = prompt_figures(session.walker.prompt, session.walker.scene, None)
     assert [(f.words, f.large) for f in turn] == [("turn\non", "90°"), ("crank\nto", "90°")]
-    while session.walker.prompt.fills != "count":
+    while session.walker.prompt.records != "count":
         go_on(session, 1)
     prompt, scene = session.walker.prompt, session.walker.scene
     assert [f.words for f in prompt_figures(prompt, scene, None)] == ["", "never\npast\n(turns)"]

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.screen import Screen
 
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.ask import MessageScreen
 from heelwise.screens.help import HelpScreen
@@ -18,7 +18,7 @@ from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.styled_text import TONES, content
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 from tests.screens.pressing import LARGE, SMALL, app_on, go_on, rehearsal, send_key, text_of, until
 
 ESC, BIDI, C1 = "\x1b]0;gone\x07", "\u202e", "\x9b31m"
@@ -94,7 +94,7 @@ async def test_a_pasted_text_is_made_plain(tmp_path: Path) -> None:
     from textual.events import Paste
 
     session = rehearsal(tmp_path)
-    while session.walker.prompt.fills != "count":
+    while session.walker.prompt.records != "count":
         go_on(session, 1)
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):

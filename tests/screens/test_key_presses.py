@@ -20,6 +20,6 @@ async def test_fitting_and_proving_a_v8_stays_below_two_hundred(tmp_path: Path) 
             presses[phase] += await press(app, session, *well(session))
     session.close()
     print(f"\nkey presses, 16 valves all inside: {presses}")
-    counted = [one.last_count for one in session.walker.standing.valves.values()]
+    counted = [one.last_count for one in session.walker.state.valves.values()]
     assert all(count is not None and count.body.kind == "read" for count in counted)
     assert presses["fit"] + presses["prove"] < MOST

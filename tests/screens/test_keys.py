@@ -209,7 +209,7 @@ async def test_crossing_out_by_keys_and_what_falls_with_it(tmp_path: Path) -> No
         send_key(app, "enter")
         await until(app, "the reason asked", lambda: shows(app, f"Cross out entry {struck}"))
         await type_text(app, "lash was left in")
-        await until(app, "it crossed out", lambda: struck in session.walker.standing.crossed)
+        await until(app, "it crossed out", lambda: struck in session.walker.state.crossed)
         await until(app, "it said", lambda: shows(app, f"Entry {struck} is crossed out"))
         send_key(app, "f2")
         await until(app, "shown so", lambda: shows(app, "✗ crossed out"))

@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from heelwise.walk.clock import RealClock
+from heelwise.walk.walker import RealClock
 from tests.screens.pressing import real_build, rehearsal
 
 LOOK = """

@@ -64,7 +64,7 @@ async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> N
 
 async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> None:
     session = rehearsal(tmp_path)
-    while session.walker.prompt.fills != "count":
+    while session.walker.prompt.records != "count":
         go_on(session, 1)
     app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     early = Key("1", "1")  # pressed before the program even stood
@@ -81,7 +81,7 @@ async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> No
 async def test_a_key_right_after_enter_is_no_part_of_the_reading(tmp_path: Path) -> None:
     """Both wait in the queue together, as over a slow line: the reading ends at Enter."""
     session = rehearsal(tmp_path)
-    while session.walker.prompt.fills != "count":
+    while session.walker.prompt.records != "count":
         go_on(session, 1)
     app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):

@@ -15,10 +15,10 @@ def text_of(rows: list[list[Part]]) -> str:
 
 def counted_again() -> Drive:
     drive = no_faults()
-    drive.until(lambda prompt: prompt.phase == "fit" and prompt.fills == "count")
+    drive.until(lambda prompt: prompt.phase == "fit" and prompt.records == "count")
     drive.step("2")
     drive.step("1")
-    drive.until(lambda prompt: prompt.fills == "count")
+    drive.until(lambda prompt: prompt.records == "count")
     drive.step()
     return drive
 
@@ -36,7 +36,7 @@ def test_counts_made_twice_are_set_side_by_side() -> None:
 
 def test_a_poor_chance_is_told_with_what_to_do() -> None:
     drive = no_faults()
-    drive.until(lambda prompt: prompt.phase == "fit" and prompt.fills == "count")
+    drive.until(lambda prompt: prompt.phase == "fit" and prompt.records == "count")
     drive.step("3/4")  # on its limit: as likely outside as inside
     said = text_of(to_buy(set_of(drive.scene)))
     assert "then expect" in said

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.lifter_sheets import setups_in
+from heelwise.documents.form_check import check
 from heelwise.documents.setup import load_setup
-from heelwise.documents.setup_checking import check
+from heelwise.documents.setup_sources import setups_in
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
@@ -28,7 +28,7 @@ from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import procedures_for
-from heelwise.walk.turning import TURN
+from heelwise.walk.crank import TURN
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD
 from tests.screens.pressing import (
     LARGE,

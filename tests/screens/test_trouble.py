@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.entries import AnyEntry, Draft, Read
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.save_failed import SaveFailedScreen
 from heelwise.session import Session
@@ -53,7 +53,7 @@ class Failing:
 def at_a_count(folder: Path) -> Session:
     session = rehearsal(folder)
     go_on(session, 25)
-    while session.walker.prompt.fills != "count":
+    while session.walker.prompt.records != "count":
         go_on(session, 1)
     return session
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from heelwise.documents.entries import Entry, Gauged
+from heelwise.documents.entries import Gauged
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.rehearsal.rehearse import begin_rehearsal
@@ -134,7 +135,7 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
     path = find_procedures()["solid-lifters"]
     file = tmp_path / "solid.toml"
     session = Session(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), AT))
-    while not _gauged(session) or session.walker.prompt.fills != "gauge":
+    while not _gauged(session) or session.walker.prompt.records != "gauge":
         go_on(session, 1)
     body = _gauged(session)[-1]
     valve = session.walker.prompt.valve

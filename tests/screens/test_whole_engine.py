@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.sheet import SheetScreen
 from heelwise.session import Session

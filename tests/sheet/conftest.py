@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.record_reading import Record, read_record
+from heelwise.documents.record import Record, read_record
 from tests.sheet.records import corrected_and_signed, under_way
 
 

@@ -9,13 +9,13 @@ from pathlib import Path
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft, Read
 from heelwise.documents.library import find_procedures
+from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure, load_procedure, parse_procedure
-from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.documents.toml_reading import parse_toml
+from heelwise.documents.toml import parse_toml
 from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off, sensed, truth_of
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from heelwise.walk.walker import Walker
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
@@ -69,19 +69,19 @@ def walk_until(walker: Walker, record: OpenRecord, done: Callable[[Walker], bool
 
 def has_fit_readings(many: int) -> Callable[[Walker], bool]:
     def done(walker: Walker) -> bool:
-        return sum(len(one.reads) for one in walker.standing.valves.values()) >= many
+        return sum(len(one.reads) for one in walker.state.valves.values()) >= many
 
     return done
 
 
 def last_fit_reading(walker: Walker) -> int:
-    return max(one.reads[-1].number for one in walker.standing.valves.values() if one.reads)
+    return max(one.reads[-1].number for one in walker.state.valves.values() if one.reads)
 
 
 def corrected_and_signed(folder: Path) -> Path:
     """A whole rehearsal in which a reading was crossed out, a note made and a pause taken."""
     with begun(folder) as record:
-        walker = Sitting(record, RehearsalClock(AT)).walker
+        walker = Session(record, RehearsalClock(AT)).walker
         walk_until(walker, record, has_fit_readings(3))
         walker.cross_out(last_fit_reading(walker), "misread the mark")
         walker.note("photograph 12 shows the cup")
@@ -93,7 +93,7 @@ def corrected_and_signed(folder: Path) -> Path:
 def under_way(folder: Path) -> Path:
     """A rehearsal left after five readings in Fit."""
     with begun(folder) as record:
-        walker = Sitting(record, RehearsalClock(AT)).walker
+        walker = Session(record, RehearsalClock(AT)).walker
         walk_until(walker, record, has_fit_readings(5))
         return record.file
 
@@ -133,7 +133,7 @@ def every_kind(text: str) -> list[AnyBody]:
         e.Felt(valve=text, state="up"),
         e.Fitted(valve="1I", pushrod=text, phase="trial"),
         reading("1I", turns=text, pushrod=text, rule=text, travel_from=text),
-        e.Ceiling(valve=text, phase="fit", pushrod=text, never_past_turns=1e300),
+        e.NoClick(valve=text, phase="fit", pushrod=text, never_past_turns=1e300),
         e.Unloaded(valve=text, minutes=1.0),
         e.BackedOff(valves=[text, "1I"], why="recount"),
         e.Held(minutes=2.0, valves=[text]),
@@ -143,7 +143,7 @@ def every_kind(text: str) -> list[AnyBody]:
         e.Ordered(valves=[text, "1I"], pushrods=[text]),
         e.Received(valve="1I", pushrod=text, ordered=text, as_ordered=False),
         e.Proved(valve="1E", outcome="clicked", torque=text, at_deg=90.0),
-        e.ProvedApart(valve=text, outcome="slipped", torque=text, at_deg=90.0),
+        e.IndependentProof(valve=text, outcome="slipped", torque=text, at_deg=90.0),
         e.Drawn(valves=[text, "1I"], stand=text, torque=text, at_deg=0.0, on_lobe=[text]),
         e.CrossedOut(of=2, reason=text),
         e.Paused(holding=text),

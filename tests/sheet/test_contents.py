@@ -7,8 +7,8 @@ import pytest
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
-from heelwise.documents.record_reading import Record, read_record
-from heelwise.documents.record_writing import OpenRecord
+from heelwise.documents.open_record import OpenRecord
+from heelwise.documents.record import Record, read_record
 from heelwise.pictures.roles import ValveSign
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.sections import Row, Section, Sheet
@@ -128,7 +128,7 @@ def test_what_was_crossed_out_is_shown_so_and_what_fell_with_it(folder: Path) ->
 
 
 PROOF = e.Proved(valve="1I", outcome="settled", torque="24 lbf ft", at_deg=90.0)
-NO_CLICK = e.Ceiling(valve="1I", phase="fit", pushrod="7.4 in", never_past_turns=2.0)
+NO_CLICK = e.NoClick(valve="1I", phase="fit", pushrod="7.4 in", never_past_turns=2.0)
 
 
 @pytest.mark.parametrize(

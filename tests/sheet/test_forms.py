@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.entries import CrossedOut
-from heelwise.documents.record_reading import Record, read_record
+from heelwise.documents.record import Record, read_record
 from heelwise.sheet.csv_json import FORMULA_SIGNS, guarded
 from heelwise.sheet.forms import FORMS, Form, sheet
 from heelwise.sheet.markdown import escaped

@@ -14,7 +14,7 @@ from heelwise.sheet.setup_words import (
 )
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import fold
+from heelwise.walk.state import fold
 from tests.sheet.records import bolt_down
 
 TODAY = date(2026, 11, 26)

@@ -6,8 +6,8 @@ from typing import get_args
 import pytest
 
 from heelwise.documents import entries as e
-from heelwise.documents.entries import AnyBody, Entry
-from heelwise.documents.entry_base import NotKnown
+from heelwise.documents.entries import AnyBody
+from heelwise.documents.entry_base import Entry, NotKnown
 from heelwise.plain_text import plain
 from heelwise.sheet.sections import LONGEST
 from heelwise.sheet.words import (
@@ -40,7 +40,7 @@ EVERY: list[tuple[AnyBody, tuple[str, ...]]] = [
         ("1I", "again", "1 3/8 turns", "inside, near", "3/4 to 1 1/4", "7.400 in"),
     ),
     (
-        e.Ceiling(valve="1I", phase="fit", pushrod="7.4 in", never_past_turns=2.25),
+        e.NoClick(valve="1I", phase="fit", pushrod="7.4 in", never_past_turns=2.25),
         ("1I", "2 1/4", "7.4 in"),
     ),
     (e.Unloaded(valve="1I", minutes=1.0), ("1I", "1 min")),
@@ -64,7 +64,7 @@ EVERY: list[tuple[AnyBody, tuple[str, ...]]] = [
         ("1I", "24 lbf ft", "20 lbf ft", "moved"),
     ),
     (
-        e.ProvedApart(valve="1I", outcome="held", torque="24 lbf ft", at_deg=1.0),
+        e.IndependentProof(valve="1I", outcome="held", torque="24 lbf ft", at_deg=1.0),
         ("1I", "independently", "held"),
     ),
     (

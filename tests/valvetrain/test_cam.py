@@ -49,14 +49,14 @@ def test_only_figures_from_low_on_the_lobe_are_its_ends(
     cam = Cam(ROAD, lift_mm)
     assert cam.allowance_deg == added
     assert cam.lobe_ends == Events(25 + added, 63 + added, 74 + added, 20 + added)
-    assert (f"{added}°" in cam.said) == (added > 0)
+    assert (f"{added}°" in cam.source) == (added > 0)
     assert Cam(ROAD, lift_mm, ramp_allowance_deg=0).lobe_ends == ROAD
     assert RAMP_ALLOWANCE_DEG == 25
 
 
 def test_what_is_said_names_the_lift() -> None:
-    assert "0.050 in" in Cam(ROAD, 1.27).said
-    assert "not stated" in Cam(ROAD, None).said
+    assert "0.050 in" in Cam(ROAD, 1.27).source
+    assert "not stated" in Cam(ROAD, None).source
 
 
 @pytest.mark.parametrize(

@@ -69,11 +69,11 @@ def test_the_least_that_is_allowed() -> None:
 def test_by_hand() -> None:
     twice = repeats([1.0, 1.125])
     assert (twice.count, twice.mean, twice.spread, twice.agree) == (2, 1.0625, 0.125, True)
-    assert twice.said == "2 readings, 1 turn to 1 1/8 turns: they agree within 1/8 turn"
+    assert twice.text == "2 readings, 1 turn to 1 1/8 turns: they agree within 1/8 turn"
     apart = repeats([1.0, 1.25, 1.0])
     assert not apart.agree
-    assert "disagree" in apart.said
-    assert "count again" in apart.said
+    assert "disagree" in apart.text
+    assert "count again" in apart.text
     # s = sqrt((2·(1/12)² + (1/6)²)/2) = 0.1443; over √3 it is 0.0833.
     assert isclose(apart.uncertainty, sqrt((2 / 144 + 1 / 36) / 2) / sqrt(3))
 
@@ -81,7 +81,7 @@ def test_by_hand() -> None:
 def test_one_reading_is_no_surer_than_its_resolution() -> None:
     once = repeats([1.375])
     assert once.agree
-    assert once.said == "one reading"
+    assert once.text == "one reading"
     assert isclose(once.uncertainty, 0.125 / sqrt(12))
     assert repeats([1.375] * 9).uncertainty == once.uncertainty
 

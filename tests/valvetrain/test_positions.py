@@ -249,7 +249,7 @@ def test_common_marks_are_preferred_where_they_cost_little() -> None:
     assert len(preferred.plan.positions) == len(exact.positions) == 2
     # By hand: 7 fires at 540, so 7I opens at 335 + 540 - 720 = 155, 65 after the mark at 90.
     assert preferred.plan.least_margin_deg == 65
-    (price,) = preferred.said
+    (price,) = preferred.reasons
     assert "marks every 90°" in price
     assert "65° instead of 67.5°" in price
 
@@ -265,7 +265,7 @@ def test_marks_that_cost_half_the_margin_are_not() -> None:
     later = Cam(Events(25, 89, 227, 20), 0.0)
     kept = preferred_plan(ONE, later)
     assert (kept.plan.least_margin_deg, kept.marks_deg) == (22, None)
-    assert "Exact angles" in kept.said[-1]
+    assert "Exact angles" in kept.reasons[-1]
 
 
 def test_the_dampers_own_marks_are_used() -> None:
@@ -280,20 +280,20 @@ def test_pistons_down_where_it_costs_one_position_at_the_most() -> None:
     assert down.pistons_down_deg == 60
     assert len(down.plan.positions) == 3
     assert all(e.from_tdc_deg >= 60 for p in down.plan.positions for e in p.valves)
-    assert "3 positions instead of 2" in down.said[0]
+    assert "3 positions instead of 2" in down.reasons[0]
     # Nearly at BDC every cylinder wants its own places: too dear.
     dear = preferred_plan(EIGHT, ROAD, pistons_down_deg=175)
     assert (dear.pistons_down_deg, len(dear.plan.positions)) == (0, 2)
-    assert "instead of 2 would be needed" in dear.said[0]
+    assert "instead of 2 would be needed" in dear.reasons[0]
     none = preferred_plan(EIGHT, ROAD, margin_deg=200, pistons_down_deg=180)
     assert none.pistons_down_deg == 0
-    assert "There is no plan" in none.said[0]
+    assert "There is no plan" in none.reasons[0]
 
 
 def test_without_a_cam_one_cylinder_at_a_time_is_preferred() -> None:
     preferred = preferred_plan(EIGHT, None, pistons_down_deg=30)
     assert preferred.plan == each_cylinder(EIGHT, None)
-    assert "not known" in preferred.said[0]
+    assert "not known" in preferred.reasons[0]
 
 
 def test_no_plan_is_no_preferred_plan() -> None:

@@ -62,7 +62,7 @@ def test_the_price_of_marks_is_the_margin_they_cost() -> None:
     plan = preferred_plan(EIGHT, ROAD)
     assert exact.least_margin_deg is not None
     assert plan.plan.least_margin_deg is not None
-    price = plan.said[-1]
+    price = plan.reasons[-1]
     if plan.plan.least_margin_deg < exact.least_margin_deg - 1:
         assert "least margin" in price
     else:

@@ -6,16 +6,17 @@ from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from functools import cache
 
-from heelwise.documents.entries import AnyEntry, Draft, Entry
+from heelwise.documents.entries import AnyEntry, Draft
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.engine import Truth, make_truth
+from heelwise.rehearsal.faults import EngineFault, Planted, plant
 from heelwise.rehearsal.hands import Sensed, sense
-from heelwise.rehearsal.planting import Fault, Planted, plant
 from heelwise.rehearsal.rehearse import tried_in
 from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE
-from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of
@@ -142,7 +143,7 @@ def no_faults(card: str = "i4-1342", seed: int = 0, name: str = DEFAULT_PROCEDUR
 
 
 def with_fault(
-    fault: Fault,
+    fault: EngineFault,
     valve: str,
     card: str = "v8-15426378",
     seed: int = 1,

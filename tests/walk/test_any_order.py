@@ -8,29 +8,29 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, 
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
-    PASSING,
     Accepted,
     Answered,
     AnyEntry,
     BackedOff,
-    Ceiling,
     Checked,
     Crank,
     Drawn,
     Fitted,
     Gauged,
+    IndependentProof,
+    NoClick,
     Proved,
-    ProvedApart,
     Read,
     SignedOff,
 )
-from heelwise.valvetrain.lobes import margin
-from heelwise.valvetrain.valves import Valve
+from heelwise.documents.entry_base import PASSING
+from heelwise.valvetrain.cam import margin
+from heelwise.valvetrain.engine import Valve
+from heelwise.walk.crank import TURN
 from heelwise.walk.finding import FIND_MARK, WATCH_ONE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.sign_off import CLOSED
-from heelwise.walk.standing import fold
-from heelwise.walk.turning import TURN
+from heelwise.walk.state import fold
 from tests.walk.driving import Drive
 
 TURNS = ("1/8", "1/2", "3/4", "1", "1 1/4", "1 3/8", "2", "3", "0", "495°", "x", "-1")
@@ -49,7 +49,7 @@ class AnyOrder(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.drive = Drive("i2-360", 1, planted=(), name=self.procedure)
-        self.drive.until(lambda p: p.fills == "second_person")
+        self.drive.until(lambda p: p.records == "second_person")
         self.drive.step(self.second_person)
         self.drive.until(lambda p: p.phase != "prepare")
 
@@ -115,14 +115,14 @@ class AnyOrder(RuleBasedStateMachine):
     def the_crank_never_turns_on_a_loaded_lifter(self) -> None:
         if not self._turns():
             return
-        assert not self.drive.walker.standing.load_times
+        assert not self.drive.walker.state.load_times
         assert not self._gear_in(), self.drive.prompt.id
 
     def _turns(self) -> bool:
         """Whether the prompt sends the crank round."""
         prompt = self.drive.prompt
         step = self.drive.build.procedure.step(prompt.id)
-        own = step is not None and (step.turns_crank or step.fills == "crank_reference")
+        own = step is not None and (step.turns_crank or step.records == "crank_reference")
         return own or prompt.id in TURNS_IT
 
     def _gear_in(self) -> set[str]:
@@ -143,7 +143,7 @@ class AnyOrder(RuleBasedStateMachine):
     @invariant()
     def only_valves_on_their_heel_are_asked_for(self) -> None:
         prompt = self.drive.prompt
-        if prompt.fills in READ_ON_THE_HEEL and prompt.phase != "prepare":
+        if prompt.records in READ_ON_THE_HEEL and prompt.phase != "prepare":
             assert prompt.valve is not None
             assert self.drive.scene.on_heel(prompt.valve)
 
@@ -206,10 +206,10 @@ class AnyOrder(RuleBasedStateMachine):
 
     def _is_proved_apart(self, held: list[AnyEntry], proof: AnyEntry) -> None:
         # Crossing the wish out and answering anew does without.
-        if self.drive.walker.standing.fills["second_person"] != "wanted":
+        if self.drive.walker.state.answers["second_person"] != "wanted":
             return
-        apart = [e for e in held if isinstance(e.body, ProvedApart)][-1]
-        assert isinstance(apart.body, ProvedApart)
+        apart = [e for e in held if isinstance(e.body, IndependentProof)][-1]
+        assert isinstance(apart.body, IndependentProof)
         assert apart.body.outcome in PASSING
         assert apart.number > proof.number
         assert apart.by.strip().lower() != proof.by.strip().lower()
@@ -228,7 +228,7 @@ def _puts_gear_in(entry: AnyEntry) -> bool:
         return True
     if isinstance(body, Answered):
         return body.step == "trial-torque"
-    return isinstance(body, Read | Ceiling | Fitted | Gauged) and body.phase == "trial"
+    return isinstance(body, Read | NoClick | Fitted | Gauged) and body.phase == "trial"
 
 
 def _named(entry: AnyEntry) -> list[str]:

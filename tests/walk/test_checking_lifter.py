@@ -3,10 +3,9 @@
 import pytest
 
 from heelwise.documents.entries import AnyEntry, Checked, NotYet, Ordered
+from heelwise.walk.crank import BACK_OFF, TURN
 from heelwise.walk.finding import FIND_MARK, WATCH_ONE
-from heelwise.walk.guards import BACK_OFF
 from heelwise.walk.prompts import Refused
-from heelwise.walk.turning import TURN
 from heelwise.walk.two_readings import cup_above_mm
 from tests.walk.driving import Drive, inches_in, no_faults
 
@@ -16,13 +15,13 @@ INCH = 25.4
 
 def _to_the_lash(hydraulic: str, solid: str, pushrod: str = "7.300 in") -> Drive:
     drive = no_faults(name=LIFTER)
-    drive.until(lambda p: p.fills == "cup_hydraulic")
+    drive.until(lambda p: p.records == "cup_hydraulic")
     drive.step(hydraulic)
     drive.step(solid)
-    drive.until(lambda p: p.fills == "checking_length")
+    drive.until(lambda p: p.records == "checking_length")
     drive.step(pushrod)
     drive.step("y")
-    assert drive.prompt.fills == "lash_checked"
+    assert drive.prompt.records == "lash_checked"
     return drive
 
 
@@ -88,7 +87,7 @@ def test_with_no_lash_a_shorter_pushrod_comes_first() -> None:
     assert "too long: a shorter one first" in drive.said[-1]
     assert (drive.prompt.id, drive.prompt.valve) == ("trial-lifter", drive.prompts[-1].valve)
     drive.step("y")
-    assert drive.prompt.fills == "checking_length"
+    assert drive.prompt.records == "checking_length"
     drive.step("7.300 in")
     drive.step("y")
     drive.step("0.017 in")
@@ -99,13 +98,13 @@ def test_with_no_lash_a_shorter_pushrod_comes_first() -> None:
 
 def test_a_pushrod_that_goes_tight_on_the_way_down_is_measured_anew() -> None:
     drive = no_faults(name=LIFTER)
-    drive.until(lambda p: p.fills == "checking_length")
+    drive.until(lambda p: p.records == "checking_length")
     drive.step("7.425 in")
     drive.step("n")
     kinds = [e.body.kind for e in drive.kept[-2:]]
     assert kinds == [NotYet(step="", said="").kind, "backed off"]
     drive.step("y")
-    assert drive.prompt.fills == "checking_length"
+    assert drive.prompt.records == "checking_length"
     with pytest.raises(Refused, match=r"far from the setup's 7\.425 in"):
         drive.step("9.425 in")
 
@@ -116,7 +115,7 @@ def test_the_hydraulic_lifter_goes_back_before_the_crank_turns_on() -> None:
     drive.step("0.051 in")
     assert drive.prompt.id == BACK_OFF
     drive.step("y")
-    assert (drive.prompt.fills, drive.prompt.valve) == ("lifter_back", valve)
+    assert (drive.prompt.records, drive.prompt.valve) == ("lifter_back", valve)
     assert drive.prompt.caution is not None
     drive.until(lambda p: p.id == TURN)
     lashes = [e for e in drive.kept if isinstance(e.body, Checked)]
@@ -132,10 +131,10 @@ def test_a_lash_read_anew_puts_the_lifter_back_anew() -> None:
     valve = str(getattr(drive.kept[back - 1].body, "valve", ""))
     checked = [e for e in drive.kept if isinstance(e.body, Checked) and e.body.valve == valve][-1]
     drive.walker.cross_out(checked.number, "gauge bent")
-    assert back in drive.walker.standing.void
-    drive.until(lambda p: p.fills == "lifter_back")
+    assert back in drive.walker.state.void
+    drive.until(lambda p: p.records == "lifter_back")
     assert str(drive.prompt.valve) == valve
-    assert entry.number not in drive.walker.standing.void or entry == checked
+    assert entry.number not in drive.walker.state.void or entry == checked
     drive.to_the_end()
     assert {row.verdict for row in drive.outcome} == {"inside"}
 
@@ -147,7 +146,7 @@ def test_the_back_off_crossed_out_takes_the_lifter_s_return_with_it() -> None:
     off = drive.kept[-1].number
     drive.step("y")
     drive.walker.cross_out(off, "not this one")
-    assert _number(drive, "lifter-back") in drive.walker.standing.void
+    assert _number(drive, "lifter-back") in drive.walker.state.void
     assert drive.prompt.id == BACK_OFF
 
 
@@ -161,10 +160,10 @@ def test_crossing_out_a_cup_height_takes_every_length_with_it(step: str) -> None
     assert checked
     assert all(number in e.rests_on for e in checked)
     drive.walker.cross_out(number, "gauge not zeroed")
-    assert {*ordered, *(e.number for e in checked)} <= drive.walker.standing.void
+    assert {*ordered, *(e.number for e in checked)} <= drive.walker.state.void
     assert drive.prompt.id == step
     drive.step()
-    drive.until(lambda p: p.fills == "lash_checked")
+    drive.until(lambda p: p.records == "lash_checked")
     drive.to_the_end()
     assert {row.verdict for row in drive.outcome} == {"inside"}
 
@@ -175,7 +174,7 @@ def test_crossing_out_a_cup_height_takes_every_length_with_it(step: str) -> None
 )
 def test_a_cup_height_that_can_not_be(typed: str, problem: str) -> None:
     drive = no_faults(name=LIFTER)
-    drive.until(lambda p: p.fills == "cup_hydraulic")
+    drive.until(lambda p: p.records == "cup_hydraulic")
     drive.step("2.000 in")
     with pytest.raises(Refused) as refused:
         drive.step(typed)
@@ -188,7 +187,7 @@ def test_a_cup_height_that_can_not_be(typed: str, problem: str) -> None:
 def test_a_checking_pushrod_by_its_turns_out() -> None:
     """7.100 and 3 1/4 turns of .050 is 7.2625; the middle of .040 and .080 makes it 7.3225."""
     drive = no_faults(name=PUSHROD)
-    prompt = drive.until(lambda p: p.fills == "checked")
+    prompt = drive.until(lambda p: p.records == "checked")
     assert "+ 3 1/2" in prompt.example
     assert [0.050] in [inches_in(f.text) for f in prompt.facts if f.source.startswith("two makers")]
     drive.step("7.100 in + 3 1/4")
@@ -205,7 +204,7 @@ def test_a_checking_pushrod_by_its_turns_out() -> None:
 )
 def test_turns_out_that_can_not_be(typed: str, problem: str) -> None:
     drive = no_faults(name=PUSHROD)
-    drive.until(lambda p: p.fills == "checked")
+    drive.until(lambda p: p.records == "checked")
     with pytest.raises(Refused) as refused:
         drive.step(typed)
     assert problem in refused.value.problem
@@ -217,7 +216,7 @@ def test_lengths_by_turns_out_are_bought_by_what_they_come_to() -> None:
     for typed in ("7.100 in + 4 1/2", "7.325 in"):
         drive = no_faults(name=PUSHROD)
         for _ in range(2):
-            drive.until(lambda p: p.fills == "checked")
+            drive.until(lambda p: p.records == "checked")
             drive.step(typed)
         drive.until(lambda p: p.id == "walk/order")
         drive.step()
@@ -244,6 +243,6 @@ def test_a_rocker_down_on_the_solid_lifter_comes_off_before_a_lost_crank_is_turn
 def test_a_checking_pushrods_own_pitch_is_the_procedures() -> None:
     """Four turns of 0.040 in on 7.200: 7.360, where 0.050 would make 7.400."""
     drive = no_faults(name="adjustable-checking-pushrod").following(checking_pitch="0.040 in")
-    drive.until(lambda p: p.fills == "checked")
+    drive.until(lambda p: p.records == "checked")
     drive.step("7.200 in + 4")
     assert _last_checked(drive)[1].zero_lash_mm == pytest.approx(7.360 * INCH)

@@ -7,7 +7,6 @@ from heelwise.documents.entries import (
     Crank,
     CrossedOut,
     Drawn,
-    Entry,
     Felt,
     Noted,
     Paused,
@@ -15,15 +14,15 @@ from heelwise.documents.entries import (
     Read,
     Received,
 )
-from heelwise.rehearsal.lobe import lift_mm
-from heelwise.valvetrain.valves import Valve
+from heelwise.documents.entry_base import Entry
+from heelwise.rehearsal.engine import lift_mm
+from heelwise.valvetrain.engine import Valve
+from heelwise.walk.crank import BACK_OFF, HOLD, TURN
 from heelwise.walk.finding import FEEL
-from heelwise.walk.guards import BACK_OFF, HOLD
-from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Refused
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import RESUME_STEP, fold
-from heelwise.walk.turning import TURN
+from heelwise.walk.state import RESUME_STEP, fold
+from heelwise.walk.walker import next_prompt
 from tests.walk.driving import Drive, no_faults
 
 
@@ -42,7 +41,7 @@ def test_a_crossed_out_reading_is_asked_again_and_stays_readable() -> None:
     name = drive.kept[number - 1].body.valve  # type: ignore[union-attr]
     drive.walker.cross_out(number, "wrong valve")
     assert drive.kept[number - 1].body.kind == "read"
-    prompt = drive.until(lambda p: p.fills == "count")
+    prompt = drive.until(lambda p: p.records == "count")
     assert str(prompt.valve) == name
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
@@ -57,7 +56,7 @@ def test_a_crossed_out_reading_takes_its_proof_with_it() -> None:
     read = _number(drive, Read, valve=str(valve), phase="fit")
     said = drive.walker.cross_out(read, "counted from the wrong mark")
     assert str(proof.number) in said.text
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     drive.to_the_end()
     assert next(o for o in drive.outcome if o.valve == str(valve)).proved
 
@@ -65,13 +64,13 @@ def test_a_crossed_out_reading_takes_its_proof_with_it() -> None:
 def test_crossing_out_where_the_crank_stood_takes_every_reading_there() -> None:
     drive = no_faults()
     drive.until(lambda p: p.id == TURN and p.phase == "fit")
-    here = drive.walker.standing.crank
+    here = drive.walker.state.crank
     assert here is not None
     readings = [e for e in drive.kept if isinstance(e.body, Read) and here.number in e.rests_on]
     assert readings
     drive.walker.cross_out(here.number, "the mark had slipped")
-    assert {e.number for e in readings} <= drive.walker.standing.void
-    assert drive.walker.standing.crank is None
+    assert {e.number for e in readings} <= drive.walker.state.void
+    assert drive.walker.state.crank is None
     assert drive.prompt.id == "walk/hold" or drive.prompt.id == FEEL
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
@@ -83,13 +82,13 @@ def test_crossing_out_the_reference_brings_everything_after_it_down() -> None:
     reference = _number(drive, Answered, step="cylinder-one")
     fits = {e.number for e in drive.kept if isinstance(e.body, Read)}
     drive.walker.cross_out(reference, "that was overlap")
-    assert fits <= drive.walker.standing.void
+    assert fits <= drive.walker.state.void
     barred = []
     while drive.prompt.id != "cylinder-one":
         barred.append(drive.prompt.id)  # what was backed off rests on the crank's place too
         drive.step()
     assert set(barred) <= {BACK_OFF, HOLD}
-    assert not drive.walker.standing.trial_loaded | drive.walker.standing.trial_in
+    assert not drive.walker.state.trial_loaded | drive.walker.state.trial_in
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
 
@@ -116,7 +115,7 @@ def test_an_entry_is_crossed_out_once() -> None:
 
 def test_a_resume_asks_for_the_crank_and_repeats_the_interrupted_step() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     valve = drive.prompt.valve
     drive.walker.resume()
     assert drive.prompt.id == RESUME_STEP
@@ -128,7 +127,7 @@ def test_a_resume_asks_for_the_crank_and_repeats_the_interrupted_step() -> None:
 
 def test_a_pause_is_an_entry_that_says_what_it_holds_at() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     asked = drive.prompt.question
     drive.walker.pause()
     paused = drive.kept[-1].when(Paused)
@@ -139,7 +138,7 @@ def test_a_pause_is_an_entry_that_says_what_it_holds_at() -> None:
 
 def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
     drive = no_faults("v8-18436572")
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     drive.walker.resume()
     drive.step("m")
     cam, at = drive.build.cam, 222.0
@@ -154,13 +153,13 @@ def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
     assert drive.prompt.id == "walk/find-mark"
     assert drive.prompt.crank_target_deg == 360.0
     drive.step("y")
-    assert drive.walker.standing.crank_deg == 360.0
+    assert drive.walker.state.crank_deg == 360.0
     drive.to_the_end()
 
 
 def test_answers_that_contradict_are_felt_again() -> None:
     drive = no_faults("v8-18436572")
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     drive.walker.lose_crank("someone leaned on the bar")
     drive.step("1I up")
     drive.step("6I up")  # half a cycle from 1I: never both
@@ -174,7 +173,7 @@ def test_answers_that_contradict_are_felt_again() -> None:
 
 def test_a_lifter_that_can_not_be_told_is_not_asked_again() -> None:
     drive = no_faults("v8-18436572")
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     drive.walker.lose_crank("moved")
     first = drive.prompt.valve
     drive.step("c")
@@ -186,7 +185,7 @@ def test_notes_belong_to_a_valve_and_a_hand_over_changes_the_initials() -> None:
     drive = no_faults()
     drive.walker.note("scratched seat", Valve.parse("2E"))
     assert isinstance(drive.kept[-1].body, Noted)
-    history = drive.walker.standing.valve(Valve.parse("2E")).history
+    history = drive.walker.state.valve(Valve.parse("2E")).history
     assert [e.number for e in history] == [1]
     drive.walker.hand_over("Z9")
     drive.step()
@@ -209,7 +208,7 @@ def test_a_note_may_name_a_photograph_but_no_folder() -> None:
     body = drive.kept[-1].body
     assert isinstance(body, Noted)
     assert body.photo == "IMG_0042.jpg"
-    assert drive.walker.standing.valve(Valve.parse("2E")).history[-1].body == body
+    assert drive.walker.state.valve(Valve.parse("2E")).history[-1].body == body
     for bad in ("../x.jpg", "a/b.jpg", "C:x.jpg", "photo", ".jpg", "con.jpg", "a b.jpg"):
         with pytest.raises(Refused, match="without a folder"):
             drive.walker.note("scratched seat", None, bad)
@@ -218,7 +217,7 @@ def test_a_note_may_name_a_photograph_but_no_folder() -> None:
 
 def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     valve = drive.prompt.valve
     assert valve is not None
     drive.step("1/2")
@@ -226,9 +225,9 @@ def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
     drive.step("4", ("R. Signer", "short on purpose"))
     drive.walker.note("a nick in its cup", valve, "nick-1.png")
     drive.walker.cross_out(read, "wrong mark")
-    kinds = [e.body.kind for e in drive.walker.standing.valve(valve).history]
+    kinds = [e.body.kind for e in drive.walker.state.valve(valve).history]
     assert kinds[-3:] == ["read", "accepted", "noted"]
-    assert read in drive.walker.standing.void
+    assert read in drive.walker.state.void
 
 
 def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down() -> None:
@@ -236,7 +235,7 @@ def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down(
     drive.until(lambda p: p.id == "walk/sign-off")
     seated = _number(drive, Answered, step="seated", valve="1I")
     drive.walker.cross_out(seated, "was not seated")
-    assert drive.walker.standing.valve(Valve.parse("1I")).proof is None
+    assert drive.walker.state.valve(Valve.parse("1I")).proof is None
     assert drive.prompt.id != "walk/sign-off"
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
@@ -250,11 +249,11 @@ def test_a_trial_crossed_out_in_prove_is_tried_again_and_its_valve_done_over() -
     assert isinstance(body, Read)
     said = drive.walker.cross_out(trial, "counted on the wrong valve")
     assert "asked again" in said.text
-    again = drive.until(lambda p: p.fills == "count")
+    again = drive.until(lambda p: p.records == "count")
     assert again.phase == "trial"
     assert str(again.valve) == body.valve
     drive.until(lambda p: p.id == "walk/order")
-    assert drive.walker.standing.valve(Valve.parse(body.valve)).proof is None
+    assert drive.walker.state.valve(Valve.parse(body.valve)).proof is None
     before = len(drive.kept)
     drive.to_the_end()
     later = [e.body for e in drive.kept[before:]]
@@ -268,7 +267,7 @@ def test_a_received_pushrod_crossed_out_in_prove_is_measured_counted_and_proved_
     received = _number(drive, Received, valve="2E")
     count = _number(drive, Read, valve="2E")
     drive.walker.cross_out(received, "read the caliper wrong")
-    assert count in drive.walker.standing.void
+    assert count in drive.walker.state.void
     assert drive.prompt.id == "walk/receive"
     assert drive.prompt.valve == Valve.parse("2E")
     before = len(drive.kept)
@@ -284,13 +283,13 @@ def test_each_step_of_a_stand_brings_its_drawing_down_with_it() -> None:
     drawn = _number(drive, Drawn)
     body = drive.kept[drawn - 1].body
     assert isinstance(body, Drawn)
-    steps = [s for s in drive.build.steps("fit", "stand") if s.fills != "drawn"]
+    steps = [s for s in drive.build.steps("fit", "stand") if s.records != "drawn"]
     assert steps
     for step in steps:
         told = _number(drive, Answered, step=step.id, valve=body.valves[0])
         assert told in drive.kept[drawn - 1].rests_on
     drive.walker.cross_out(told, "the stand was not seated")
-    assert drawn in drive.walker.standing.void
+    assert drawn in drive.walker.state.void
     assert drive.prompt.id != "walk/sign-off"
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)

@@ -5,13 +5,12 @@ from datetime import timedelta
 
 import pytest
 
-from heelwise.documents.entries import Accepted, Ceiling, Crank, Proved, Read
-from heelwise.walk.guards import BACK_OFF, HOLD
+from heelwise.documents.entries import Accepted, Crank, NoClick, Proved, Read
+from heelwise.walk.crank import BACK_OFF, HOLD, TURN
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.sign_off import CLOSED, SIGN
-from heelwise.walk.standing import RESUME_STEP
-from heelwise.walk.turning import TURN
+from heelwise.walk.state import RESUME_STEP
 from heelwise.walk.valve_steps import UNLOAD
 from tests.walk.driving import Drive, no_faults
 
@@ -47,9 +46,9 @@ def test_nothing_that_guards_the_engine_is_answered_by_enter_alone(answer: str) 
 
 def test_a_trial_pushrod_bars_the_crank() -> None:
     drive = no_faults("v8-15426378")
-    drive.until(lambda p: p.fills == "count" and p.phase == "trial")
+    drive.until(lambda p: p.records == "count" and p.phase == "trial")
     drive.step()
-    assert drive.walker.standing.trial_loaded
+    assert drive.walker.state.trial_loaded
     before = len(drive.kept)
     drive.until(lambda p: p.id == TURN)
     kinds = [e.body.kind for e in drive.kept[before:]]
@@ -59,10 +58,10 @@ def test_a_trial_pushrod_bars_the_crank() -> None:
 
 def test_reaching_never_past_ends_the_count_and_can_not_be_accepted() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     name = str(drive.prompt.valve)
     drive.step("c")
-    assert isinstance(drive.kept[-1].body, Ceiling)
+    assert isinstance(drive.kept[-1].body, NoClick)
     assert drive.prompt.id == OUTSIDE
     assert str(drive.prompt.valve) == name
     assert drive.prompt.option("4") is None
@@ -72,17 +71,17 @@ def test_reaching_never_past_ends_the_count_and_can_not_be_accepted() -> None:
 
 def test_a_count_past_the_ceiling_is_taken_as_bottomed_and_kept_as_typed() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     drive.step("3 1/2")
     body = drive.kept[-1].body
-    assert isinstance(body, Ceiling)
+    assert isinstance(body, NoClick)
     assert body.turns == "3 1/2"
     assert drive.prompt.option("4") is None
 
 
 def test_outside_needs_a_name_and_a_reason() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     drive.step("1/2")
     assert drive.prompt.id == OUTSIDE
     with pytest.raises(Refused, match="also needs"):
@@ -97,7 +96,7 @@ def test_outside_needs_a_name_and_a_reason() -> None:
 
 def test_a_valve_put_off_is_met_again_before_prove() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     put_off = drive.prompt.valve
     drive.step("1/2")
     drive.step("3")
@@ -112,9 +111,9 @@ def test_a_valve_touched_after_its_proof_is_proved_again() -> None:
     drive.until(lambda p: p.id == "walk/recount-loosen")
     valve = drive.prompt.valve
     assert valve is not None
-    assert drive.walker.standing.valve(valve).proof is not None
+    assert drive.walker.state.valve(valve).proof is not None
     drive.step()
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     before = len(drive.kept)
     drive.to_the_end()
     again = [e for e in drive.kept[before:] if isinstance(e.body, Proved)]
@@ -124,7 +123,7 @@ def test_a_valve_touched_after_its_proof_is_proved_again() -> None:
 def test_used_lifters_are_unloaded_before_a_second_zero_lash() -> None:
     drive = no_faults(seed=3)
     assert drive.truth.lifters == "used"
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
     drive.step("1/2")
     drive.step("1")
     assert drive.prompt.id == UNLOAD
@@ -136,7 +135,7 @@ def test_used_lifters_are_unloaded_before_a_second_zero_lash() -> None:
 def test_sign_off_is_last_and_a_closed_record_only_reopens() -> None:
     drive = no_faults()
     drive.until(lambda p: p.id == SIGN)
-    assert all(one.proof is not None for one in drive.walker.standing.valves.values())
+    assert all(one.proof is not None for one in drive.walker.state.valves.values())
     drive.step()
     assert drive.prompt.id == CLOSED
     acts: tuple[Callable[[], object], ...] = (
@@ -159,10 +158,10 @@ def test_sign_off_is_last_and_a_closed_record_only_reopens() -> None:
 
 def test_a_bolt_that_moved_in_the_proof_loads_its_lifter_again() -> None:
     drive = no_faults(seed=1)
-    drive.until(lambda p: p.fills == "proof")
+    drive.until(lambda p: p.records == "proof")
     valve = drive.prompt.valve
     drive.step("3")
-    assert valve in drive.walker.standing.load_times
+    assert valve in drive.walker.state.load_times
 
 
 def test_an_overshot_crank_has_its_margins_worked_out_anew() -> None:

@@ -1,6 +1,7 @@
 """What an option of a choice can do besides being kept: hold the walk, ask for words, not serve."""
 
-from heelwise.documents.entries import Answered, Entry, Noted, NotYet
+from heelwise.documents.entries import Answered, Noted, NotYet
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Step, StepOption
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.state import advance

@@ -6,13 +6,12 @@ import pytest
 
 from heelwise.documents.entries import Accepted, Read
 from heelwise.documents.library import find_procedures
-from heelwise.valvetrain.engine import Bank
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Bank, Valve
 from heelwise.walk.build import Build
 from heelwise.walk.buying import ANOTHER, RECEIVE
-from heelwise.walk.next_prompt import phase_of
 from heelwise.walk.recount import sample
-from heelwise.walk.walkable import unwalkable
+from heelwise.walk.setup_checks import unwalkable
+from heelwise.walk.walker import phase_of
 from tests.walk.driving import bolt_down, changed_setup, no_faults
 
 
@@ -47,11 +46,11 @@ def test_one_valve_of_each_bank_is_counted_again_and_no_even_one_besides() -> No
         if reason.startswith("one of bank "):
             name = reason.removeprefix("one of bank ").partition(",")[0]
             assert valve.cylinder in bank_of(banks, name).cylinders
-            mine = scene.standing.valve(valve).reads[-1].body
+            mine = scene.state.valve(valve).reads[-1].body
             assert isinstance(mine, Read)
             others = [
                 one.reads[-1].body
-                for v, one in scene.standing.valves.items()
+                for v, one in scene.state.valves.items()
                 if v.cylinder in bank_of(banks, name).cylinders
             ]
             margins = [read.margin_deg for read in others if isinstance(read, Read)]
@@ -90,7 +89,7 @@ def test_of_three_of_a_kind_one_that_stands_out_is_counted_again(off: float, sai
     drive = no_faults("i3-132").on(setup.to_toml_dict())
     counts = {"1I": 1.0, "2I": 1.0 + off, "3I": 1.0, "1E": 1.0, "2E": 1.0, "3E": 1.0}
     while drive.prompt.phase != "prove":
-        if drive.prompt.phase == "fit" and drive.prompt.fills == "count":
+        if drive.prompt.phase == "fit" and drive.prompt.records == "count":
             drive.step(str(counts[str(drive.prompt.valve)]))
         else:
             drive.step()
@@ -110,7 +109,7 @@ def test_the_phase_told_is_that_of_the_question_by_every_method(name: str) -> No
     phases: dict[str, None] = {}
     work = ("count", "gauge", "locked", "recheck", "proof")
     while not drive.walker.closed:
-        if drive.prompt.phase == "prepare" or drive.prompt.fills in work:
+        if drive.prompt.phase == "prepare" or drive.prompt.records in work:
             assert phase_of(drive.scene) == drive.prompt.phase, drive.prompt
         phases[phase_of(drive.scene)] = None
         drive.step()

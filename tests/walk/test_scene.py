@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from heelwise.valvetrain.positions import each_cylinder
-from heelwise.walk.next_prompt import phase_of
+from heelwise.walk.walker import phase_of
 from tests.walk.driving import no_faults
 
 
 def test_the_next_position_is_the_next_in_the_direction_of_rotation() -> None:
     drive = no_faults("v8-15426378")
-    drive.until(lambda prompt: prompt.phase == "fit" and prompt.fills == "count")
+    drive.until(lambda prompt: prompt.phase == "fit" and prompt.records == "count")
     scene = drive.scene
     at, plan = scene.crank_deg, each_cylinder(scene.build.engine, scene.build.cam)
     assert at == 90.0
@@ -33,7 +33,7 @@ def test_the_phase_told_is_the_one_the_questions_are_of() -> None:
         told = phase_of(drive.scene)
         if told != (phases[-1] if phases else ""):
             phases.append(told)
-        if drive.prompt.phase == "prepare" or drive.prompt.fills in ("count", "proof"):
+        if drive.prompt.phase == "prepare" or drive.prompt.records in ("count", "proof"):
             assert told == drive.prompt.phase, drive.prompt
         drive.step()
     assert list(dict.fromkeys(phases)) == ["prepare", "trial", "fit", "prove", "sign off"]

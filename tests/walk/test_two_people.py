@@ -2,9 +2,9 @@
 
 import pytest
 
-from heelwise.documents.entries import HandedOver, Proved, ProvedApart
-from heelwise.walk.apart import SECOND_PERSON
+from heelwise.documents.entries import HandedOver, IndependentProof, Proved
 from heelwise.walk.prompts import Refused
+from heelwise.walk.prove import SECOND_PERSON
 from heelwise.walk.sign_off import SIGN
 from tests.walk.driving import Drive
 
@@ -13,7 +13,7 @@ NAMES = ("bolt-down-rockers", "stud-rockers", "shaft-rockers")
 
 def _wanted(name: str = NAMES[0], card: str = "i4-1342") -> Drive:
     drive = Drive(card, 1, planted=(), name=name)
-    drive.until(lambda p: p.fills == "second_person")
+    drive.until(lambda p: p.records == "second_person")
     drive.step("2")
     return drive
 
@@ -31,12 +31,12 @@ def test_every_valve_is_proved_apart_by_another_person(name: str) -> None:
 def test_the_second_person_is_not_shown_what_the_first_one_found() -> None:
     drive = _wanted()
     drive.until(lambda p: p.id == SECOND_PERSON)
-    firsts = {p.question: p.facts for p in drive.prompts if p.fills == "proof"}
+    firsts = {p.question: p.facts for p in drive.prompts if p.records == "proof"}
     drive.step()
     while drive.prompt.phase == "prove":
         prompt = drive.prompt
         assert prompt.blind
-        if prompt.fills == "proof":
+        if prompt.records == "proof":
             assert prompt.question in firsts, "asked in the very words of the first proof"
             shown = f"{prompt.question} {prompt.why} {prompt.facts} {prompt.heading}"
             assert "clicked" not in shown.replace("clicked, did not move", "")
@@ -57,7 +57,7 @@ def test_one_person_twice_is_measured_again_and_not_taken() -> None:
     assert isinstance(drive.kept[-1].body, HandedOver)
     drive.step()
     assert drive.kept[-1].by == "QQ"
-    assert isinstance(drive.kept[-1].body, ProvedApart)
+    assert isinstance(drive.kept[-1].body, IndependentProof)
 
 
 def test_the_first_person_coming_back_is_not_asked_for_the_second_proof() -> None:
@@ -73,11 +73,11 @@ def test_what_the_second_person_finds_moved_is_done_again_by_both() -> None:
     drive = _wanted()
     drive.until(lambda p: p.id == SECOND_PERSON)
     drive.step()
-    drive.until(lambda p: p.fills == "proof")
+    drive.until(lambda p: p.records == "proof")
     valve = drive.prompt.valve
     assert valve is not None
     drive.step("3")
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     drive.to_the_end()
     row = next(o for o in drive.outcome if o.valve == str(valve))
     # The second person counted and proved it anew: so a third pair of hands proves it apart.
@@ -90,10 +90,10 @@ def test_without_it_nobody_else_is_asked_and_crossing_the_wish_out_does_without(
     drive.until(lambda p: p.id == SECOND_PERSON)
     wish = next(e for e in drive.kept if getattr(e.body, "fills", None) == "second_person")
     drive.walker.cross_out(wish.number, "nobody else is here today")
-    assert drive.prompt.fills == "second_person"
+    assert drive.prompt.records == "second_person"
     drive.step("1")
     drive.until(lambda p: p.id == SIGN)
-    assert not any(isinstance(e.body, ProvedApart) for e in drive.kept)
+    assert not any(isinstance(e.body, IndependentProof) for e in drive.kept)
 
 
 def test_crossing_out_the_first_proof_takes_the_second_with_it() -> None:
@@ -105,7 +105,7 @@ def test_crossing_out_the_first_proof_takes_the_second_with_it() -> None:
     mine = [e for e in drive.kept if getattr(e.body, "valve", None) == name]
     proof = [e for e in mine if isinstance(e.body, Proved)][-1]
     drive.walker.cross_out(proof.number, "the wrench was set low")
-    one = drive.walker.standing.by_name[name]
+    one = drive.walker.state.by_name[name]
     assert one.proof is None
     assert one.independent_proof is None
     drive.to_the_end()

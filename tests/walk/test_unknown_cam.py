@@ -31,8 +31,8 @@ def test_a_walk_without_a_cam_card_comes_to_its_end(answer: str) -> None:
 def test_by_eye_the_intake_is_set_as_its_exhaust_opens() -> None:
     drive = _without_cam("i4-1342")
     drive.step("2")
-    drive.until(lambda p: p.fills == "count" and p.phase == "fit")
-    valve, here = drive.prompt.valve, drive.walker.standing.crank
+    drive.until(lambda p: p.records == "count" and p.phase == "fit")
+    valve, here = drive.prompt.valve, drive.walker.state.crank
     assert valve is not None
     assert here is not None
     assert isinstance(here.body, Crank)

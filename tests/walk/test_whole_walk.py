@@ -4,10 +4,10 @@ import pytest
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Proved, Read, Received
-from heelwise.rehearsal.planting import Fault
-from heelwise.valvetrain.valves import Valve
+from heelwise.rehearsal.faults import EngineFault
+from heelwise.valvetrain.engine import Valve
+from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt
-from heelwise.walk.turning import TURN
 from tests.walk.driving import Drive, no_faults, with_fault
 
 CARDS = ("v8-15426378", "v8-18726543", "i6-153624", "i4-1342")
@@ -50,7 +50,7 @@ def test_other_layouts_come_to_an_end(card: str) -> None:
 
 
 def _served(prompt: Prompt) -> bool:
-    return prompt.fills in ("count", "proof")
+    return prompt.records in ("count", "proof")
 
 
 def test_no_valve_is_asked_for_off_its_heel_and_margins_are_kept() -> None:
@@ -63,8 +63,8 @@ def test_no_valve_is_asked_for_off_its_heel_and_margins_are_kept() -> None:
             assert margin is not None
             assert margin >= drive.build.margin_deg
         if prompt.id == TURN:
-            assert not drive.walker.standing.load_times
-            assert not drive.walker.standing.trial_loaded
+            assert not drive.walker.state.load_times
+            assert not drive.walker.state.trial_loaded
         drive.step()
     for entry in drive.kept:
         if isinstance(entry.body, Read | Proved):
@@ -75,7 +75,7 @@ def test_no_valve_is_asked_for_off_its_heel_and_margins_are_kept() -> None:
 def test_never_past_is_told_with_every_count() -> None:
     drive = no_faults()
     drive.to_the_end()
-    counts = [p for p in drive.prompts if p.fills == "count"]
+    counts = [p for p in drive.prompts if p.records == "count"]
     assert len(counts) >= 8
     for prompt in counts:
         assert prompt.heading.startswith("never past ")
@@ -92,14 +92,14 @@ def test_what_the_record_says_is_what_stands() -> None:
 
 
 def test_a_pushrod_beside_its_cup_is_caught_before_the_count() -> None:
-    drive = with_fault(Fault.NOT_SEATED, "3E")
+    drive = with_fault(EngineFault.NOT_SEATED, "3E")
     drive.to_the_end()
     told = [e.body.kind for e in drive.kept if getattr(e.body, "valve", None) == "3E"]
     assert told.index("not yet") < told.index("read")
 
 
 def test_a_valve_a_length_off_gets_another_pushrod() -> None:
-    drive = with_fault(Fault.LENGTH_OFF, "6E")
+    drive = with_fault(EngineFault.LENGTH_OFF, "6E")
     drive.to_the_end()
     row = next(o for o in drive.outcome if o.valve == "6E")
     ordered = next(
@@ -113,7 +113,7 @@ def test_a_valve_a_length_off_gets_another_pushrod() -> None:
 
 @pytest.mark.parametrize("name", ["1I", "2E", "7I", "8E"])
 def test_a_count_taken_up_the_lobe_is_found_by_the_re_count(name: str) -> None:
-    drive = with_fault(Fault.UP_THE_LOBE, name, seed=0)
+    drive = with_fault(EngineFault.UP_THE_LOBE, name, seed=0)
     drive.to_the_end()
     reads = [e.body for e in drive.kept if isinstance(e.body, Read) and e.body.valve == name]
     last = [r for r in reads if r.recount]
@@ -127,7 +127,7 @@ def test_a_count_taken_up_the_lobe_is_found_by_the_re_count(name: str) -> None:
 
 
 def test_a_bolt_that_moves_is_counted_and_proved_again() -> None:
-    drive = with_fault(Fault.BOLT_MOVES, "5I")
+    drive = with_fault(EngineFault.BOLT_MOVES, "5I")
     drive.to_the_end()
     mine = [e for e in drive.kept if getattr(e.body, "valve", None) == "5I"]
     moved = next(
@@ -140,7 +140,7 @@ def test_a_bolt_that_moves_is_counted_and_proved_again() -> None:
 def test_trial_pushrods_that_are_too_long_are_backed_off_before_any_turn() -> None:
     drive = no_faults("v8-15426378")
     drive.until(lambda p: p.phase == "trial" and p.id == "walk/trial-outside")
-    loaded = set(drive.walker.standing.trial_loaded)
+    loaded = set(drive.walker.state.trial_loaded)
     assert loaded
     drive.until(lambda p: p.id == TURN)
-    assert not drive.walker.standing.trial_loaded
+    assert not drive.walker.state.trial_loaded

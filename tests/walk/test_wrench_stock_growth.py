@@ -9,11 +9,11 @@ import pytest
 
 from heelwise.documents.entries import Drawn, Proved, Skipped
 from heelwise.documents.quantities import length_mm, show_length
+from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.torque import NM_PER_LBF_FT
-from heelwise.valvetrain.valves import Kind
 from heelwise.walk.buying import ORDER, ordered_lengths, wanted_lengths
 from heelwise.walk.prompts import Refused
-from heelwise.walk.trial import FIT_TRIAL
+from heelwise.walk.trials import FIT_TRIAL
 from tests.walk.driving import Drive, changed_setup, no_faults
 
 GOOD = {"name": "click", "least": "8 lbf ft", "most": "60 lbf ft", "calibrated": date(2031, 1, 2)}
@@ -70,7 +70,7 @@ def test_with_an_adapter_the_record_keeps_setting_and_torque() -> None:
     assert all(p.torque == rocker.torque for p in proofs)
     assert all(p.setting.startswith(f"{pounds:.1f} ") for p in proofs)
     for fills in ("count", "proof"):
-        asked = [p for p in drive.prompts if p.fills == fills]
+        asked = [p for p in drive.prompts if p.records == fills]
         assert asked
         for prompt in asked:
             assert any(f.text.startswith(f"set {pounds:.1f}") for f in prompt.facts), fills
@@ -116,11 +116,11 @@ def test_the_set_is_shared_out_among_what_is_on_hand() -> None:
 
 def test_a_count_made_again_is_set_against_the_first() -> None:
     drive = no_faults()
-    drive.until(lambda prompt: prompt.phase == "fit" and prompt.fills == "count")
+    drive.until(lambda prompt: prompt.phase == "fit" and prompt.records == "count")
     valve = drive.prompt.valve
     drive.step("2")  # long: outside
     drive.step("1")  # count again
-    drive.until(lambda prompt: prompt.fills == "count" and prompt.valve == valve)
+    drive.until(lambda prompt: prompt.records == "count" and prompt.valve == valve)
     drive.step()
     assert "2 readings" in drive.said[-1]
     assert "disagree" in drive.said[-1]
@@ -135,7 +135,7 @@ def test_preload_hot_is_told_with_the_verdict_and_lowers_never_past() -> None:
         "pushrod": "stainless steel 304",
     }
     drive = with_tables(growth=dict(iron))
-    drive.until(lambda prompt: prompt.fills == "count")
+    drive.until(lambda prompt: prompt.records == "count")
     assert any("hot, preload gains" in fact.text for fact in drive.prompt.facts)
     drive.step()
     assert " Hot, about " in drive.said[-1]
@@ -144,13 +144,13 @@ def test_preload_hot_is_told_with_the_verdict_and_lowers_never_past() -> None:
     assert plain is not None
     assert hot is not None
     assert drive.setup.pushrods is not None
-    longest = max(drive.setup.pushrods.length(kind) for kind in Kind)
+    longest = max(drive.setup.pushrods.length(kind) for kind in ValveKind)
     gained = 70e-6 * (17.2 * longest - 11.4 * length_mm("7 in"))
     largest = with_tables().scene.travel.largest_mm
     first = with_tables(growth=dict(iron)).scene.ceiling.exact_turns
     assert first is not None
     assert plain - first == pytest.approx(gained / largest)
-    assert "gained hot" in drive.scene.ceiling.said
+    assert "gained hot" in drive.scene.ceiling.source
 
 
 def test_what_was_settled_untried_takes_from_the_stock_too() -> None:
@@ -168,5 +168,7 @@ def test_what_was_settled_untried_takes_from_the_stock_too() -> None:
     count = Counter(show_length(mm, "in") for mm in wanted.values())
     assert count == {"7.375 in": 5, "7.400 in": 3}
     assert all(
-        show_length(mm, "in") == "7.375 in" for v, mm in wanted.items() if v.kind is Kind.INTAKE
+        show_length(mm, "in") == "7.375 in"
+        for v, mm in wanted.items()
+        if v.kind is ValveKind.INTAKE
     )

@@ -8,12 +8,12 @@ from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, faults_json, say, say_json
 from heelwise.documents import oddities
-from heelwise.documents.cards import read_card
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.kinds import Kind, kind_of
+from heelwise.documents.library import read_card
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record_reading import read_record, record_faults
+from heelwise.documents.record import read_record, record_faults
 from heelwise.documents.setup import load_setup
+from heelwise.documents.toml import FileKind, kind_of
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -42,11 +42,11 @@ def faults_in(path: Path) -> list[Fault]:
     """Every fault of one file, whatever kind of document it is."""
     try:
         kind = kind_of(path)
-        if kind is Kind.RECORD:
+        if kind is FileKind.RECORD:
             return record_faults(path)
-        if kind is Kind.PROCEDURE:
+        if kind is FileKind.PROCEDURE:
             load_procedure(path)
-        elif kind is Kind.CARD:
+        elif kind is FileKind.CARD:
             read_card(path)
         else:
             load_setup(path)
@@ -58,8 +58,8 @@ def faults_in(path: Path) -> list[Fault]:
 def notes_of(path: Path) -> list[Fault]:
     """What should be looked at again in a file without faults."""
     kind = kind_of(path)
-    if kind is Kind.RECORD:
+    if kind is FileKind.RECORD:
         return oddities.notes(read_record(path).head.setup)
-    if kind is Kind.SETUP:
+    if kind is FileKind.SETUP:
         return oddities.notes(load_setup(path), date.today())
     return []

@@ -40,20 +40,20 @@ def _folder(given: argparse.Namespace, file: Path | None) -> Path:
 
 
 def _must_be_build_or_setup(file: Path, named: str) -> None:
-    from heelwise.documents.kinds import Kind, kind_of  # the bench reads nothing yet
+    from heelwise.documents.toml import FileKind, kind_of  # the bench reads nothing yet
 
     kind = kind_of(file)
-    if kind in (Kind.PROCEDURE, Kind.CARD):
+    if kind in (FileKind.PROCEDURE, FileKind.CARD):
         fault = Fault("file", f"is a {kind}", "a record to open, or a setup to start from")
         raise Faulty(named, [fault])
 
 
 def _in_lines(given: argparse.Namespace, file: Path | None, folder: Path) -> int:
     from heelwise.commands import plain_walk
-    from heelwise.documents.kinds import Kind, kind_of
+    from heelwise.documents.toml import FileKind, kind_of
 
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
-    if kind_of(file) is Kind.RECORD:
+    if kind_of(file) is FileKind.RECORD:
         return plain_walk.open_in_lines(file, given.by)
     return plain_walk.begin_in_lines(file, folder, given.by)

@@ -21,14 +21,14 @@ from heelwise.session import (
 )
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import length_text
-from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Ask, Option, Prompt, Refused
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import fold
-from heelwise.walk.walker import Said, Walker
-from heelwise.walk.wrench import judge_wrench
+from heelwise.walk.setup_checks import judge_wrench
+from heelwise.walk.state import fold
+from heelwise.walk.walker import Feedback, Walker
 
 MARKS = {"good": "[ok] ", "warn": "[look] ", "bad": "[!] ", "plain": ""}
 
@@ -72,11 +72,11 @@ def _understood(setup: Setup, procedure: Procedure) -> None:
     for position in scene.plan.positions:
         valves = " ".join(str(placed.valve) for placed in position.valves)
         say(f"  position {position.number}, crank at {position.crank_deg:g}°: {valves}")
-    if build.way.reads == "turns":
+    if build.method.reads == "turns":
         window, used = scene.window, scene.travel.used
         least, most = map(show_turns, (window.least_turns, window.most_turns))
-        say(f"  window {least} to {most} turns: {window.said}")
-        say(f"  travel per turn {length_text(used.mm)}: {used.said}")
+        say(f"  window {least} to {most} turns: {window.source}")
+        say(f"  travel per turn {length_text(used.mm)}: {used.source}")
         say(f"  {scene.never_past_fact.text}: {scene.never_past_fact.source}")
     for note in judge_wrench(setup, datetime.now().astimezone().date()).notes:
         say(f"  wrench: {note}")
@@ -114,9 +114,9 @@ def _which(methods: Sequence[object]) -> int:
 
 def _context(walker: Walker) -> None:
     """What was done last, before anything is asked."""
-    if len(walker.standing.entries) > 2:
+    if len(walker.state.entries) > 2:
         say("Last done:")
-        for entry in walker.standing.entries[-4:]:
+        for entry in walker.state.entries[-4:]:
             say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {entry_words(entry)}")
 
 
@@ -162,7 +162,7 @@ def _answer(session: Session) -> None:
         return
 
 
-def _reply(session: Session, prompt: Prompt, typed: str) -> Said:
+def _reply(session: Session, prompt: Prompt, typed: str) -> Feedback:
     option = prompt.option(typed)
     texts = _wanted(option) if option else ()
     return _kept(session, lambda: session.walker.reply(typed, texts))
@@ -172,7 +172,7 @@ def _wanted(option: Option) -> tuple[str, ...]:
     return tuple(_ask(f"  {want}: ") for want in option.wants)
 
 
-def _kept(session: Session, keep: Callable[[], Said]) -> Said:
+def _kept(session: Session, keep: Callable[[], Feedback]) -> Feedback:
     """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand."""
     attempt = Attempt(session, keep)
     while True:
@@ -201,7 +201,7 @@ def _mend(session: Session) -> None:
             return
 
 
-def _word(session: Session, prompt: Prompt, typed: str) -> Said | None:
+def _word(session: Session, prompt: Prompt, typed: str) -> Feedback | None:
     """What may be done at any prompt, by a whole word; None when the line is an answer."""
     word, _, rest = typed.partition(" ")
     if prompt.ask is Ask.NOTE and rest and word != "cross":
@@ -210,46 +210,46 @@ def _word(session: Session, prompt: Prompt, typed: str) -> Said | None:
     return _kept(session, lambda: done(session.walker, rest.strip())) if done else None
 
 
-def _help(walker: Walker, rest: str) -> Said:
+def _help(walker: Walker, rest: str) -> Feedback:
     say(WORDS)
-    return Said("", "plain", ())
+    return Feedback("", "plain", ())
 
 
-def _record(walker: Walker, rest: str) -> Said:
-    for entry in walker.standing.entries:
-        mark = "x" if entry.number in walker.standing.crossed else " "
-        mark = "~" if entry.number in walker.standing.void and mark == " " else mark
+def _record(walker: Walker, rest: str) -> Feedback:
+    for entry in walker.state.entries:
+        mark = "x" if entry.number in walker.state.crossed else " "
+        mark = "~" if entry.number in walker.state.void and mark == " " else mark
         say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {entry_words(entry)}")
     say("x = crossed out, ~ = rested on one that was")
-    return Said("", "plain", ())
+    return Feedback("", "plain", ())
 
 
-def _cross(walker: Walker, rest: str) -> Said:
+def _cross(walker: Walker, rest: str) -> Feedback:
     number, _, reason = rest.partition(" ")
     if not number.isdigit():
         raise Refused("which entry?", "cross N REASON, with N from `record`")
     return walker.cross_out(int(number), reason)
 
 
-def _note(walker: Walker, rest: str) -> Said:
+def _note(walker: Walker, rest: str) -> Feedback:
     name, _, text = rest.partition(" ")
     try:
         valve = Valve.parse(name)
     except ValueError:
         return walker.note(rest)
-    return walker.note(text, valve if valve in walker.standing.valves else None)
+    return walker.note(text, valve if valve in walker.state.valves else None)
 
 
-def _pause(walker: Walker, rest: str) -> Said:
+def _pause(walker: Walker, rest: str) -> Feedback:
     say(walker.pause().text)
     raise Leave
 
 
-def _quit(walker: Walker, rest: str) -> Said:
+def _quit(walker: Walker, rest: str) -> Feedback:
     raise Leave
 
 
-_DONE_BY: dict[str, Callable[[Walker, str], Said]] = {
+_DONE_BY: dict[str, Callable[[Walker, str], Feedback]] = {
     "help": _help,
     "record": _record,
     "cross": _cross,

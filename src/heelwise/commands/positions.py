@@ -108,6 +108,6 @@ def _print(plan: Plan, setup: Setup) -> None:
     if cam is None:
         say("The cam is not known: right for any four-stroke cam.")
     else:
-        say(f"Worked out from the firing order and the cam card; {cam.said}.")
+        say(f"Worked out from the firing order and the cam card; {cam.source}.")
     for note in cam.notes() if cam else ():
         say(f"note: {note}")

@@ -9,18 +9,11 @@ from typing import Any
 from heelwise.commands.pushrods_text import print_all
 from heelwise.commands.reporting import DONE, say_json
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.procedure import Defaults
-from heelwise.documents.reading_table import Taken
-from heelwise.documents.record_reading import must_be_understood, read_record
+from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.valvetrain.ceiling import (
-    counted_down,
-    never_past,
-    out_of_reach,
-    out_of_reach_said,
-    under_ceiling,
-)
+from heelwise.documents.setup_readings import PaperReading
+from heelwise.documents.toml import FileKind, kind_of
 from heelwise.valvetrain.pushrods import (
     Expectation,
     Order,
@@ -28,7 +21,15 @@ from heelwise.valvetrain.pushrods import (
     length_sets_preload,
     try_pushrod,
 )
-from heelwise.valvetrain.verdict import preload_mm, window_in_turns
+from heelwise.valvetrain.window import (
+    counted_down,
+    never_past,
+    out_of_reach,
+    out_of_reach_text,
+    preload_mm,
+    under_ceiling,
+    window_in_turns,
+)
 from heelwise.walk.build import Build
 from heelwise.walk.pushrod_set import (
     LENGTH_STEP_TURNS,
@@ -39,7 +40,7 @@ from heelwise.walk.pushrod_set import (
     set_of,
 )
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import fold
+from heelwise.walk.state import fold
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -71,9 +72,9 @@ def _pushrods_of(file: str) -> PushrodSet:
     """
     path = Path(file)
     try:
-        if kind_of(path) is Kind.RECORD:
+        if kind_of(path) is FileKind.RECORD:
             record = read_record(path)
-            must_be_understood(record)
+            check_entries(record)
             build = Build(record.head.setup, record.head.procedure)
             pushrods = set_of(Scene(build, fold(build.engine.valves, record.entries)))
         else:
@@ -99,7 +100,7 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
         setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns, setup.hot_gain_mm()
     )
     if out_of_reach(window, ceiling):
-        problem = out_of_reach_said(window, ceiling)
+        problem = out_of_reach_text(window, ceiling)
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
     ceiling = counted_down(ceiling, window, resolution)
@@ -117,9 +118,9 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
     )
 
 
-def _counted(taken: Taken, resolution: float) -> Counted:
+def _counted(taken: PaperReading, resolution: float) -> Counted:
     step = resolution if taken.counted else LENGTH_STEP_TURNS
-    return Counted(taken.reading, step, taken.lash_left, taken.said)
+    return Counted(taken.reading, step, taken.lash_left, taken.source)
 
 
 def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
@@ -156,7 +157,7 @@ def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
         "near": verdict.near,
         "counted": count.counted,
         "lash_left": count.lash_left,
-        "reading_from": count.said,
+        "reading_from": count.source,
         "try_pushrod_mm": None if inside else proposed.pushrod_mm,
         "expect_turns": None if inside else proposed.expect_turns,
     }

@@ -7,8 +7,8 @@ from heelwise.valvetrain.figures import length_text, turns_text
 from heelwise.valvetrain.growth import HotPreload
 from heelwise.valvetrain.pattern import find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
-from heelwise.valvetrain.verdict import Word, preload_mm
-from heelwise.walk.hot import growth_said
+from heelwise.valvetrain.window import Word, preload_mm
+from heelwise.walk.limits import growth_text
 from heelwise.walk.pushrod_set import POOR_CHANCE, Counted, PushrodSet
 
 
@@ -20,7 +20,7 @@ def print_all(pushrods: PushrodSet, order: Order) -> None:
     for again in pushrods.repeated:
         first, mean = again.first, turns_text(again.found.mean)
         mean_text = f"{first.valve} with {length_text(first.pushrod_mm)}, mean {mean}"
-        say(f"{mean_text} (the latest is judged): {again.found.said}")
+        say(f"{mean_text} (the latest is judged): {again.found.text}")
     _print_pattern(pushrods)
     for purchase in order.buy:
         names = " ".join(map(str, purchase.valves))
@@ -31,20 +31,20 @@ def print_all(pushrods: PushrodSet, order: Order) -> None:
 
 def _print_basis(pushrods: PushrodSet) -> None:
     used, window, ceiling = pushrods.travel.used, pushrods.window, pushrods.ceiling
-    say(f"travel per turn {length_text(used.mm)}: {used.said}")
+    say(f"travel per turn {length_text(used.mm)}: {used.source}")
     least, most = window.least_turns, turns_text(window.most_turns)
-    say(f"window {turns_text(least).split(' turn')[0]} to {most}: {window.said}")
+    say(f"window {turns_text(least).split(' turn')[0]} to {most}: {window.source}")
     if ceiling.turns is not None:
-        say(f"never past {turns_text(ceiling.turns)}: {ceiling.said}")
+        say(f"never past {turns_text(ceiling.turns)}: {ceiling.source}")
     else:
-        say(f"never past: {ceiling.said} (a walk ends the count half a turn over the window)")
+        say(f"never past: {ceiling.source} (a walk ends the count half a turn over the window)")
     for note in (*pushrods.travel.notes, *window.notes):
         say(f"note: {note}")
     growth = pushrods.setup.growth
     lengths = [each.reading.pushrod_mm for each in pushrods.readings]
     lost = pushrods.setup.growth_mm(max(lengths)) if lengths else None
     if growth is not None and lost is not None:
-        say(f"{growth_said(lost)}: {growth.growth_said}")
+        say(f"{growth_text(lost)}: {growth.growth_said}")
 
 
 def _print_row(pushrods: PushrodSet, count: Counted) -> None:
@@ -64,7 +64,7 @@ def _print_row(pushrods: PushrodSet, count: Counted) -> None:
             "longer one and count again before buying."
         )
     elif not count.counted:
-        say(f"     {count.said}")
+        say(f"     {count.source}")
     for note in hot.notes if hot else ():
         say(f"     {note}")
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 from heelwise.commands.reporting import DONE, complain, on_a_terminal, say
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.record_writing import OpenRecord, open_record
+from heelwise.documents.open_record import OpenRecord, open_record
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
 from heelwise.rehearsal.scenario import DEFAULT_CARD, DEFAULT_PROCEDURE, procedure_called
-from heelwise.screens.sitting import Sitting
+from heelwise.session import Session
 from heelwise.storage.names import inside, safe_name
 
 
@@ -36,7 +36,7 @@ def run(given: argparse.Namespace) -> int:
             return _by_a_person(record, given.plain)
         complain(["no terminal here: the virtual engine answers by itself"])
     kept = _tell if given.tell else _quiet
-    with Sitting(record) as sitting:
+    with Session(record) as sitting:
         told = len(record.entries)
         if told == 1:  # just begun: nobody was told of its first entry yet
             kept(record.entries[0])
@@ -70,7 +70,7 @@ def _name(given: argparse.Namespace) -> str:
 
 
 def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
-    sitting = Sitting(record)
+    sitting = Session(record)
     sitting.resume()
     if line_by_line:
         from heelwise.commands.plain_walk import walk_in_lines

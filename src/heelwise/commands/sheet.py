@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, complain
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.sheet.forms import FORMS, sheet
 
 

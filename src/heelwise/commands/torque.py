@@ -59,15 +59,15 @@ def run(given: argparse.Namespace) -> int:
 
 def _of_setup(given: argparse.Namespace) -> int:
     """The setup's own torque, by its wrench: what to set, and whether the wrench will do."""
-    from heelwise.documents.kinds import Kind, kind_of  # models are read only where asked
-    from heelwise.documents.record_reading import read_record
+    from heelwise.documents.record import read_record
     from heelwise.documents.setup import load_setup
-    from heelwise.walk.wrench import judge_wrench
+    from heelwise.documents.toml import FileKind, kind_of  # models are read only where asked
+    from heelwise.walk.setup_checks import judge_wrench
 
     if given.setting or given.wrench_length or given.adapter:
         raise Usage("--setup stands alone: torque, wrench and adapter are the setup's")
     file = Path(given.setup)
-    of_record = kind_of(file) is Kind.RECORD
+    of_record = kind_of(file) is FileKind.RECORD
     setup = read_record(file).head.setup if of_record else load_setup(file)
     setup.require("rocker.torque", file=given.setup)
     setting, rocker, wrench = setup.setting_nm(), setup.rocker, setup.wrench

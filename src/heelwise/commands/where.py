@@ -9,9 +9,8 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.setup import load_setup
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.landmarks import landmark
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Engine, Valve
+from heelwise.valvetrain.turn import landmark
 from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 
 

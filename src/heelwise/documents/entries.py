@@ -17,13 +17,14 @@ from typing import Literal
 from pydantic import Field
 
 from heelwise.documents import entry_base
-from heelwise.documents.entry_base import PASSING as PASSING  # moved
 from heelwise.documents.entry_base import (
     READERS,
     AboveZero,
     Body,
     CrankDeg,
+    CrankHow,
     EarlierEntry,
+    LashWord,
     LengthText,
     Millimetres,
     NotKnown,
@@ -32,14 +33,10 @@ from heelwise.documents.entry_base import (
     Proof,
     TurnsText,
     ValveText,
+    VerdictWord,
 )
-from heelwise.documents.entry_base import CrankHow as CrankHow  # moved
-from heelwise.documents.entry_base import Entry as Entry  # moved
-from heelwise.documents.entry_base import LashWord as LashWord  # moved
-from heelwise.documents.entry_base import ProofWord as ProofWord  # moved
-from heelwise.documents.entry_base import VerdictWord as VerdictWord  # moved
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.step_records import Phase as Phase  # moved
+from heelwise.documents.step_records import Phase
 
 
 class Begun(Body):
@@ -393,6 +390,3 @@ class Draft:
 
 AnyEntry = entry_base.Entry[AnyBody]
 """An entry of any kind."""
-
-Ceiling = NoClick  # moved
-ProvedApart = IndependentProof  # moved

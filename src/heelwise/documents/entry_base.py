@@ -13,7 +13,7 @@ from heelwise.documents import quantities
 from heelwise.documents.faults import QuantityFault
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import photo_name
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 
 CrankHow = Literal["reference", "turned", "overshot", "still there", "found"]
 VerdictWord = Literal["short", "inside", "long"]

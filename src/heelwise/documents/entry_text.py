@@ -15,11 +15,11 @@ from typing import Any, cast, get_args
 import tomli_w
 from pydantic import ValidationError
 
-from heelwise.documents.entries import AnyBody, AnyEntry, Entry
-from heelwise.documents.entry_base import Body, Earlier, NotKnown, ReadBy
+from heelwise.documents.entries import AnyBody, AnyEntry
+from heelwise.documents.entry_base import Body, Earlier, Entry, NotKnown, ReadBy
 from heelwise.documents.faults import Fault, Faulty, QuantityFault, faults_of, quoted
 from heelwise.documents.toml import parse_toml
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 
 KINDS: Mapping[str, type[Body]] = {
     kind.KIND: kind for kind in get_args(AnyBody) if kind is not NotKnown

@@ -32,7 +32,7 @@ from heelwise.documents.form_rules import Rule
 from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
 from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 
 RECORD: dict[str, object] = {"record": True}
 """The validation's context where the document is the head of a record."""

@@ -184,6 +184,6 @@ def _lobes(cam: Cam | None) -> tuple[str, ...]:
     e = cam.lobe_ends
     ends = (
         f"Lobe ends: IVO {e.ivo_btdc:g}° BTDC, IVC {e.ivc_abdc:g}° ABDC, "
-        f"EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC: worked out; {cam.said}."
+        f"EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC: worked out; {cam.source}."
     )
     return (ends,)

@@ -148,7 +148,7 @@ def _written(found: re.Match[str], unit: str) -> str:
 
 
 def _shown(number: Fraction, label: str, places: int, unit: str) -> str:
-    from heelwise.valvetrain.figures import rounded  # the bench is painted without it
+    from heelwise.wording import rounded  # the bench is painted without it
 
     mm = float(number * _IN_MM[label])
     if unit == MILLIMETRES:

@@ -11,7 +11,8 @@ from types import TracebackType
 import tomli_w
 
 from heelwise import __version__
-from heelwise.documents.entries import AnyEntry, Begun, Draft, Entry, Recovered
+from heelwise.documents.entries import AnyEntry, Begun, Draft, Recovered
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.entry_text import entry_text, one_line_pair
 from heelwise.documents.faults import Faulty
 from heelwise.documents.procedure import Procedure

@@ -25,7 +25,7 @@ from heelwise.documents.typed_numbers import turns as turns
 from heelwise.documents.typed_numbers import turns_resolution as turns_resolution
 from heelwise.documents.units import LENGTHS, TORQUES, Unit, Units
 from heelwise.plain_text import one_line
-from heelwise.valvetrain.checking import checking_length
+from heelwise.valvetrain.lash import checking_length
 
 if TYPE_CHECKING:
     from pint import UnitRegistry

@@ -23,10 +23,10 @@ from heelwise.documents.toml import FORMAT as FORMAT
 from heelwise.documents.toml import format_faults as format_faults
 from heelwise.documents.toml import known_format, read_toml
 from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.travel import TravelInPlay, Trial, travel_in_play
-from heelwise.valvetrain.valves import Kind, Valve
-from heelwise.valvetrain.verdict import WindowSheet
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.travel import TravelInPlay, travel_in_play
+from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
 
 
@@ -100,7 +100,7 @@ class Setup(Table):
         """Preload gained from cold to hot in mm, by the pushrod that gains most; 0 at the least."""
         if self.pushrods is None:
             return 0.0
-        losses = (self.growth_mm(self.pushrods.length(kind)) for kind in Kind)
+        losses = (self.growth_mm(self.pushrods.length(kind)) for kind in ValveKind)
         return max((-loss for loss in losses if loss is not None and loss < 0), default=0.0)
 
     def setting_nm(self) -> float | None:
@@ -183,7 +183,7 @@ class Setup(Table):
 
     def _valves(self) -> set[Valve]:
         order = self.engine.firing_order if self.engine else None
-        return {Valve(number, kind) for number in order or () for kind in Kind}
+        return {Valve(number, kind) for number in order or () for kind in ValveKind}
 
     def _stands(self) -> Iterator[Fault]:
         stands, valves = self.rocker.stands if self.rocker else None, self._valves()

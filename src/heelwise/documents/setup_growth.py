@@ -20,9 +20,9 @@ from heelwise.documents.form_rules import (
     same,
 )
 from heelwise.documents.quantities import length_mm
+from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, material
-from heelwise.valvetrain.solid import CHART_MM, CHART_SOURCE, lash_cold, lash_hot
-from heelwise.valvetrain.valves import Kind
+from heelwise.valvetrain.lash import CHART_MM, CHART_SOURCE, lash_cold, lash_hot
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
 """What carries the rocker up from the lifter, and the pushrod: given all together."""
@@ -168,11 +168,11 @@ class LashTable(StackTable):
         choices=same(CHART_MM),
     )
 
-    def sheet_mm(self, kind: Kind) -> float:
+    def sheet_mm(self, kind: ValveKind) -> float:
         """The sheet's lash at the valves of a kind, in mm."""
-        return length_mm(self.intake if kind is Kind.INTAKE else self.exhaust)
+        return length_mm(self.intake if kind is ValveKind.INTAKE else self.exhaust)
 
-    def cold_mm(self, kind: Kind, pushrod_mm: float, ratio: float) -> float:
+    def cold_mm(self, kind: ValveKind, pushrod_mm: float, ratio: float) -> float:
         """The lash to set cold, in mm at the valve, by pushrod length and rocker ratio.
 
         Raises:
@@ -189,7 +189,7 @@ class LashTable(StackTable):
             raise ValueError("no lash is left cold: check lash.measured and the materials")
         return cold
 
-    def hot_mm(self, kind: Kind, pushrod_mm: float, ratio: float) -> float | None:
+    def hot_mm(self, kind: ValveKind, pushrod_mm: float, ratio: float) -> float | None:
         """The lash hot, in mm at the valve; None where nothing says how it grows."""
         sheet = self.sheet_mm(kind)
         if self.measured == "hot":

@@ -35,10 +35,10 @@ from heelwise.documents.quantities import (
     show_length,
     turns,
 )
-from heelwise.valvetrain.checking import MOST_APART_MM
+from heelwise.valvetrain.engine import ValveKind
+from heelwise.valvetrain.lash import MOST_APART_MM
 from heelwise.valvetrain.pushrods import sold_lengths
-from heelwise.valvetrain.valves import Kind
-from heelwise.valvetrain.verdict import WindowSheet
+from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
 
 LifterKind = Literal[
@@ -211,9 +211,9 @@ class PushrodsTable(Table):
         source=READ,
     )
 
-    def length(self, kind: Kind) -> float:
+    def length(self, kind: ValveKind) -> float:
         """The length to begin with on valves of a kind, in mm."""
-        return length_mm(self.intake if kind is Kind.INTAKE else self.exhaust)
+        return length_mm(self.intake if kind is ValveKind.INTAKE else self.exhaust)
 
     def lengths(self) -> tuple[float, ...]:
         """The lengths sold or on hand in mm, shortest first; none where neither is given."""

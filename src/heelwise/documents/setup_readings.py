@@ -9,14 +9,14 @@ from pydantic import Field
 from heelwise.documents.faults import Fault, quoted
 from heelwise.documents.fields import Length, Table, Turns, ValveName
 from heelwise.documents.quantities import length_mm, show_length, turns
-from heelwise.valvetrain.checking import (
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.lash import (
     CHECKING_PITCH_MM,
     MOST_LASH_MM,
     checking_length,
     length_from_lash,
 )
 from heelwise.valvetrain.pushrods import Reading
-from heelwise.valvetrain.valves import Valve
 
 FORMS: Mapping[str, tuple[str, ...]] = {
     "turns": ("pushrod",),
@@ -42,11 +42,6 @@ class PaperReading:
     def lash_left(self) -> bool:
         """Whether it only says that lash was left at the click: the pushrod is too short."""
         return self.counted and self.reading.turns <= 0
-
-    @property
-    def said(self) -> str:
-        """The source, by the name `heelwise pushrods` still asks for."""
-        return self.source
 
 
 class ReadingTable(Table):

@@ -31,11 +31,6 @@ class Source:
     typed: Mapping[str, str]
     left: tuple[str, ...]
 
-    @property
-    def said(self) -> str:
-        """The summary, by the name the form's screen still asks for."""
-        return self.summary
-
 
 def lifters_in(paths: Iterable[Path]) -> list[Source]:
     """The setups whose [lifter] can be read, each with the lifter's fields alone."""

@@ -118,11 +118,6 @@ class Step(Table):
     first_time_only: bool = False
     turns_crank: bool = False
 
-    @property
-    def fills(self) -> Records | None:
-        """What it records, by its old name."""  # moved
-        return self.records
-
     def serves(self, lifter: str) -> bool:
         """Whether it is asked for a kind of lifter."""
         return self.only_for is None or self.only_for in lifter

@@ -7,17 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import pi, sin
 
-from heelwise.documents.methods import DEFAULT
+from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup import Setup
 from heelwise.rehearsal.faults import EngineFault, Planted
-from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.lobes import open_arc
+from heelwise.valvetrain.cam import Cam, open_arc
+from heelwise.valvetrain.engine import Engine, Valve
 from heelwise.valvetrain.travel import worked_out
-from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import Window
-from heelwise.walk.ways import WAYS
+from heelwise.valvetrain.window import Window
 
 INCH = 25.4
 TOO_LONG_MM = 0.062 * INCH
@@ -96,7 +93,7 @@ def make_truth(
     lever = worked_out(rocker.pitch_mm or 1.25, rocker.ratio) * (1 - 0.015 * chance.random())
     faults = {p.valve: p.fault for p in planted}
     middle = _middle_mm(setup, lever)
-    too_long = TOO_LONG_MM if WAYS[method].buys else 0.0
+    too_long = TOO_LONG_MM if METHODS[method].buys else 0.0
     lengths = {}
     for valve in setup.make_engine().valves:
         first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0

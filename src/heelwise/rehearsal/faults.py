@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from heelwise.documents.methods import DEFAULT
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 
 
 class EngineFault(StrEnum):

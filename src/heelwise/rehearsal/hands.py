@@ -9,18 +9,17 @@ from dataclasses import dataclass
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
     Answered,
-    Ceiling,
     Crank,
     Gauged,
     Measured,
+    NoClick,
     NotYet,
     Proved,
     Read,
 )
 from heelwise.rehearsal.engine import INCH, UP_THE_LOBE_MM, Truth, lift_mm
 from heelwise.rehearsal.faults import EngineFault
-from heelwise.valvetrain.checking import MOST_LASH_MM
-from heelwise.walk.apart import SECOND_PERSON
+from heelwise.valvetrain.lash import MOST_LASH_MM
 from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
 from heelwise.walk.counting import NO_CLICK, proposal
 from heelwise.walk.finding import FEEL
@@ -28,11 +27,11 @@ from heelwise.walk.gauging import gap_proposal
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Ask, Prompt
+from heelwise.walk.prove import SECOND_PERSON
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import SIGN
-from heelwise.walk.standing import ValveStanding
-from heelwise.walk.trial import FIT_TRIAL
-from heelwise.walk.valve_standing import same_person
+from heelwise.walk.trials import FIT_TRIAL
+from heelwise.walk.valve_state import ValveState, same_person
 
 NOT_BLED_TURNS = 0.375
 SHIFT_MM = 0.004 * INCH
@@ -50,10 +49,10 @@ class Sensed:
     texts: tuple[str, ...] = ()
 
 
-def valve_state(scene: Scene, prompt: Prompt) -> ValveStanding:
+def valve_state(scene: Scene, prompt: Prompt) -> ValveState:
     """The valve a prompt is about."""
     assert prompt.valve is not None
-    return scene.standing.valve(prompt.valve)
+    return scene.state.valve(prompt.valve)
 
 
 def key_of(scene: Scene, prompt: Prompt, value: str) -> str:
@@ -64,7 +63,7 @@ def key_of(scene: Scene, prompt: Prompt, value: str) -> str:
 
 
 def _count(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    if not scene.build.way.clicks:
+    if not scene.build.method.clicks:
         given = quantities.show_turns(scene.wanted_turns)
         return Sensed(f"From zero lash you give {given} turns.", given)
     one = valve_state(scene, prompt)
@@ -82,13 +81,13 @@ def _count(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     return Sensed(f"From zero lash you count {typed} turns, then the wrench clicks.", typed)
 
 
-def _fitted(scene: Scene, prompt: Prompt, one: ValveStanding) -> str:
+def _fitted(scene: Scene, prompt: Prompt, one: ValveState) -> str:
     if prompt.phase == "trial" and one.fitted is not None:
         return str(getattr(one.fitted.body, "pushrod", ""))
     return scene.pushrod_text(one)
 
 
-def _lobe(scene: Scene, prompt: Prompt, truth: Truth, one: ValveStanding) -> float:
+def _lobe(scene: Scene, prompt: Prompt, truth: Truth, one: ValveState) -> float:
     """Lift under the lifter while it is counted: true lobe, and a crank that had crept."""
     build, at = scene.build, scene.crank_deg
     lift = 0.0
@@ -99,20 +98,20 @@ def _lobe(scene: Scene, prompt: Prompt, truth: Truth, one: ValveStanding) -> flo
     return lift
 
 
-def _in_eighths(exact: float, seed: int, one: ValveStanding) -> float:
+def _in_eighths(exact: float, seed: int, one: ValveState) -> float:
     """A count as a hand gives it: a little off, in eighths."""
     chance = random.Random(f"{seed} {one.valve} {one.tightened}")
     return max(0.125, round((exact + chance.uniform(-0.03, 0.03)) * 8) / 8)
 
 
-def _seen(one: ValveStanding, kind: type) -> bool:
+def _seen(one: ValveState, kind: type) -> bool:
     """Whether an entry of a kind is in a valve's history, so that a planted fault has shown."""
     return any(isinstance(entry.body, kind) for entry in one.history)
 
 
 def _gauge(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     one = valve_state(scene, prompt)
-    if scene.build.way.reads == "lash":
+    if scene.build.method.reads == "lash":
         return _gauge_said(gauge_limits(scene, one.valve).wanted_mm)
     gap = truth.gap_mm(one.valve, quantities.length_mm(scene.pushrod_text(one)))
     if truth.planted.get(one.valve) is EngineFault.NOT_BLED and not _seen(one, Gauged):
@@ -166,10 +165,10 @@ def _checking_length(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     return Sensed(f"The caliper says {typed}.", typed)
 
 
-def lash_checked_mm(scene: Scene, one: ValveStanding, truth: Truth) -> float | None:
+def lash_checked_mm(scene: Scene, one: ValveState, truth: Truth) -> float | None:
     """The lash on the solid checking lifter; None before a pushrod is in."""
     for step in scene.build.steps("trial", "valve"):
-        told = scene.standing.step(step.id, one.valve) if step.fills == "checking_length" else None
+        told = scene.state.step(step.id, one.valve) if step.records == "checking_length" else None
         if told is not None and isinstance(told.body, Measured) and told.number > one.touched:
             return truth.lash_mm(one.valve, quantities.length_mm(told.body.reading))
     return None
@@ -214,9 +213,9 @@ def _proof(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     for valve in scene.build.stand_of(one.valve):
         found = truth.planted.get(valve)
         told = _IN_PROOF.get(found) if found else None
-        if told and not _seen(scene.standing.valve(valve), Proved):
+        if told and not _seen(scene.state.valve(valve), Proved):
             return Sensed(told[1], key_of(scene, prompt, told[0]))
-    if scene.build.way.reads == "lash":
+    if scene.build.method.reads == "lash":
         return _go_no_go(scene, prompt, truth, one)
     if "held" in scene.build.procedure.method.proofs:
         return Sensed("The nut stands still, and there is no play.", key_of(scene, prompt, "held"))
@@ -227,7 +226,7 @@ def _proof(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     return Sensed("It clicks, and the bolt stands still.", key_of(scene, prompt, "clicked"))
 
 
-def _go_no_go(scene: Scene, prompt: Prompt, truth: Truth, one: ValveStanding) -> Sensed:
+def _go_no_go(scene: Scene, prompt: Prompt, truth: Truth, one: ValveState) -> Sensed:
     first = not _seen(one, Proved)
     if truth.planted.get(one.valve) is EngineFault.UP_THE_LOBE and first:
         return Sensed("Here the thick gauge passes too.", key_of(scene, prompt, "loose"))
@@ -269,7 +268,7 @@ def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     The engine's state is replayed from the record's entries: which pushrod is in,
     where the crank stands, what was done to the bolt before.
     """
-    special = READINGS.get(prompt.fills) or _SPECIAL.get(prompt.id)
+    special = READINGS.get(prompt.records) or _SPECIAL.get(prompt.id)
     if special is not None:
         return special(scene, prompt, truth)
     return _plain(scene, prompt, truth)
@@ -283,9 +282,9 @@ def _outside(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     same = [
         e
         for e in one.history
-        if isinstance(e.body, Read | Ceiling | Gauged)
+        if isinstance(e.body, Read | NoClick | Gauged)
         and e.body.phase != "trial"
-        and isinstance(body, Read | Ceiling | Gauged)
+        and isinstance(body, Read | NoClick | Gauged)
         and e.body.pushrod == body.pushrod
         and not (isinstance(e.body, Gauged) and e.body.verdict == "inside")
     ]
@@ -304,7 +303,7 @@ def _outside(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
 
 def _feel(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     build = scene.build
-    places = [e.body.at_deg for e in scene.standing.entries if isinstance(e.body, Crank)]
+    places = [e.body.at_deg for e in scene.state.entries if isinstance(e.body, Crank)]
     assert prompt.valve is not None
     assert build.cam is not None
     at = places[-1] if places else 0.0
@@ -332,7 +331,7 @@ def _sign(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
 
 
 def _second_person(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    other = OTHERS[1] if same_person(scene.standing.by, OTHERS[0]) else OTHERS[0]
+    other = OTHERS[1] if same_person(scene.state.by, OTHERS[0]) else OTHERS[0]
     return Sensed(f"{other} comes over.", "o", (other,))
 
 
@@ -342,8 +341,8 @@ def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
         if prompt.option("s") is None:
             return Sensed("All as told so far.", "as the entries say")
         return Sensed("Nothing to add.", "s", ("nothing to add",))
-    if prompt.ask is Ask.READING and prompt.fills in _WHEEL:
-        return Sensed(f"The wheel reads {_WHEEL[prompt.fills]}.", _WHEEL[prompt.fills])
+    if prompt.ask is Ask.READING and prompt.records in _WHEEL:
+        return Sensed(f"The wheel reads {_WHEEL[prompt.records]}.", _WHEEL[prompt.records])
     if prompt.valve and _beside_its_cup(scene, prompt, truth):
         return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
     if prompt.valve and _tight(scene, prompt, truth):
@@ -354,7 +353,7 @@ def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
 
 def _tight(scene: Scene, prompt: Prompt, truth: Truth) -> bool:
     """Whether a pushrod too long for the solid checking lifter is going in."""
-    if prompt.phase != "trial" or prompt.fills or prompt.option("n") is None:
+    if prompt.phase != "trial" or prompt.records or prompt.option("n") is None:
         return False
     lash = lash_checked_mm(scene, valve_state(scene, prompt), truth)
     return lash is not None and lash <= TIGHT_MM

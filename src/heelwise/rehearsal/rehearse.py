@@ -8,18 +8,18 @@ from pathlib import Path
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
-from heelwise.documents.record_reading import Head
-from heelwise.documents.record_writing import OpenRecord, Rehearsal, begin_record
+from heelwise.documents.record import Head
 from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.faults import Planted, plant
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.scenario import setup_by
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import fold
-from heelwise.walk.trial import trial_valves
+from heelwise.walk.state import fold
+from heelwise.walk.trials import trial_valves
 from heelwise.walk.walker import Walker
 
 BY = "AR"
@@ -44,7 +44,7 @@ def begin_rehearsal(
 
 def tried_in(build: Build) -> tuple[Valve, ...]:
     """The valves a build's trials are made on; none where nothing is tried."""
-    if not build.way.buys:
+    if not build.method.buys:
         return ()
     return trial_valves(Scene(build, fold(build.engine.valves, ())))
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.faults import Fault, Faulty, did_you_mean
 from heelwise.documents.library import find_procedures
-from heelwise.documents.model_faults import did_you_mean
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
 

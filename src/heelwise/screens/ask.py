@@ -19,16 +19,16 @@ from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import Session
 from heelwise.walk.prompts import Refused
-from heelwise.walk.walker import Said
+from heelwise.walk.walker import Feedback
 
-Act = Callable[[tuple[str, ...]], Said]
+Act = Callable[[tuple[str, ...]], Feedback]
 """What is done with the texts; it may raise Refused or a StorageError."""
 
 Check = Callable[[str], object]
 """Looks at one text; it may raise Refused."""
 
 
-class AskScreen(ModalScreen[Said]):
+class AskScreen(ModalScreen[Feedback]):
     """Asks, does it, and closes once it was kept; what is refused can be mended in place."""
 
     CSS_PATH = "modal.tcss"
@@ -99,7 +99,7 @@ class AskScreen(ModalScreen[Said]):
             return
         keep(self, self._session, lambda: self._act(texts), self._done, self._refused)
 
-    def _done(self, said: Said) -> None:
+    def _done(self, said: Feedback) -> None:
         self.dismiss(said)
 
     def _refused(self, fault: Refused) -> None:

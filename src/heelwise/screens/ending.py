@@ -13,7 +13,7 @@ from textual.app import App
 from heelwise.storage.errors import StorageError
 
 if TYPE_CHECKING:  # the bench loads no model
-    from heelwise.documents.record_writing import OpenRecord
+    from heelwise.documents.open_record import OpenRecord
 
 _SIGNALS = [
     getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)

@@ -6,16 +6,16 @@ from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
-    PASSING,
     AnyBody,
     AnyEntry,
-    Ceiling,
     Crank,
     Gauged,
+    IndependentProof,
+    NoClick,
     Proved,
-    ProvedApart,
     Read,
 )
+from heelwise.documents.entry_base import PASSING
 from heelwise.documents.length_display import AS_WRITTEN, INCHES, number_in
 from heelwise.pictures.window_bar import bar, bar_cells
 from heelwise.screens.styled_text import ROLE_TONES, Part
@@ -47,9 +47,9 @@ def prompt_figures(
     if typed and drawable(typed):
         found.append(Figure("you\ntyped", typed[:LONGEST_TYPED], "strong"))
     found += _turn(prompt, scene)
-    if prompt.fills == "count":
+    if prompt.records == "count":
         found += _count(scene)
-    if prompt.fills in ("gauge", "locked") and prompt.valve is not None:
+    if prompt.records in ("gauge", "locked") and prompt.valve is not None:
         wanted = gauge_limits(scene, prompt.valve).wanted_mm
         number, _, unit = quantities.show_length(wanted, unit or INCHES).partition(" ")
         found.append(Figure(f"wanted\n({unit})", number, "strong"))
@@ -62,7 +62,7 @@ def prompt_figures(
 def _count(scene: Scene) -> list[Figure]:
     never = quantities.show_turns(scene.never_past)
     past = Figure("never\npast\n(turns)", never, "bad")
-    if scene.build.way.clicks:
+    if scene.build.method.clicks:
         return [past]
     return [Figure("give\n(turns)", quantities.show_turns(scene.wanted_turns), "strong"), past]
 
@@ -103,9 +103,9 @@ def _of_body(body: AnyBody, unit: str) -> Figure | None:
     if isinstance(body, Gauged):
         word = GAP_WORDS[body.verdict] if body.what == "gap" else body.verdict
         return _judged(body.valve, number_in(body.reading, unit), word, body.near)
-    if isinstance(body, Ceiling):
+    if isinstance(body, NoClick):
         return Figure(f"{body.valve}\nno\nclick", "long", "bad")
-    if isinstance(body, Proved | ProvedApart):
+    if isinstance(body, Proved | IndependentProof):
         word = "proved" if body.outcome in PROVED else body.outcome
         return Figure(body.valve, word, "good" if body.outcome in PASSING else "bad")
     if isinstance(body, Crank) and body.how in ("turned", "overshot"):
@@ -123,7 +123,7 @@ WIDEST = 76
 
 def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list[Part]]:
     """The window, the turns never to pass, and the count as far as it is typed."""
-    if prompt.fills != "count":
+    if prompt.records != "count":
         return []
     window = scene.window
     drawn = bar(window.least_turns, window.most_turns, scene.never_past, _turns(typed))

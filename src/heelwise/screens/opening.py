@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING
 from textual.screen import Screen
 
 from heelwise.documents.faults import Faulty
-from heelwise.documents.kinds import Kind, kind_of
-from heelwise.documents.record_reading import read_record
+from heelwise.documents.record import read_record
 from heelwise.documents.setup import load_setup
+from heelwise.documents.toml import FileKind, kind_of
 from heelwise.screens.styled_text import Part, lines
 from heelwise.session import Session, open_session, procedures_for
-from heelwise.storage.errors import StorageError
-from heelwise.storage.locks import Held
+from heelwise.storage.errors import Held, StorageError
 
 if TYPE_CHECKING:  # a build is gone on with far more often than any other screen is wanted
     from heelwise.screens.start import StartScreen
@@ -23,7 +22,7 @@ if TYPE_CHECKING:  # a build is gone on with far more often than any other scree
 def open_file(path: Path, folder: Path, by: str) -> Session | StartScreen | Screen[None]:
     """Open a file of the bench."""
     try:
-        if kind_of(path) is Kind.RECORD:
+        if kind_of(path) is FileKind.RECORD:
             return _record(path, by)
         return _setup(path, folder, by)
     except Faulty as faulty:

@@ -23,10 +23,10 @@ from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.valvetrain.figures import length_text, turns_text
 from heelwise.valvetrain.pushrods import Expectation, Reading, try_pushrod
-from heelwise.walk.hot import growth_facts, hot_said
+from heelwise.walk.limits import growth_facts, hot_text
 from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet, set_of
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import ValveStanding
+from heelwise.walk.valve_state import ValveState
 
 
 def figures(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
@@ -37,11 +37,11 @@ def figures(scene: Scene, unit: str = AS_WRITTEN) -> list[list[Part]]:
     rows: list[list[Part]] = [
         [
             (f"window {least} to {most} turns", "strong"),
-            (f"  {in_unit(window.said, unit)}", "quiet"),
+            (f"  {in_unit(window.source, unit)}", "quiet"),
         ],
         [
             (f"{_length(used.mm, unit)} of travel a turn", "strong"),
-            (f"  {in_unit(used.said, unit)}", "quiet"),
+            (f"  {in_unit(used.source, unit)}", "quiet"),
         ],
         [
             (f"never past {turns_text(scene.never_past)}", "strong"),
@@ -92,7 +92,7 @@ def checked_rows(found: PushrodSet, unit: str = AS_WRITTEN) -> list[list[Part]]:
             [
                 (f"{reading.valve!s:<4}", "strong"),
                 (said, "plain"),
-                (f"  {in_unit(each.said, unit)}", "quiet"),
+                (f"  {in_unit(each.source, unit)}", "quiet"),
                 (proposed, "next"),
             ]
         )
@@ -102,20 +102,20 @@ def checked_rows(found: PushrodSet, unit: str = AS_WRITTEN) -> list[list[Part]]:
 def valve_rows(scene: Scene, bar_width: int, unit: str = AS_WRITTEN) -> list[list[Part]]:
     """A row for every valve read: its bar, turns, verdict, pushrod and what to try."""
     rows = []
-    for one in scene.standing.valves.values():
+    for one in scene.state.valves.values():
         found = latest(one)
         if found is not None:
             rows.append(_row(scene, found, one, bar_width, unit))
     return rows
 
 
-def latest(one: ValveStanding) -> Read | None:
+def latest(one: ValveState) -> Read | None:
     """A valve's latest reading that counts: in the engine, or else in a trial."""
     entry = one.reads[-1] if one.reads else one.trials[-1] if one.trials else None
     return entry.body if entry is not None and isinstance(entry.body, Read) else None
 
 
-def _row(scene: Scene, read: Read, one: ValveStanding, wide: int, unit: str) -> list[Part]:
+def _row(scene: Scene, read: Read, one: ValveState, wide: int, unit: str) -> list[Part]:
     turns = quantities.turns(read.turns)
     drawn = bar(
         scene.window.least_turns, scene.window.most_turns, scene.never_past, turns, read.near
@@ -129,12 +129,12 @@ def _row(scene: Scene, read: Read, one: ValveStanding, wide: int, unit: str) -> 
         (f" {quantities.show_turns(turns):>6} ", "strong"),
         (f"{word.upper():<7}", ROLE_TONES[word]),
         (f"{with_other(read.pushrod, unit)}{trial}", "plain"),
-        (in_unit(hot_said(scene, read.pushrod, turns), unit), "quiet"),
+        (in_unit(hot_text(scene, read.pushrod, turns), unit), "quiet"),
         (_try(scene, read, one, unit), "next"),
     ]
 
 
-def _try(scene: Scene, read: Read, one: ValveStanding, unit: str) -> str:
+def _try(scene: Scene, read: Read, one: ValveState, unit: str) -> str:
     if read.verdict == "inside":
         return ""
     reading = _reading(read, one)
@@ -145,7 +145,7 @@ def _try(scene: Scene, read: Read, one: ValveStanding, unit: str) -> str:
     return f"  try {_length(found.pushrod_mm, unit)}, expect {expect}"
 
 
-def _reading(read: Read, one: ValveStanding) -> Reading:
+def _reading(read: Read, one: ValveState) -> Reading:
     length, turns = quantities.length_mm(read.pushrod), quantities.turns(read.turns)
     return Reading(one.valve, length, turns)
 
@@ -156,7 +156,7 @@ def repeats_said(found: PushrodSet, unit: str = AS_WRITTEN) -> list[list[Part]]:
     for each in found.repeated:
         first, tone = each.first, "plain" if each.found.agree else "warn"
         said = f"  with {_length(first.pushrod_mm, unit)}, mean {turns_text(each.found.mean)} "
-        said += f"(the latest is judged): {each.found.said}"
+        said += f"(the latest is judged): {each.found.text}"
         rows.append([(str(first.valve), "strong"), (said, tone)])
     return rows
 

@@ -6,27 +6,25 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from heelwise.documents import kinds
 from heelwise.documents.faults import Faulty
-from heelwise.documents.kinds import kind_of
-from heelwise.documents.record_reading import Record, read_record
+from heelwise.documents.record import Record, read_record
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.documents.toml_reading import read_toml
+from heelwise.documents.toml import FileKind, kind_of, read_toml
 from heelwise.screens.shelf import REHEARSAL, Kind, Row
 from heelwise.session import is_rehearsal
 from heelwise.walk.build import Build
-from heelwise.walk.next_prompt import phase_of
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import Standing, fold
+from heelwise.walk.state import BuildState, fold
+from heelwise.walk.walker import phase_of
 
 
 def read_row(row: Row) -> Row:
     """Read a file of the bench; whatever is wrong with it becomes part of its row."""
     try:
         kind = kind_of(row.path)
-        if kind is kinds.Kind.RECORD:
+        if kind is FileKind.RECORD:
             return _record_row(row, read_record(row.path))
-        if kind is not kinds.Kind.SETUP or _another_programs(row.path):
+        if kind is not FileKind.SETUP or _another_programs(row.path):
             return replace(row, kind=Kind.OTHER)
         return _setup_row(row)
     except Faulty as faulty:
@@ -59,7 +57,7 @@ def _record_row(row: Row, record: Record) -> Row:
     )
 
 
-def _far(standing: Standing) -> str:
+def _far(standing: BuildState) -> str:
     valves = standing.valves.values()
     proved = sum(one.proof is not None for one in valves)
     read = sum(one.count_stands for one in valves)
@@ -71,7 +69,7 @@ def _far(standing: Standing) -> str:
     return f"{read} of {len(valves)} read"
 
 
-def _outstanding(standing: Standing, record: Record) -> Iterable[str]:
+def _outstanding(standing: BuildState, record: Record) -> Iterable[str]:
     if is_rehearsal(record.head):
         yield REHEARSAL
     if record.torn:

@@ -20,7 +20,7 @@ from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import Session
 from heelwise.storage.errors import StorageError
 from heelwise.walk.prompts import Refused
-from heelwise.walk.walker import Said
+from heelwise.walk.walker import Feedback
 
 
 class Mended(Enum):
@@ -132,15 +132,15 @@ def _choices() -> Content:
     )
 
 
-PART = Said("Only a part of that answer was kept before the trouble. Read on here.", "warn", ())
+PART = Feedback("Only a part of that answer was kept before the trouble. Read on here.", "warn", ())
 """Said where the rest of an answer has to be given anew, to the question that stands now."""
 
 
 def keep(
     screen: Screen[Any],
     session: Session,
-    act: Callable[[], Said],
-    then: Callable[[Said], None],
+    act: Callable[[], Feedback],
+    then: Callable[[Feedback], None],
     refused: Callable[[Refused], None],
 ) -> None:
     """Do what keeps an entry; where it could not be kept, say so and let a person choose."""

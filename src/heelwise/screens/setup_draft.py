@@ -16,9 +16,8 @@ from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from heelwise.documents.form_fields import LONGEST_TYPED
-from heelwise.documents.lifter_sheets import Source, lifters_in, setups_in
-from heelwise.documents.setup_fields import FIELD
+from heelwise.documents.setup_form import FIELD, LONGEST_TYPED
+from heelwise.documents.setup_sources import Source, lifters_in, setups_in
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.shelf import list_folder
@@ -176,7 +175,7 @@ class CopyFromScreen(ModalScreen[Source]):
         source = self._sources[number]
         return [
             (one_line(source.path.stem, NAME_WIDTH - 1).ljust(NAME_WIDTH), "strong"),
-            (one_line(source.said, max(width - NAME_WIDTH, 1)), "plain"),
+            (one_line(source.summary, max(width - NAME_WIDTH, 1)), "plain"),
         ]
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:

@@ -9,11 +9,11 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Input, Static
 
-from heelwise.documents.card_finding import NamedCard
 from heelwise.documents.faults import Fault
-from heelwise.documents.form_fields import CARD, READ, SHEET, TABLES, FormField
-from heelwise.documents.setup_checking import Checked
-from heelwise.documents.setup_fields import FIELDS, fitting
+from heelwise.documents.form_check import FormCheck
+from heelwise.documents.form_rules import CARD, READ, SHEET
+from heelwise.documents.library import NamedCard
+from heelwise.documents.setup_form import FIELDS, TABLES, FormField, fitting
 from heelwise.plain_text import one_line
 from heelwise.screens.styled_text import Part, all_wrapped, content
 from heelwise.screens.theme import glyphs
@@ -173,7 +173,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         """The fields that fit, in their order."""
         return [row for row in self.rows if row.display]
 
-    def show(self, checked: Checked) -> None:
+    def show(self, checked: FormCheck) -> None:
         """Show what was made of the fields, and only those that fit."""
         fits = {field.where for field in fitting(self.typed)}
         lacking = {field.where for field in checked.missing}

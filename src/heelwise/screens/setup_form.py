@@ -15,14 +15,11 @@ from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
-from heelwise.documents.card_finding import read_cards
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.form_fields import TABLES, FormField
-from heelwise.documents.library import find_cards
-from heelwise.documents.lifter_sheets import Source
-from heelwise.documents.setup_checking import FILE, Checked, check
-from heelwise.documents.setup_fields import FIELD
-from heelwise.documents.setup_form import file_name, setup_text
+from heelwise.documents.form_check import FILE, FormCheck, check
+from heelwise.documents.library import find_cards, read_cards
+from heelwise.documents.setup_form import FIELD, TABLES, FormField, file_name, setup_text
+from heelwise.documents.setup_sources import Source
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft
@@ -34,8 +31,8 @@ from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
-from heelwise.storage.export import write_new_whole
 from heelwise.storage.names import inside
+from heelwise.storage.whole_files import write_new_whole
 
 MOST_LINES = 3
 """Lines for what is missing: the rest comes once some of it is there."""
@@ -53,14 +50,14 @@ class Foot:
         remark: What was just done, or why not.
     """
 
-    checked: Checked
+    checked: FormCheck
     walk: tuple[Fault, ...]
     here: FormField | None
     typed: Mapping[str, str]
     remark: str
 
 
-def walk_faults(checked: Checked) -> tuple[Fault, ...]:
+def walk_faults(checked: FormCheck) -> tuple[Fault, ...]:
     """Find what would stop the walk of a setup whose fields are right."""
     if checked.setup is None:
         return ()
@@ -173,7 +170,7 @@ class SetupFormScreen(Screen[Path]):
         self._draft = SetupDraft(folder, lambda error: self.post_message(self.DraftNotKept(error)))
         self._fields = FieldsView(read_cards(find_cards().values()))
         self._typed: dict[str, str] = {}
-        self._checked: Checked = check({})
+        self._checked: FormCheck = check({})
         self._checked_of: dict[str, str] = {}
         self._walk: tuple[Fault, ...] = ()
         self._foot: Foot | None = None
@@ -244,7 +241,7 @@ class SetupFormScreen(Screen[Path]):
             self._after(IDLE_S, self._look_ahead)
         self._show()
 
-    def _with_name(self, checked: Checked) -> Checked:
+    def _with_name(self, checked: FormCheck) -> FormCheck:
         """The name is at fault too where a file has it already."""
         typed = self._typed["file.name"].strip()
         if not typed or "file.name" in checked.faults:

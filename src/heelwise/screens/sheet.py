@@ -12,7 +12,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.documents.length_display import AS_WRITTEN
-from heelwise.documents.record_reading import Record
+from heelwise.documents.record import Record
 from heelwise.pictures.roles import glyph
 from heelwise.pictures.window_bar import bar_cells
 from heelwise.plain_text import one_line

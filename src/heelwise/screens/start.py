@@ -26,14 +26,13 @@ from heelwise.screens.widgets.text_line import TextLine
 from heelwise.session import ProcedureFile, Session, begin_session
 from heelwise.storage.errors import StorageError
 from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.engine import Engine, ValveKind
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Kind
 from heelwise.walk.build import Build
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import fold
-from heelwise.walk.wrench import judge_wrench
+from heelwise.walk.setup_checks import judge_wrench
+from heelwise.walk.state import fold
 
 Line = tuple[str, str, str]
 """What it is, what is understood, where it comes from."""
@@ -90,17 +89,19 @@ def _cam(cam: Cam | None) -> list[Line]:
         f"IVO {ends.ivo_btdc:g}° BTDC, IVC {ends.ivc_abdc:g}° ABDC, "
         f"EVO {ends.evo_bbdc:g}° BBDC, EVC {ends.evc_atdc:g}° ATDC"
     )
-    return [("lobe ends", said, cam.said), *(("", note, "worked out") for note in cam.notes())]
+    return [("lobe ends", said, cam.source), *(("", note, "worked out") for note in cam.notes())]
 
 
 def _limits(scene: Scene) -> list[Line]:
     """What readings will be judged by: turns, or a gap under a feeler gauge."""
-    if scene.build.way.reads == "turns":
+    if scene.build.method.reads == "turns":
         return _turns(scene)
     engine = scene.build.engine
-    each = [next(v for v in engine.valves if v.kind is kind) for kind in Kind]
+    each = [next(v for v in engine.valves if v.kind is kind) for kind in ValveKind]
     found = [(v.kind, fact) for v in each for fact in gauge_limits(scene, v).facts]
-    rows = [("intake" if kind is Kind.INTAKE else "exhaust", f.text, f.source) for kind, f in found]
+    rows = [
+        ("intake" if kind is ValveKind.INTAKE else "exhaust", f.text, f.source) for kind, f in found
+    ]
     return list(dict.fromkeys(rows))
 
 
@@ -109,8 +110,8 @@ def _turns(scene: Scene) -> list[Line]:
     least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
     never = quantities.show_turns(scene.never_past)
     rows = [
-        ("window", f"{least} to {most} turns", window.said),
-        ("travel per turn", _both(used.mm), used.said),
+        ("window", f"{least} to {most} turns", window.source),
+        ("travel per turn", _both(used.mm), used.source),
         ("never past", f"{never} turns", scene.never_past_fact.source),
     ]
     notes = (*scene.travel.notes, *window.notes)
@@ -143,7 +144,7 @@ def _wrench(setup: Setup) -> list[Line]:
 
 def _positions(scene: Scene) -> list[Line]:
     plan = scene.plan
-    rows = [("", said, "the walk's preference") for said in scene.preferred.said]
+    rows = [("", said, "the walk's preference") for said in scene.preferred.reasons]
     if scene.loaded_lifters_wait:
         rows.append(("", "Lifters taken as used; dry ones may be parked elsewhere.", "until asked"))
     return [*(_position(p) for p in plan.positions), *rows]

@@ -22,15 +22,15 @@ from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Rows
 from heelwise.session import Session
 from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
-from heelwise.valvetrain.valves import Valve
-from heelwise.walk.standing import Standing
-from heelwise.walk.walker import Said, can_be_crossed_out
+from heelwise.valvetrain.engine import Valve
+from heelwise.walk.state import BuildState
+from heelwise.walk.walker import Feedback, can_be_crossed_out
 
 OF_LENGTHS = ("fitted", "read", "ceiling", "ordered", "received", "gauged", "checked")
 """Kinds of entry whose words hold lengths, and nothing a person said in their own words."""
 
 
-class TimelineScreen(Screen[Said]):
+class TimelineScreen(Screen[Feedback]):
     """Every entry, the latest last."""
 
     CSS_PATH = "timeline.tcss"
@@ -74,8 +74,8 @@ class TimelineScreen(Screen[Said]):
         self.query_one(Rows).focus()
 
     @property
-    def _standing(self) -> Standing:
-        return self._session.walker.standing
+    def _standing(self) -> BuildState:
+        return self._session.walker.state
 
     def _fill(self) -> None:
         self._entries = [e for e in self._standing.entries if self._about(e)]
@@ -136,7 +136,7 @@ class TimelineScreen(Screen[Said]):
         entry = self._entries[self.query_one(Rows).cursor]
         walker = self._session.walker
 
-        def act(texts: tuple[str, ...]) -> Said:
+        def act(texts: tuple[str, ...]) -> Feedback:
             return walker.cross_out(entry.number, texts[0])
 
         title = f"Cross out entry {entry.number}"
@@ -145,7 +145,7 @@ class TimelineScreen(Screen[Said]):
         ask = AskScreen(self._session, title, about, reason, act, does="crosses it out")
         self.app.push_screen(ask, self._crossed)
 
-    def _crossed(self, said: Said | None) -> None:
+    def _crossed(self, said: Feedback | None) -> None:
         if said is not None:
             self.dismiss(said)
 
@@ -168,14 +168,14 @@ def _is_bookkeeping(entry: AnyEntry) -> bool:
     return isinstance(body, Crank | Held | Unloaded | BackedOff)
 
 
-def _fate(entry: AnyEntry, standing: Standing) -> str:
+def _fate(entry: AnyEntry, standing: BuildState) -> str:
     """What became of an entry that no longer counts, short."""
     if entry.number in standing.crossed:
         return f" {glyphs().bad} crossed out"
     return "" if standing.counts(entry) else f" {glyphs().bad} fell with it"
 
 
-def whole(entry: AnyEntry, standing: Standing, unit: str = AS_WRITTEN) -> Content:
+def whole(entry: AnyEntry, standing: BuildState, unit: str = AS_WRITTEN) -> Content:
     """An entry in full, with what became of it and why."""
     rows: list[list[Part]] = [
         [

@@ -23,10 +23,10 @@ from heelwise.screens.walk_view import WalkView, in_full
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.session import Session
-from heelwise.valvetrain.turning import landmark
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.turn import landmark
 from heelwise.walk.prompts import Ask, Refused
-from heelwise.walk.walker import Said, Walker
+from heelwise.walk.walker import Feedback, Walker
 
 WHILE_OPEN = ("cross_out", "pause", "note", "hand_over")
 
@@ -39,12 +39,12 @@ def possible(action: str, walker: Walker) -> bool:
     if action in WHILE_OPEN:
         return not walker.closed
     if action == "crank":
-        return not walker.closed and walker.standing.crank is not None
+        return not walker.closed and walker.state.crank is not None
     if action in TELLING and walker.prompt.blind:
         return False
     if action == "pushrods":
-        valves = walker.standing.valves.values()
-        return walker.build.way.clicks and any(
+        valves = walker.state.valves.values()
+        return walker.build.method.clicks and any(
             one.trials or one.reads or one.checked for one in valves
         )
     return True
@@ -53,7 +53,7 @@ def possible(action: str, walker: Walker) -> bool:
 def lose_crank(session: Session) -> AskScreen:
     """Ask why the crank's place is not sure."""
     walker = session.walker
-    at = walker.standing.crank_deg
+    at = walker.state.crank_deg
     place = landmark(walker.build.engine, at) if at is not None else "no place yet"
     about = lines(
         [
@@ -66,7 +66,7 @@ def lose_crank(session: Session) -> AskScreen:
         ]
     )
 
-    def act(texts: tuple[str, ...]) -> Said:
+    def act(texts: tuple[str, ...]) -> Feedback:
         return walker.lose_crank(texts[0])
 
     happened, does = ("what happened",), "keeps it, and the crank is looked for"
@@ -81,7 +81,7 @@ def note(session: Session) -> AskScreen:
     whose = f"the valve, like {asked or walker.build.engine.valves[0]}; nothing for the whole build"
     photo = "a photograph's file name; nothing for none"
 
-    def act(texts: tuple[str, ...]) -> Said:
+    def act(texts: tuple[str, ...]) -> Feedback:
         valve = _valve(texts[0], walker) if texts[0] else None
         return walker.note(texts[1], valve, texts[2])
 
@@ -97,8 +97,8 @@ def _valve(text: str, walker: Walker) -> Valve:
         valve = Valve.parse(text)
     except ValueError as error:
         raise Refused(str(error), "like 4E") from None
-    if valve not in walker.standing.valves:
-        raise Refused(f"there is no {valve}", f"one of {len(walker.standing.valves)} valves")
+    if valve not in walker.state.valves:
+        raise Refused(f"there is no {valve}", f"one of {len(walker.state.valves)} valves")
     return valve
 
 
@@ -107,7 +107,7 @@ def hand_over(session: Session) -> AskScreen:
     walker = session.walker
     about = lines([[("Entries from here on carry the initials of whoever goes on.", "plain")]])
 
-    def act(texts: tuple[str, ...]) -> Said:
+    def act(texts: tuple[str, ...]) -> Feedback:
         return walker.hand_over(texts[0])
 
     title, wants = f"{walker.by} hands over", ("initials of who goes on",)
@@ -147,7 +147,7 @@ class WalkScreen(Screen[None]):
         super().__init__()
         self.session = session
         self._held_key_s = held_key_s
-        self._said: Said | None = None
+        self._said: Feedback | None = None
 
     def compose(self) -> ComposeResult:
         """The top lines, the question with its answer line, what was read beside it."""
@@ -163,12 +163,12 @@ class WalkScreen(Screen[None]):
     def _answer(self) -> AnswerLine:
         return self.query_one(AnswerLine)
 
-    def show(self, said: Said | None = None) -> None:
+    def show(self, said: Feedback | None = None) -> None:
         """Show the prompt that stands now, and what the last answer came to."""
         self._show(said)
         self._answer.ask(Answering(self.session.walker.prompt))
 
-    def _show(self, said: Said | None) -> None:
+    def _show(self, said: Feedback | None) -> None:
         if said is not None:
             self._said = said
         self.query_one(WalkView).show(self.session, self._said)
@@ -205,11 +205,11 @@ class WalkScreen(Screen[None]):
             return  # another question stands by now, and this was no answer to it
         self.perform(lambda: self.session.walker.reply(send.answer, send.texts))
 
-    def perform(self, act: Callable[[], Said]) -> None:
+    def perform(self, act: Callable[[], Feedback]) -> None:
         """Do something that keeps an entry and show what comes of it."""
         keep(self, self.session, act, self.went_on, self._refused)
 
-    def went_on(self, said: Said) -> None:
+    def went_on(self, said: Feedback) -> None:
         """Tell what the answer came to at once; the next question when that is painted."""
         self._said = said
         self.query_one(WalkView).tell(said)
@@ -254,7 +254,7 @@ class WalkScreen(Screen[None]):
         """Let another person go on."""
         self.app.push_screen(hand_over(self.session), self._after)
 
-    def _after(self, said: Said | None) -> None:
+    def _after(self, said: Feedback | None) -> None:
         if said is not None:
             self._show(said)
             self._answer.carry_on(self.session.walker.prompt)
@@ -267,7 +267,7 @@ class WalkScreen(Screen[None]):
     def lay_down(self, then: str) -> None:
         """Keep that the work was laid down, then do what is to come after it."""
 
-        def laid_down(said: Said) -> None:
+        def laid_down(said: Feedback) -> None:
             self.app.call_later(self.app.run_action, then)
 
         keep(self, self.session, self.session.walker.pause, laid_down, self._refused)

@@ -18,19 +18,19 @@ from heelwise.pictures.crank_front import SMALLEST_CRANK, crank_cells, crank_fro
 from heelwise.pictures.roles import ValveSign, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip, strip_cells, strip_size
-from heelwise.pictures.top_view import along_size, down_size
-from heelwise.pictures.top_view_cells import engine_cells
+from heelwise.pictures.top_view import along_size, down_size, engine_cells
 from heelwise.plain_text import one_line
 from heelwise.screens.lengths import lengths_in
 from heelwise.screens.styled_text import ROLE_TONES, Part, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.drawn import Drawn, Picture
 from heelwise.sheet.words import entry_words
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import Standing, ValveStanding
+from heelwise.walk.state import BuildState
+from heelwise.walk.valve_state import ValveState
 
 LONGEST_ENTRY = 200
 TRIAL = "t"
@@ -43,14 +43,14 @@ def valve_rows(
     scene: Scene, asked: Valve | None, width: int, unit: str = AS_WRITTEN
 ) -> list[list[Part]]:
     """Every valve in columns, bank by bank, the one asked about pointed at."""
-    states = states_of(scene.standing)
+    states = states_of(scene.state)
     rows: list[list[Part]] = []
     columns = max(width // ROW // 2 * 2, 1)  # intake and exhaust side by side
     for bank in scene.build.engine.banks:
         members = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
         if len(scene.build.engine.banks) > 1:
             rows.append([(one_line(bank.name, width), "quiet")])
-        cells = [_cell(scene.standing.valve(v), states[v], v == asked, unit) for v in members]
+        cells = [_cell(scene.state.valve(v), states[v], v == asked, unit) for v in members]
         starts = range(0, len(cells), columns)
         rows += [list(chain.from_iterable(cells[i : i + columns])) for i in starts]
     return rows
@@ -58,17 +58,17 @@ def valve_rows(
 
 def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
     """The meaning of the signs in use now, one a line."""
-    found = legend(states_of(scene.standing).values(), not glyphs().blocks)
+    found = legend(states_of(scene.state).values(), not glyphs().blocks)
     rows: list[list[Part]] = [
         [(sign, ROLE_TONES[role]), (f" {one_line(said, max(width - 2, 1))}", "quiet")]
         for sign, role, said in found
     ]
-    if any(reading_of(one).startswith(TRIAL) for one in scene.standing.valves.values()):
+    if any(reading_of(one).startswith(TRIAL) for one in scene.state.valves.values()):
         rows.append([(TRIAL, "plain"), (" counted with a trial pushrod", "quiet")])
     return rows
 
 
-def _cell(one: ValveStanding, state: ValveSign, asked: bool, unit: str) -> list[Part]:
+def _cell(one: ValveState, state: ValveSign, asked: bool, unit: str) -> list[Part]:
     sign = glyph(state, not glyphs().blocks)
     name = f"{glyphs().next if asked else ' '}{one.valve}"
     return [
@@ -78,7 +78,7 @@ def _cell(one: ValveStanding, state: ValveSign, asked: bool, unit: str) -> list[
     ]
 
 
-def reading_of(one: ValveStanding, unit: str = AS_WRITTEN) -> str:
+def reading_of(one: ValveState, unit: str = AS_WRITTEN) -> str:
     """The reading that counts, turns or a gap; a trial's marked t until there are others."""
     gauged = one.gauged[-1].body if one.gauged else None
     if isinstance(gauged, Gauged):
@@ -91,7 +91,7 @@ def reading_of(one: ValveStanding, unit: str = AS_WRITTEN) -> str:
 
 
 def entry_rows(
-    entries: Sequence[AnyEntry], standing: Standing, width: int, high: int
+    entries: Sequence[AnyEntry], standing: BuildState, width: int, high: int
 ) -> list[list[Part]]:
     """Entries with their numbers and times, a few lines each; crossed out ones shown so."""
     rows: list[list[Part]] = []
@@ -171,13 +171,13 @@ class Beside(Vertical):
         self.query_one("#last", Drawn).show(last)
 
     def _last(self, scene: Scene, width: int) -> list[list[Part]]:
-        standing = scene.standing
+        standing = scene.state
         high = 2 if self.size.height < FEW_ROWS else 3
         return entry_rows(standing.entries[-SHOWN_ENTRIES:], standing, width, high)
 
     def _show_pictures(self, prompt: Prompt, scene: Scene, cycle: Strip) -> None:
         engine, bare = scene.build.engine, not glyphs().blocks
-        states = {} if prompt.blind else states_of(scene.standing)
+        states = {} if prompt.blind else states_of(scene.state)
         damper = crank_front(engine, scene.crank_deg, prompt.crank_target_deg)
 
         def above(width: int, height: int) -> Grid:

@@ -22,18 +22,17 @@ from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.placard import Placard
 from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
-from heelwise.walk.next_prompt import next_prompt
 from heelwise.walk.prompts import Fact, Hazard, Prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.standing import RESUME_STEP
-from heelwise.walk.walker import Said, Walker
+from heelwise.walk.state import RESUME_STEP
+from heelwise.walk.walker import Feedback, Walker, next_prompt
 
 HELP_WIDTH = 74
 
 
 def question_text(prompt: Prompt) -> Content:
     """The question under its heading."""
-    told = prompt.heading and prompt.fills != "count"  # that heading's figure is told large
+    told = prompt.heading and prompt.records != "count"  # that heading's figure is told large
     heading: list[Part] = [(prompt.heading + "\n", "quiet")] if told else []
     return content([*heading, (prompt.question, "strong")])
 
@@ -84,7 +83,7 @@ def resume_rows(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[
     if prompt.id != RESUME_STEP:
         return []
     rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
-    for entry in last_work(walker.standing.entries):
+    for entry in last_work(walker.state.entries):
         rows.append(
             [
                 (f"{entry.number:>4} {entry.at:%d %b %H:%M}  ", "quiet"),
@@ -105,7 +104,7 @@ def last_work(entries: list[AnyEntry]) -> list[AnyEntry]:
 
 
 def _laid_down(walker: Walker) -> str:
-    entries = walker.standing.entries
+    entries = walker.state.entries
     before = [e for e in entries if not isinstance(e.body, Resumed)]
     last = before[-1]
     when = f"{last.at:%d %b %H:%M}, {ago(last.at, walker.now())}"
@@ -115,7 +114,7 @@ def _laid_down(walker: Walker) -> str:
 
 
 def _next(walker: Walker) -> str:
-    going_on = replace(walker.standing, resume_asked=None)
+    going_on = replace(walker.state, resume_asked=None)
     return next_prompt(Scene(walker.build, going_on)).question
 
 
@@ -150,7 +149,7 @@ class WalkView(Vertical):
                     yield Static(id="words")
             yield Beside(id="right")
 
-    def show(self, session: Session, said: Said | None) -> None:
+    def show(self, session: Session, said: Feedback | None) -> None:
         """Show the prompt that stands, and what the last answer came to."""
         walker = session.walker
         prompt, scene = walker.prompt, walker.scene
@@ -158,7 +157,7 @@ class WalkView(Vertical):
             Where(
                 session.record.head.build.name,
                 walker.by,
-                len(walker.standing.entries),
+                len(walker.state.entries),
                 prompt.phase,
                 prompt.progress,
                 prompt.done,
@@ -230,7 +229,7 @@ class WalkView(Vertical):
 
     def _show_facts(self, prompt: Prompt, session: Session) -> None:
         last = resume_rows(prompt, session.walker, lengths_in(self))
-        if is_rehearsal(session.record.head) and len(session.walker.standing.entries) == 1:
+        if is_rehearsal(session.record.head) and len(session.walker.state.entries) == 1:
             last = [*_what_it_is(session), *last]
 
         def facts(width: int) -> list[list[Part]]:
@@ -239,7 +238,7 @@ class WalkView(Vertical):
 
         self.query_one("#facts", Drawn).show(facts)
 
-    def tell(self, said: Said | None) -> None:
+    def tell(self, said: Feedback | None) -> None:
         """Tell what the last answer came to; large if there was room for that the last time."""
         place = self.query_one("#said")
         unit = lengths_in(self)

@@ -159,8 +159,6 @@ class Files:
 REAL = Files()
 """The file system itself, for whoever asks for no other."""
 
-RealFiles = Files  # moved
-
 
 class _Lock:
     def __init__(self, path: Path, wait_s: float) -> None:

@@ -145,11 +145,6 @@ class Cam:
             return f"events {lift}: taken as the lobes' ends, nothing added"
         return f"events {lift}: each end of each lobe widened by {self.allowance_deg:g}°"
 
-    @property
-    def said(self) -> str:  # moved
-        """`source`."""
-        return self.source
-
     def notes(self) -> tuple[str, ...]:
         """Oddities of the cam, none of them a fault, a sentence each."""
         return (*_event_notes(self.events), *_lobe_notes(self.lobe_ends))

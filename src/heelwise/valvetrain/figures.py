@@ -4,9 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import erf, isclose, isfinite, sqrt
 
-from heelwise.wording import MM_PER_INCH as MM_PER_INCH  # moved
 from heelwise.wording import Length, Text
-from heelwise.wording import rounded as rounded  # moved
 
 SLACK_TURNS = 1e-9
 """Turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3."""
@@ -81,11 +79,6 @@ class Repeats:
     uncertainty: float
     agree: bool
     text: str
-
-    @property
-    def said(self) -> str:  # moved
-        """`text`."""
-        return self.text
 
 
 def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:

@@ -97,11 +97,6 @@ class PreferredPlan:
     marks_deg: float | None = None
     pistons_down_deg: float = 0.0
 
-    @property
-    def said(self) -> tuple[str, ...]:  # moved
-        """`reasons`."""
-        return self.reasons
-
 
 def place_valves(
     engine: Engine, cam: Cam | None, valves: Iterable[Valve], crank_deg: float

@@ -56,11 +56,6 @@ class Calibration:
     due: bool | None
     text: str
 
-    @property
-    def said(self) -> str:  # moved
-        """`text`."""
-        return self.text
-
 
 def lbf_ft_from_nm(nm: float) -> float:
     """N·m as pound-force feet."""

@@ -19,12 +19,12 @@ from heelwise.valvetrain.trials import (
     LENGTH_MM,
     ZERO_LASH_MM,
     OddReading,
+    Trial,
     fit,
     furthest,
     telling,
     without_odd,
 )
-from heelwise.valvetrain.trials import Trial as Trial  # moved
 from heelwise.wording import Length, Text, joined, text
 
 STATICS_SHARE = 0.06
@@ -60,11 +60,6 @@ class Travel:
     source: str
     least_mm: float | None = None
     most_mm: float | None = None
-
-    @property
-    def said(self) -> str:  # moved
-        """`source`."""
-        return self.source
 
     @cached_property
     def draws(self) -> tuple[float, ...]:

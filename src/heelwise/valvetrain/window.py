@@ -58,11 +58,6 @@ class Window:
         """The turns halfway between the limits."""
         return (self.least_turns + self.most_turns) / 2
 
-    @property
-    def said(self) -> str:  # moved
-        """`source`."""
-        return self.source
-
 
 @dataclass(frozen=True)
 class Verdict:
@@ -213,11 +208,6 @@ class Ceiling:
     source: str
     bottoms_at: float | None = None
     exact_turns: float | None = None
-
-    @property
-    def said(self) -> str:  # moved
-        """`source`."""
-        return self.source
 
 
 def never_past(

@@ -12,10 +12,10 @@ from heelwise.documents.methods import Method
 from heelwise.documents.procedure import Procedure, Step
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_growth import LashTable
-from heelwise.documents.setup_tables import PushrodsTable, RockerTable
+from heelwise.documents.setup_lifters import PushrodsTable
+from heelwise.documents.setup_rockers import RockerTable
 from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.wording import INCHES, MILLIMETRES, listed
 
 T = TypeVar("T")
@@ -47,11 +47,6 @@ class Build:
     def method(self) -> Method:
         """The procedure's method: which rounds there are, how a valve is read."""
         return self.procedure.method
-
-    @property
-    def way(self) -> Method:
-        """The method, by its old name."""
-        return self.method
 
     @cached_property
     def rocker(self) -> RockerTable:
@@ -99,7 +94,7 @@ class Build:
 
     def set_length(self, valve: Valve) -> str:
         """The length in the setup for a valve's kind."""
-        return self.pushrods.intake if valve.kind is Kind.INTAKE else self.pushrods.exhaust
+        return self.pushrods.intake if valve.kind is ValveKind.INTAKE else self.pushrods.exhaust
 
     def stand_of(self, valve: Valve) -> tuple[Valve, ...]:
         """The valves whose rockers share a valve's stand, itself among them.
@@ -114,7 +109,7 @@ class Build:
             valves = tuple(sorted(Valve.parse(name) for name in stand))
             if valve in valves:
                 return valves
-        return tuple(Valve(valve.cylinder, kind) for kind in Kind)
+        return tuple(Valve(valve.cylinder, kind) for kind in ValveKind)
 
     def stand_text(self, valve: Valve) -> str:
         """The valves of a valve's stand, by name."""

@@ -8,12 +8,12 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, Checked, Draft, Entry, Ordered, Received
+from heelwise.documents.entries import Accepted, Checked, Draft, Ordered, Received
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
-from heelwise.valvetrain.engine import Engine
+from heelwise.valvetrain.engine import Engine, Valve
 from heelwise.valvetrain.pushrods import Reading, order
-from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import preload_mm
+from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import example_of, read_quantity

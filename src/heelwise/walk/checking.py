@@ -7,19 +7,23 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.checking_lengths import EXAMPLE, by_turns_out, checking_pushrod_mm
 from heelwise.documents.entries import BackedOff, Checked, Draft, NotYet
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import (
+    CHECKING_EXAMPLE,
+    by_turns_out,
+    checking_pushrod_mm,
+    typed_length,
+)
 from heelwise.documents.step_records import Records
-from heelwise.valvetrain.checking import (
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.lash import (
     HOW_MEASURED,
     MOST_LASH_MM,
     length_from_lash,
     length_from_zero_lash,
 )
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Valve
 from heelwise.walk.crank import trials_off
 from heelwise.walk.limits import preload_limits
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
@@ -93,7 +97,7 @@ def _length_prompt(scene: Scene, step: Step, valve: Valve, position: Position | 
         why=step.why,
         caution=hazard_of(step),
         reading="its length at zero lash, or shortest + turns out",
-        example=EXAMPLE,
+        example=CHECKING_EXAMPLE,
         facts=(
             Fact(text("a turn out adds {}", pitch), defaults.checking_pitch_source),
             _preload_wanted(scene),

@@ -6,17 +6,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, Draft, NoClick, Phase, Read
+from heelwise.documents.entries import AnyEntry, Draft, NoClick, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
-from heelwise.documents.resolution import turns_resolution
-from heelwise.documents.step_records import Records
-from heelwise.valvetrain.figures import turns_text
+from heelwise.documents.step_records import Phase, Records
+from heelwise.documents.typed_numbers import turns_resolution
+from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
-from heelwise.valvetrain.repeats import repeats
 from heelwise.valvetrain.travel import Travel
-from heelwise.valvetrain.verdict import Word, judge, preload_mm
+from heelwise.valvetrain.window import Word, judge, preload_mm
 from heelwise.walk.limits import growth_facts, hot_text
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, trial_of

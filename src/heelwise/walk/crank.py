@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held, Phase
+from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held
+from heelwise.documents.step_records import Phase
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.turning import turn_to
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.turn import turn_to
 from heelwise.walk.plans import BY_EYE, EACH
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
 from heelwise.walk.scene import UNKNOWN_CAM, Scene

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Literal
 
-from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Felt, Phase
-from heelwise.valvetrain.landmarks import landmark
-from heelwise.valvetrain.valves import Valve
+from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Felt
+from heelwise.documents.step_records import Phase
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.turn import landmark
 from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
 from heelwise.walk.crank import BY_HAND, before_turning
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply

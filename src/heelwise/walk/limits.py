@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from heelwise.documents import quantities
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.setup import Setup
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.growth import HotPreload, hot_preload
-from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import Window, preload_mm
+from heelwise.valvetrain.window import Window, preload_mm
 from heelwise.walk.prompts import Fact
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Text, text
@@ -35,11 +35,6 @@ class PreloadLimits:
     least_mm: float
     most_mm: float
     source: str
-
-    @property
-    def said(self) -> str:
-        """The source, by its old name."""
-        return self.source
 
     @property
     def middle_mm(self) -> float:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, BackedOff, Draft, Fitted, Gauged, Phase, Read
+from heelwise.documents.entries import Accepted, BackedOff, Draft, Fitted, Gauged, Read
+from heelwise.documents.step_records import Phase
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.valves import Valve
 from heelwise.walk.counting import count_ended_text, proposal, verdict_text
 from heelwise.walk.gauging import gap_fact, gauged_text
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply

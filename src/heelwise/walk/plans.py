@@ -9,9 +9,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from heelwise.valvetrain.cam import Cam
-from heelwise.valvetrain.engine import Engine
-from heelwise.valvetrain.lobes import tdc_distance
+from heelwise.valvetrain.cam import Cam, tdc_distance
+from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.positions import (
     Placed,
     Plan,
@@ -20,7 +19,6 @@ from heelwise.valvetrain.positions import (
     each_cylinder,
     preferred_plan,
 )
-from heelwise.valvetrain.valves import Kind, Valve
 
 BY_EYE = "by eye"
 EACH = "each"
@@ -37,8 +35,8 @@ def by_eye_plan(engine: Engine) -> Plan:
         (round((engine.phase(c) + nominal) % 720.0, 6), c, kind)
         for c in range(1, engine.cylinders + 1)
         for nominal, kind in (
-            (EXHAUST_OPENING_DEG, Kind.INTAKE),
-            (INTAKE_CLOSING_DEG, Kind.EXHAUST),
+            (EXHAUST_OPENING_DEG, ValveKind.INTAKE),
+            (INTAKE_CLOSING_DEG, ValveKind.EXHAUST),
         )
     )
     positions, before = [], 0.0
@@ -53,7 +51,7 @@ def by_eye_plan(engine: Engine) -> Plan:
 
 def _sign(valve: Valve) -> str:
     """What is seen when a valve may be set."""
-    if valve.kind is Kind.INTAKE:
+    if valve.kind is ValveKind.INTAKE:
         return f"{valve.cylinder}E just begins to open"
     return f"{valve.cylinder}I is almost closed"
 

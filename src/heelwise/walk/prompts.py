@@ -8,8 +8,9 @@ from datetime import datetime
 from enum import StrEnum
 from math import ceil
 
-from heelwise.documents.entries import Draft, Phase
-from heelwise.valvetrain.valves import Valve
+from heelwise.documents.entries import Draft
+from heelwise.documents.step_records import Phase
+from heelwise.valvetrain.engine import Valve
 
 
 class Ask(StrEnum):
@@ -58,14 +59,6 @@ class Reply:
     text: str = ""
     tone: str = "plain"
 
-    @property
-    def said(self) -> str:
-        """The text, by its old name."""
-        return self.text
-
-
-Taken = Reply  # moved
-
 
 class Refused(ValueError):
     """An answer that can't be taken: what is wrong and what would be right. Nothing is kept."""
@@ -112,11 +105,6 @@ class Prompt:
     rests_on: tuple[int, ...] = ()
     blind: bool = False
     turns_crank: bool = False
-
-    @property
-    def fills(self) -> str:
-        """What it records, by its old name."""
-        return self.records
 
     def option(self, key: str) -> Option | None:
         """The option a key stands for, or None."""

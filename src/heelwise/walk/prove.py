@@ -6,19 +6,13 @@ from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime
 
-from heelwise.documents.entries import (
-    PASSING,
-    Draft,
-    HandedOver,
-    IndependentProof,
-    Proved,
-)
+from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved
+from heelwise.documents.entry_base import PASSING
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import show_turns
 from heelwise.documents.step_records import Records
-from heelwise.valvetrain.plan import Plan
-from heelwise.valvetrain.positions import Position, other_plan
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.positions import Plan, Position, other_plan
 from heelwise.walk.crank import before_turning
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.plans import BY_EYE

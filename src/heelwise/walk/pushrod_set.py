@@ -9,13 +9,12 @@ from functools import cached_property
 from heelwise.documents import quantities
 from heelwise.documents.entries import Checked, Read
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.ceiling import Ceiling
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.figures import Repeats, repeats
 from heelwise.valvetrain.growth import HotPreload
 from heelwise.valvetrain.pushrods import Expectation, Order, Reading, expectation, order
-from heelwise.valvetrain.repeats import Repeats, repeats
 from heelwise.valvetrain.travel import TravelInPlay
-from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import Verdict, Window, judge
+from heelwise.valvetrain.window import Ceiling, Verdict, Window, judge
 from heelwise.walk.buying import zero_lash_mm
 from heelwise.walk.limits import hot_of
 from heelwise.walk.scene import Scene
@@ -36,11 +35,6 @@ class Counted:
     resolution: float
     lash_left: bool = False
     source: str = COUNTED
-
-    @property
-    def said(self) -> str:
-        """The source, by its old name."""
-        return self.source
 
     @property
     def counted(self) -> bool:

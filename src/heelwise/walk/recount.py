@@ -13,8 +13,8 @@ from statistics import median
 from heelwise.documents import quantities
 from heelwise.documents.entries import BackedOff, Draft, Read
 from heelwise.documents.step_records import Records
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import Plan, other_plan
-from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.valve_state import ValveState
@@ -141,7 +141,10 @@ def _off_its_kind(scene: Scene, valve_state: ValveState) -> str:
     away = _level(scene, mine) - median(others)
     if abs(away) <= mine.resolution_turns + 1e-9:
         return ""
-    more, kinds = "more" if away > 0 else "fewer", "intakes" if kind is Kind.INTAKE else "exhausts"
+    more, kinds = (
+        "more" if away > 0 else "fewer",
+        "intakes" if kind is ValveKind.INTAKE else "exhausts",
+    )
     return f"{abs(away):.2f} turn {more} than the median of the {kinds}"
 
 

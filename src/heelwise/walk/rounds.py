@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Collection
 from dataclasses import replace
 
-from heelwise.documents.entries import Phase
+from heelwise.documents.step_records import Phase
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
-from heelwise.valvetrain.valves import Valve
 from heelwise.walk.crank import turn_prompt
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, placed_at

@@ -7,17 +7,24 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, Entry, Measured, Read
+from heelwise.documents.entries import AnyEntry, Measured, Read
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Defaults, Procedure
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.cam import ANY_CAM
-from heelwise.valvetrain.ceiling import Ceiling, counted_down, never_past, under_ceiling
+from heelwise.valvetrain.cam import ANY_CAM, margin, tdc_distance
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.lobes import margin, tdc_distance
 from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan
-from heelwise.valvetrain.travel import TravelInPlay, Trial
-from heelwise.valvetrain.valves import Valve
-from heelwise.valvetrain.verdict import Window, window_in_turns
+from heelwise.valvetrain.travel import TravelInPlay
+from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.window import (
+    Ceiling,
+    Window,
+    counted_down,
+    never_past,
+    under_ceiling,
+    window_in_turns,
+)
 from heelwise.walk.build import Build
 from heelwise.walk.plans import BY_EYE, by_eye, preferred, stand_by_stand
 from heelwise.walk.prompts import Fact
@@ -42,11 +49,6 @@ class Scene:
 
     build: Build
     state: BuildState
-
-    @property
-    def standing(self) -> BuildState:
-        """The state, by its old name."""
-        return self.state
 
     # ------------------------------------------------------------- the crank
 

@@ -8,9 +8,9 @@ from datetime import date
 
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.ceiling import out_of_reach, out_of_reach_said
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.window import out_of_reach, out_of_reach_text
 from heelwise.walk.build import Build
 from heelwise.walk.limits import SHEET, gauge_limits
 from heelwise.walk.prompts import Fact, Refused
@@ -44,7 +44,7 @@ def _faults(scene: Scene) -> Iterator[Fault]:
         yield from _fault("lifter", scene, "window", window)
         yield from _out_of_reach(scene)
         return
-    for kind in Kind:
+    for kind in ValveKind:
         yield from _not_gauged(scene, by_kind[kind], "lash" if reads == "lash" else "lifter")
 
 
@@ -70,7 +70,7 @@ def _out_of_reach(scene: Scene) -> Iterator[Fault]:
         return  # named already
     if out_of_reach(window, ceiling):
         instead = "the plunger's whole travel from the sheet; check the window and the thread"
-        yield Fault("lifter.plunger_travel", out_of_reach_said(window, ceiling), instead)
+        yield Fault("lifter.plunger_travel", out_of_reach_text(window, ceiling), instead)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
-from heelwise.documents.entries import Draft, Entry, Gauged, Read, Reopened, SignedOff
+from heelwise.documents.entries import Draft, Gauged, Read, Reopened, SignedOff
+from heelwise.documents.entry_base import Entry
 from heelwise.walk.crank import before_turning
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene

@@ -14,7 +14,6 @@ from datetime import datetime
 from typing import TypeVar
 
 from heelwise.documents.entries import (
-    PASSING,
     Accepted,
     Answered,
     AnyEntry,
@@ -24,7 +23,6 @@ from heelwise.documents.entries import (
     CrankLost,
     CrossedOut,
     Drawn,
-    Entry,
     Felt,
     Fitted,
     Gauged,
@@ -47,8 +45,9 @@ from heelwise.documents.entries import (
     Skipped,
     Unloaded,
 )
+from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.documents.step_records import Records
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk.valve_state import Count, ValveState, count_in
 
 RESUME_STEP = "walk/resume"
@@ -87,11 +86,6 @@ class BuildState:
     ordered: Entry[Ordered] | None = None
     closed: Entry[SignedOff] | None = None
     by: str = ""
-
-    @property
-    def fills(self) -> dict[str, str]:
-        """The answers, by their old name."""
-        return self.answers
 
     @property
     def last(self) -> AnyEntry | None:

@@ -13,8 +13,8 @@ from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, 
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.step_records import Records
 from heelwise.documents.steps import Step, StepOption
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Valve
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene

@@ -8,9 +8,11 @@ from datetime import datetime
 from functools import cached_property
 from typing import Protocol
 
-from heelwise.documents.entries import AnyEntry, Entry, Phase, SignedOff
-from heelwise.documents.record_reading import Head
-from heelwise.valvetrain.valves import Valve
+from heelwise.documents.entries import AnyEntry, SignedOff
+from heelwise.documents.entry_base import Entry
+from heelwise.documents.record import Head
+from heelwise.documents.step_records import Phase
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.valve_state import ValveState
 from heelwise.walk.walker import phase_of

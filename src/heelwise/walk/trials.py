@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import BackedOff, Draft, Entry, Fitted, NoClick, Read, Settled
+from heelwise.documents.entries import BackedOff, Draft, Fitted, NoClick, Read, Settled
+from heelwise.documents.entry_base import Entry
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Kind, Valve
 from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.rounds import go_round
@@ -31,7 +32,7 @@ def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     engine, rule = scene.build.engine, scene.build.procedure.defaults.trial
     if rule == "every valve":
         return engine.valves
-    chosen: dict[tuple[str, Kind], Valve] = {}
+    chosen: dict[tuple[str, ValveKind], Valve] = {}
     for position in scene.plan.positions:
         for placed in position.valves:
             valve = placed.valve

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from heelwise.documents import quantities
 from heelwise.documents.step_records import CUPS, TDC_READINGS, Records
-from heelwise.valvetrain.checking import MOST_APART_MM
-from heelwise.valvetrain.truetdc import true_tdc
+from heelwise.valvetrain.lash import MOST_APART_MM
+from heelwise.valvetrain.true_tdc import true_tdc
 from heelwise.walk.prompts import Refused
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Text, text

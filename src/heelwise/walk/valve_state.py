@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from heelwise.documents.entries import (
-    PASSING,
     Accepted,
     AnyEntry,
     BackedOff,
     Checked,
     Drawn,
-    Entry,
     Fitted,
     Gauged,
     IndependentProof,
@@ -21,7 +19,8 @@ from heelwise.documents.entries import (
     Received,
     Settled,
 )
-from heelwise.valvetrain.valves import Valve
+from heelwise.documents.entry_base import PASSING, Entry
+from heelwise.valvetrain.engine import Valve
 
 Count = Entry[Read] | Entry[Gauged] | Entry[NoClick]
 """A valve read: turns, a gap, or a count that was ended without a click."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, Phase, Unloaded
+from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, Unloaded
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
-from heelwise.documents.step_records import Records
+from heelwise.documents.step_records import Phase, Records
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.valves import Valve
 from heelwise.walk.counting import AtValve, count_prompt
 from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt

@@ -22,15 +22,15 @@ from heelwise.documents.entries import (
     HandedOver,
     Noted,
     Paused,
-    Phase,
     Recovered,
     Reopened,
     Resumed,
     SignedOff,
 )
 from heelwise.documents.entry_base import photo_checked
+from heelwise.documents.step_records import Phase
 from heelwise.documents.typed_numbers import QuantityFault
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk import prove
 from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
@@ -176,9 +176,6 @@ class Feedback:
     entries: tuple[AnyEntry, ...]
 
 
-Said = Feedback  # moved
-
-
 class Walker:
     """Carries a state on by answers and by what may be done at any prompt."""
 
@@ -197,11 +194,6 @@ class Walker:
     @property
     def state(self) -> BuildState:
         """Where the build stands."""
-        return self.scene.state
-
-    @property
-    def standing(self) -> BuildState:
-        """The state, by its old name."""
         return self.scene.state
 
     @property

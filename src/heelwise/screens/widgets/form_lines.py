@@ -11,8 +11,8 @@ from textual.geometry import Size
 from textual.message import Message
 from textual.widget import Widget
 
-from heelwise.documents.card_finding import NamedCard, matching
-from heelwise.documents.form_fields import NO_CARD
+from heelwise.documents.library import NamedCard, matching
+from heelwise.documents.setup_engine import NO_CARD
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import Part, lines, wrapped

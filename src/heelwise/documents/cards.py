@@ -1,3 +1,0 @@
-"""Moved."""
-
-from heelwise.documents.library import read_card as read_card  # moved

@@ -1,5 +1,0 @@
-"""Moved."""
-
-from heelwise.documents.setup_readings import PaperReading as Taken  # moved
-
-__all__ = ["Taken"]

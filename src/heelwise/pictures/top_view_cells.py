@@ -1,3 +1,0 @@
-"""Moved."""
-
-from heelwise.pictures.top_view import engine_cells as engine_cells  # moved

@@ -1,3 +1,0 @@
-"""Moved."""
-
-from heelwise.storage.errors import Held as Held  # moved

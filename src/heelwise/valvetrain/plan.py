@@ -1,3 +1,0 @@
-"""Moved."""
-
-from heelwise.valvetrain.positions import Plan as Plan  # moved

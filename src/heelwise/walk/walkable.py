@@ -1,5 +1,0 @@
-"""Moved."""
-
-from heelwise.walk.setup_checks import unwalkable as unwalkable  # moved
-
-__all__ = ["unwalkable"]

@@ -21,6 +21,7 @@ from heelwise.session import (
 )
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
+from heelwise.storage.names import initials, typed_path
 from heelwise.valvetrain.figures import length_text
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.build import Build
@@ -54,13 +55,21 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     try:
         say(f"Setup read from {setup_file}.")
         _understood(setup, methods[0].procedure)
-        by = by or _ask("Your initials: ")
+        by = by or _initials()
         name = _ask("A name for this build (letters, digits, dashes): ")
         method = methods[0] if len(methods) == 1 else methods[_which(methods)]
     except Leave:
         say("Nothing was begun.")
         return DONE
     return walk_in_lines(begin_session(setup, method, folder, name, by))
+
+
+def _initials() -> str:
+    while True:
+        try:
+            return initials(_ask("Your initials: "))
+        except StorageError as error:
+            say(f"[!] {error.where} {error.problem}; {error.instead}")
 
 
 def _understood(setup: Setup, procedure: Procedure) -> None:
@@ -98,10 +107,12 @@ def walk_in_lines(session: Session) -> int:
                     return DONE
                 _answer(session)
         except Leave:
-            say(f"Left. The record is {session.file}.")
-            return DONE
+            lacking = session.write_lacking()
+            for line in lacking or [f"Left. The record is {session.file}."]:
+                say(line)
+            return FAULTS if lacking else DONE
         except StorageError as error:
-            complain([str(error), "everything shown as kept is in the record"])
+            complain([str(error), *session.write_lacking()])
             return FAULTS
 
 
@@ -194,7 +205,7 @@ def _mend(session: Session) -> None:
             if typed in ("again", ""):
                 session.try_again()
             else:
-                say(f"Going on in {session.continue_in(Path(typed).expanduser())}.")
+                say(f"Going on in {session.continue_in(typed_path(typed))}.")
         except StorageError as error:
             complain([str(error)])
         else:

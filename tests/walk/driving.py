@@ -11,11 +11,11 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.planting import Fault, Planted, plant
 from heelwise.rehearsal.rehearse import tried_in
 from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE
-from heelwise.rehearsal.truth import Truth, make_truth
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of
@@ -54,8 +54,9 @@ class Drive:
         *,
         setup: Setup | None = None,
         by: Procedure | None = None,
+        shipped: bool = False,
     ) -> None:
-        self.seed = seed
+        self.seed, self.shipped = seed, shipped
         self._given, self.planted = planted, planted or ()
         self._begin(setup or setup_for(card, name), by or procedure(name))
 
@@ -63,8 +64,12 @@ class Drive:
         self.setup, self.build = setup, Build(setup, by)
         if self._given is None:
             valves, tried = self.build.engine.valves, tried_in(self.build)
-            self.planted = plant(self.seed, valves, tried, by.method.name)
-        self.truth: Truth = make_truth(setup, self.seed, self.planted, by.method.name)
+            planted = plant(self.seed, valves, tried, by.method.name)
+            # Hands are steady but in rehearsals as they are shipped.
+            self.planted = tuple(p for p in planted if self.shipped or isinstance(p.fault, Fault))
+        self.truth: Truth = make_truth(
+            setup, self.seed, self.planted, by.method.name, trials_short=self.shipped
+        )
         self.kept: list[AnyEntry] = []
         self.outcome: tuple[Outcome, ...] = ()
         self.clock = RehearsalClock(BEGAN)

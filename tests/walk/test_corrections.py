@@ -15,7 +15,6 @@ from heelwise.documents.entries import (
     Read,
     Received,
 )
-from heelwise.rehearsal.lobe import lift_mm
 from heelwise.valvetrain.valves import Valve
 from heelwise.walk.finding import FEEL
 from heelwise.walk.guards import BACK_OFF, HOLD
@@ -148,7 +147,7 @@ def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
     while drive.prompt.id == FEEL:
         valve = drive.prompt.valve
         assert valve is not None
-        drive.step("u" if lift_mm(drive.build.engine, cam, valve, at) > 0.3 else "d")
+        drive.step("u" if drive.truth.lift_mm(valve, at) > 0.3 else "d")
         felt += 1
         assert felt < 9
     assert drive.prompt.id == "walk/find-mark"

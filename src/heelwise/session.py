@@ -18,7 +18,8 @@ from heelwise.documents.open_record import OpenRecord, begin_record, open_record
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.record import Head
 from heelwise.documents.setup import Setup
-from heelwise.storage.names import inside, safe_name
+from heelwise.storage.errors import StorageError
+from heelwise.storage.names import initials, inside, safe_name
 from heelwise.walk.build import Build
 from heelwise.walk.scene import scene_of
 from heelwise.walk.setup_checks import unwalkable
@@ -90,6 +91,21 @@ class Session:
         """
         self.record.try_again_here()
 
+    def write_lacking(self) -> list[str]:
+        """Write what the record lacks elsewhere, if anything; give lines that say where.
+
+        Where it can't be written anywhere, the lines hold it as text to be pasted into a file.
+        """
+        try:
+            written = self.record.write_unkept()
+        except StorageError as error:
+            told = f"It can't be written anywhere else either ({error.problem})."
+            paste = "Copy what follows into a file, or it is lost:"
+            return [told, paste, "", *self.record.unkept_text().splitlines()]
+        if written is None:
+            return []
+        return [f"NOT in the record: what was entered last. It is in {written}: keep that file."]
+
     def close(self) -> None:
         """Give the record back."""
         self.record.close()
@@ -147,6 +163,7 @@ def open_session(path: Path, by: str = "") -> Session:
     `by`: initials of whoever goes on; the last person's by default. Raises StorageError if the
     record is held by another, damaged, or this could not be kept; Faulty if it can't be read.
     """
+    by = initials(by) if by else ""
     session = Session(open_record(path, by))
     try:
         session.resume()
@@ -166,6 +183,7 @@ def begin_session(
     Raises StorageError if the name won't do, is taken, or the record can't be made.
     """
     clock = RealClock()
+    by = initials(by)
     path = inside(folder, safe_name(name) + ".toml")
     made = begin_record(path, setup, procedure.procedure, by, clock.now())
     return Session(made, clock)

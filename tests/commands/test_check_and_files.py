@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.commands.main import main
 from heelwise.documents.library import find_cards, find_procedures
 from tests.commands.running import SETUP, Runner
 
@@ -109,3 +110,16 @@ def test_line_by_line_a_setup_is_told_before_it_is_begun(
     ):
         assert said in ran.out
     assert "Nothing was begun" in ran.out
+
+
+@pytest.mark.parametrize("seed", ["1" * 23, "9" * 5000, "²", "1.5", "", "1_0"])
+def test_a_seed_that_no_record_can_hold_is_refused(seed: str, tmp_path: Path) -> None:
+    words = ["rehearse", "--hands-off", "--engine", "single", "--folder", str(tmp_path)]
+    assert main([*words, f"--seed={seed}"]) == 2
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_longest_seed_makes_a_record_that_is_in_order(tmp_path: Path) -> None:
+    words = ["rehearse", "--hands-off", "--engine", "single", "--folder", str(tmp_path)]
+    assert main([*words, f"--seed={'9' * 18}"]) == 0
+    assert main(["check", *map(str, tmp_path.glob("*.toml"))]) == 0

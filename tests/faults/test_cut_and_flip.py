@@ -13,10 +13,12 @@ from heelwise.documents.open_record import open_record
 from heelwise.documents.record import Record, read_record, record_faults, record_of
 from heelwise.session import Session, open_session
 from heelwise.storage.errors import Damaged
-from heelwise.storage.seals import scan
+from heelwise.storage.seals import scan, seal_line
 from tests.faults.small_records import BODIES, small, small_bytes
+from tests.storage.records import sealed
 
 PATH = Path("small.toml")
+SEAL = len(seal_line("0" * 64))
 
 
 def ends() -> list[int]:
@@ -51,6 +53,26 @@ def test_cut_before_its_first_seal_it_is_no_record_to_go_on_with() -> None:
         with pytest.raises(Faulty) as told:
             read(data[:cut])
         assert told.value.faults[0].where in ("file", "entry 1")
+
+
+def test_cut_within_its_head_it_is_a_damaged_record_and_no_setup(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    data, path = small_bytes(), tmp_path / "small.toml"
+    begins = data.index(b"\n[engine]")
+    for cut in (begins, data.index(b"\n[cam]"), data.index(b"\n[build]"), ends()[0] - 80):
+        path.write_bytes(data[:cut])
+        assert main(["check", str(path)]) == 1
+        assert "entry 1" in capsys.readouterr().err
+        assert main([str(path), "--plain"]) == 1
+
+
+def test_a_byte_that_is_not_text_in_a_sealed_entry_is_a_fault() -> None:
+    data = small_bytes()
+    bodies = [data[block.start : block.end - SEAL] for block in scan(data).blocks]
+    bodies[-1] = bodies[-1].replace(b"photograph", b"photo\xff")
+    with pytest.raises(Faulty):
+        read(sealed(bodies))
 
 
 def test_reading_a_cut_record_changes_nothing(

@@ -14,13 +14,13 @@ from heelwise.walk.build import Build
 from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from tests.walk.driving import Drive, inches_in, no_faults, procedure, with_fault
+from tests.rehearsal.driving import no_faults, rehearsed, with_fault
+from tests.walk.driving import Drive, inches_in, procedure
 
 NAMES = sorted(find_procedures())
 STUD, SOLID, SHAFT = "stud-rockers", "solid-lifters", "shaft-rockers"
 LIFTER = "solid-checking-lifter"
 CHECKING, RECHECK = "adjustable-checking-pushrod", "recheck-running-engine"
-INCH = 25.4
 
 
 def _mine(drive: Drive, valve: str) -> list[AnyEntry]:
@@ -34,7 +34,7 @@ def _proofs(drive: Drive, valve: str) -> list[str]:
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize(("card", "seed"), [("i4-1342", 2), ("v8-15426378", 3), ("single", 1)])
 def test_each_ends_with_every_valve_proved(name: str, card: str, seed: int) -> None:
-    drive = Drive(card, seed, name=name)
+    drive = rehearsed(card, seed, name=name)
     drive.to_the_end()
     assert {row.proved for row in drive.outcome} <= {"clicked", "settled", "held"}
     assert {row.verdict for row in drive.outcome} <= {"inside", None}
@@ -43,12 +43,12 @@ def test_each_ends_with_every_valve_proved(name: str, card: str, seed: int) -> N
 
 @pytest.mark.parametrize("name", NAMES)
 def test_each_asks_only_on_the_heel_and_never_turns_a_loaded_lifter(name: str) -> None:
-    drive = Drive("i6-153624", 1, name=name)
+    drive = rehearsed("i6-153624", 1, name=name)
     while not drive.walker.closed:
         assert drive.from_the_record() == drive.prompt
         if drive.prompt.id == TURN:
-            assert not drive.walker.state.load_times
-            assert not drive.walker.state.trial_loaded
+            assert not drive.walker.standing.load_times
+            assert not drive.walker.standing.trial_loaded
         if drive.prompt.records in (
             "count",
             "gauge",
@@ -95,12 +95,13 @@ def test_every_fault_of_a_method_is_caught_wherever_it_is() -> None:
         ),
     }  # fmt: skip
     for name in (STUD, SOLID, SHAFT, RECHECK, LIFTER):
-        drive = Drive("v8-18436572", 5, name=name)
+        drive = rehearsed("v8-18436572", 5, name=name)
         drive.to_the_end()
-        assert len(drive.planted) == len(FAULTS[drive.build.method.name])
-        for planted in drive.planted:
+        faults = [p for p in drive.planted if isinstance(p.fault, EngineFault)]
+        assert len(faults) == len(FAULTS[drive.build.method.name])
+        for planted in faults:
             if planted.fault in marks:
-                assert marks[planted.fault](_mine(drive, str(planted.valve))), planted
+                assert marks[EngineFault(planted.fault)](_mine(drive, str(planted.valve))), planted
 
 
 def _outcome(found: list[AnyEntry], word: str) -> bool:
@@ -139,9 +140,9 @@ def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
     drive.until(lambda p: p.id == "nothing-left")
     lock = next(e for e in drive.kept if getattr(e.body, "step", "") == "locked")
     valve = Valve.parse(str(getattr(lock.body, "valve", "")))
-    assert drive.walker.state.valve(valve).proof is not None
+    assert drive.walker.standing.valve(valve).proof is not None
     drive.walker.cross_out(lock.number, "the set screw was left loose")
-    assert drive.walker.state.valve(valve).proof is None
+    assert drive.walker.standing.valve(valve).proof is None
     drive.until(lambda p: p.id == "locked" and p.valve == valve)
     drive.to_the_end()
 
@@ -149,7 +150,7 @@ def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
 def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
     drive = no_faults(name=STUD)
     drive.until(lambda p: p.records == "count")
-    assert drive.prompt.heading.startswith("give 3/4 turn,")
+    assert drive.prompt.heading.startswith("give 5/8 turn,")
     assert drive.prompt.option("c") is None
     drive.step("1 1/8")
     assert "LONG" in drive.said[-1]
@@ -157,22 +158,22 @@ def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
 
 
 def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:
-    """0.020 in hot; 4.5 in iron, 3.6 in aluminium less a 7.425 in pushrod; 70 K, ratio 1.6."""
+    """0.36 mm hot; 118 mm iron, 84 mm aluminium less a 218 mm pushrod; 70 K, ratio 1.45."""
     drive = no_faults(name=SOLID)
     prompt = drive.until(lambda p: p.records == "gauge" and str(p.valve) == "1I")
-    grows = 70 * (11.4e-6 * 4.5 + 21.5e-6 * 3.6 - 11.5e-6 * 7.425)
-    assert grows * INCH == pytest.approx(_grown(), rel=1e-9)
+    grows = 70 * (11.4e-6 * 118 + 21.5e-6 * 84 - 11.5e-6 * 218)
+    assert grows == pytest.approx(_grown(), rel=1e-9)
     facts = {fact.text: fact.source for fact in prompt.facts}
-    assert f"{0.020 - 1.6 * grows:.3f} in" in next(iter(facts))
+    assert f"{0.36 - 1.45 * grows:.2f} mm" in next(iter(facts))
     hot = next(text for text in facts if text.endswith("hot"))
-    assert hot.startswith("0.020 in")
+    assert hot.startswith("0.014 in (0.36 mm)")
     assert facts[hot] == "the setup: the maker's sheet"
     assert "Callister" in next(iter(facts.values()))
 
 
 def _grown() -> float:
-    stack = [Part(4.5 * INCH, material("grey iron")), Part(3.6 * INCH, material("aluminium 356.0"))]
-    return gap_growth(stack, Part(7.425 * INCH, material("steel 4130")))
+    stack = [Part(118, material("grey iron")), Part(84, material("aluminium 356.0"))]
+    return gap_growth(stack, Part(218, material("steel 4130")))
 
 
 def test_a_lash_that_shifts_as_it_is_locked_is_set_anew() -> None:
@@ -205,9 +206,9 @@ def test_a_pushrod_by_its_length_at_zero_lash_lands_inside() -> None:
     checked = [e.body for e in drive.kept if isinstance(e.body, Checked)]
     assert {body.valve[-1] for body in checked} == {"I", "E"}
     for body in checked:
-        assert body.wanted_mm == pytest.approx(quantities.length_mm(body.length) + 0.060 * INCH)
+        assert body.wanted_mm == pytest.approx(quantities.length_mm(body.length) + 1.2)
         fitted = next(e.body for e in _mine(drive, body.valve) if isinstance(e.body, Received))
-        assert abs(quantities.length_mm(fitted.pushrod) - body.wanted_mm) <= 0.020 * INCH
+        assert abs(quantities.length_mm(fitted.pushrod) - body.wanted_mm) <= 0.5
     firsts = [e.body for e in drive.kept if isinstance(e.body, Read)][: len(drive.outcome)]
     assert {body.verdict for body in firsts} == {"inside"}
 
@@ -221,12 +222,12 @@ def test_a_pushrod_by_its_lash_on_a_solid_lifter_lands_inside(seed: int) -> None
     assert {body.valve[-1] for body in checked} == {"I", "E"}
     for body in checked:
         touching = drive.truth.just_touching_mm[Valve.parse(body.valve)]
-        assert body.zero_lash_mm == pytest.approx(touching, abs=0.002 * INCH)
-        assert body.wanted_mm == pytest.approx(touching + 0.060 * INCH, abs=0.002 * INCH)
+        assert body.zero_lash_mm == pytest.approx(touching, abs=0.04)
+        assert body.wanted_mm == pytest.approx(touching + 1.2, abs=0.04)
     for valve in drive.build.engine.valves:
         bought = next(e.body for e in _mine(drive, str(valve)) if isinstance(e.body, Received))
         preload = drive.truth.preload_mm(valve, quantities.length_mm(bought.pushrod))
-        assert 0.040 * INCH <= preload <= 0.080 * INCH
+        assert 0.60 <= preload <= 1.80
 
 
 def test_a_solid_lifter_left_in_is_taken_out_before_the_crank_turns() -> None:
@@ -268,7 +269,7 @@ def test_crossing_out_that_a_stand_is_down_takes_its_gaps_with_it() -> None:
     before = _gauged(drive)
     told = next(e for e in drive.kept if getattr(e.body, "step", "") == "stand-drawn")
     drive.walker.cross_out(told.number, "one bolt was missed")
-    assert {e.number for e in before[:2]} <= drive.walker.state.void
+    assert {e.number for e in before[:2]} <= drive.walker.standing.void
     drive.to_the_end()
     assert {row.verdict for row in drive.outcome} == {"inside"}
 
@@ -288,11 +289,11 @@ def test_a_gap_outside_slackens_the_whole_stand() -> None:
 
 
 def test_the_gap_shows_the_preload_by_hand() -> None:
-    """Plunger travel .200, ratio 1.7: preload .040 to .080 leaves .160 to .120, × 1.7."""
+    """Plunger travel 4.6, ratio 1.55: preload 0.6 to 1.8 leaves 4.0 to 2.8, × 1.55."""
     drive = no_faults(name=SHAFT)
     drive.until(lambda p: p.records == "gauge")
-    drive.step("0.238 in")
-    assert inches_in(drive.said[-1])[1:] == [0.204, 0.272, 0.060]
+    drive.step("5.27 mm")
+    assert inches_in(drive.said[-1])[1:] == [0.171, 0.244, 0.047]
 
 
 def test_a_shaft_of_a_whole_bank_says_which_valves_are_on_a_lobe() -> None:
@@ -358,12 +359,16 @@ def test_each_can_be_walked_with_a_cam_that_is_not_known(name: str, answer: str)
 
 def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
     drive = no_faults()
-    for own, said in (((0.875, 2.0), (0.875, 1.25)), ((0.0, 1.0), (0.75, 1.0)), ((2.0, 3.0), None)):
+    for own, said in (
+        ((0.875, 2.0), (0.875, 1.245)),
+        ((0.0, 1.0), (0.495, 1.0)),
+        ((2.0, 3.0), None),
+    ):
         made = drive.build.procedure
         limits = {"least_turns": own[0], "most_turns": own[1]}
         narrowed = made.model_copy(update={"defaults": made.defaults.model_copy(update=limits)})
-        window = Scene(Build(drive.setup, narrowed), drive.walker.state).window
-        assert (window.least_turns, window.most_turns) == (said or (0.75, 1.25))
+        window = Scene(Build(drive.setup, narrowed), drive.walker.standing).window
+        assert (window.least_turns, window.most_turns) == pytest.approx(said or (0.495, 1.245))
         assert bool(window.notes) is (said is None)
         assert ("narrowed by the procedure" in window.source) is (said is not None)
 

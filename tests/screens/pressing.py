@@ -19,7 +19,6 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import load_setup
-from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.key_actions import MenuScreen
 from heelwise.screens.walk import WalkScreen
@@ -29,6 +28,7 @@ from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
 from heelwise.walk.prompts import Ask
 from heelwise.walk.walker import Clock
+from tests.rehearsal.setups import begin_in_inches
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=timezone(timedelta(hours=1)))
 
@@ -46,7 +46,7 @@ SMALL, MIDDLE, LARGE = (80, 24), (100, 30), (140, 45)
 def rehearsal(folder: Path, card: str = "v8-15426378", seed: int = 1, name: str = "r") -> Session:
     """A rehearsal just begun."""
     path = find_procedures()["bolt-down-rockers"]
-    made = begin_rehearsal(folder / f"{name}.toml", card, seed, load_procedure(path), AT)
+    made = begin_in_inches(folder / f"{name}.toml", card, seed, load_procedure(path), AT)
     return Session(made)
 
 

@@ -251,9 +251,9 @@ SCENES = (
         too_long,
         (
             ("#question", "Back it off and take the trial pushrod out."),
-            ("#words", "✗ 1I 1 3/4 turns: LONG: too much preload (3/4 to 1 1/4)."),
+            ("#words", "✗ 1I 1 7/8 turns: LONG: too much preload (3/4 to 1 1/4)."),
             ("#ask", "y backed off, pushrod out"),
-            ("#valves", "▶1I t t1 3/4"),
+            ("#valves", "▶1I t t1 7/8"),
             *WALK_KEYS,
         ),
         ("1I", "long"),
@@ -290,8 +290,8 @@ SCENES = (
         pushrods,
         (
             ("#rows", "window 3/4 to 1 1/4 turns the maker's sheet: turns"),
-            ("#rows", "1 1/8 INSIDE 7.375 in trial"),
-            ("#rows", "1 3/4 LONG 7.450 in trial try 7.400 in (187.96 mm), expect 1 1/8"),
+            ("#rows", "1 1/4 NEAR 7.375 in trial"),
+            ("#rows", "1 7/8 LONG 7.450 in trial try 7.375 in (187.33 mm), expect 15/16"),
             ("#rows", "to put every valve read inside worked out from the readings above"),
             ("KeyBar", "F11 mm Esc Back"),
         ),
@@ -301,7 +301,7 @@ SCENES = (
         (SMALL, LARGE),
         sheet,
         (
-            ("#page", "signed off by A. Rehearser on 2026-03-14 11:58 +01:00"),
+            ("#page", "signed off by A. Rehearser on 2026-03-14 12:04 +01:00"),
             ("#page", "16 proved, 16 inside, 2 near a limit"),
             ("#page", "inside, near a limit clicked"),
             ("KeyBar", "F11 mm Esc Back"),

@@ -8,7 +8,6 @@ from heelwise.documents.entries import Gauged
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
-from heelwise.rehearsal.rehearse import begin_rehearsal
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.figures import answer_figures
 from heelwise.screens.pushrods import PushrodsScreen
@@ -19,6 +18,7 @@ from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.placard import large
 from heelwise.session import Session
 from heelwise.walk.limits import gauge_limits
+from tests.rehearsal.setups import begin_in_inches
 from tests.screens.pressing import (
     AT,
     LARGE,
@@ -134,7 +134,7 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
     """Beside the question and told large there is room for the number alone."""
     path = find_procedures()["solid-lifters"]
     file = tmp_path / "solid.toml"
-    session = Session(begin_rehearsal(file, "i4-1342", 1, load_procedure(path), AT))
+    session = Session(begin_in_inches(file, "i4-1342", 1, load_procedure(path), AT))
     while not _gauged(session) or session.walker.prompt.records != "gauge":
         go_on(session, 1)
     body = _gauged(session)[-1]

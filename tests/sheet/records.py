@@ -14,9 +14,10 @@ from heelwise.documents.procedure import Procedure, load_procedure, parse_proced
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml import parse_toml
 from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off, sensed, truth_of
+from heelwise.rehearsal.rehearse import hands_off, sensed, truth_of
 from heelwise.session import Session
 from heelwise.walk.walker import Walker
+from tests.rehearsal.setups import begin_in_inches
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 CARD = "v8-15426378"
@@ -53,7 +54,7 @@ def bolt_down() -> Procedure:
 
 
 def begun(folder: Path, card: str = CARD, seed: int = 1) -> OpenRecord:
-    return begin_rehearsal(folder / "block-12.toml", card, seed, bolt_down(), AT)
+    return begin_in_inches(folder / "block-12.toml", card, seed, bolt_down(), AT)
 
 
 def walk_until(walker: Walker, record: OpenRecord, done: Callable[[Walker], bool]) -> None:
@@ -69,13 +70,13 @@ def walk_until(walker: Walker, record: OpenRecord, done: Callable[[Walker], bool
 
 def has_fit_readings(many: int) -> Callable[[Walker], bool]:
     def done(walker: Walker) -> bool:
-        return sum(len(one.reads) for one in walker.state.valves.values()) >= many
+        return sum(len(one.reads) for one in walker.standing.valves.values()) >= many
 
     return done
 
 
 def last_fit_reading(walker: Walker) -> int:
-    return max(one.reads[-1].number for one in walker.state.valves.values() if one.reads)
+    return max(one.reads[-1].number for one in walker.standing.valves.values() if one.reads)
 
 
 def corrected_and_signed(folder: Path) -> Path:

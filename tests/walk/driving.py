@@ -55,8 +55,9 @@ class Drive:
         *,
         setup: Setup | None = None,
         by: Procedure | None = None,
+        shipped: bool = False,
     ) -> None:
-        self.seed = seed
+        self.seed, self.shipped = seed, shipped
         self._given, self.planted = planted, planted or ()
         self._begin(setup or setup_for(card, name), by or procedure(name))
 
@@ -64,8 +65,14 @@ class Drive:
         self.setup, self.build = setup, Build(setup, by)
         if self._given is None:
             valves, tried = self.build.engine.valves, tried_in(self.build)
-            self.planted = plant(self.seed, valves, tried, by.method.name)
-        self.truth: Truth = make_truth(setup, self.seed, self.planted, by.method.name)
+            planted = plant(self.seed, valves, tried, by.method.name)
+            # Hands are steady but in rehearsals as they are shipped.
+            self.planted = tuple(
+                p for p in planted if self.shipped or isinstance(p.fault, EngineFault)
+            )
+        self.truth: Truth = make_truth(
+            setup, self.seed, self.planted, by.method.name, trials_short=self.shipped
+        )
         self.kept: list[AnyEntry] = []
         self.outcome: tuple[Outcome, ...] = ()
         self.clock = RehearsalClock(BEGAN)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from heelwise.commands.reporting import Usage, on_a_terminal
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.storage.names import initials
 
 FOLDER = "HEELWISE_FOLDER"
 """Environment variable naming the folder of builds."""
@@ -17,17 +18,18 @@ FOLDER = "HEELWISE_FOLDER"
 def run(given: argparse.Namespace) -> int:
     """Open what was named, full screen or line by line."""
     file = Path(given.file) if given.file else None
+    by = initials(given.by) if given.by is not None else ""
     folder = _folder(given, file)
     if file is not None:
         _must_be_build_or_setup(file, given.file)
     if given.plain:
-        return _in_lines(given, file, folder)
+        return _in_lines(file, folder, by)
     if not on_a_terminal():
         raise Usage("the full screen needs a terminal; with --plain the walk goes line by line")
     gc.disable()  # nothing of what is imported becomes garbage; the app collects once it is painted
     from heelwise.screens.app import run_app
 
-    return run_app(folder, file=file, by=given.by)
+    return run_app(folder, file=file, by=by)
 
 
 def _folder(given: argparse.Namespace, file: Path | None) -> Path:
@@ -48,12 +50,12 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
         raise Faulty(named, [fault])
 
 
-def _in_lines(given: argparse.Namespace, file: Path | None, folder: Path) -> int:
+def _in_lines(file: Path | None, folder: Path, by: str) -> int:
     from heelwise.commands import plain_walk
     from heelwise.documents.toml import FileKind, kind_of
 
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
     if kind_of(file) is FileKind.RECORD:
-        return plain_walk.open_in_lines(file, given.by)
-    return plain_walk.begin_in_lines(file, folder, given.by)
+        return plain_walk.open_in_lines(file, by)
+    return plain_walk.begin_in_lines(file, folder, by)

@@ -21,6 +21,7 @@ from heelwise.session import (
 )
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
+from heelwise.storage.names import initials, typed_path
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import length_text
 from heelwise.walk.build import Build
@@ -54,13 +55,21 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     try:
         say(f"Setup read from {setup_file}.")
         _understood(setup, methods[0].procedure)
-        by = by or _ask("Your initials: ")
+        by = by or _initials()
         name = _ask("A name for this build (letters, digits, dashes): ")
         method = methods[0] if len(methods) == 1 else methods[_which(methods)]
     except Leave:
         say("Nothing was begun.")
         return DONE
     return walk_in_lines(begin_session(setup, method, folder, name, by))
+
+
+def _initials() -> str:
+    while True:
+        try:
+            return initials(_ask("Your initials: "))
+        except StorageError as error:
+            say(f"[!] {error.where} {error.problem}; {error.instead}")
 
 
 def _understood(setup: Setup, procedure: Procedure) -> None:
@@ -98,10 +107,12 @@ def walk_in_lines(session: Session) -> int:
                     return DONE
                 _answer(session)
         except Leave:
-            say(f"Left. The record is {session.file}.")
-            return DONE
+            lacking = session.write_lacking()
+            for line in lacking or [f"Left. The record is {session.file}."]:
+                say(line)
+            return FAULTS if lacking else DONE
         except StorageError as error:
-            complain([str(error), "everything shown as kept is in the record"])
+            complain([str(error), *session.write_lacking()])
             return FAULTS
 
 
@@ -114,9 +125,9 @@ def _which(methods: Sequence[object]) -> int:
 
 def _context(walker: Walker) -> None:
     """What was done last, before anything is asked."""
-    if len(walker.state.entries) > 2:
+    if len(walker.standing.entries) > 2:
         say("Last done:")
-        for entry in walker.state.entries[-4:]:
+        for entry in walker.standing.entries[-4:]:
             say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {entry_words(entry)}")
 
 
@@ -194,7 +205,7 @@ def _mend(session: Session) -> None:
             if typed in ("again", ""):
                 session.try_again()
             else:
-                say(f"Going on in {session.continue_in(Path(typed).expanduser())}.")
+                say(f"Going on in {session.continue_in(typed_path(typed))}.")
         except StorageError as error:
             complain([str(error)])
         else:
@@ -216,9 +227,9 @@ def _help(walker: Walker, rest: str) -> Feedback:
 
 
 def _record(walker: Walker, rest: str) -> Feedback:
-    for entry in walker.state.entries:
-        mark = "x" if entry.number in walker.state.crossed else " "
-        mark = "~" if entry.number in walker.state.void and mark == " " else mark
+    for entry in walker.standing.entries:
+        mark = "x" if entry.number in walker.standing.crossed else " "
+        mark = "~" if entry.number in walker.standing.void and mark == " " else mark
         say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {entry_words(entry)}")
     say("x = crossed out, ~ = rested on one that was")
     return Feedback("", "plain", ())
@@ -237,7 +248,7 @@ def _note(walker: Walker, rest: str) -> Feedback:
         valve = Valve.parse(name)
     except ValueError:
         return walker.note(rest)
-    return walker.note(text, valve if valve in walker.state.valves else None)
+    return walker.note(text, valve if valve in walker.standing.valves else None)
 
 
 def _pause(walker: Walker, rest: str) -> Feedback:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from datetime import datetime
 from pathlib import Path
 
@@ -24,8 +25,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--folder", default=".", metavar="DIR", help="where its record goes")
     parser.add_argument("--hands-off", action="store_true", help="answer it, and print the sheet")
     parser.add_argument("--tell", action="store_true", help="print `kept N` after entry N is kept")
-    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    parser.add_argument("--seed", type=_seed, default=1, metavar="N")
     parser.add_argument("--plain", action="store_true", help="line by line")
+
+
+def _seed(text: str) -> int:
+    """A seed of at most 18 digits: a record can hold no number beyond 64 bits."""
+    if not re.fullmatch(r"-?[0-9]{1,18}", text):
+        raise argparse.ArgumentTypeError("a seed is a whole number of at most 18 digits")
+    return int(text)
 
 
 def run(given: argparse.Namespace) -> int:

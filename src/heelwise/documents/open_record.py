@@ -26,6 +26,7 @@ from heelwise.documents.record import (
     record_of,
 )
 from heelwise.documents.setup import Setup
+from heelwise.documents.toml import RECORD_MARK
 from heelwise.storage.files import Files
 from heelwise.storage.journal import Journal, beginning, read
 from heelwise.storage.record_file import Aside
@@ -207,7 +208,9 @@ def begin_record(
 
 def head_text(setup: Setup, build: BuildTable) -> str:
     """The head of a record: the setup, then [build], no text over several lines."""
-    return tomli_w.dumps({**setup.to_toml_dict(), "build": build.model_dump(exclude_none=True)})
+    tables = {**setup.to_toml_dict(), "build": build.model_dump(exclude_none=True)}
+    first, rest = tomli_w.dumps(tables).split("\n", 1)  # the format stands before all else
+    return f"{first}\n{RECORD_MARK}\n{rest}"
 
 
 def _signoff_text(rows: list[dict[str, object]]) -> str:

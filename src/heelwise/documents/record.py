@@ -18,13 +18,12 @@ from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_o
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
 from heelwise.documents.procedure import Procedure, kept_procedure, procedure_digest
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.documents.toml import FORMAT, format_faults, parse_toml
+from heelwise.documents.toml import FORMAT, format_faults, like_a_record, parse_toml
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
 from heelwise.storage.record_file import CAP as RECORD_CAP
 from heelwise.storage.seals import Scan, State, scan
 
-_LIKE_A_RECORD = re.compile(rb"^[ \t]*\[+[ \t]*(build|entry)[ \t]*\]", re.MULTILINE)
 _FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
 _NOT_KNOWN = "not known to this version"
 
@@ -118,7 +117,7 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     """
     file = str(path)
     _refuse_newer(data, file)
-    if not scan.blocks and not _LIKE_A_RECORD.search(data):
+    if not scan.blocks and not like_a_record(data):
         instead = "name a record: a file with [build] and entries"
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
     if scan.state is State.DAMAGED or not scan.blocks:
@@ -139,7 +138,10 @@ def _parsed(data: bytes, scan: Scan, file: str) -> dict[str, Any]:
     """The whole document; its entries by their own quick reader where they are as we write them."""
     head: dict[str, Any] = parse_toml(data[: scan.head_end], file, RECORD_CAP)
     rest = data[scan.head_end : scan.sealed_end].replace(b"\r\n", b"\n")
-    tables = own_tables(rest.decode("utf-8", "surrogateescape"))
+    try:
+        tables = own_tables(rest.decode("utf-8"))
+    except UnicodeDecodeError:
+        tables = None
     if tables is None or "entry" in head or "signoff" in head:
         return parse_toml(data[: scan.sealed_end], file, RECORD_CAP)
     return {**head, **tables}

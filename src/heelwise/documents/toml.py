@@ -63,6 +63,9 @@ class FileKind(StrEnum):
     CARD = "engine card"
 
 
+RECORD_MARK = "# The record of a build, sealed entry by entry: change nothing here by hand."
+"""A line near a record's beginning, by which it is known even where it was cut off after that."""
+
 _TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card)[ \t]*\]", re.MULTILINE)
 
 
@@ -72,12 +75,19 @@ def kind_of(path: Path) -> FileKind:
     Raises:
         Faulty: There is no such file or it can't be read.
     """
-    names = {table.decode() for table in _TABLE.findall(read_bytes(path, RECORD_CAP))}
-    if names & {"build", "entry"}:
+    data = read_bytes(path, RECORD_CAP)
+    if like_a_record(data):
         return FileKind.RECORD
+    names = {table.decode() for table in _TABLE.findall(data)}
     if "procedure" in names:
         return FileKind.PROCEDURE
     return FileKind.CARD if "card" in names else FileKind.SETUP
+
+
+def like_a_record(data: bytes) -> bool:
+    """Whether a file, however damaged, was a record: by its tables, or by its mark."""
+    marked = RECORD_MARK.encode() in data[:1000].splitlines()
+    return marked or any(table in (b"build", b"entry") for table in _TABLE.findall(data))
 
 
 def format_faults(raw: Mapping[str, object]) -> list[Fault]:

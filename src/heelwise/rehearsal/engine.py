@@ -1,31 +1,43 @@
-"""The virtual engine's true dimensions, drawn from its seed. The walk never sees them."""
+"""The virtual engine: its true dimensions, drawn from its seed. The walk never sees them."""
 
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping
-from dataclasses import dataclass
-from math import pi, sin
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+from math import exp
 
-from heelwise.documents.methods import DEFAULT, METHODS
-from heelwise.documents.quantities import length_mm
+from heelwise.documents.methods import DEFAULT
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.setup import Setup
-from heelwise.rehearsal.faults import EngineFault, Planted
-from heelwise.valvetrain.cam import Cam, open_arc
-from heelwise.valvetrain.engine import Engine, Valve
-from heelwise.valvetrain.travel import worked_out
-from heelwise.valvetrain.window import Window
+from heelwise.documents.setup_engine import CamTable
+from heelwise.documents.setup_lifters import LifterTable
+from heelwise.rehearsal.faults import EngineFault, HandSlip, Planted
+from heelwise.rehearsal.mechanics import Lobe, Rocker, dead_centers, lift_of, lobes
+from heelwise.valvetrain.engine import Valve, ValveKind
 
 INCH = 25.4
-TOO_LONG_MM = 0.062 * INCH
-LENGTH_OFF_MM = 0.060 * INCH
-CUP_MM = 2.0 * INCH
-CUPS_APART_MM = 0.030 * INCH
-UP_THE_LOBE_MM = 0.022 * INCH
-SCATTER_MM = 0.004 * INCH
-SEAT_TURNS = 0.08
-PEAK_MM = 8.0
+FIRST_PRELOAD_MM = 0.30
+"""Preload that trial pushrods leave which are too short."""
+
+TOO_LONG_MM = 1.6
+"""How far trial pushrods that are too long go over the middle of the window."""
+
+LENGTH_OFF_MM = 1.5
+CUP_MM = 50.0
+CUPS_DIFFER_MM = 0.75
+SCATTER_MM = 0.08
+"""One standard deviation of a valve's height against its neighbors."""
+
+SEAT_TURNS = (0.07, 0.17)
+ZERO_LASH_MM = 0.02
+"""One standard deviation of a zero lash found by feel, at the pushrod."""
+
+CALIPER_MM = 0.01
 LIFTERS = ("dry", "soaked", "pumped", "used")
+_BLEEDS = {"dry": 0.5, "soaked": 5.0, "pumped": 15.0, "used": 15.0}
+"""Seconds in which a plunger comes back all but a third of the way, once it is unloaded."""
 
 
 @dataclass(frozen=True)
@@ -34,109 +46,195 @@ class Truth:
 
     Attributes:
         seed: Everything here follows from it.
-        travel_mm: True plunger travel per turn: thread and lever, less a little give.
-        just_touching_mm: Pushrod length per valve that leaves no lash and no preload at the click.
+        rockers: The rocker of each valve.
+        pitch_mm: Of the thread that draws a rocker down.
+        seat_turns: Turns that seat a rocker and stretch its bolt without moving the plunger.
         plunger_mm: Whole travel of a plunger.
-        planted: The faults, by valve.
+        planted: The engine's faults, by valve.
+        slips: What the hands do wrong once, by valve.
         lifters: The lifters' condition.
-        ratio: True rocker ratio.
+        lobes: By kind.
+        centers: Crank angle of each cylinder's TDC on compression.
+        window: Least and most of the lifter sheet, in mm of preload or in turns.
+        window_in_turns: Whether those are turns.
         cup_hydraulic_mm: Height of a hydraulic lifter's cup, its plunger at the retainer.
         cup_solid_mm: Height of the solid checking lifter's.
     """
 
     seed: int
-    travel_mm: float
-    just_touching_mm: Mapping[Valve, float]
+    rockers: Mapping[Valve, Rocker]
+    pitch_mm: float
+    seat_turns: float
     plunger_mm: float
     planted: Mapping[Valve, EngineFault]
+    slips: Mapping[Valve, HandSlip]
     lifters: str
-    ratio: float = 1.0
+    lobes: Mapping[ValveKind, Lobe]
+    centers: Mapping[int, float]
+    window: tuple[float, float]
+    window_in_turns: bool
     cup_hydraulic_mm: float = CUP_MM
     cup_solid_mm: float = CUP_MM
+    hand_mm: float = field(default=ZERO_LASH_MM)
 
-    def preload_mm(self, valve: Valve, pushrod_mm: float, lobe_mm: float = 0.0) -> float:
-        """True preload at the click; below 0 when lash is left."""
-        return pushrod_mm - self.just_touching_mm[valve] + lobe_mm
+    @property
+    def just_touching_mm(self) -> Mapping[Valve, float]:
+        """Pushrod length per valve that leaves no lash and no preload at the click."""
+        return {valve: rocker.touching for valve, rocker in self.rockers.items()}
 
-    def turns(self, valve: Valve, pushrod_mm: float, lobe_mm: float = 0.0) -> float:
-        """True turns from zero lash to the click; 0 when lash is left at the click."""
-        preload = self.preload_mm(valve, pushrod_mm, lobe_mm)
-        return 0.0 if preload <= 0 else SEAT_TURNS + preload / self.travel_mm
+    @property
+    def travel_mm(self) -> float:
+        """Plunger travel for one turn, the mean over the valves."""
+        travels = [self.travel_of(valve) for valve in self.rockers]
+        return sum(travels) / len(travels)
+
+    def travel_of(self, valve: Valve) -> float:
+        """Plunger travel for the last turn before a valve's rocker is drawn down."""
+        rocker = self.rockers[valve]
+        length = rocker.touching + 1.0
+        return rocker.preload(length) - rocker.preload(length, rise=self.pitch_mm)
+
+    def lift_mm(self, valve: Valve, crank_deg: float) -> float:
+        """How far its lobe lifts a valve's lifter at a crank angle; 0 on the heel."""
+        return lift_of(self.lobes, self.centers, valve, crank_deg)
+
+    def preload_mm(self, valve: Valve, pushrod_mm: float, lift_mm: float = 0.0) -> float:
+        """True preload at the click; below 0 where lash is left."""
+        return self.rockers[valve].preload(pushrod_mm, lift_mm)
+
+    def turns(
+        self, valve: Valve, pushrod_mm: float, lift_mm: float = 0.0, down_mm: float = 0.0
+    ) -> float:
+        """True turns from zero lash to the click; 0 where lash is left at the click.
+
+        Args:
+            valve: The valve.
+            pushrod_mm: True length of its pushrod.
+            lift_mm: Lift of its lobe meanwhile.
+            down_mm: How far the plunger is down where zero lash is taken.
+        """
+        rise = self.rockers[valve].rise_at(pushrod_mm, down_mm, lift_mm)
+        return 0.0 if rise <= 0 else self.seat_turns + rise / self.pitch_mm
+
+    def preload_after_mm(self, valve: Valve, pushrod_mm: float, turns_given: float) -> float:
+        """True preload after turns of an adjuster from zero lash, on the heel."""
+        rocker = self.rockers[valve]
+        rise = rocker.rise_at(pushrod_mm, 0.0)
+        return rocker.preload(pushrod_mm, rise=rise - turns_given * self.pitch_mm)
 
     def lash_mm(self, valve: Valve, pushrod_mm: float) -> float:
         """True lash at the valve with the solid checking lifter in; 0 or less where it is tight."""
-        above = self.cup_hydraulic_mm - self.cup_solid_mm
-        return (self.just_touching_mm[valve] + above - pushrod_mm) * self.ratio
+        return self.rockers[valve].gap(pushrod_mm, self.cup_solid_mm - self.cup_hydraulic_mm)
 
     def gap_mm(self, valve: Valve, pushrod_mm: float) -> float:
         """True gap at the valve with the plunger held at its end; 0 where it is there anyway."""
-        left = self.plunger_mm - max(self.preload_mm(valve, pushrod_mm), 0.0)
-        return max(left, 0.0) * self.ratio
+        return max(self.rockers[valve].gap(pushrod_mm, -self.plunger_mm), 0.0)
+
+    def still_down_mm(self, preload_mm: float, unloaded: timedelta) -> float:
+        """How far a plunger is still down some time after its load came off."""
+        gone = max(unloaded.total_seconds(), 0.0) / _BLEEDS[self.lifters]
+        return max(preload_mm, 0.0) * exp(-gone)
+
+    def true_length_mm(self, valve: Valve, measured_mm: float) -> float:
+        """What a pushrod that was measured with a caliper is really long."""
+        chance = random.Random(f"caliper {self.seed} {valve} {measured_mm:.4f}")
+        return measured_mm + chance.gauss(0.0, CALIPER_MM)
+
+    def inside(self, valve: Valve, pushrod_mm: float, slack: float = 0.0) -> bool:
+        """Whether what a valve gets from a pushrod of true length is inside the sheet's window.
+
+        Args:
+            valve: The valve.
+            pushrod_mm: True length.
+            slack: How far outside still counts, in the window's own unit.
+        """
+        of_turns = self.window_in_turns
+        value = (self.turns if of_turns else self.preload_mm)(valve, pushrod_mm)
+        return self.window[0] - slack <= value <= self.window[1] + slack
 
 
 def make_truth(
-    setup: Setup, seed: int, planted: tuple[Planted, ...], method: str = DEFAULT
+    setup: Setup,
+    seed: int,
+    planted: Collection[Planted],
+    method: str = DEFAULT,
+    scatter_mm: float = SCATTER_MM,
+    trials_short: bool = True,
 ) -> Truth:
     """Draw an engine's true dimensions.
 
     Args:
-        setup: Its setup; where pushrods are tried and bought, those in it come out too long by
-            about 0.06 in, else about right.
+        setup: Its setup. Where no pushrods are tried and bought, those in it are about right.
         seed: The same seed draws the same engine.
-        planted: The faults planted in it.
-        method: The procedure's method.
+        planted: The faults planted in it, and the slips of the hands.
+        method: The name of the procedure's method.
+        scatter_mm: One standard deviation of the valves' heights.
+        trials_short: Whether the first trial pushrods are too short, or else too long.
     """
     chance = random.Random(f"dimensions {seed}")
     rocker, lifter = setup.rocker, setup.lifter
     assert rocker is not None
     assert lifter is not None
-    lever = worked_out(rocker.pitch_mm or 1.25, rocker.ratio) * (1 - 0.015 * chance.random())
-    faults = {p.valve: p.fault for p in planted}
-    middle = _middle_mm(setup, lever)
-    too_long = TOO_LONG_MM if METHODS[method].buys else 0.0
-    lengths = {}
-    for valve in setup.make_engine().valves:
+    pitch = rocker.pitch_mm or 1.25
+    arm = chance.uniform(34.0, 42.0)
+    ratio = rocker.ratio * (1 + chance.uniform(-0.015, 0.015))
+    slants = chance.uniform(-0.10, 0.14), chance.uniform(-0.14, 0.10)
+    lean = chance.uniform(2.0, 16.0)
+    seat = chance.uniform(*SEAT_TURNS)
+    window, of_turns = _window(lifter)
+    middle = (window[0] + window[1]) / 2
+    wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
+    if method in _BUYS:
+        wanted = FIRST_PRELOAD_MM if trials_short else wanted + TOO_LONG_MM
+    faults = {p.valve: p.fault for p in planted if isinstance(p.fault, EngineFault)}
+    slips = {p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)}
+    rockers = {}
+    centers = dead_centers(setup.engine)
+    for valve in sorted(Valve(cylinder, kind) for cylinder in centers for kind in ValveKind):
         first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0
-        right = first - too_long + chance.uniform(-SCATTER_MM, SCATTER_MM)
-        if faults.get(valve) is EngineFault.LENGTH_OFF:
-            right += LENGTH_OFF_MM
-        lengths[valve] = right - middle
-    plunger = length_mm(lifter.plunger_travel or "0.200 in")
+        right = first + max(-2.0, min(chance.gauss(0.0, 1.0), 2.0)) * scatter_mm
+        right += LENGTH_OFF_MM if faults.get(valve) is EngineFault.LENGTH_OFF else 0.0
+        own = ratio * (1 + chance.gauss(0.0, 0.003))
+        rockers[valve] = Rocker(arm, arm / own, *slants, lean, right - wanted)
     lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
-    apart = random.Random(f"cups {seed}").uniform(-CUPS_APART_MM, CUPS_APART_MM)
-    cups = (CUP_MM, CUP_MM + apart)
-    return Truth(seed, lever, lengths, plunger, faults, lifters, rocker.ratio, *cups)
+    apart = random.Random(f"cups {seed}").uniform(-CUPS_DIFFER_MM, CUPS_DIFFER_MM)
+    return Truth(
+        seed=seed,
+        rockers=rockers,
+        pitch_mm=pitch,
+        seat_turns=seat if method != "turns and lock" else 0.0,
+        plunger_mm=length_mm(lifter.plunger_travel) if lifter.plunger_travel else 5.0,
+        planted=faults,
+        slips=slips,
+        lifters=lifters,
+        lobes=_lobes(setup.cam, chance),
+        centers=centers,
+        window=window,
+        window_in_turns=of_turns,
+        cup_solid_mm=CUP_MM + apart,
+    )
 
 
-def _middle_mm(setup: Setup, travel_mm: float) -> float:
-    """The preload in the middle of what the sheet allows; none for solid lifters."""
-    sheet = setup.window_sheet()
-    if sheet.least_turns is not None and sheet.most_turns is not None:
-        middle = Window(sheet.least_turns, sheet.most_turns, "").middle
-        return (middle - SEAT_TURNS) * travel_mm
-    if sheet.least_preload_mm is not None and sheet.most_preload_mm is not None:
-        return (sheet.least_preload_mm + sheet.most_preload_mm) / 2
-    return 0.0
+_BUYS = ("turns to the click", "checking pushrod", "checking lifter")
 
 
-def lift_mm(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
-    """How far a lobe lifts its lifter at a crank angle.
+def _window(lifter: LifterTable) -> tuple[tuple[float, float], bool]:
+    """The sheet's least and most, and whether they are turns; those go before preload."""
+    if lifter.least_turns is not None and lifter.most_turns is not None:
+        return (turns(lifter.least_turns), turns(lifter.most_turns)), True
+    if lifter.least_preload is not None and lifter.most_preload is not None:
+        return (length_mm(lifter.least_preload), length_mm(lifter.most_preload)), False
+    return (0.0, 0.0), False
 
-    Args:
-        engine: The engine.
-        cam: Its cam.
-        valve: The valve.
-        crank_deg: Degrees in the 720° cycle.
 
-    Returns:
-        Lift in mm, 0 on the heel. With x from 0 to 1 over the open arc and s = 2x up
-        to the nose, the rise is cycloidal: s − sin(2πs)/2π, times the peak (the common
-        cycloidal displacement of cam textbooks, from memory).
-    """
-    arc = open_arc(engine, cam, valve)
-    into = (crank_deg - arc.start) % 720.0
-    if into >= arc.length:
-        return 0.0
-    x = into / arc.length
-    s = 2 * x if x <= 0.5 else 2 * (1 - x)
-    return PEAK_MM * (s - sin(2 * pi * s) / (2 * pi))
+def _lobes(cam: CamTable | None, chance: random.Random) -> Mapping[ValveKind, Lobe]:
+    """The card's lobes; those of some usual cam where the card is not known."""
+    if cam is not None and cam.known is not False:
+        return lobes(cam, length_mm(cam.at_lift) if cam.at_lift else 0.15)
+    some = CamTable(
+        intake_duration=chance.uniform(245, 285),
+        exhaust_duration=chance.uniform(250, 290),
+        lobe_separation=chance.uniform(106, 115),
+        intake_centerline=chance.uniform(102, 111),
+    )
+    return lobes(some, 0.15)

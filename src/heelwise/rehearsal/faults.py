@@ -1,4 +1,4 @@
-"""Faults planted in a rehearsal: which, where, and how they are written in [build]."""
+"""What goes wrong in a rehearsal: which, where, and how it is written in [build]."""
 
 from __future__ import annotations
 
@@ -26,6 +26,20 @@ class EngineFault(StrEnum):
     NOT_BLED = "lifter not bled down when first read"
 
 
+class HandSlip(StrEnum):
+    """What the hands can do wrong once, on the first reading of a valve."""
+
+    HALF_TURN_MORE = "first counted half a turn too many"
+    HALF_TURN_FEWER = "first counted half a turn too few"
+    EIGHTH_MISREAD = "first count misread by an eighth"
+    WRONG_VALVE = "its neighbor was tightened and counted instead"
+    SWAPPED = "another valve's pushrod measured for it"
+
+
+TRIALS_SHORT = "the trial pushrods: too short"
+"""Written in [build] where the first trial pushrods are too short; in older rehearsals, and where
+this is left out, they are too long."""
+
 _CLICKED = (
     EngineFault.NOT_SEATED,
     EngineFault.LENGTH_OFF,
@@ -49,15 +63,28 @@ FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
 }
 """What a rehearsal plants, by method: each is something the method must catch on any valve."""
 
-IN_TRIALS = (EngineFault.SOLID_LEFT_IN,)
+SLIPS: Mapping[str, tuple[HandSlip, ...]] = {
+    "turns to the click": tuple(HandSlip),
+    "checking pushrod": tuple(HandSlip),
+    "checking lifter": tuple(HandSlip),
+}
+"""What the hands of a rehearsal do wrong, by method; none where nothing is counted to a click."""
+
+_IN_TRIALS = (EngineFault.SOLID_LEFT_IN,)
 """What can only go wrong on a valve of the trials; the others are planted on valves not tried."""
+
+_COUNTED_WRONG = (
+    HandSlip.HALF_TURN_MORE,
+    HandSlip.HALF_TURN_FEWER,
+    HandSlip.EIGHTH_MISREAD,
+)
 
 
 @dataclass(frozen=True)
 class Planted:
-    """A fault and its valve."""
+    """A fault or a slip, and its valve."""
 
-    fault: EngineFault
+    fault: EngineFault | HandSlip
     valve: Valve
 
     def __str__(self) -> str:
@@ -65,34 +92,42 @@ class Planted:
 
     @classmethod
     def parse(cls, text: str) -> Planted:
-        """Read a fault as `str` wrote it.
+        """Read a fault or slip as `str` wrote it.
 
         Raises:
-            ValueError: If it names no fault or no valve.
+            ValueError: If it names none, or no valve.
         """
-        name, _, fault = text.partition(": ")
-        return cls(EngineFault(fault), Valve.parse(name))
+        name, _, words = text.partition(": ")
+        slip = words in (slip.value for slip in HandSlip)
+        return cls(HandSlip(words) if slip else EngineFault(words), Valve.parse(name))
 
 
 def plant(
     seed: int, valves: Sequence[Valve], tried: Collection[Valve], method: str = DEFAULT
 ) -> tuple[Planted, ...]:
-    """Choose a valve for each fault.
+    """Choose a valve for each fault and slip.
 
     Args:
-        seed: The same seed plants the same faults.
+        seed: The same seed plants the same.
         valves: The engine's valves.
-        tried: Valves of the trials, left alone while there are others: a fault in a
-            trial would be taken for the engine's dimensions.
-        method: The procedure's method, which says what can go wrong.
+        tried: Valves of the trials. Faults leave them alone while there are others: a fault
+            in a trial would be taken for the engine's dimensions. A slip may happen there too.
+        method: The name of the procedure's method, which says what can go wrong.
 
     Returns:
-        One of each fault on valves of its own; fewer on an engine with few valves.
+        One of each on valves of its own, a miscount in the trials with two seeds of three;
+        fewer on an engine with few valves.
     """
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]
     chance.shuffle(free)
-    in_trials = [fault for fault in FAULTS[method] if fault in IN_TRIALS]
-    others = [fault for fault in FAULTS[method] if fault not in IN_TRIALS]
-    pairs = [*zip(others, free, strict=False), *zip(in_trials, sorted(tried), strict=False)]
+    faults, slips = FAULTS[method], SLIPS.get(method, ())
+    in_trials = [fault for fault in faults if fault in _IN_TRIALS]
+    others: list[EngineFault | HandSlip] = [f for f in faults if f not in _IN_TRIALS]
+    pairs = [*zip(others + list(slips), free, strict=False)]
+    where = sorted(tried)
+    pairs += zip(in_trials, where, strict=False)
+    left = where[len(in_trials) :]
+    if left and slips and seed % 3:
+        pairs.append((chance.choice(_COUNTED_WRONG), chance.choice(left)))
     return tuple(Planted(fault, valve) for fault, valve in pairs)

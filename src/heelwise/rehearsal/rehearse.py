@@ -12,7 +12,7 @@ from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import Head
 from heelwise.rehearsal.engine import Truth, make_truth
-from heelwise.rehearsal.faults import Planted, plant
+from heelwise.rehearsal.faults import TRIALS_SHORT, Planted, plant
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.valvetrain.engine import Valve
@@ -38,7 +38,8 @@ def begin_rehearsal(
     build = Build(setup, procedure)
     engine = build.engine
     planted = plant(seed, engine.valves, tried_in(build), procedure.method.name)
-    kept = Rehearsal(seed, tuple(str(p) for p in planted))
+    short = (TRIALS_SHORT,) if build.method.buys else ()
+    kept = Rehearsal(seed, (*short, *(str(p) for p in planted)))
     return begin_record(path, setup, procedure, BY, at, kept)
 
 
@@ -59,11 +60,13 @@ def truth_of(head: Head) -> Truth:
         problem = Fault("build.seed", "is missing", "a record made by a rehearsal")
         raise Faulty(head.build.name, [problem])
     try:
-        planted = tuple(Planted.parse(text) for text in head.build.planted or ())
+        texts = head.build.planted or ()
+        planted = tuple(Planted.parse(text) for text in texts if text != TRIALS_SHORT)
     except ValueError as error:
         found = Fault("build.planted", str(error), "an untouched record")
         raise Faulty(head.build.name, [found]) from None
-    return make_truth(head.setup, head.build.seed, planted, head.procedure.method.name)
+    short, method = TRIALS_SHORT in texts, head.procedure.method.name
+    return make_truth(head.setup, head.build.seed, planted, method, trials_short=short)
 
 
 def hands_off(

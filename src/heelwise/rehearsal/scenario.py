@@ -7,11 +7,8 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
 
-DEFAULT_CARD = "v8-15426378"
+DEFAULT_CARD = "i6-153624"
 DEFAULT_PROCEDURE = "bolt-down-rockers"
-
-SHEET_TRAVEL = "0.052 in"
-"""What the invented lifter sheet claims; the lever of this rocker moves half as much again."""
 
 _Tables = dict[str, dict[str, object]]
 
@@ -37,8 +34,9 @@ def setup_by(card: str, procedure: Procedure) -> Setup:
         procedure: The procedure; its method, mount and lifter say what the setup is like.
 
     Returns:
-        An invented engine. With bolt-down rockers its trial pushrods are too long and
-        its sheet's travel per turn is not the engine's, so that trials have to find out.
+        An invented engine. With bolt-down rockers its trial pushrods are too short and its
+        sheet's travel per turn is far from what the rocker's lever gives, so that trials have
+        to find out.
 
     Raises:
         Faulty: If there is no such card.
@@ -58,74 +56,68 @@ def _bolt_down(card: str) -> _Tables:
     return {
         "engine": {"card": card},
         "cam": {
-            "intake_duration": 264.0,
-            "exhaust_duration": 270.0,
-            "lobe_separation": 112.0,
-            "intake_centerline": 107.0,
-            "at_lift": "0.006 in",
+            "intake_duration": 256.0,
+            "exhaust_duration": 262.0,
+            "lobe_separation": 110.5,
+            "intake_centerline": 106.0,
+            "at_lift": "0.15 mm",
         },
         "rocker": {
             "mount": "bolt-down",
-            "ratio": 1.7,
-            "thread": "M8x1.25",
-            "torque": "24 lbf ft",
+            "ratio": 1.55,
+            "thread": "M10x1.5",
+            "torque": "42 N·m",
         },
         "lifter": {
             "kind": "hydraulic roller",
-            "least_turns": "3/4",
-            "most_turns": "1 1/4",
-            "travel_per_turn": SHEET_TRAVEL,
-            "plunger_travel": "0.200 in",
+            "least_preload": "0.60 mm",
+            "most_preload": "1.80 mm",
+            "travel_per_turn": "1.60 mm",
+            "plunger_travel": "4.6 mm",
+            "seat_turns": 0.12,
         },
         "pushrods": {
-            "intake": "7.425 in",
-            "exhaust": "7.450 in",
-            "sold_from": "7.100 in",
-            "sold_to": "7.700 in",
-            "sold_step": "0.025 in",
+            "intake": "218.0 mm",
+            "exhaust": "218.0 mm",
+            "sold_from": "214.0 mm",
+            "sold_to": "226.0 mm",
+            "sold_step": "0.5 mm",
         },
-        "wrench": {
-            "name": "rehearsal wrench",
-            "least": "10 lbf ft",
-            "most": "80 lbf ft",
-        },
+        "wrench": {"name": "rehearsal wrench", "least": "20 N·m", "most": "110 N·m"},
     }
 
 
-_BY_PRELOAD: dict[str, object] = {
-    "anew": True,
-    "least_preload": "0.040 in",
-    "most_preload": "0.080 in",
-    "plunger_travel": "0.200 in",
-}
-
 _CHANGES: dict[str, _Tables] = {
     "turns and lock": {
-        "rocker": {"anew": True, "ratio": 1.5, "thread": "3/8-24"},
+        "rocker": {"anew": True, "ratio": 1.6, "thread": "3/8-24"},
         "lifter": {
             "anew": True,
-            "least_turns": "1/2",
-            "most_turns": 1,
-            "plunger_travel": "0.160 in",
+            "least_turns": "3/8",
+            "most_turns": "7/8",
+            "plunger_travel": "0.170 in",
+        },
+        "pushrods": {
+            "intake": "8.150 in",
+            "exhaust": "8.150 in",
+            "sold_from": "7.900 in",
+            "sold_to": "8.400 in",
+            "sold_step": "0.050 in",
         },
     },
     "lash and lock": {
-        "rocker": {"anew": True, "ratio": 1.6, "thread": "7/16-20"},
+        "rocker": {"anew": True, "ratio": 1.45, "thread": "M9x1.0"},
         "lifter": {"anew": True},
         "lash": {
-            "intake": "0.020 in",
-            "exhaust": "0.022 in",
+            "intake": "0.36 mm",
+            "exhaust": "0.46 mm",
             "measured": "hot",
             "block": "grey iron",
-            "block_length": "4.5 in",
+            "block_length": "118 mm",
             "heads": "aluminium 356.0",
-            "heads_length": "3.6 in",
+            "heads_length": "84 mm",
             "pushrod": "steel 4130",
         },
     },
-    "checking pushrod": {"lifter": _BY_PRELOAD},
-    "checking lifter": {"lifter": _BY_PRELOAD},
-    "stands and gap": {"lifter": _BY_PRELOAD},
-    "recheck": {"lifter": {"travel_per_turn": "0.078 in"}},
+    "recheck": {"lifter": {"travel_per_turn": "2.47 mm"}},
 }
 """What differs from the bolt-down setup, by method; `anew`: nothing of that table is kept."""

@@ -187,9 +187,7 @@ def run_app(
     app = HeelwiseApp(folder, file=file, session=session, by=by)
     try:
         code = app.run() or 0
-        left = app.session
-        record = left.record if left is not None and not left.walker.closed else None
-        for line in last_words(app, record):
+        for line in last_words(app, app.session):
             print(plain(line))
         return code if app.broken_by is None else CODE
     finally:

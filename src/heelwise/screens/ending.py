@@ -10,10 +10,8 @@ from typing import TYPE_CHECKING
 
 from textual.app import App
 
-from heelwise.storage.errors import StorageError
-
 if TYPE_CHECKING:  # the bench loads no model
-    from heelwise.documents.open_record import OpenRecord
+    from heelwise.session import Session
 
 _SIGNALS = [
     getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
@@ -49,28 +47,21 @@ class EndsInOrder(App[int]):
         self._handle_exception(RuntimeError(text.getvalue()))
 
 
-def last_words(app: EndsInOrder, record: OpenRecord | None) -> list[str]:
+def last_words(app: EndsInOrder, session: Session | None) -> list[str]:
     """What to print once the terminal is put back: what broke, and where what was entered is."""
     lines: list[str] = []
     if app.broken_by is not None:
         from heelwise.storage.crash import crash_lines
 
         lines = crash_lines(app.broken_by)
-    if record is None:
+    if session is None or session.walker.closed:
         return lines
-    try:
-        written = record.write_unkept()
-    except StorageError:
-        return [*lines, *_PASTE, *record.unkept_text().splitlines()]
-    if written is not None:
-        return [*lines, f"What is missing from the record is in {written}: keep that file."]
-    return lines or [
-        f"Left. Everything is kept in {record.file}",
-        "The same command goes on from there; so does the bench.",
-    ]
-
-
-_PASTE = (
-    "The record could not be written, and no other file either. Copy what follows into a file:",
-    "",
-)
+    lacking = session.write_lacking()
+    return (
+        [*lines, *lacking]
+        if lines or lacking
+        else [
+            f"Left. Everything is kept in {session.file}",
+            "The same command goes on from there; so does the bench.",
+        ]
+    )

@@ -30,6 +30,8 @@ from heelwise.documents.entries import (
 from heelwise.documents.entry_base import photo_checked
 from heelwise.documents.step_records import Phase
 from heelwise.documents.typed_numbers import QuantityFault
+from heelwise.storage.errors import StorageError
+from heelwise.storage.names import initials
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk import prove
 from heelwise.walk.build import Build
@@ -197,6 +199,11 @@ class Walker:
         return self.scene.state
 
     @property
+    def standing(self) -> BuildState:
+        """The state, by its old name."""
+        return self.scene.state
+
+    @property
     def prompt(self) -> Prompt:
         """The question that stands now."""
         if self._prompt is None:
@@ -282,7 +289,7 @@ class Walker:
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
-        kept = self._add(Draft(HandedOver(to=_given(to, "initials"))))
+        kept = self._add(Draft(HandedOver(to=_initials(to))))
         return Feedback(f"{self.by} goes on from here.", "plain", (kept,))
 
     def _entry(self, number: int) -> AnyEntry:
@@ -309,6 +316,13 @@ def _photo(name: str) -> str | None:
         return photo_checked(name.strip()) if name.strip() else None
     except QuantityFault as error:
         raise Refused(error.problem, error.instead) from None
+
+
+def _initials(text: str) -> str:
+    try:
+        return initials(text)
+    except StorageError as error:
+        raise Refused(f"the initials {error.problem}", error.instead) from None
 
 
 def _given(typed: str, what: str) -> str:

@@ -29,10 +29,10 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.setup_checks import judge_wrench
 from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, text
 
-SETUP = "the setup"
-SPEC_SHEET = "the setup, from the maker's spec sheet"
-CAM_CARD = "the setup, from the cam card"
-WRENCH_RULE = "the setup, against ISO 6789-1:2017 as quoted by wrench makers"
+SETUP = "setup"
+SPEC_SHEET = "setup: maker's spec sheet"
+CAM_CARD = "setup: cam card"
+WRENCH_RULE = "setup, against ISO 6789-1:2017 as quoted by wrench makers"
 
 _INCH_MARKS = ("in", "in.", "inch", "inches", '"', "″")
 

@@ -12,7 +12,7 @@ from heelwise.documents.cards import read_card
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.kinds import Kind, kind_of
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record_reading import read_record, record_faults
+from heelwise.documents.record import read_record, record_faults, record_notes
 from heelwise.documents.setup import load_setup
 
 
@@ -59,7 +59,8 @@ def notes_of(path: Path) -> list[Fault]:
     """What should be looked at again in a file without faults."""
     kind = kind_of(path)
     if kind is Kind.RECORD:
-        return oddities.notes(read_record(path).head.setup)
+        record = read_record(path)
+        return [*oddities.notes(record.head.setup), *record_notes(record)]
     if kind is Kind.SETUP:
         return oddities.notes(load_setup(path), date.today())
-    return []
+    return load_procedure(path).notes() if kind is Kind.PROCEDURE else []

@@ -17,7 +17,7 @@ from heelwise.sheet.page_style import POLICY, STYLE
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
 
-FIRST_PAGE = ("job", "people", "engine", "valves", "false counts")
+FIRST_PAGE = ("job", "people", "engine", "valves", "false counts", "troubles")
 """What stands on the first printed page, in this order, the pictures after the valves."""
 
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 
-from heelwise.documents.entries import Accepted, Ceiling, Crank, Proved, Read
+from heelwise.documents.entries import Accepted, Answered, Ceiling, Crank, Proved, Read
 from heelwise.walk.guards import BACK_OFF, HOLD
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Refused
@@ -73,6 +73,9 @@ def test_reaching_never_past_ends_the_count_and_can_not_be_accepted() -> None:
 def test_a_count_past_the_ceiling_is_taken_as_bottomed_and_kept_as_typed() -> None:
     drive = no_faults()
     drive.until(lambda p: p.fills == "count" and p.phase == "fit")
+    count = drive.prompt.id
+    assert drive.step("3 1/2").id == count
+    assert isinstance(drive.kept[-1].body, Answered)
     drive.step("3 1/2")
     body = drive.kept[-1].body
     assert isinstance(body, Ceiling)

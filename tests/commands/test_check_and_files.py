@@ -101,14 +101,8 @@ def test_line_by_line_a_setup_is_told_before_it_is_begun(
     """Never past: 4.572 mm / 2.293 less a quarter, 1.744, in eighths 1 5/8."""
     monkeypatch.setattr("sys.stdin", io.StringIO(""))
     ran = heelwise(heelwise.setup(), "--plain")
-    for said in (
-        "firing order 1-8-4-3-6-5-7-2",
-        "position 1, crank at ",
-        "window 1/2 to 1 turns: the maker's sheet: turns",
-        "travel per turn 0.050 in (1.27 mm): the maker's sheet",
-        "ever past 1 5/8 turns",
-    ):
-        assert said in ran.out
+    for figure in ("1-8-4-3-6-5-7-2", "1/2 to 1", "0.050 in (1.27 mm)", "1 5/8"):
+        assert figure in ran.out
     assert "Nothing was begun" in ran.out
 
 

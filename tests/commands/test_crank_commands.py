@@ -6,6 +6,7 @@ from phase + 120 to phase + 380.
 """
 
 import itertools
+import xml.etree.ElementTree as ET
 
 import pytest
 
@@ -159,3 +160,16 @@ def test_where_contradiction(heelwise: Runner) -> None:
 def test_where_wants_valves_of_the_engine(heelwise: Runner, name: str) -> None:
     ran = heelwise("where", heelwise.setup(), "--up", name or ",,")
     assert ran.code == (2 if name else 0)
+
+
+def test_positions_as_a_picture(heelwise: Runner) -> None:
+    """Each position's number is written above the cycle, at its place."""
+    plan = heelwise("positions", heelwise.setup(), "--json").json
+    drawn = heelwise("positions", heelwise.setup(), "--as", "svg")
+    assert drawn.code == 0
+    root = ET.fromstring(drawn.out)
+    texts = root.iter("{http://www.w3.org/2000/svg}text")
+    above = {t.text: float(t.attrib["x"]) for t in texts if t.attrib["y"] == "14"}
+    assert {float(number): x - 44 for number, x in above.items() if number} == pytest.approx(
+        {p["number"]: p["crank_deg"] for p in plan["positions"]}
+    )

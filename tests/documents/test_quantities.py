@@ -196,14 +196,14 @@ def test_what_was_understood_is_said_back() -> None:
     assert understood('7.400"') == "7.400 in = 187.96 mm"
     assert understood("187.96 mm") == "187.96 mm = 7.400 in"
     assert understood("50 thou") == "50.0 thou = 1.27 mm"
-    assert understood("25 ft-lb") == "25.0 lbf·ft = 33.9 N·m"
-    assert understood("34 Nm") == "34.0 N·m = 25.1 lbf·ft"
+    assert understood("25 ft-lb") == "25.0 lbf ft = 33.9 N·m"
+    assert understood("34 Nm") == "34.0 N·m = 25.1 lbf ft"
 
 
 def test_showing() -> None:
     assert show_length(187.96) == "7.400 in"
     assert show_length(187.96, "mm") == "187.96 mm"
-    assert show_torque(21 * LBF_FT) == "21.0 lbf·ft"
+    assert show_torque(21 * LBF_FT) == "21.0 lbf ft"
     assert show_torque(28.47, "N·m") == "28.5 N·m"
     with pytest.raises(QuantityFault):
         show_length(1.0, "parsec")

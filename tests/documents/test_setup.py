@@ -3,6 +3,7 @@
 import copy
 import tomllib
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.documents.faults import Faulty
+from heelwise.documents.fields import as_far_as_read
+from heelwise.documents.oddities import notes
 from heelwise.documents.setup import Setup, load_setup, parse_setup
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import Reading
@@ -380,7 +383,9 @@ def test_any_values_make_a_setup_or_faults_and_a_setup_works(data: st.DataObject
             assert "pydantic" not in line
             assert "\x1b" not in line
             assert ": " in line
+    notes(as_far_as_read(Setup, raw), date(2026, 11, 26))
     if setup is not None:
+        notes(setup, date(2026, 11, 26))
         setup.make_engine()
         setup.make_cam()
         setup.lengths()

@@ -199,7 +199,7 @@ def test_what_is_understood_is_told_in_both_units() -> None:
     said = check({**BOLT_DOWN, "pushrods.intake": "7.400 in"}).understood
     assert said["pushrods.intake"] == "7.400 in = 187.96 mm"
     assert said["pushrods.exhaust"] == "187.96 mm = 7.400 in"
-    assert said["rocker.torque"] == "23.0 lbf·ft = 31.2 N·m"
+    assert said["rocker.torque"] == "23.0 lbf ft = 31.2 N·m"
     assert said["lifter.most_turns"] == "1 1/4 turns = 450°"
     assert said["rocker.thread"] == "pitch 0.0492 in = 1.250 mm"
     assert said["wrench.calibrated"] == "2 March 2026"
@@ -242,8 +242,8 @@ def test_only_what_fits_is_offered() -> None:
     on_a_stud = labels({**BOLT_DOWN, "rocker.mount": "stud"})
     on_a_shaft = labels({**BOLT_DOWN, "rocker.mount": "shaft"})
     assert not {w for w in on_a_stud if w.startswith("wrench")}
-    assert {"rocker.torque", "pushrods._to_be_had", "pushrods.on_hand"}.isdisjoint(on_a_stud)
-    assert {"rocker.torque", "pushrods._to_be_had", "wrench.name"} <= on_a_shaft
+    assert {"rocker.torque", "pushrods._available", "pushrods.on_hand"}.isdisjoint(on_a_stud)
+    assert {"rocker.torque", "pushrods._available", "wrench.name"} <= on_a_shaft
     plunger = FIELD["lifter.plunger_travel"]
     assert plunger.needed({**BOLT_DOWN, "rocker.mount": "shaft"})
     assert not plunger.needed(BOLT_DOWN)

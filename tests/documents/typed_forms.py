@@ -22,7 +22,7 @@ BOLT_DOWN = {
     "lifter.most_turns": "450°",
     "pushrods.intake": '7.400"',
     "pushrods.exhaust": "187.96 mm",
-    "pushrods._to_be_had": "on hand",
+    "pushrods._available": "on hand",
     "pushrods.on_hand": "7.375 in, 7.400 in; 188.6 mm",
     "wrench.name": "bench click wrench",
     "wrench.calibrated": "2026-03-02",

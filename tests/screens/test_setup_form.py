@@ -71,7 +71,7 @@ CAM_CARD = (
     ("lifter.seat_turns", ""),
     ("pushrods.intake", "7.400 in"),
     ("pushrods.exhaust", "7.400 in"),
-    ("pushrods._to_be_had", "1"),
+    ("pushrods._available", "1"),
     ("pushrods.sold_from", "7.100 in"),
     ("pushrods.sold_to", "7.600 in"),
     ("pushrods.sold_step", "0.025 in"),

@@ -186,6 +186,25 @@ def test_false_counts_stand_with_what_showed_them(folder: Path) -> None:
     assert "lost count (entry 11)" in found["2E"][why]
     assert found["1I"][now].startswith("1 1/8 turns, inside")
     assert found["1E"][now].startswith("3/4 turn, inside")
+    assert cell(sheet, "1E", "remarks").startswith("first count was false")
+    assert cell(sheet, "2I", "remarks").startswith("counted again")
+
+
+def test_troubles_stand_with_what_was_done(folder: Path) -> None:
+    sheet = with_entries(
+        folder,
+        [
+            e.Trouble(what="went solid", phase="prove", at_deg=40.0),
+            e.Trouble(what="thread yielded", phase="fit", valve="1I"),
+            e.PutRight(of=2, cause="a stop left in", person="CD"),
+        ],
+    )
+    solid, thread = (row.cells for row in section(sheet, "troubles").rows)
+    assert solid[0] == "2"
+    assert "a stop left in" in solid[3]
+    assert "entry 4" in solid[3]
+    assert thread[1] == "1I"
+    assert "OPEN" in thread[3]
 
 
 def test_pushrods_ordered_and_received(folder: Path) -> None:

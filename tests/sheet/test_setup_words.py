@@ -125,3 +125,9 @@ def test_solid_lifters_show_their_lash() -> None:
     lash = {"measured": "cold", "intake": "0.012 in", "exhaust": "0.016 in"}
     setup = setup_of(lifter={"kind": "solid roller"}, lash=lash)
     assert "lash" in by_label(table_sections(setup)[-1])
+
+
+def test_odd_figures_are_to_be_looked_at_again_before_anything_is_asked() -> None:
+    odd = setup_of(cam={**setup_of().to_toml_dict()["cam"], "lobe_separation": 11.5})
+    assert [s.key for s in setup_sections(scene_of(odd), TODAY)][-3] == "odd"
+    assert "odd" not in [s.key for s in setup_sections(scene_of(setup_of()), TODAY)]

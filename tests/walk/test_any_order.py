@@ -20,8 +20,10 @@ from heelwise.documents.entries import (
     IndependentProof,
     NoClick,
     Proved,
+    PutRight,
     Read,
     SignedOff,
+    Trouble,
 )
 from heelwise.documents.entry_base import PASSING
 from heelwise.valvetrain.cam import margin
@@ -30,7 +32,7 @@ from heelwise.walk.crank import TURN
 from heelwise.walk.finding import FIND_MARK, WATCH_ONE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.sign_off import CLOSED
-from heelwise.walk.state import fold
+from heelwise.walk.state import WENT_SOLID, fold
 from tests.walk.driving import Drive
 
 TURNS = ("1/8", "1/2", "3/4", "1", "1 1/4", "1 3/8", "2", "3", "0", "495°", "x", "-1")
@@ -60,7 +62,7 @@ class AnyOrder(RuleBasedStateMachine):
                 self.drive.step()
 
     @precondition(lambda self: self.drive.prompt.options)
-    @rule(pick=st.integers(0, 7), text=st.sampled_from(["R. Signer", "7.350 in", "why not"]))
+    @rule(pick=st.integers(0, 13), text=st.sampled_from(["R. Signer", "7.350 in", "why not"]))
     def any_option(self, pick: int, text: str) -> None:
         options = self.drive.prompt.options
         option = options[pick % len(options)]
@@ -115,15 +117,32 @@ class AnyOrder(RuleBasedStateMachine):
     def the_crank_never_turns_on_a_loaded_lifter(self) -> None:
         if not self._turns():
             return
-        assert not self.drive.walker.state.load_times
+        assert not self.drive.walker.standing.load_times
         assert not self._gear_in(), self.drive.prompt.id
+
+    @invariant()
+    def a_solid_crank_is_never_turned_and_nothing_is_signed_with_a_trouble_open(self) -> None:
+        open_now = self._open_troubles()
+        assert not (self.drive.prompt.turns_crank and WENT_SOLID in open_now.values())
+        if isinstance(self.drive.kept[-1].body, SignedOff):
+            assert not open_now
+
+    def _open_troubles(self) -> dict[int, str]:
+        """Looked up in the entries themselves."""
+        entries = self.drive.kept
+        void = fold(self.drive.build.engine.valves, entries).void
+        held = [e for e in entries if e.number not in void]
+        right = {e.body.of for e in held if isinstance(e.body, PutRight)}
+        said = {e.number: e.body.what for e in held if isinstance(e.body, Trouble)}
+        return {number: what for number, what in said.items() if number not in right}
 
     def _turns(self) -> bool:
         """Whether the prompt sends the crank round."""
         prompt = self.drive.prompt
         step = self.drive.build.procedure.step(prompt.id)
         own = step is not None and (step.turns_crank or step.records == "crank_reference")
-        return own or prompt.id in TURNS_IT
+        assert prompt.turns_crank or not (own or prompt.id in TURNS_IT)
+        return prompt.turns_crank
 
     def _gear_in(self) -> set[str]:
         """Valves with trial gear in, looked up in the entries themselves."""
@@ -206,7 +225,7 @@ class AnyOrder(RuleBasedStateMachine):
 
     def _is_proved_apart(self, held: list[AnyEntry], proof: AnyEntry) -> None:
         # Crossing the wish out and answering anew does without.
-        if self.drive.walker.state.answers["second_person"] != "wanted":
+        if self.drive.walker.standing.answers["second_person"] != "wanted":
             return
         apart = [e for e in held if isinstance(e.body, IndependentProof)][-1]
         assert isinstance(apart.body, IndependentProof)

@@ -11,7 +11,7 @@ from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import read_card
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record import read_record, record_faults
+from heelwise.documents.record import read_record, record_faults, record_notes
 from heelwise.documents.setup import load_setup
 from heelwise.documents.toml import FileKind, kind_of
 
@@ -59,7 +59,8 @@ def notes_of(path: Path) -> list[Fault]:
     """What should be looked at again in a file without faults."""
     kind = kind_of(path)
     if kind is FileKind.RECORD:
-        return oddities.notes(read_record(path).head.setup)
+        record = read_record(path)
+        return [*oddities.notes(record.head.setup), *record_notes(record)]
     if kind is FileKind.SETUP:
         return oddities.notes(load_setup(path), date.today())
-    return []
+    return load_procedure(path).notes() if kind is FileKind.PROCEDURE else []

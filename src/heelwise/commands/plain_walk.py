@@ -8,9 +8,7 @@ from datetime import datetime
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, say
-from heelwise.documents.procedure import Procedure
-from heelwise.documents.quantities import show_turns
-from heelwise.documents.setup import Setup, load_setup
+from heelwise.documents.setup import load_setup
 from heelwise.plain_text import plain
 from heelwise.session import (
     Attempt,
@@ -19,16 +17,13 @@ from heelwise.session import (
     open_session,
     procedures_for,
 )
+from heelwise.sheet.setup_words import lines_of, setup_sections
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, typed_path
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.figures import length_text
-from heelwise.walk.build import Build
 from heelwise.walk.prompts import Ask, Option, Prompt, Refused
-from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import judge_wrench
-from heelwise.walk.state import fold
+from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Feedback, Walker
 
 MARKS = {"good": "[ok] ", "warn": "[look] ", "bad": "[!] ", "plain": ""}
@@ -54,7 +49,9 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     methods = procedures_for(setup, str(setup_file))
     try:
         say(f"Setup read from {setup_file}.")
-        _understood(setup, methods[0].procedure)
+        scene = scene_of(setup, methods[0].procedure)
+        for line in lines_of(setup_sections(scene, datetime.now().astimezone().date())):
+            say(f"  {line}")
         by = by or _initials()
         name = _ask("A name for this build (letters, digits, dashes): ")
         method = methods[0] if len(methods) == 1 else methods[_which(methods)]
@@ -70,25 +67,6 @@ def _initials() -> str:
             return initials(_ask("Your initials: "))
         except StorageError as error:
             say(f"[!] {error.where} {error.problem}; {error.instead}")
-
-
-def _understood(setup: Setup, procedure: Procedure) -> None:
-    """What the walk will work with, in a few lines; each figure with where it comes from."""
-    build = Build(setup, procedure)
-    scene = Scene(build, fold(build.engine.valves, ()))
-    order = "-".join(map(str, build.engine.firing_order))
-    say(f"  engine: {build.engine.cylinders} cylinders, firing order {order}")
-    for position in scene.plan.positions:
-        valves = " ".join(str(placed.valve) for placed in position.valves)
-        say(f"  position {position.number}, crank at {position.crank_deg:g}°: {valves}")
-    if build.method.reads == "turns":
-        window, used = scene.window, scene.travel.used
-        least, most = map(show_turns, (window.least_turns, window.most_turns))
-        say(f"  window {least} to {most} turns: {window.source}")
-        say(f"  travel per turn {length_text(used.mm)}: {used.source}")
-        say(f"  {scene.never_past_fact.text}: {scene.never_past_fact.source}")
-    for note in judge_wrench(setup, datetime.now().astimezone().date()).notes:
-        say(f"  wrench: {note}")
 
 
 def open_in_lines(record: Path, by: str) -> int:

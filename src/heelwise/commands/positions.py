@@ -9,6 +9,7 @@ from typing import Any
 
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 from heelwise.documents.setup import Setup, load_setup
+from heelwise.pictures.strip import strip, strip_svg
 from heelwise.valvetrain.positions import (
     NoPlan,
     Plan,
@@ -26,6 +27,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pistons-down", type=float, default=0.0, metavar="DEG")
     parser.add_argument("--each", action="store_true", help="one cylinder at a time")
     parser.add_argument("--json", action="store_true")
+    parser.add_argument(
+        "--as", dest="form", choices=("svg",), help="draw the cam cycle with the positions on it"
+    )
 
 
 def run(given: argparse.Namespace) -> int:
@@ -38,6 +42,9 @@ def run(given: argparse.Namespace) -> int:
         return _impossible(given, impossible)
     if given.json:
         say_json(plan_json(plan))
+    elif given.form == "svg":
+        cycle = strip(setup.make_engine(), setup.make_cam(), given.margin, plan=plan)
+        say(strip_svg(cycle))
     else:
         _print(plan, setup)
     return DONE

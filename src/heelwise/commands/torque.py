@@ -103,7 +103,7 @@ def _print(
     else:
         pair = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
         say(f"{pair} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
-        say(f"Worked out: {how}; 1 lbf·ft = 1.355818 N·m (NIST SP 811).")
+        say(f"Worked out: {how}; 1 lbf ft = 1.355818 N·m (NIST SP 811).")
         for note in (more or {}).get("notes", ()):
             say(f"wrench: {note}")
 

@@ -14,7 +14,7 @@ Typed = Mapping[str, str]
 Rule = Callable[[Typed], bool]
 """Tells something of a field from what stands in the others."""
 
-SHEET, READ, CARD, PERSON = "the maker's sheet", "a reading", "the engine card", ""
+SHEET, READ, CARD = "the spec sheet", "a reading", "the engine card"
 
 
 def always(typed: Typed) -> bool:

@@ -182,7 +182,7 @@ def show_length(mm: float, unit: str = "in") -> str:
 
 
 def show_torque(nm: float, unit: str = "lbf ft") -> str:
-    """Write a torque: "30.0 lbf·ft" or "40.7 N·m"."""
+    """Write a torque: "30.0 lbf ft" or "40.7 N·m"."""
     return _shown(TORQUES, nm, _unit_of(TORQUES, unit, unit))
 
 

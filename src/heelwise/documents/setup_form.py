@@ -86,6 +86,7 @@ _FILE_NAME = Asked(
     "Name of the setup",
     "What its file is called: letters, digits and dashes, like harbor-launch-six.",
     needed=always,
+    source="",
 )
 _STEERING: Mapping[str, tuple[str, Asked]] = {
     "cam.intake_duration": (
@@ -102,7 +103,7 @@ _STEERING: Mapping[str, tuple[str, Asked]] = {
         ),
     ),
     "pushrods.sold_from": (
-        "pushrods._to_be_had",
+        "pushrods._available",
         Asked(
             "Lengths available",
             "Here the length sets the preload: the walk picks from the lengths sold or on hand.",
@@ -349,8 +350,8 @@ def _steering(document: Mapping[str, object], typed: Typed) -> dict[str, str]:
         if cam.get("known") is False:
             steering["cam._form"] = "not known"
     for where, steers, choice in (
-        ("pushrods.sold_from", "pushrods._to_be_had", "sold"),
-        ("pushrods.on_hand", "pushrods._to_be_had", "on hand"),
+        ("pushrods.sold_from", "pushrods._available", "sold"),
+        ("pushrods.on_hand", "pushrods._available", "on hand"),
         ("lash.block", "lash._growth", "materials"),
         ("lash.chart", "lash._growth", "chart"),
     ):

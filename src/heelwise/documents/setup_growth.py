@@ -46,7 +46,7 @@ def _metal(label: str) -> Any:
 
 
 def _height(label: str) -> Any:
-    hint = "The height of it that carries the rocker up: 90 mm, 3.5 in."
+    hint = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
     return asked(label, hint, _STACKED, always, source=READ)
 
 

@@ -148,7 +148,7 @@ class LifterTable(Table):
     def _window(self) -> Iterator[Fault]:
         if self.kind is not None and not any(map(self.has, WINDOW_KEYS)):
             instead = "give least_turns and most_turns, or least_preload and most_preload"
-            yield Fault("", "has no window", f"{instead}, from the maker's sheet")
+            yield Fault("", "has no window", f"{instead}, from the spec sheet")
         sheet = self.window_sheet()
         figures = (
             (WINDOW_KEYS[:2], sheet.least_turns, sheet.most_turns),
@@ -166,7 +166,7 @@ class LifterTable(Table):
         if self.plunger_travel and preload and preload > length_mm(self.plunger_travel):
             problem = f"{quoted(self.most_preload)} is more than plunger_travel, "
             problem += f"{quoted(self.plunger_travel)}: the plunger would bottom"
-            yield Fault("most_preload", problem, "check both on the maker's sheet")
+            yield Fault("most_preload", problem, "check both on the spec sheet")
 
     def _cups(self) -> Iterator[Fault]:
         if any(map(self.has, CUP_KEYS)):
@@ -178,8 +178,8 @@ class LifterTable(Table):
 
 
 _LENGTH_SETS_PRELOAD = both(HYDRAULIC, MOUNTED, unless(STUD))
-_SOLD = both(_LENGTH_SETS_PRELOAD, holds("pushrods._to_be_had", "sold"))
-_ON_HAND = both(_LENGTH_SETS_PRELOAD, holds("pushrods._to_be_had", "on hand"))
+_SOLD = both(_LENGTH_SETS_PRELOAD, holds("pushrods._available", "sold"))
+_ON_HAND = both(_LENGTH_SETS_PRELOAD, holds("pushrods._available", "on hand"))
 _FIRST = "The length in the engine or to begin with: 218.5 mm, 8.150 in."
 
 

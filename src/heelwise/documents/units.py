@@ -71,7 +71,7 @@ TORQUES = Units(
             1,
         ),
         Unit(
-            "lbf·ft",
+            "lbf ft",
             "pound_force * 12 * inch",
             (
                 "lbf ft", "lb ft", "lbs ft", "ft lb", "ft lbs", "ft lbf", "foot lb", "foot lbs",
@@ -80,7 +80,7 @@ TORQUES = Units(
             1,
         ),
         Unit(
-            "lbf·in",
+            "lbf in",
             "pound_force * inch",
             (
                 "lbf in", "lb in", "lbs in", "in lb", "in lbs", "in lbf", "inch lb", "inch lbs",

@@ -130,7 +130,8 @@ def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     if not prompt.options:
         return Sensed(f"It reads {prompt.suggested}.", prompt.suggested)
     option = prompt.options[0]
-    return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key)
+    texts = tuple("as it was found" for _ in option.wants)
+    return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key, texts)
 
 
 def _tight(scene: Scene, prompt: Prompt, truth: Truth) -> bool:

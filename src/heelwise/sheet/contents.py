@@ -16,7 +16,7 @@ from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip
 from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length
-from heelwise.sheet.valves import false_counts, result_line, valve_section
+from heelwise.sheet.valves import false_counts, false_section, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
 from heelwise.valvetrain.arcs import wrap
 from heelwise.valvetrain.turn import degrees, landmark
@@ -36,13 +36,15 @@ def sheet_of(record: Record) -> Sheet:
     scene = scene_of(record.head.setup, record.head.procedure, record.entries)
     build, state = scene.build, scene.state
     positions = _positions(scene)
+    false = false_counts(state, build.procedure.defaults.recount_allowance_turns)
     tables = table_sections(build.setup)
     parts = (
         *tables[:-1],
         facts("people", "People", _people(record, state)),
         *tables[-1:],
-        valve_section(scene),
-        false_counts(state, build.procedure.defaults.recount_allowance_turns),
+        valve_section(scene, {str(f.valve_state.valve) for f in false if f.by_recount}),
+        false_section(false),
+        _troubles(state),
         figure_section(scene),
         _trials(state),
         _pushrods(state),
@@ -113,6 +115,29 @@ def _people(record: Record, state: BuildState) -> Iterable[Row]:
     closed = state.closed.body if state.closed else None
     if isinstance(closed, e.SignedOff):
         yield fact("signed off by", named(closed.person))
+
+
+def _troubles(state: BuildState) -> Section:
+    """What went wrong, and what was done about it; open ones say so."""
+    counting = [entry for entry in state.entries if state.counts(entry)]
+    righted = {done.body.of: done for entry in counting if (done := entry.when(e.PutRight))}
+    rows = []
+    for trouble in (entry.when(e.Trouble) for entry in counting):
+        if trouble is None:
+            continue
+        body, done = trouble.body, righted.get(trouble.number)
+        words = (
+            f"{safe(body.what, 200)}: {safe(body.words, 500)}" if body.words else safe(body.what)
+        )
+        now = "OPEN"
+        if done is not None:
+            who = safe(done.body.person or done.by, 100)
+            more = f", {safe(done.body.words, 500)}" if done.body.words else ""
+            now = f"{safe(done.body.cause, 500)}{more} ({who}, entry {done.number})"
+        about = (safe(body.valve, 20),) if body.valve else ()
+        rows.append(Row((str(trouble.number), " ".join(about), words, now), valves=about))
+    heads = ("entry", "valve", "what went wrong", "what was done")
+    return Section("troubles", "Troubles", heads, tuple(rows))
 
 
 def _procedure(record: Record, state: BuildState) -> Iterable[Row]:

@@ -17,7 +17,7 @@ from heelwise.sheet.page_style import POLICY, STYLE
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
 
-FIRST_PAGE = ("job", "people", "engine", "valves", "false counts")
+FIRST_PAGE = ("job", "people", "engine", "valves", "false counts", "troubles")
 """What stands on the first printed page, in this order, the pictures after the valves."""
 
 
@@ -33,8 +33,9 @@ def as_html(sheet: Sheet) -> str:
         f'<p class="result">{escape(sheet.result)}</p>',
         f'<p class="status">{escape(sheet.status)}</p>',
         f'<div class="heads">{_sections(heads, sheet.unit)}</div>',
-        _sections(tables, sheet.unit),
+        _sections(tables[:1], sheet.unit),
         _pictures(sheet),
+        _sections(tables[1:], sheet.unit),
         "</div>",
         f'<div class="rest">{_sections(rest, sheet.unit)}</div>',
     )

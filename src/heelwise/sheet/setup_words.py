@@ -9,6 +9,7 @@ from typing import Any
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.fields import Table
+from heelwise.documents.oddities import notes
 from heelwise.documents.quantities import (
     QuantityFault,
     length_mm,
@@ -29,10 +30,10 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.setup_checks import judge_wrench
 from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, text
 
-SETUP = "the setup"
-SPEC_SHEET = "the setup, from the maker's spec sheet"
-CAM_CARD = "the setup, from the cam card"
-WRENCH_RULE = "the setup, against ISO 6789-1:2017 as quoted by wrench makers"
+SETUP = "setup"
+SPEC_SHEET = "setup: maker's spec sheet"
+CAM_CARD = "setup: cam card"
+WRENCH_RULE = "setup, against ISO 6789-1:2017 as quoted by wrench makers"
 
 _INCH_MARKS = ("in", "in.", "inch", "inches", '"', "″")
 
@@ -52,7 +53,10 @@ def typed_length(typed: str) -> str:
 def setup_sections(scene: Scene, today: date) -> tuple[Section, ...]:
     """What the setup says and what the walk makes of it, in the order to be read."""
     setup = scene.build.setup
-    return (*table_sections(setup), figure_section(scene, today), work_section(scene))
+    odd = [Row((safe(f"{n.where}: {n.problem}; {n.instead}", 400),)) for n in notes(setup, today)]
+    look_again = Section("odd", "Look again", (), tuple(odd), Shape.LIST)
+    work = (figure_section(scene, today), work_section(scene))
+    return (*table_sections(setup), *([look_again] if odd else []), *work)
 
 
 def lines_of(sections: Iterable[Section]) -> list[Text]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from itertools import chain
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
-from heelwise.documents.entry_base import PASSING
+from heelwise.documents.entry_base import Entry
 from heelwise.pictures.states import states_of
 from heelwise.pictures.window_bar import Bar, bar
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, safe
@@ -66,8 +66,11 @@ def result_line(state: BuildState) -> str:
     return ", ".join(f"{many} {words}" for many, words in parts if many or words == "proved")
 
 
-def valve_section(scene: Scene) -> Section:
-    """What every valve came to, bank by bank, front to rear where the valve row is known."""
+def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
+    """What every valve came to, bank by bank, front to rear where the valve row is known.
+
+    `recounted`: valves whose first count a re-count showed to be false.
+    """
     banks = scene.build.engine.banks
     states = states_of(scene.state)
     bodies = {v: _count(scene.state.valve(v)) for v in states}
@@ -80,7 +83,7 @@ def valve_section(scene: Scene) -> Section:
             body, valve_state = bodies[valve], scene.state.valve(valve)
             reading = _count_cells(scene, body) if body else ("",) * 5
             cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
-            cells += (_remarks(valve_state),)
+            cells += (_remarks(valve_state, str(valve) in recounted),)
             drawn = _bar(body, scale) if isinstance(body, Read) else None
             rows.append(Row(cells, "", (str(valve),), states[valve], drawn))
     shown = [body for body in bodies.values() if body is not None]
@@ -141,14 +144,14 @@ def _proof(valve_state: ValveState) -> str:
     return f"{proof.outcome}{also}"
 
 
-def _remarks(valve_state: ValveState) -> str:
+def _remarks(valve_state: ValveState, was_false: bool) -> str:
     acceptance = valve_state.acceptance.body if valve_state.acceptance else None
     parts = []
     if isinstance(acceptance, e.Accepted) and valve_state.count_stands:
         by, reason = safe(acceptance.person, 200), safe(acceptance.reason, 1000)
         parts.append(f"accepted as is by {by}: {reason}")
     if valve_state.recounted:
-        parts.append("counted again")
+        parts.append("first count was false" if was_false else "counted again")
     todo = _outstanding(valve_state)
     return "; ".join([*parts, f"STILL TO DO: {todo}"] if todo else parts)
 
@@ -180,50 +183,74 @@ def _bar(body: Read, scale: float) -> Bar | None:
     return bar(*limits, turns, body.near, scale_turns=scale)
 
 
-def false_counts(state: BuildState, allowance: float) -> Section:
-    """Counts that turned out false, what showed it, and what stands instead."""
-    rows = chain.from_iterable(
-        _false_of(state, valve_state, allowance) for valve_state in state.valves.values()
-    )
-    heads = ("valve", "count", "entry", "what showed it", "what stands now")
-    return Section("false counts", "Counts that were false", heads, tuple(rows))
+@dataclass(frozen=True)
+class FalseCount:
+    """A count that turned out false, and what showed it: a later entry, a re-count or another."""
+
+    valve_state: ValveState
+    entry: Entry[Read] | Entry[Gauged]
+    why: str
+    shown_by: AnyEntry
+
+    @property
+    def by_recount(self) -> bool:
+        """Whether a count from zero lash once more showed it."""
+        return isinstance(self.shown_by.body, Read)
 
 
-def _false_of(state: BuildState, valve_state: ValveState, allowance: float) -> Iterable[Row]:
-    name = str(valve_state.valve)
-    body = _count(valve_state)
-    now = "not counted again yet" if body is None else _short_count(body)
-    if valve_state.proof:
-        now += ", proved"
-    last: AnyEntry | None = None
+def false_counts(state: BuildState, allowance: float) -> list[FalseCount]:
+    """Every count in the engine that was crossed out, counted otherwise, or moved in its proof.
+
+    `allowance`: turns by which a re-count may differ.
+    """
+    return [
+        false
+        for valve_state in state.valves.values()
+        for false in _false_of(state, valve_state, allowance)
+    ]
+
+
+def _false_of(state: BuildState, valve_state: ValveState, allowance: float) -> Iterable[FalseCount]:
+    last: Entry[Read] | Entry[Gauged] | None = None
     for entry in sorted(valve_state.history, key=lambda entry: entry.number):
-        why = ""
-        if last is not None:
-            why = _shown_false(last.body, entry.body, allowance) if state.counts(entry) else ""
-            if why and state.counts(last):
-                yield _false_row(name, last, f"{why} (entry {entry.number})", now)
-        if _is_count(entry.body):
-            crossing = state.crossed.get(entry.number)
-            if crossing is not None and isinstance(crossing.body, e.CrossedOut):
-                why = f"crossed out by {safe(crossing.by, 40)}: {safe(crossing.body.reason, 300)}"
-                yield _false_row(name, entry, f"{why} (entry {crossing.number})", now)
-            last = entry
-        elif why:
-            last = None
+        if last is not None and state.counts(entry) and state.counts(last):
+            why = _shown_false(last.body, entry.body, allowance)
+            if why:
+                yield FalseCount(valve_state, last, why, entry)
+                last = None
+        read, gauged = entry.when(Read), entry.when(Gauged)
+        count = read or gauged
+        if count is None or count.body.phase == "trial":
+            continue
+        last, crossing = count, state.crossed.get(entry.number)
+        if crossing is not None:
+            by, reason = safe(crossing.by, 40), safe(crossing.body.reason, 300)
+            yield FalseCount(valve_state, count, f"crossed out by {by}: {reason}", crossing)
 
 
-def _false_row(name: str, entry: AnyEntry, why: str, now: str) -> Row:
-    assert isinstance(entry.body, Read | Gauged)
-    return Row((name, _short_count(entry.body), str(entry.number), why, now), valves=(name,))
+def false_section(counts: Iterable[FalseCount]) -> Section:
+    """Counts that were false, what showed it, and what stands instead."""
+    heads = ("valve", "count", "entry", "what showed it", "what stands now")
+    return Section("false counts", "Counts that were false", heads, tuple(map(_false_row, counts)))
 
 
-def _is_count(body: AnyBody) -> bool:
-    return isinstance(body, Read | Gauged) and body.phase != "trial"
+def _false_row(false: FalseCount) -> Row:
+    name, body = str(false.valve_state.valve), _count(false.valve_state)
+    now = "not counted again yet" if body is None else _short_count(body)
+    proved = ", proved" if false.valve_state.proof else ""
+    cells = (
+        name,
+        _short_count(false.entry.body),
+        str(false.entry.number),
+        f"{false.why} (entry {false.shown_by.number})",
+        text("{}{}", now, proved),
+    )
+    return Row(cells, valves=(name,))
 
 
 def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
     """How a later entry shows a count to have been false; empty where it doesn't."""
-    if isinstance(then, e.Proved | e.IndependentProof) and then.outcome not in PASSING:
+    if isinstance(then, e.Proved | e.IndependentProof) and then.outcome not in e.PASSING:
         return PROOFS[then.outcome].partition(":")[0] + " in its proof"
     if isinstance(then, Read) and then.recount and isinstance(first, Read):
         before, after = turns_or_none(first.turns), turns_or_none(then.turns)

@@ -153,4 +153,4 @@ def _span(wrench: Wrench) -> str:
 
 
 def _both(nm: float) -> str:
-    return f"{nm:.1f} N·m ({lbf_ft_from_nm(nm):.1f} lbf·ft)"
+    return f"{nm:.1f} N·m ({lbf_ft_from_nm(nm):.1f} lbf ft)"

@@ -14,6 +14,7 @@ from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Engine, Valve
 from heelwise.valvetrain.pushrods import Reading, order
 from heelwise.valvetrain.window import preload_mm
+from heelwise.walk.doubts import refuse_impossible
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import example_of, read_quantity
@@ -224,6 +225,7 @@ def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
 
 def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
     mm = read_quantity("length", answer)
+    refuse_impossible(scene, valve, answer, mm)
     fits = _near(scene, mm, ordered)
     body = Received(valve=str(valve), pushrod=answer, ordered=ordered, as_ordered=fits)
     # Its length stands by itself: a new order asks for it again only where another is ordered.

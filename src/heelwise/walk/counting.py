@@ -16,6 +16,7 @@ from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.window import Word, judge, preload_mm
+from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import growth_facts, hot_text
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, trial_of
@@ -113,6 +114,10 @@ def _counted(at: AtValve, answer: str) -> Reply:
         raise Refused(f"{answer} turns isn't a count", CLICKED)
     if typed and turns <= never + 1e-9:
         return _judged(at, answer, turns)
+    past = f"{answer} is past the {quantities.show_turns(never)} turns never to pass."
+    doubted = doubt(scene=at.scene, valve=at.valve_state.valve, answer=answer, why=Text(past))
+    if typed and doubted is not None:
+        return doubted
     body = NoClick(
         valve=name, phase=at.phase, pushrod=at.pushrod, never_past_turns=never, turns=typed
     )

@@ -13,6 +13,7 @@ from heelwise.walk.plans import BY_EYE, EACH
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
 from heelwise.walk.scene import UNKNOWN_CAM, Scene
 from heelwise.walk.steps import read_quantity
+from heelwise.walk.troubles import STILL_UP, report
 from heelwise.wording import Length, listed, text
 
 BACK_OFF = "walk/back-off"
@@ -20,6 +21,8 @@ HOLD = "walk/hold"
 TURN = "walk/turn"
 MOST_OVERSHOT_DEG = 180.0
 CLOSE_TO_TDC_DEG = 20.0
+
+STILL_UP_OPTION = Option("n", "one is still up", ("which valve",))
 
 BY_HAND = Hazard(
     "WARNING",
@@ -94,6 +97,9 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
     minutes, over = hold_minutes(scene), hold_over(scene)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == STILL_UP_OPTION.key:
+            valve = _one_of(texts[0], valves)
+            return Reply((report(STILL_UP, phase, valve, "after its hold"),), tone="warn")
         refuse_before(over, now, "the hold", "leave the crank alone until then")
         held = Held(minutes=minutes, valves=[str(v) for v in valves])
         return Reply((Draft(held, scene.crank_number),))
@@ -115,11 +121,18 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         question=f"Leave the crank alone while {listed(valves)} bleed down.",
         why="Then the valves are back on their seats and the crank may turn.",
         caution=LOADED_LIFTER,
-        options=(Option("y", "the time is over, nothing was turned"),),
+        options=(Option("y", "the time is over, nothing was turned"), STILL_UP_OPTION),
         facts=tuple(facts),
         wait_until=over,
         take=take,
     )
+
+
+def _one_of(typed: str, valves: list[Valve]) -> Valve:
+    named = next((valve for valve in valves if str(valve) == typed.strip().upper()), None)
+    if named is None:
+        raise Refused(f"{typed!r} isn't one of them", f"of {listed(valves)}")
+    return named
 
 
 def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:

@@ -10,7 +10,8 @@ from heelwise.documents.step_records import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.walk.counting import count_ended_text, proposal, verdict_text
-from heelwise.walk.gauging import gap_fact, gauged_text
+from heelwise.walk.doubts import refuse_impossible
+from heelwise.walk.gauging import gap_fact, gauged_text, preload_of
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import read_quantity
@@ -37,7 +38,7 @@ def outside_prompt(scene: Scene, valve_state: ValveState, count: Count, phase: P
             return Reply((draft,), f"{valve}: accepted as is by {texts[0]}.")
         off = _off(scene, valve, later=answer == LATER)
         if answer == ANOTHER:
-            return Reply((off, fitted_draft(valve_state, texts[0], phase)))
+            return Reply((off, fitted_draft(scene, valve, texts[0], phase)))
         return Reply((off,))
 
     return Prompt(
@@ -78,7 +79,7 @@ def _why(scene: Scene) -> str:
         )
     return (
         "Measure again first: a pushrod not in its cup, or a lash left in, reads wrong. "
-        "A plunger at its end is never accepted."
+        "A plunger at its end is never accepted, nor a valve with lash left."
     )
 
 
@@ -88,22 +89,30 @@ def _off(scene: Scene, valve: Valve, *, later: bool) -> Draft:
     return Draft(body, scene.crank_number)
 
 
-def fitted_draft(valve_state: ValveState, length: str, phase: Phase) -> Draft:
+def fitted_draft(scene: Scene, valve: Valve, length: str, phase: Phase) -> Draft:
     """Another pushrod goes in.
 
     Raises:
-        Refused: If its length can't be understood.
+        Refused: If its length can't be understood, or isn't one for this engine.
     """
-    read_quantity("length", length)
-    return Draft(Fitted(valve=str(valve_state.valve), pushrod=length, phase=phase))
+    refuse_impossible(scene, valve, length, read_quantity("length", length))
+    return Draft(Fitted(valve=str(valve), pushrod=length, phase=phase))
 
 
 def may_accept(scene: Scene, count: Count) -> bool:
-    """Whether a reading may be accepted as is: short of the ceiling, and some gap left."""
+    """Whether a reading may be accepted as is.
+
+    Never a count that reached the turns never to pass, a gap of nothing, or a hydraulic
+    lifter with lash left.
+    """
     gauged, read = count.when(Gauged), count.when(Read)
     if gauged is not None:
-        return quantities.length_mm(gauged.body.reading) > 0
-    return read is not None and quantities.turns(read.body.turns) < scene.never_past - 1e-9
+        some_gap = quantities.length_mm(gauged.body.reading) > 0
+        return some_gap and (gauged.body.what == "lash" or preload_of(scene, gauged.body) > 0)
+    if read is None:
+        return False
+    turns = quantities.turns(read.body.turns)
+    return scene.seat_turns < turns < scene.never_past - 1e-9
 
 
 def _reading_text(scene: Scene, valve_state: ValveState, count: Count) -> str:

@@ -43,8 +43,9 @@ def prove_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of Prove, or None when all is proved and the sample counted."""
     opening = steps_due(scene, scene.build.steps("prove", "build"), 0)
     if opening is not None:
-        barred = before_turning(scene, "prove")
-        return barred or step_prompt(scene, opening, rests_on=scene.crank_number)
+        # The first turns after Fit: what opens Prove goes all the way round.
+        first = step_prompt(scene, opening, rests_on=scene.crank_number)
+        return before_turning(scene, "prove") or replace(first, turns_crank=True)
     slack = {v: "under way" for v, each in scene.state.valves.items() if under_way(scene, each)}
     if slack:
         return _recount_round(scene, slack)

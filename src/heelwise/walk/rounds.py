@@ -12,6 +12,7 @@ from heelwise.walk.crank import turn_prompt
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, placed_at
 from heelwise.walk.steps import step_prompt, steps_due
+from heelwise.walk.troubles import valve_trouble_prompt
 from heelwise.walk.valve_steps import settled, valve_prompt
 
 Serve = Callable[[Valve, Position | None], Prompt]
@@ -32,15 +33,21 @@ def go_round(
     its margin here is never served, so it is met at a later position.
     """
     here = scene.position_here(plan)
+    # A valve whose trouble was put off waits until nothing else is left to do.
+    needy = [v for v in needy if not scene.state.valve(v).open_troubles] or needy
+
+    def serve_or_mend(valve: Valve, at: Position | None) -> Prompt:
+        return valve_trouble_prompt(scene, valve, phase) or serve(valve, at)
+
     for valve in sorted(needy):
         if _begun_here(scene, valve) and scene.on_heel(valve) and go_on_here(valve):
-            return serve(valve, here)
+            return serve_or_mend(valve, here)
     mine = [p.valve for p in placed_at(here) if p.valve in needy and scene.on_heel(p.valve)]
     if here is not None and mine:
         due = steps_due(scene, scene.build.steps(phase, "position"), scene.state.arrived)
         if due is not None:
             return step_prompt(scene, due, None, here, scene.crank_number)
-        return serve(mine[0], here)
+        return serve_or_mend(mine[0], here)
     return turn_prompt(scene, phase, scene.next_position(plan, needy))
 
 

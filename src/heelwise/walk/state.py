@@ -36,6 +36,7 @@ from heelwise.documents.entries import (
     Ordered,
     Paused,
     Proved,
+    PutRight,
     Read,
     Received,
     Reopened,
@@ -43,6 +44,7 @@ from heelwise.documents.entries import (
     Settled,
     SignedOff,
     Skipped,
+    Trouble,
     Unloaded,
 )
 from heelwise.documents.entry_base import PASSING, Entry
@@ -51,6 +53,13 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.walk.valve_state import Count, ValveState, count_in
 
 RESUME_STEP = "walk/resume"
+
+WENT_SOLID = "the crank went solid"
+UNNAMED = "something is wrong"
+"""What a trouble is called before it is chosen from the list."""
+NAMED_TROUBLE = "walk/trouble"
+PUT_OFF = "walk/trouble-later"
+FIRST_MOVE = "walk/first-move"
 
 StepEntry = Entry[Answered] | Entry[Skipped] | Entry[Measured] | Entry[Noted]
 """What answers a step of the procedure."""
@@ -83,6 +92,10 @@ class BuildState:
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
     trial_in: set[Valve] = field(default_factory=set)
+    troubles: dict[int, Entry[Trouble]] = field(default_factory=dict)
+    trouble_names: dict[int, str] = field(default_factory=dict)
+    put_off: set[int] = field(default_factory=set)
+    first_move_due: Entry[PutRight] | None = None
     ordered: Entry[Ordered] | None = None
     closed: Entry[SignedOff] | None = None
     by: str = ""
@@ -106,6 +119,15 @@ class BuildState:
     def lifters(self) -> str:
         """The lifters' condition as answered; the most careful one until it is known."""
         return self.answers.get(Records.LIFTER_CONDITION, "used")
+
+    @property
+    def solid(self) -> Entry[Trouble] | None:
+        """The crank gone solid, until its cause is put right."""
+        return next((t for t in self.troubles.values() if t.body.what == WENT_SOLID), None)
+
+    def trouble_name(self, trouble: Entry[Trouble]) -> str:
+        """What a trouble is, as it was named when it was said or afterward."""
+        return self.trouble_names.get(trouble.number, trouble.body.what)
 
     def valve(self, valve: Valve) -> ValveState:
         """One valve's state."""
@@ -160,8 +182,7 @@ def _apply(state: BuildState, entry: AnyEntry) -> None:
 
 
 def _about(state: BuildState, entry: AnyEntry) -> list[ValveState]:
-    named = getattr(entry.body, "valves", None) or [getattr(entry.body, "valve", None)]
-    return [state.by_name[name] for name in named if name in state.by_name]
+    return [state.by_name[name] for name in entry.body.about if name in state.by_name]
 
 
 def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds: bool) -> None:
@@ -219,7 +240,7 @@ def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -
 
 def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
     placed, felt = entry.when(Crank), entry.when(Felt)
-    if placed is not None or (entry.when(CrankLost) and holds):
+    if placed is not None or (entry.when(CrankLost) and holds) or _is_solid(entry):
         state.crank = placed if holds else None
         state.lost = None if placed and holds else entry
         state.felt = {}
@@ -232,8 +253,35 @@ def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
         state.felt[felt.body.valve] = felt
 
 
+def _is_solid(entry: AnyEntry) -> bool:
+    trouble = entry.when(Trouble)
+    return trouble is not None and trouble.body.what == WENT_SOLID
+
+
+def _troubles(state: BuildState, entry: AnyEntry) -> None:
+    """Troubles said, named, put off and put right."""
+    trouble, right, answered = entry.when(Trouble), entry.when(PutRight), entry.when(Answered)
+    if trouble is not None:
+        state.troubles[entry.number] = trouble
+        for name in trouble.body.about:
+            state.by_name[name].open_troubles.add(entry.number)
+    elif right is not None:
+        solid = state.troubles.pop(right.body.of, None)
+        for valve_state in state.valves.values():
+            valve_state.open_troubles.discard(right.body.of)
+        if solid is not None and _is_solid(solid):
+            state.first_move_due = None if right.body.person else right
+    elif answered is not None and answered.body.step == NAMED_TROUBLE:
+        state.trouble_names[entry.rests_on[0]] = answered.body.answer
+    elif answered is not None and answered.body.step == PUT_OFF:
+        state.put_off.add(int(answered.body.answer))
+    elif answered is not None and answered.body.step == FIRST_MOVE:
+        state.first_move_due = None
+
+
 def _counts(state: BuildState, entry: AnyEntry) -> None:
     """What an entry that counts says of the whole build."""
+    _troubles(state, entry)
     step = step_in(entry)
     if step is not None:
         _step(state, step)

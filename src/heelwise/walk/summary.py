@@ -127,6 +127,9 @@ class Summary:
         outside = [v.valve for v in self.valves if v.count_stands and not v.settled_count]
         if outside:
             yield f"{listed(outside)} outside the window"
+        for trouble in state.troubles.values():
+            about = f"{trouble.body.valve}: " if trouble.body.valve else ""
+            yield f"{about}{state.trouble_name(trouble)}"
         if state.lost is not None and state.crank is None:
             yield "the crank's place is not known"
 

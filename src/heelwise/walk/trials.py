@@ -11,7 +11,8 @@ from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.doubts import doubt_length, early_click_prompt
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import example_of, read_quantity
@@ -48,7 +49,8 @@ def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
 
 def trial_done(valve_state: ValveState) -> bool:
     """Whether a valve's trial ended inside the window or was settled by arithmetic."""
-    return valve_state.settled is not None or landed_inside(valve_state) is not None
+    done = valve_state.settled is not None or landed_inside(valve_state) is not None
+    return done and not valve_state.open_troubles
 
 
 def landed_inside(valve_state: ValveState) -> Entry[Read] | None:
@@ -66,7 +68,8 @@ def trial_prompt(scene: Scene) -> Prompt | None:
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state = scene.state.valve(valve)
         if valve in scene.state.trial_loaded:
-            return _outside(scene, valve_state)
+            early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
+            return early or _outside(scene, valve_state)
         if not _fitted_since_trial(valve_state):
             return _fit_trial(scene, valve_state)
         return reading_prompt(scene, valve, "trial", position)
@@ -137,20 +140,6 @@ def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
     return scene.set_length(valve_state.valve), "the setup's pushrods"
 
 
-def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
-    """Refuse a pushrod's length that is more than a quarter away from the setup's.
-
-    Raises:
-        Refused: If it is.
-    """
-    usual = quantities.length_mm(scene.set_length(valve))
-    if abs(mm - usual) > usual / 4:
-        raise Refused(
-            f"{answer} is far from the setup's {scene.set_length(valve)}",
-            "measure it again, or mend the setup",
-        )
-
-
 def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
     length, source = _suggested(scene, valve_state)
     name, used = str(valve_state.valve), scene.travel.used
@@ -161,8 +150,8 @@ def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
             settled = Settled(valves=[name], pushrod=length, reason=texts[0])
             draft = Draft(settled, scene.crank_number)
             return Reply((draft,), f"{name}: settled at {length}.")
-        refuse_far(scene, valve_state.valve, answer, read_quantity("length", answer))
-        return Reply((Draft(Fitted(valve=name, pushrod=answer, phase="trial")),))
+        doubted = doubt_length(scene, valve_state.valve, answer, read_quantity("length", answer))
+        return doubted or Reply((Draft(Fitted(valve=name, pushrod=answer, phase="trial")),))
 
     return Prompt(
         id=FIT_TRIAL,

@@ -61,6 +61,7 @@ class ValveState:
     slackened: int = 0
     set_at: int = 0
     struck_counts: int = 0
+    open_troubles: set[int] = field(default_factory=set)
     as_found: bool = False
 
     @property
@@ -126,7 +127,7 @@ class ValveState:
     @property
     def proof(self) -> Entry[Proved] | None:
         """The proof that still holds: made after the valve was last touched."""
-        if not self.proofs or not self.ready:
+        if not self.proofs or not self.ready or self.open_troubles:
             return None
         last = self.proofs[-1]
         return last if last.body.outcome in PASSING and last.number >= self.touched else None
@@ -146,6 +147,11 @@ class ValveState:
     def recounted(self) -> bool:
         """Whether the valve was counted again from zero lash as one of the sample."""
         return any(e.body.recount for e in self.reads)
+
+    @property
+    def rocker_down(self) -> bool:
+        """Whether its rocker may hold its valve open: tightened and not slackened since."""
+        return self.tightened > self.slackened or self.untouched
 
     @property
     def loosened_for(self) -> str:

@@ -5,31 +5,34 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, Unloaded
+from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, NotYet, Unloaded
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.step_records import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.counting import AtValve, count_prompt
+from heelwise.walk.doubts import early_click_prompt
 from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before
 from heelwise.walk.scene import Scene
 from heelwise.walk.setup_checks import torque_facts
 from heelwise.walk.steps import REST_ON_PREVIOUS, answered, step_applies, step_prompt, steps_due
+from heelwise.walk.troubles import NOT_UP, report
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
 
 UNLOAD = "walk/unload"
+NOT_RISEN = Option("n", "no: it is still down")
 CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
 
 
 def settled(scene: Scene, valve: Valve) -> bool:
     """Whether a valve is done in Fit: read, inside or accepted, and all that follows it done."""
     valve_state = scene.state.valve(valve)
-    if valve_state.untouched:
-        return True
+    if valve_state.untouched or valve_state.open_troubles:
+        return not valve_state.open_troubles
     due = valve_state.settled_count and is_drawn(scene, valve)
     return due and _after_due(scene, valve_state) is None
 
@@ -51,7 +54,8 @@ def valve_prompt(
         return _draw_prompt(scene, valve, position)
     undecided = valve_state.undecided
     if undecided is not None:
-        return outside_prompt(scene, valve_state, undecided, phase)
+        early = early_click_prompt(scene, valve_state, undecided, phase)
+        return early or outside_prompt(scene, valve_state, undecided, phase)
     due = _after_due(scene, valve_state) if valve_state.settled_count else None
     if due is not None:
         return _after(scene, valve_state, due, phase, position)
@@ -140,16 +144,20 @@ def _after(
             AtValve(scene, valve_state, phase, position, rests, pushrod), step, locked=True
         )
     prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
-    return _with_play(scene, prompt, valve) if step.records is Records.PLAY else prompt
+    return _set_anew(scene, prompt, valve) if step.records in SETS_ANEW else prompt
 
 
-def _with_play(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
-    """Play found after locking sends the valve back to be set anew."""
+SETS_ANEW = (Records.PLAY, Records.LOCKED)
+
+
+def _set_anew(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
+    """Play after locking, or a nut that came round, sends the valve back to be set anew."""
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         reply = prompt.take(answer, texts, now)
         body = reply.drafts[0].body
-        if not isinstance(body, Answered) or body.answer != "found":
+        found = isinstance(body, Answered) and body.answer == "found"
+        if not found and not isinstance(body, NotYet):
             return reply
         off = Draft(BackedOff(valves=[str(valve)], why="count again"), scene.crank_number)
         return Reply((*reply.drafts, off), f"{valve}: it is set anew from zero lash.", "bad")
@@ -178,6 +186,9 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
     over = min(slack.at if slack else last, last) + timedelta(minutes=minutes)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == NOT_RISEN.key:
+            drafts = (report(NOT_UP, phase, valve, "after its minute without load"),)
+            return Reply(drafts, f"{valve} stays open until it has.", "warn")
         refuse_before(over, now, "its minute", "leave it slack until then")
         return Reply((Draft(Unloaded(valve=str(valve), minutes=minutes)),))
 
@@ -187,7 +198,7 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
         ask=Ask.CHOICE,
         question=f"{valve}: rocker slack, lifter unloaded for {minutes:g} min. Has it risen?",
         why="A plunger that is still down makes zero lash come late, and the count short.",
-        options=(Option("y", "slack all that time; the plunger is up at its retainer"),),
+        options=(Option("y", "slack all that time; the plunger is up at its retainer"), NOT_RISEN),
         facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),
         valve=valve,
         wait_until=over,
@@ -200,7 +211,7 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == CHANGE.key:
-            return Reply((fitted_draft(valve_state, texts[0], phase),))
+            return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))
         return prompt.take(answer, texts, now)
 
     source = "measured when it was received or fitted"

@@ -26,6 +26,7 @@ from heelwise.documents.entries import (
     Reopened,
     Resumed,
     SignedOff,
+    Trouble,
 )
 from heelwise.documents.entry_base import photo_checked
 from heelwise.documents.step_records import Phase
@@ -38,14 +39,23 @@ from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
 from heelwise.walk.checking import checking_prompt
 from heelwise.walk.crank import before_turning, trials_off, unknown_cam_prompt
+from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prompts import Prompt, Refused
 from heelwise.walk.rounds import fit_prompt
 from heelwise.walk.scene import UNKNOWN_CAM, Scene
 from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_prompt
-from heelwise.walk.state import BuildState, advance
+from heelwise.walk.state import WENT_SOLID, BuildState, advance
 from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
 from heelwise.walk.trials import trial_prompt
+from heelwise.walk.troubles import (
+    TROUBLES,
+    first_move_prompt,
+    last_trouble_prompt,
+    report,
+    trouble_prompt,
+    with_ways_out,
+)
 from heelwise.walk.valve_steps import settled
 
 FIXED = (Begun, CrossedOut, Paused, Resumed, Recovered, HandedOver, SignedOff, Reopened)
@@ -56,11 +66,21 @@ FIXED = (Begun, CrossedOut, Paused, Resumed, Recovered, HandedOver, SignedOff, R
 
 def next_prompt(scene: Scene) -> Prompt:
     """The one question the record leads to. There is always one; a closed record's is to reopen."""
-    build, state = scene.build, scene.state
+    state = scene.state
     if state.closed is not None:
         return closed_prompt(state.closed)
     if state.resume_asked is not None:
         return resume_prompt(scene, phase_of(scene))
+    wrong = trouble_prompt(scene, phase_of(scene))
+    return wrong or with_ways_out(scene, with_doubt(scene, _work_prompt(scene)))
+
+
+def _work_prompt(scene: Scene) -> Prompt:
+    """The next question of the work itself, where no trouble stands in its way."""
+    build, state = scene.build, scene.state
+    first_move = first_move_prompt(scene, phase_of(scene))
+    if first_move is not None:
+        return before_turning(scene, first_move.phase) or first_move
     if build.cam is None and state.step(UNKNOWN_CAM) is None:
         return unknown_cam_prompt()
     prepare = _prepare(scene)
@@ -70,7 +90,8 @@ def next_prompt(scene: Scene) -> Prompt:
         return lost_prompt(scene, phase_of(scene))
     # Trials and purchases are looked at in Prove too: what was crossed out is asked again there.
     early = _trial(scene) or (None if prove.begun(scene) else _fit(scene))
-    return early or prove.prove_prompt(scene) or sign_off_prompt(scene)
+    work = early or prove.prove_prompt(scene)
+    return work or last_trouble_prompt(scene, "sign off") or sign_off_prompt(scene)
 
 
 def _prepare(scene: Scene) -> Prompt | None:
@@ -286,6 +307,18 @@ class Walker:
         kept = self._add(Draft(CrankLost(reason=_given(reason, "what happened"))))
         return Feedback("Then the crank's place is found anew.", "warn", (kept,))
 
+    def report(self, what: str, words: str, valve: Valve | None = None) -> Feedback:
+        """Say that something went wrong: one of `troubles.TROUBLES`, of a valve or the build.
+
+        Raises:
+            Refused: If it isn't one of them.
+        """
+        self._refuse_if_closed()
+        if what not in TROUBLES:
+            raise Refused(f"{what!r} isn't on the list", f"one of {', '.join(TROUBLES)}")
+        kept = self._add(report(what, phase_of(self.scene), valve, words.strip()))
+        return Feedback(TROUBLES[what].next_step, "warn", (kept,))
+
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
@@ -332,5 +365,6 @@ def _given(typed: str, what: str) -> str:
 
 
 def can_be_crossed_out(body: AnyBody) -> bool:
-    """Whether an entry can be crossed out."""
-    return not isinstance(body, FIXED)
+    """Whether an entry can be crossed out; a crank gone solid is put right, never crossed out."""
+    solid = isinstance(body, Trouble) and body.what == WENT_SOLID
+    return not isinstance(body, FIXED) and not solid

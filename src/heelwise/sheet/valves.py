@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
-from heelwise.documents.entry_base import Entry
+from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.pictures.states import states_of
 from heelwise.pictures.window_bar import Bar, bar
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, safe
@@ -250,7 +250,7 @@ def _false_row(false: FalseCount) -> Row:
 
 def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
     """How a later entry shows a count to have been false; empty where it doesn't."""
-    if isinstance(then, e.Proved | e.IndependentProof) and then.outcome not in e.PASSING:
+    if isinstance(then, e.Proved | e.IndependentProof) and then.outcome not in PASSING:
         return PROOFS[then.outcome].partition(":")[0] + " in its proof"
     if isinstance(then, Read) and then.recount and isinstance(first, Read):
         before, after = turns_or_none(first.turns), turns_or_none(then.turns)

@@ -123,7 +123,8 @@ def test_a_proof_that_can_only_pass_is_a_fault() -> None:
         step["options"] = step["options"][:2]
 
     faults = _told("bolt-down-rockers", only_good)
-    assert faults == ["step 29 (proof).options: no proof can fail; add moved"]
+    (fault,) = faults
+    assert "(proof).options: no proof can fail; add moved" in fault
 
 
 @pytest.mark.parametrize("name", sorted(find_procedures()))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -62,8 +63,8 @@ def test_cautions_found_in_print(name: str) -> None:
     assert "battery lead off" in told(step(procedure, "battery-off"))
     assert "plugs" in told(step(procedure, "plugs-out"))
     direction = told(step(procedure, "by-hand"))
-    assert "only in the running direction" in direction
-    assert "turning back can slacken a crank bolt" in direction
+    assert "in the direction of rotation only" in direction
+    assert "turning backward can loosen the crank bolt" in direction
     assert step(procedure, "eyes").caution is not None
     assert "spring" in told(step(procedure, "eyes"))
 
@@ -82,5 +83,23 @@ def test_the_wrench_is_stored_low_and_not_to_loosen_with(name: str) -> None:
     # Store at the lowest setting; not to loosen with (ISO 6789-1:2017 as makers cite it, seen).
     words = told(step(PROCEDURES[name], "wrench"))
     assert "lowest setting" in words
-    assert "not for loosening" in words
+    assert "never loosen" in words
     assert "12 months or 5,000 cycles" in words
+
+
+README = FOLDER / "README.md"
+
+
+def test_each_caution_has_the_level_of_what_can_happen_to_a_person() -> None:
+    text = README.read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (`[a-z`, -]+`) \| ([A-Z]+) \| (.+) \|$", text, re.MULTILINE)
+    table = {name: level for names, level, _ in rows for name in re.findall(r"`([a-z-]+)`", names)}
+    given = {
+        each.id: each.caution.level
+        for procedure in PROCEDURES.values()
+        for each in procedure.steps
+        if each.caution
+    }
+    assert given == table
+    harmless = {level for _, level, harm in rows if harm.startswith("nothing")}
+    assert harmless == {"NOTICE"}

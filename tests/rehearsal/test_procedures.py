@@ -73,9 +73,9 @@ def test_each_says_what_comes_first_and_what_it_does_not_cover(name: str) -> Non
     cautions = [step.caution for step in made.steps if step.caution]
     assert {"DANGER", "WARNING"} <= {caution.level for caution in cautions}
     told = " ".join(f"{c.hazard} {c.consequence} {c.avoid}" for c in cautions).lower()
-    for words in ("battery", "plugs", "running direction", "never force", "spring", "glasses"):
+    for words in ("battery", "plugs", "direction of rotation", "never force", "spring", "eye"):
         assert words in told
-    asked = " ".join(step.say for step in made.steps)
+    asked = " ".join(step.say + step.why for step in made.steps)
     assert "checking springs" in asked
 
 

@@ -55,9 +55,12 @@ class Defaults(Table):
     hold_minutes: dict[str, _Minutes] = Field(
         default_factory=lambda: {"dry": 2.0, "soaked": 10.0, "pumped": 20.0, "used": 20.0}
     )
-    hold_source: Paragraph = "common practice, no source"
+    hold_source: Paragraph = (
+        "common practice: 5 to 20 minutes are printed for oiled lifters; "
+        "the lifter maker's sheet comes first"
+    )
     unload_minutes: _Minutes = 1.0
-    settled_turns: Annotated[float, Field(ge=0, le=0.5)] = 0.0625
+    settled_turns: Annotated[float, Field(ge=0, le=0.5)] = 0.014
     length_tolerance: Length = "0.010 in"
     recount_allowance_turns: Annotated[float, Field(ge=0, le=1)] = 0.125
     trial: TrialRule = "one of each kind a bank"
@@ -122,7 +125,10 @@ class Head(Table):
     for_mount: Annotated[list[Mount], Field(min_length=1)]
     for_lifter: Annotated[list[LifterKind], Field(min_length=1)]
     source: Annotated[Paragraph, Field(examples=['source = "the maker\'s sheet"'])]
-    first: Paragraph = "The maker's sheet, local codes and licensed practice come first."
+    first: Paragraph = (
+        "The maker's sheet, local codes and licensed practice come first. "
+        "Where they differ from this walk, follow them and note it."
+    )
     covers_not: list[Paragraph] = Field(default_factory=list, max_length=50)
     based_on: str | None = None
     left_out: list[LeftOut] = Field(default_factory=list, max_length=MOST_STEPS)

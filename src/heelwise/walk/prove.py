@@ -9,7 +9,6 @@ from datetime import datetime
 from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import show_turns
 from heelwise.documents.step_records import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
@@ -196,9 +195,9 @@ def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
     facts: list[Fact] = []
     method = scene.build.method
     if method.clicks or method.stands:
-        settles = show_turns(scene.build.procedure.defaults.settled_turns)
+        settles = scene.build.procedure.defaults.settled_turns * 360
         facts += torque_facts(scene.build)
-        facts.append(Fact(f"settling up to {settles} turn passes", "common practice, no source"))
+        facts.append(Fact(f"settling up to {settles:.0f}° passes", "common practice, no source"))
     if method.reads == "lash":
         facts += gauge_limits(scene, valve).facts
     margin = scene.margin(valve)

@@ -376,5 +376,5 @@ def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
 def test_the_sealant_s_words_stand_beside_the_step_on_through_bolts() -> None:
     note = "Ours cures in an hour."
     drive = no_faults().following(sealant_note=note)
-    prompt = drive.until(lambda p: p.id == "sealant")
+    prompt = drive.until(lambda p: p.id == "through-bolts")
     assert [f.text for f in prompt.facts if f.source == "the procedure"] == [note]

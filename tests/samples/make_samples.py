@@ -61,7 +61,7 @@ def until(sitting: Session, phase: str, fills: str = "") -> None:
 
 def finished(folder: Path) -> Path:
     """A whole build: a note, a reading crossed out, a pause, a hand-over, the signature."""
-    with begin(folder, "harbour-tug-eight", "harbour-tug-eight-port") as sitting:
+    with begin(folder, "harbor-launch-six", "harbor-launch-six-port") as sitting:
         walker = sitting.walker
         until(sitting, "trial", "count")
         walker.note("paint mark on the damper, true TDC, yellow", None)
@@ -84,7 +84,7 @@ def finished(folder: Path) -> Path:
 
 def interrupted(folder: Path) -> Path:
     """A build laid down in Fit, two valves counted."""
-    with begin(folder, "harbour-tug-eight", "harbour-tug-eight-starboard") as sitting:
+    with begin(folder, "harbor-launch-six", "harbor-launch-six-starboard") as sitting:
         until(sitting, "fit", "count")
         answer(sitting)
         until(sitting, "fit", "count")
@@ -96,8 +96,8 @@ def interrupted(folder: Path) -> Path:
 def main() -> None:
     """Make both records anew."""
     for make, name in (
-        (finished, "harbour-tug-eight-port"),
-        (interrupted, "harbour-tug-eight-starboard"),
+        (finished, "harbor-launch-six-port"),
+        (interrupted, "harbor-launch-six-starboard"),
     ):
         (FOLDER / f"{name}.toml").unlink(missing_ok=True)
         print(make(FOLDER))

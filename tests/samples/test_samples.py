@@ -17,25 +17,25 @@ def _standing(path: Path) -> tuple[Build, BuildState]:
 
 
 def test_the_finished_one_is_signed_off_with_every_valve_proved() -> None:
-    _, standing = _standing(FOLDER / "harbour-tug-eight-port.toml")
+    _, standing = _standing(FOLDER / "harbor-launch-six-port.toml")
     assert standing.closed is not None
     assert all(one.proof for one in standing.valves.values())
     assert standing.crossed
     assert {e.by for e in standing.entries} == {"MK", "JD"}
-    record = read_record(FOLDER / "harbour-tug-eight-port.toml")
-    assert len(record.last_signing) == 16
+    record = read_record(FOLDER / "harbor-launch-six-port.toml")
+    assert len(record.last_signing) == 12
 
 
 def test_the_interrupted_one_asks_where_the_crank_is() -> None:
-    build, standing = _standing(FOLDER / "harbour-tug-eight-starboard.toml")
+    build, standing = _standing(FOLDER / "harbor-launch-six-starboard.toml")
     assert standing.closed is None
     assert next_prompt(Scene(build, standing)).id == "walk/resume"
 
 
 def test_the_program_still_makes_them_entry_for_entry(tmp_path: Path) -> None:
     for make, name in (
-        (finished, "harbour-tug-eight-port"),
-        (interrupted, "harbour-tug-eight-starboard"),
+        (finished, "harbor-launch-six-port"),
+        (interrupted, "harbor-launch-six-starboard"),
     ):
         made = read_record(make(tmp_path))
         kept = read_record(FOLDER / f"{name}.toml")

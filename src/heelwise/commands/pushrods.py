@@ -6,14 +6,16 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from heelwise.commands.pushrods_text import print_all
-from heelwise.commands.reporting import DONE, say_json
+from heelwise.commands.reporting import DONE, say, say_json
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.setup_readings import PaperReading
 from heelwise.documents.toml import FileKind, kind_of
+from heelwise.sheet.pushrod_words import pushrod_sections
+from heelwise.sheet.setup_words import unit_of
+from heelwise.sheet.text import section_lines
 from heelwise.valvetrain.pushrods import (
     Expectation,
     Order,
@@ -59,7 +61,9 @@ def run(given: argparse.Namespace) -> int:
     if given.json:
         say_json(_as_json(pushrods, order))
     else:
-        print_all(pushrods, order)
+        unit = unit_of(pushrods.setup)
+        for section in pushrod_sections(pushrods, order):
+            say("\n".join((*section_lines(section, unit), "")))
     return DONE
 
 

@@ -10,19 +10,18 @@ from datetime import datetime
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.record import Record
-from heelwise.documents.setup import Setup
 from heelwise.documents.step_records import Records
 from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip
 from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences
-from heelwise.sheet.setup_words import figure_section, table_sections, typed_length
+from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
 from heelwise.sheet.valves import false_counts, false_section, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
 from heelwise.valvetrain.arcs import wrap
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import BuildState
-from heelwise.wording import INCHES, MILLIMETRES, counted, listed
+from heelwise.wording import counted, listed
 
 SEAL_SAYS = (
     "Seals show accidental damage and careless editing. They are not a signature and don't prove "
@@ -63,17 +62,11 @@ def sheet_of(record: Record) -> Sheet:
         result=result_line(state),
         status=_status(state),
         sections=tuple(section for section in parts if section.rows),
-        unit=_unit(build.setup),
+        unit=unit_of(build.setup),
         engine=build.engine,
         states=states_of(state),
         strip=_strip(scene, positions),
     )
-
-
-def _unit(setup: Setup) -> str:
-    """The unit the build is worked in: that of its pushrods."""
-    typed = setup.pushrods.intake if setup.pushrods else ""
-    return MILLIMETRES if typed.strip().lower().endswith("mm") else INCHES
 
 
 def when(at: datetime) -> str:

@@ -50,6 +50,12 @@ def typed_length(typed: str) -> str:
     return Text(Length(mm, typed=clean, typed_unit=unit))
 
 
+def unit_of(setup: Setup) -> str:
+    """The unit a build is worked in: that of its pushrods."""
+    typed = setup.pushrods.intake if setup.pushrods else ""
+    return MILLIMETRES if typed.strip().lower().endswith("mm") else INCHES
+
+
 def setup_sections(scene: Scene, today: date) -> tuple[Section, ...]:
     """What the setup says and what the walk makes of it, in the order to be read."""
     setup = scene.build.setup

@@ -15,6 +15,8 @@ WIDTH = 100
 BAR_WIDTH = 18
 LEGEND_ROWS = 6
 GAP = 2
+LEAST_LAST = 24
+"""Columns below which a table's last column isn't wrapped but stands under its row."""
 GROUP_HEAD = "bank"
 """A first column that is written once above the rows it is the same for."""
 
@@ -72,27 +74,38 @@ def _entries(section: Section, unit: str) -> list[str]:
 
 
 def _table(section: Section, unit: str) -> list[str]:
-    """Columns as far as they fit; the rest of a row under it, each cell with its head."""
+    """Columns as far as they fit; what is too wide is wrapped in its column or stands below."""
     section = section.used()
     first = 1 if section.heads[0] == GROUP_HEAD else 0
     heads = section.heads[first:]
     rows = [_cells(section, row, unit) for row in section.rows]
-    widths = [
-        max(map(_width, column)) for column in zip(heads, *(r[first:] for r in rows), strict=True)
-    ]
-    fit = next(
-        (at for at in range(len(widths)) if sum(widths[: at + 1]) + GAP * at > WIDTH), len(widths)
-    )
+    columns_of = zip(heads, *(row[first:] for row in rows), strict=True)
+    widths = [max(map(_width, column)) for column in columns_of]
+    room = WIDTH - _span(widths[:-1]) - GAP
+    if LEAST_LAST <= room < widths[-1]:
+        widths[-1] = room
+    fit = next((at for at in range(len(widths)) if _span(widths[: at + 1]) > WIDTH), len(widths))
     lines, group = [_columns(heads[:fit], widths)], ""
     for name, cells in ((cells[0], cells[first:]) for cells in rows):
         if first and name != group:
             lines.append(name)
             group = name
-        lines.append(_columns(cells[:fit], widths))
-        below = zip(heads[fit:], cells[fit:], strict=True)
-        parts = [f"{head}: {cell}" for head, cell in below if cell]
-        lines += _wrapped("; ".join(parts), " " * 6)
+        lines += _row(heads, cells, widths, fit)
     return lines
+
+
+def _span(widths: Sequence[int]) -> int:
+    return sum(widths) + GAP * (len(widths) - 1)
+
+
+def _row(heads: Sequence[str], cells: Sequence[str], widths: Sequence[int], fit: int) -> list[str]:
+    """A row's lines: its last cell wrapped where it is the last that fits, the others below."""
+    last = textwrap.wrap(cells[fit - 1], widths[fit - 1]) or [""]
+    lines = [_columns([*cells[: fit - 1], last[0]], widths)]
+    lines += [" " * (_span(widths[: fit - 1]) + GAP) + more for more in last[1:]]
+    below = zip(heads[fit:], cells[fit:], strict=True)
+    parts = [f"{head}: {cell}" for head, cell in below if cell]
+    return lines + _wrapped("; ".join(parts), " " * 6)
 
 
 def _cells(section: Section, row: Row, unit: str) -> list[str]:

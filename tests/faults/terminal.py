@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import termios
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import TracebackType
 
 import pexpect
@@ -25,10 +25,12 @@ class Terminal:
         rows: int = ROWS,
         columns: int = COLUMNS,
         first: str = "",
+        env: Mapping[str, str] | None = None,
     ) -> None:
         program, *rest = command(*words, before=before, first=first)
-        env = environment(TERM="xterm-256color", LANG="C.UTF-8", TEXTUAL_ANIMATIONS="none")
-        self._child = pexpect.spawn(program, rest, env=env, dimensions=(rows, columns))
+        terminal = {"TERM": "xterm-256color", "LANG": "C.UTF-8", "TEXTUAL_ANIMATIONS": "none"}
+        given = environment(**{**terminal, **(env or {})})
+        self._child = pexpect.spawn(program, rest, env=given, dimensions=(rows, columns))
         self._child.delaybeforesend = None
         self.out = b""
         self._screen = pyte.Screen(columns, rows)

@@ -7,9 +7,9 @@ import gc
 import os
 from pathlib import Path
 
-from heelwise.commands.reporting import Usage, on_a_terminal
+from heelwise.commands.reporting import Usage, complain, on_a_terminal
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.storage.names import initials
+from heelwise.storage.names import initials, resolved
 
 FOLDER = "HEELWISE_FOLDER"
 """Environment variable naming the folder of builds."""
@@ -35,10 +35,10 @@ def run(given: argparse.Namespace) -> int:
 def _folder(given: argparse.Namespace, file: Path | None) -> Path:
     named = given.folder or os.environ.get(FOLDER)
     folder = Path(named) if named else file.parent if file else Path()
-    if not folder.is_dir():
+    if not os.path.isdir(folder):
         fault = Fault("folder", "is not there", "make it first, or name one that exists")
         raise Faulty(str(folder), [fault])
-    return folder
+    return resolved(folder)
 
 
 def _must_be_build_or_setup(file: Path, named: str) -> None:
@@ -52,8 +52,12 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
 
 def _in_lines(file: Path | None, folder: Path, by: str) -> int:
     from heelwise.commands import plain_walk
+    from heelwise.documents.library import own_folder_fault
     from heelwise.documents.toml import FileKind, kind_of
 
+    own = own_folder_fault()
+    if own is not None:
+        complain([f"{own.where}: {own.problem}; {own.instead}"])
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
     if kind_of(file) is FileKind.RECORD:

@@ -17,6 +17,8 @@ from heelwise.documents.faults import Fault, Faulty, did_you_mean, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table, read_model
 from heelwise.documents.setup_engine import EngineTable
 from heelwise.documents.toml import read_toml
+from heelwise.plain_text import one_line
+from heelwise.storage.errors import system_words
 
 OWN_FOLDER = "HEELWISE_PROCEDURES"
 """Environment variable naming a folder of the shop's own procedures, cards in its engines/."""
@@ -27,11 +29,33 @@ _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,62}[a-z0-9])?")
 def folders() -> tuple[Path, ...]:
     """The folders of procedures that exist, the shop's own first; cards are in their engines/."""
     packaged = Path(str(files("heelwise"))) / "procedures"
-    if not packaged.is_dir():  # an editable install or a checkout: they stay in the project
+    if not os.path.isdir(packaged):  # an editable install or a checkout: they stay in the project
         packaged = Path(__file__).resolve().parents[3] / "procedures"
     own = os.environ.get(OWN_FOLDER)
     named = [Path(own)] if own else []
-    return tuple(folder for folder in (*named, packaged) if folder.is_dir())
+    return tuple(folder for folder in (*named, packaged) if _unreadable(folder) is None)
+
+
+def own_folder_fault() -> Fault | None:
+    """Why nothing of the shop's own folder of procedures is used, though one is named."""
+    own = os.environ.get(OWN_FOLDER)
+    why = _unreadable(Path(own)) if own else None
+    if own is None or why is None:
+        return None
+    problem = f"{one_line(own)} can't be read, so no procedure of it is used: {why}"
+    return Fault(OWN_FOLDER, problem, "name a folder that can be read")
+
+
+def _unreadable(folder: Path) -> str | None:
+    """Why a folder's files can't be listed and read, in words; None where they can."""
+    try:
+        os.listdir(folder)
+        os.stat(folder / ".")
+    except ValueError:
+        return "no folder has that name"
+    except OSError as error:
+        return system_words(error)[0]
+    return None
 
 
 def find_procedures() -> dict[str, Path]:
@@ -48,7 +72,7 @@ def _files_in(inside: str) -> dict[str, Path]:
     paths: dict[str, Path] = {}
     for folder in reversed(folders()):
         for path in (folder / inside).glob("*.toml"):
-            if _NAME.fullmatch(path.stem) and path.is_file():
+            if _NAME.fullmatch(path.stem) and os.path.isfile(path):
                 paths[path.stem] = path
     return dict(sorted(paths.items()))
 

@@ -69,11 +69,11 @@ class BenchScreen(Screen[None]):
             self.shelf, self.problem = shelf, problem
 
     class Drafted(Message):
-        """Whether a setup was begun on the form."""
+        """Whether a setup was begun on the form, and why a shop's procedures aren't used."""
 
-        def __init__(self, draft: bool) -> None:
+        def __init__(self, draft: bool, problem: str) -> None:
             super().__init__()
-            self.draft = draft
+            self.draft, self.problem = draft, problem
 
     class Opened(Message):
         """A file was chosen to be opened."""
@@ -94,6 +94,7 @@ class BenchScreen(Screen[None]):
         self.folder = folder
         self._shelf = Shelf([])
         self._problem = ""
+        self._procedures_problem = ""
         self._draft = self._listed = False
         self._sight = range(0)
 
@@ -138,13 +139,16 @@ class BenchScreen(Screen[None]):
             self.post_message(self.WasRead(shelf, number, read_row(shelf.rows[number])))
 
     def _look_for_a_draft(self) -> None:
-        from heelwise.storage.drafts import NEW_SETUP, has_draft  # last: the names come first
+        from heelwise.documents.library import own_folder_fault  # last: the names come first
+        from heelwise.storage.drafts import NEW_SETUP, has_draft
 
-        self.post_message(self.Drafted(has_draft(self.folder, NEW_SETUP)))
+        fault = own_folder_fault()
+        problem = f"{fault.where}: {fault.problem}" if fault else ""
+        self.post_message(self.Drafted(has_draft(self.folder, NEW_SETUP), problem))
 
     def on_bench_screen_drafted(self, event: Drafted) -> None:
         """Tell whether a setup was begun on the form."""
-        self._draft = event.draft
+        self._draft, self._procedures_problem = event.draft, event.problem
         self._title()
 
     def on_bench_screen_listed(self, event: Listed) -> None:
@@ -194,7 +198,8 @@ class BenchScreen(Screen[None]):
         count = f"{len(shelf.shown)} of {len(shelf.rows)}{reading}  " if shelf.rows else ""
         parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
         parts += [("a setup begun: F3 goes on with it  ", "next")] if self._draft else []
-        parts.append((one_line(str(self.folder.resolve())), "quiet"))
+        parts += [(f"{self._procedures_problem}  ", "bad")] if self._procedures_problem else []
+        parts.append((one_line(str(self.folder)), "quiet"))
         self.query_one("#title", Static).update(content(parts))
 
     def _row(self, number: int, width: int) -> list[Part]:

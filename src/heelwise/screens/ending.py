@@ -9,6 +9,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from textual.app import App
+from textual.worker import WorkerFailed
 
 if TYPE_CHECKING:  # the bench loads no model
     from heelwise.session import Session
@@ -31,6 +32,8 @@ class EndsInOrder(App[int]):
                 loop.add_signal_handler(number, self.exit, 128 + number)
 
     def _handle_exception(self, error: Exception) -> None:
+        if isinstance(error, WorkerFailed) and isinstance(error.error, Exception):
+            error = error.error  # it has the traceback
         self.broken_by = self.broken_by or error
         self._return_code = 1
         if self._exception is None:  # a test waits for it

@@ -24,7 +24,7 @@ from heelwise.screens.shelf import list_folder
 from heelwise.screens.styled_text import Part, content, shown
 from heelwise.screens.widgets.drawn import Rows
 from heelwise.storage.drafts import NEW_SETUP, delete_draft, keep_draft, read_draft
-from heelwise.storage.errors import StorageError
+from heelwise.storage.errors import StorageError, Unreadable
 
 MOST_DRAFTS = 9
 """Drafts that can't be read are left alone, and the next name is taken, up to this many."""
@@ -39,7 +39,21 @@ class SetupDraft:
         self._wanted: list[str | None] = []
         self._lock = threading.Lock()
         self._writer: threading.Thread | None = None
-        self.name, self.typed = _found(folder)
+        self.passed_over: list[StorageError] = []
+        """Why earlier drafts can't be used; they stay where they are."""
+        self.name, self.typed = self._newest()
+
+    def _newest(self) -> tuple[str, dict[str, str]]:
+        """The draft to go on with: its name, and what was typed."""
+        name = NEW_SETUP
+        for number in range(1, MOST_DRAFTS + 1):
+            name = NEW_SETUP if number == 1 else f"{NEW_SETUP}-{number}"
+            try:
+                text = read_draft(self._folder, name)
+                return name, _typed_in(text, name) if text is not None else {}
+            except StorageError as error:
+                self.passed_over.append(error)
+        return name, {}
 
     def keep(self, typed: Mapping[str, str]) -> None:
         """Keep what stands in the fields from now on."""
@@ -79,30 +93,15 @@ class SetupDraft:
                 self._told(error)
 
 
-def _found(folder: Path) -> tuple[str, dict[str, str]]:
-    """The draft to go on with: its name, and what was typed."""
-    name = NEW_SETUP
-    for number in range(1, MOST_DRAFTS + 1):
-        name = NEW_SETUP if number == 1 else f"{NEW_SETUP}-{number}"
-        try:
-            text = read_draft(folder, name)
-        except StorageError:
-            continue
-        typed = {} if text is None else _typed_in(text)
-        if typed is not None:
-            return name, typed
-    return name, {}
-
-
-def _typed_in(text: str) -> dict[str, str] | None:
-    """What a draft holds; None where it is no draft of ours."""
+def _typed_in(text: str, name: str) -> dict[str, str]:
+    """What a draft holds; Unreadable where it isn't a draft of ours."""
     try:
         document = json.loads(text)
     except (ValueError, RecursionError):
-        return None
+        document = None
     typed = document.get("typed") if isinstance(document, dict) else None
     if not isinstance(typed, dict):
-        return None
+        raise Unreadable("the draft is damaged", f"{name}.draft", "look at it, or remove it")
     return {
         where: value[:LONGEST_TYPED]
         for where, value in typed.items()

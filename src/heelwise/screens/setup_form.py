@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -187,10 +188,15 @@ class SetupFormScreen(Screen[Path]):
 
     def on_mount(self) -> None:
         """Take the draft up again, where there is one."""
-        where: Part = (one_line(str(self.folder.resolve())), "quiet")
+        where: Part = (one_line(str(self.folder)), "quiet")
         self.query_one("#title", Static).update(content([(" A new setup  ", "next"), where]))
+        remarks = [
+            f"{os.path.basename(error.where)} is left alone: {error.problem}; {error.instead}."
+            for error in self._draft.passed_over
+        ]
         if self._draft.typed:
-            self._remark = "Taken up again where it was left. F8 twice begins an empty one."
+            remarks.append("Taken up again where it was left. F8 twice begins an empty one.")
+        self._remark = " ".join(remarks)
         self._put(self._draft.typed)
         self._fields.go(1)
 
@@ -253,10 +259,7 @@ class SetupFormScreen(Screen[Path]):
         return checked
 
     def _taken(self, name: str) -> bool:
-        try:
-            return (self.folder / f"{name}.toml").exists()
-        except OSError:
-            return False  # saving will say what is wrong there
+        return os.path.lexists(self.folder / f"{name}.toml")
 
     def _look_ahead(self) -> None:
         self._settle()

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import Enum
 from operator import attrgetter
 from pathlib import Path
 
 REHEARSAL = "rehearsal"
 """What a rehearsal's row begins what is outstanding with."""
+
+
+_FIRST_S = datetime(2, 1, 1, tzinfo=UTC).timestamp()
+_LAST_S = datetime(9998, 1, 1, tzinfo=UTC).timestamp()
 
 
 class Kind(Enum):
@@ -56,8 +60,9 @@ class Row:
 
     @property
     def touched(self) -> datetime:
-        """When it was worked on last."""
-        return self.last or datetime.fromtimestamp(self.seconds).astimezone()
+        """When it was worked on last; a file's time can lie beyond any calendar."""
+        seconds = min(max(self.seconds, _FIRST_S), _LAST_S)
+        return self.last or datetime.fromtimestamp(seconds).astimezone()
 
 
 def list_folder(folder: Path) -> list[Row]:

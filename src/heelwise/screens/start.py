@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import os
 import re
 from datetime import datetime
 from pathlib import Path
@@ -171,7 +172,7 @@ def free_name(folder: Path, stem: str) -> str:
     return next(
         name
         for number in itertools.count(1)
-        if not (folder / f"{(name := f'{start}-{number}')}.toml").exists()
+        if not os.path.lexists(folder / f"{(name := f'{start}-{number}')}.toml")
     )
 
 

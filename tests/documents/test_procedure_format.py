@@ -9,7 +9,8 @@ import pytest
 
 from heelwise.commands.check import faults_in
 from heelwise.documents.faults import Faulty
-from heelwise.documents.library import OWN_FOLDER, find_procedures
+from heelwise.documents.folders import OWN_FOLDER
+from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
 from heelwise.documents.procedure import (
     Defaults,

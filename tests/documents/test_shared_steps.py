@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from heelwise.documents.faults import Faulty
-from heelwise.documents.library import OWN_FOLDER, find_procedures
+from heelwise.documents.folders import OWN_FOLDER
+from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, kept_procedure, load_procedure, parse_procedure
 from heelwise.documents.shared_steps import shared_steps
 from heelwise.documents.step_records import Records

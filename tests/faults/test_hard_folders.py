@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.library import find_procedures, own_folder_fault
+from heelwise.documents.folders import own_folder_fault
+from heelwise.documents.library import find_procedures
 from heelwise.screens.shelf import Row
 from heelwise.storage.drafts import NEW_SETUP, has_draft, read_draft
 from heelwise.storage.errors import StorageError

@@ -52,7 +52,7 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
 
 def _in_lines(file: Path | None, folder: Path, by: str) -> int:
     from heelwise.commands import plain_walk
-    from heelwise.documents.library import own_folder_fault
+    from heelwise.documents.folders import own_folder_fault
     from heelwise.documents.toml import FileKind, kind_of
 
     own = own_folder_fault()

@@ -7,7 +7,6 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -15,47 +14,11 @@ from pydantic import Field
 
 from heelwise.documents.faults import Fault, Faulty, did_you_mean, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table, read_model
+from heelwise.documents.folders import folders
 from heelwise.documents.setup_engine import EngineTable
 from heelwise.documents.toml import read_toml
-from heelwise.plain_text import one_line
-from heelwise.storage.errors import system_words
-
-OWN_FOLDER = "HEELWISE_PROCEDURES"
-"""Environment variable naming a folder of the shop's own procedures, cards in its engines/."""
 
 _NAME = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,62}[a-z0-9])?")
-
-
-def folders() -> tuple[Path, ...]:
-    """The folders of procedures that exist, the shop's own first; cards are in their engines/."""
-    packaged = Path(str(files("heelwise"))) / "procedures"
-    if not os.path.isdir(packaged):  # an editable install or a checkout: they stay in the project
-        packaged = Path(__file__).resolve().parents[3] / "procedures"
-    own = os.environ.get(OWN_FOLDER)
-    named = [Path(own)] if own else []
-    return tuple(folder for folder in (*named, packaged) if _unreadable(folder) is None)
-
-
-def own_folder_fault() -> Fault | None:
-    """Why nothing of the shop's own folder of procedures is used, though one is named."""
-    own = os.environ.get(OWN_FOLDER)
-    why = _unreadable(Path(own)) if own else None
-    if own is None or why is None:
-        return None
-    problem = f"{one_line(own)} can't be read, so no procedure of it is used: {why}"
-    return Fault(OWN_FOLDER, problem, "name a folder that can be read")
-
-
-def _unreadable(folder: Path) -> str | None:
-    """Why a folder's files can't be listed and read, in words; None where they can."""
-    try:
-        os.listdir(folder)
-        os.stat(folder / ".")
-    except ValueError:
-        return "no folder has that name"
-    except OSError as error:
-        return system_words(error)[0]
-    return None
 
 
 def find_procedures() -> dict[str, Path]:

@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from heelwise.documents.faults import Fault, did_you_mean, quoted
-from heelwise.documents.library import find_procedures, folders
+from heelwise.documents.folders import folders
+from heelwise.documents.library import find_procedures
 from heelwise.documents.toml import read_toml
 
 Raw = Mapping[str, Any]

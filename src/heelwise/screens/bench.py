@@ -139,7 +139,7 @@ class BenchScreen(Screen[None]):
             self.post_message(self.WasRead(shelf, number, read_row(shelf.rows[number])))
 
     def _look_for_a_draft(self) -> None:
-        from heelwise.documents.library import own_folder_fault  # last: the names come first
+        from heelwise.documents.folders import own_folder_fault  # last: the names come first
         from heelwise.storage.drafts import NEW_SETUP, has_draft
 
         fault = own_folder_fault()

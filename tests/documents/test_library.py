@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.faults import Faulty
+from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import (
-    OWN_FOLDER,
     Card,
     find_cards,
     find_procedures,

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.commands.main import main
-from heelwise.documents import library
+from heelwise.documents import folders, library
 from heelwise.documents.faults import Faulty
 from heelwise.documents.open_record import open_record
 from heelwise.documents.record import read_record
@@ -93,7 +93,7 @@ def test_a_changed_procedure_changes_no_old_record(
         "resolution_turns = 0.125", "resolution_turns = 0.5"
     )
     (own / "bolt-down-rockers.toml").write_text(changed)
-    monkeypatch.setenv(library.OWN_FOLDER, str(own))
+    monkeypatch.setenv(folders.OWN_FOLDER, str(own))
     with Session(open_record(path)) as again:
         assert questions(again.walker) == asked
         assert again.walker.prompt == prompt

@@ -87,12 +87,14 @@ def test_a_changed_procedure_changes_no_old_record(
             answered(sitting)
         asked, prompt = questions(sitting.walker), sitting.walker.prompt
         defaults = sitting.walker.build.procedure.defaults
-    text = library.find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8")
-    assert 'say = "' in text
-    changed = text.replace('say = "', 'say = "Changed: ').replace(
-        "resolution_turns = 0.125", "resolution_turns = 0.5"
-    )
-    (own / "bolt-down-rockers.toml").write_text(changed)
+    packaged = library.find_procedures()["bolt-down-rockers"]
+    shutil.copytree(packaged.parent, own, dirs_exist_ok=True)
+    for steps in (own / "steps").glob("*.toml"):
+        text = steps.read_text(encoding="utf-8")
+        assert 'say = "' in text
+        steps.write_text(text.replace('say = "', 'say = "Changed: '), encoding="utf-8")
+    with (own / packaged.name).open("a", encoding="utf-8") as file:
+        file.write("resolution_turns = 0.5\n")  # its defaults come last
     monkeypatch.setenv(folders.OWN_FOLDER, str(own))
     with Session(open_record(path)) as again:
         assert questions(again.walker) == asked

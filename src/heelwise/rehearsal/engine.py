@@ -192,7 +192,7 @@ def make_truth(
     centers = dead_centers(setup.engine)
     for valve in sorted(Valve(cylinder, kind) for cylinder in centers for kind in ValveKind):
         first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0
-        right = first + max(-2.0, min(chance.gauss(0.0, 1.0), 2.0)) * scatter_mm
+        right = first + chance.gauss(0.0, scatter_mm)
         right += LENGTH_OFF_MM if faults.get(valve) is EngineFault.LENGTH_OFF else 0.0
         own = ratio * (1 + chance.gauss(0.0, 0.003))
         rockers[valve] = Rocker(arm, arm / own, *slants, lean, right - wanted)

@@ -1,0 +1,95 @@
+"""The virtual engine's mechanics against what can be reckoned by hand."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from heelwise.documents.setup_tables import CamTable, EngineTable
+from heelwise.rehearsal.engine import make_truth
+from heelwise.rehearsal.mechanics import Rocker, dead_centers, lobes
+from heelwise.rehearsal.scenario import procedure_called, setup_by
+from heelwise.valvetrain.valves import Kind, Valve
+
+LEVEL = Rocker(40.0, 25.0, 0.0, 0.0, 0.0, 200.0)
+"""Ratio 1.6, both arms level, the pushrod upright."""
+
+
+@pytest.mark.parametrize("slants", [(0.0, 0.0), (0.12, -0.1), (-0.08, 0.1)])
+def test_the_cup_goes_down_by_the_lever(slants: tuple[float, float]) -> None:
+    """Valve end held: with the fulcrum down by p, the pushrod end is down by p·(1 + 1/ratio)."""
+    rocker = Rocker(40.0, 25.0, *slants, 6.0, 200.0)
+    for p in (0.2, 1.0, 1.5):
+        down = rocker.preload(201.0) - rocker.preload(201.0, rise=p)
+        assert down == pytest.approx(p * (1 + 1 / 1.6), rel=0.03)
+
+
+def test_more_pushrod_is_as_much_more_preload_and_zero_lash_comes_earlier() -> None:
+    assert LEVEL.preload(200.0) == pytest.approx(0.0, abs=1e-9)
+    assert LEVEL.preload(201.3) == pytest.approx(1.3, abs=1e-9)
+    assert LEVEL.preload(201.3, lift=0.2) == pytest.approx(1.5, abs=1e-9)
+    assert LEVEL.preload(199.5) == pytest.approx(-0.5, abs=1e-9)
+    rise = LEVEL.rise_at(201.3, 0.0)
+    assert rise == pytest.approx(1.3 / 1.625, rel=0.01)
+    assert LEVEL.preload(201.3, rise=rise) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_gaps_at_the_valve_are_the_ratio_times_what_lacks_at_the_pushrod() -> None:
+    assert LEVEL.gap(199.0, 0.0) == pytest.approx(1.6, rel=0.01)
+    assert LEVEL.gap(201.0, -3.0) == pytest.approx(1.6 * 2.0, rel=0.01)
+    assert LEVEL.gap(201.0, 0.0) < 0
+
+
+def test_a_lobe_opens_and_closes_at_the_card_s_figures() -> None:
+    timed = CamTable(
+        intake_duration=256, exhaust_duration=262, lobe_separation=110.5, intake_centerline=106
+    )
+    events = CamTable(
+        intake_opens_btdc=22, intake_closes_abdc=54, exhaust_opens_bbdc=66, exhaust_closes_atdc=16
+    )
+    for cam in (timed, events):
+        intake, exhaust = (lobes(cam, 0.15)[kind] for kind in (Kind.INTAKE, Kind.EXHAUST))
+        for lobe, at in ((intake, (338, 594)), (exhaust, (114, 376))):
+            for deg in at:
+                assert lobe.lift_mm(deg) == pytest.approx(0.15, abs=0.01)
+        assert intake.lift_mm(466) == pytest.approx(8.0)
+        assert intake.lift_mm(0) == exhaust.lift_mm(0) == 0.0
+        assert exhaust.lift_mm(360) > 0.15 < intake.lift_mm(360)
+
+
+def test_an_advanced_cam_opens_earlier() -> None:
+    cam = CamTable(duration=256, lobe_separation=110, intake_centerline=106, advance=4)
+    assert lobes(cam, 0.15)[Kind.INTAKE].nose_deg == pytest.approx(462)
+    assert lobes(cam, 0.15)[Kind.EXHAUST].nose_deg == pytest.approx(242)
+
+
+def test_cylinders_come_to_tdc_in_their_order() -> None:
+    six = dead_centers(EngineTable(firing_order=[5, 3, 6, 2, 4, 1]))
+    assert six == {1: 0, 5: 120, 3: 240, 6: 360, 2: 480, 4: 600}
+    odd = dead_centers(EngineTable(firing_order=[2, 1], firing_gaps=[315.0, 405.0]))
+    assert odd == {1: 0, 2: 405}
+
+
+def test_the_first_trial_is_short_and_every_valve_differs() -> None:
+    procedure = procedure_called("bolt-down-rockers")
+    setup = setup_by("i6-153624", procedure)
+    for seed in range(20):
+        truth = make_truth(setup, seed, ())
+        preloads = [truth.preload_mm(valve, 218.0) for valve in truth.rockers]
+        assert all(-0.1 < preload < 0.7 for preload in preloads)
+        assert len({round(preload, 9) for preload in preloads}) == 12
+        assert truth.travel_mm == pytest.approx(1.5 * (1 + 1 / 1.55), rel=0.04)
+        valve = Valve.parse("3E")
+        assert truth.turns(valve, 218.0) > truth.seat_turns
+        assert truth.inside(valve, 218.9)
+        assert not truth.inside(valve, 218.0)
+
+
+def test_oil_keeps_a_plunger_down_for_a_while() -> None:
+    setup = setup_by("i6-153624", procedure_called("bolt-down-rockers"))
+    by_lifters = {truth.lifters: truth for truth in (make_truth(setup, s, ()) for s in range(4))}
+    soon, later = timedelta(seconds=10), timedelta(minutes=1)
+    assert by_lifters["pumped"].still_down_mm(1.0, soon) > 0.4
+    assert by_lifters["pumped"].still_down_mm(1.0, later) < 0.05
+    assert by_lifters["dry"].still_down_mm(1.0, soon) < 0.001

@@ -1,0 +1,118 @@
+"""What a rehearsal signs off is true of the virtual engine, whose arithmetic is its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from heelwise.documents.entries import PASSING, Proved, Read
+from heelwise.documents.library import find_procedures
+from heelwise.documents.quantities import length_mm, turns
+from heelwise.rehearsal.faults import HandSlip
+from heelwise.valvetrain.valves import Valve
+from tests.rehearsal.driving import no_faults, rehearsed, with_fault
+from tests.walk.driving import Drive
+
+HYDRAULIC = [name for name in sorted(find_procedures()) if name != "solid-lifters"]
+SURE = [name for name in HYDRAULIC if name != "bolt-down-rockers"]
+HEEL_MM = 0.08
+"""Lift that is still the heel."""
+
+
+def run(card: str, seed: int, name: str) -> Drive:
+    drive = rehearsed(card, seed, name=name)
+    drive.to_the_end()
+    return drive
+
+
+def with_a_true_sheet(drive: Drive) -> Drive:
+    raw = drive.setup.to_toml_dict()
+    raw["lifter"]["travel_per_turn"] = "2.47 mm"
+    return drive.on(raw)
+
+
+def outside(drive: Drive) -> Iterator[str]:
+    """Valves signed off as inside whose true preload isn't, and not accepted by name."""
+    truth = drive.truth
+    for row in drive.outcome:
+        valve = Valve.parse(row.valve)
+        if row.accepted_by is not None:
+            continue
+        if not drive.build.method.clicks and not drive.build.method.stands:
+            given = turns(row.turns) if row.turns else 0.0
+            if not truth.window[0] <= given <= truth.window[1]:
+                yield f"{valve}: {given} turns given"
+        elif row.pushrod:
+            length = truth.true_length_mm(valve, length_mm(row.pushrod))
+            if not truth.inside(valve, length):
+                yield f"{valve}: preload {truth.preload_mm(valve, length):.2f} mm"
+
+
+def counted_on_a_lobe(drive: Drive) -> Iterator[str]:
+    for entry in drive.kept:
+        read = entry.when(Read)
+        if read is not None:
+            valve = Valve.parse(read.body.valve)
+            lift = drive.truth.lift_mm(valve, read.body.at_deg)
+            if lift > HEEL_MM:
+                yield f"{valve} counted {lift:.2f} mm up its lobe"
+
+
+@pytest.mark.parametrize("name", SURE)
+@pytest.mark.parametrize(("card", "seed"), [("i6-153624", 1), ("v8-18726543", 2), ("i4-1342", 3)])
+def test_what_is_signed_off_is_truly_inside(name: str, card: str, seed: int) -> None:
+    drive = run(card, seed, name)
+    assert list(outside(drive)) == []
+    assert list(counted_on_a_lobe(drive)) == []
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", HYDRAULIC)
+@pytest.mark.parametrize("card", ["i6-153624", "v8-15426378", "v6-142536", "single", "flat4-1432"])
+def test_what_is_signed_off_is_truly_inside_with_many_seeds(name: str, card: str) -> None:
+    for seed in range(10, 22):
+        drive = run(card, seed, name)
+        assert list(outside(drive)) == [], seed
+        assert list(counted_on_a_lobe(drive)) == [], seed
+
+
+@pytest.mark.parametrize("card", ["i6-153624", "v8-18726543"])
+def test_travel_worked_out_is_what_the_rocker_does(card: str) -> None:
+    drive = no_faults(card)
+    raw = drive.setup.to_toml_dict()
+    del raw["lifter"]["travel_per_turn"]
+    drive = drive.on(raw)
+    assert drive.scene.travel.used.mm == pytest.approx(drive.truth.travel_mm, rel=0.05)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_count_never_bottoms_a_plunger(seed: int) -> None:
+    drive = rehearsed("i6-153624", seed)
+    while not drive.walker.closed:
+        prompt = drive.prompt
+        if prompt.records == "count":
+            never = drive.scene.never_past * drive.truth.travel_mm
+            assert never <= drive.truth.plunger_mm
+            assert never >= drive.truth.plunger_mm / 3
+        drive.step()
+
+
+@pytest.mark.parametrize("slip", [HandSlip.HALF_TURN_MORE, HandSlip.HALF_TURN_FEWER])
+@pytest.mark.parametrize("valve", ["1I", "3E", "6I"])
+def test_a_count_half_a_turn_off_is_made_again(slip: HandSlip, valve: str) -> None:
+    drive = with_a_true_sheet(with_fault(slip, valve, "i6-153624"))
+    drive.to_the_end()
+    assert list(outside(drive)) == []
+    counts = [e for e in drive.kept if (r := e.when(Read)) and r.body.valve == valve]
+    assert len(counts) > 1
+
+
+def test_a_valve_tightened_instead_of_another_is_found_in_the_proof() -> None:
+    drive = with_a_true_sheet(with_fault(HandSlip.WRONG_VALVE, "5I", "i6-153624"))
+    drive.to_the_end()
+    proved = [entry.body for e in drive.kept if (entry := e.when(Proved))]
+    proofs = [body.outcome for body in proved if body.valve == "5I"]
+    assert proofs[0] == "moved"
+    assert proofs[-1] in PASSING
+    assert list(outside(drive)) == []

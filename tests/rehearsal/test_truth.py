@@ -59,6 +59,22 @@ def counted_on_a_lobe(drive: Drive) -> Iterator[str]:
                 yield f"{valve} counted {lift:.2f} mm up its lobe"
 
 
+@pytest.mark.parametrize("card", ["i6-153624", "v8-18726543", "v6-165432-odd-firing"])
+def test_margins_are_the_lifters_own(card: str) -> None:
+    """At the end of its margin a lifter stands at the lift the cam card is measured at."""
+    drive = run(card, 1, "bolt-down-rockers")
+    reads = [read.body for entry in drive.kept if (read := entry.when(Read))]
+    assert reads
+    for body in reads:
+        valve, margin = Valve.parse(body.valve), body.margin_deg
+        assert margin is not None
+        ends = [drive.truth.lift_mm(valve, body.at_deg + way * margin) for way in (-1, 1)]
+        assert max(ends) == pytest.approx(0.15, abs=0.01)
+        for step in range(int(margin)):
+            assert drive.truth.lift_mm(valve, body.at_deg + step) < 0.15
+            assert drive.truth.lift_mm(valve, body.at_deg - step) < 0.15
+
+
 @pytest.mark.parametrize("name", SURE)
 @pytest.mark.parametrize(("card", "seed"), [("i6-153624", 1), ("v8-18726543", 2), ("i4-1342", 3)])
 def test_what_is_signed_off_is_truly_inside(name: str, card: str, seed: int) -> None:

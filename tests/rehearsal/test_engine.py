@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import ast
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 
+from heelwise import rehearsal
 from heelwise.documents.setup_tables import CamTable, EngineTable
 from heelwise.rehearsal.engine import make_truth
 from heelwise.rehearsal.mechanics import Rocker, dead_centers, lobes
 from heelwise.rehearsal.scenario import procedure_called, setup_by
-from heelwise.valvetrain.valves import Kind, Valve
+from heelwise.valvetrain.engine import Valve, ValveKind
 
+ARITHMETIC = "heelwise.valvetrain"
 LEVEL = Rocker(40.0, 25.0, 0.0, 0.0, 0.0, 200.0)
 """Ratio 1.6, both arms level, the pushrod upright."""
 
@@ -49,7 +53,7 @@ def test_a_lobe_opens_and_closes_at_the_card_s_figures() -> None:
         intake_opens_btdc=22, intake_closes_abdc=54, exhaust_opens_bbdc=66, exhaust_closes_atdc=16
     )
     for cam in (timed, events):
-        intake, exhaust = (lobes(cam, 0.15)[kind] for kind in (Kind.INTAKE, Kind.EXHAUST))
+        intake, exhaust = (lobes(cam, 0.15)[kind] for kind in (ValveKind.INTAKE, ValveKind.EXHAUST))
         for lobe, at in ((intake, (338, 594)), (exhaust, (114, 376))):
             for deg in at:
                 assert lobe.lift_mm(deg) == pytest.approx(0.15, abs=0.01)
@@ -60,8 +64,8 @@ def test_a_lobe_opens_and_closes_at_the_card_s_figures() -> None:
 
 def test_an_advanced_cam_opens_earlier() -> None:
     cam = CamTable(duration=256, lobe_separation=110, intake_centerline=106, advance=4)
-    assert lobes(cam, 0.15)[Kind.INTAKE].nose_deg == pytest.approx(462)
-    assert lobes(cam, 0.15)[Kind.EXHAUST].nose_deg == pytest.approx(242)
+    assert lobes(cam, 0.15)[ValveKind.INTAKE].nose_deg == pytest.approx(462)
+    assert lobes(cam, 0.15)[ValveKind.EXHAUST].nose_deg == pytest.approx(242)
 
 
 def test_cylinders_come_to_tdc_in_their_order() -> None:
@@ -93,3 +97,14 @@ def test_oil_keeps_a_plunger_down_for_a_while() -> None:
     assert by_lifters["pumped"].still_down_mm(1.0, soon) > 0.4
     assert by_lifters["pumped"].still_down_mm(1.0, later) < 0.05
     assert by_lifters["dry"].still_down_mm(1.0, soon) < 0.001
+
+
+def test_the_virtual_engine_takes_nothing_of_the_arithmetic_but_the_valves_names() -> None:
+    taken = set()
+    for file in Path(rehearsal.__path__[0]).glob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith(ARITHMETIC):
+                taken |= {alias.name for alias in node.names}
+            elif isinstance(node, ast.Import):
+                assert not any(alias.name.startswith(ARITHMETIC) for alias in node.names)
+    assert taken == {"Valve", "ValveKind"}

@@ -26,18 +26,17 @@ MUTANTS = {
     ),
     "exhaust 60 degrees late": (
         "valvetrain/cam.py",
-        "_right = open_arc\n"
-        "def open_arc(engine, cam, valve):\n"
-        "    arc = _right(engine, cam, valve)\n"
-        "    late = 60.0 if valve.kind.value == 'E' else 0.0\n"
-        "    return Arc((arc.start + late) % 720.0, arc.length)\n",
+        "_right = lobe\n"
+        "def lobe(cam, kind):\n"
+        "    start, length = _right(cam, kind)\n"
+        "    return (start + 60.0 if kind.value == 'E' else start), length\n",
     ),
     "intake lobe halved": (
         "valvetrain/cam.py",
-        "_right = open_arc\n"
-        "def open_arc(engine, cam, valve):\n"
-        "    arc = _right(engine, cam, valve)\n"
-        "    return Arc(arc.start, arc.length / 2) if valve.kind.value == 'I' else arc\n",
+        "_right = lobe\n"
+        "def lobe(cam, kind):\n"
+        "    start, length = _right(cam, kind)\n"
+        "    return start, (length / 2 if kind.value == 'I' else length)\n",
     ),
     "firing order ignored": (
         "valvetrain/engine.py",

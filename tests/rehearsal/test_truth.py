@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 import pytest
 
-from heelwise.documents.entries import PASSING, Proved, Read
+from heelwise.documents.entries import Proved, Read
+from heelwise.documents.entry_base import PASSING
 from heelwise.documents.library import find_procedures
 from heelwise.documents.quantities import length_mm, turns
 from heelwise.rehearsal.faults import HandSlip
-from heelwise.valvetrain.valves import Valve
+from heelwise.valvetrain.engine import Valve
 from tests.rehearsal.driving import no_faults, rehearsed, with_fault
 from tests.walk.driving import Drive
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from heelwise import rehearsal
-from heelwise.documents.setup_tables import CamTable, EngineTable
+from heelwise.documents.setup_engine import CamTable, EngineTable
 from heelwise.rehearsal.engine import make_truth
 from heelwise.rehearsal.mechanics import Rocker, dead_centers, lobes
 from heelwise.rehearsal.scenario import procedure_called, setup_by

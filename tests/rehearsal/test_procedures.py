@@ -154,7 +154,7 @@ def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
     assert drive.prompt.option("c") is None
     drive.step("1 1/8")
     assert "LONG" in drive.said[-1]
-    assert [o.key for o in drive.prompt.options] == ["1", "3", "4"]
+    assert [o.key for o in drive.prompt.options if o.key.isdigit()] == ["1", "3", "4"]
 
 
 def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:

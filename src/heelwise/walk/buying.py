@@ -12,13 +12,13 @@ from heelwise.documents.entries import Accepted, Checked, Draft, Ordered, Receiv
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Engine, Valve
-from heelwise.valvetrain.pushrods import Reading, order
+from heelwise.valvetrain.pushrods import Expectation, Reading, expectation, order
 from heelwise.valvetrain.window import preload_mm
-from heelwise.walk.doubts import refuse_impossible
+from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import example_of, read_quantity
-from heelwise.walk.trials import trial_valves
+from heelwise.walk.steps import example_of
+from heelwise.walk.trials import landed_inside, trial_valves
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import Length, joined, listed, text
 
@@ -96,11 +96,20 @@ def _tried(scene: Scene) -> tuple[dict[Valve, Reading], dict[Valve, float]]:
         if valve_state.settled is not None:
             fixed[valve] = quantities.length_mm(valve_state.settled.body.pushrod)
         elif valve_state.trials:
-            last = valve_state.trials[-1].body
+            last = (landed_inside(scene, valve_state) or valve_state.trials[-1]).body
             length = quantities.length_mm(last.pushrod)
             readings[valve] = Reading(valve, length, quantities.turns(last.turns))
             fixed[valve] = length
     return readings, fixed
+
+
+def chances(scene: Scene) -> dict[Valve, Expectation]:
+    """For each valve tried, what to expect with the pushrod to buy for it."""
+    wanted, resolution = wanted_lengths(scene), scene.build.procedure.defaults.resolution_turns
+    return {
+        valve: expectation(reading, wanted[valve], scene.window, scene.travel.used, resolution)
+        for valve, reading in _tried(scene)[0].items()
+    }
 
 
 def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
@@ -224,8 +233,7 @@ def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
 
 
 def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
-    mm = read_quantity("length", answer)
-    refuse_impossible(scene, valve, answer, mm)
+    mm = pushrod_mm(scene, valve, answer)
     fits = _near(scene, mm, ordered)
     body = Received(valve=str(valve), pushrod=answer, ordered=ordered, as_ordered=fits)
     # Its length stands by itself: a new order asks for it again only where another is ordered.

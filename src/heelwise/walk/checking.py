@@ -25,7 +25,7 @@ from heelwise.valvetrain.lash import (
 )
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.crank import trials_off
-from heelwise.walk.doubts import refuse_impossible
+from heelwise.walk.doubts import pushrod_mm, refuse_far
 from heelwise.walk.limits import preload_limits
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.rounds import go_round
@@ -124,7 +124,7 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
         mm = checking_pushrod_mm(answer, pitch)
     except quantities.QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
-    refuse_impossible(scene, valve, answer, mm)
+    refuse_far(scene, valve, answer, mm)
     turned, limits = by_turns_out(answer), preload_limits(scene)
     wanted = length_from_zero_lash(mm, limits.middle_mm)
     body = Checked(
@@ -197,7 +197,7 @@ def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Pro
 
 def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        refuse_impossible(scene, valve, answer, read_quantity("length", answer))
+        pushrod_mm(scene, valve, answer)
         return prompt.take(answer, texts, now)
 
     in_setup = text("the setup has {}", typed_length(scene.set_length(valve)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents import quantities
@@ -14,16 +14,16 @@ from heelwise.documents.typed_numbers import turns_resolution
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import Reading, try_pushrod
-from heelwise.valvetrain.travel import Travel
+from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import Word, judge, preload_mm
 from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import growth_facts, hot_text
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.scene import Scene, trial_of
+from heelwise.walk.scene import Scene
 from heelwise.walk.setup_checks import torque_facts
 from heelwise.walk.steps import example_of, hazard_of, read_quantity, words
 from heelwise.walk.valve_state import ValveState
-from heelwise.wording import Length, Text, text
+from heelwise.wording import Length, Text, listed, text
 
 NO_CLICK = "c"
 CLICKED = "turns from zero lash to the click, 0 with lash left"
@@ -132,9 +132,14 @@ def _counted(at: AtValve, answer: str) -> Reply:
 
 
 def _judged(at: AtValve, answer: str, turns: float) -> Reply:
-    scene, valve_state = at.scene, at.valve_state
-    defaults = scene.build.procedure.defaults
+    valve_state, defaults = at.valve_state, at.scene.build.procedure.defaults
     resolution = turns_resolution(answer, defaults.resolution_turns)
+    # A trial counts for the travel that it is judged by: it may be the one that measures it.
+    scene = at.scene
+    if at.phase == "trial":
+        mm = quantities.length_mm(at.pushrod)
+        trial = Trial(valve_state.valve, mm, turns, resolution)
+        scene = replace(scene, trial_to_come=trial)
     verdict = judge(turns, scene.window, resolution, defaults.rule)
     body = Read(
         valve=str(valve_state.valve),
@@ -155,7 +160,7 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
         travel_from=scene.travel.used.origin.value,
     )
     tone = "good" if verdict.word is Word.INSIDE else "bad"
-    sentence = count_text(scene, valve_state, body)
+    sentence = count_text(scene, valve_state, body) + _changed_text(at.scene, scene)
     return Reply((Draft(body, at.rests),), sentence, "warn" if verdict.near else tone)
 
 
@@ -178,37 +183,38 @@ def proposal(
     return best.pushrod_mm, best.expect_turns
 
 
+def _changed_text(before: Scene, after: Scene) -> str:
+    """Which earlier trials are judged otherwise now that one more counts; "" for none."""
+    if before.travel.used == after.travel.used:
+        return ""
+    latest = [s.trials[-1].body for s in before.state.valves.values() if s.trials]
+    changed = [read for read in latest if before.judged(read).word is not after.judged(read).word]
+    now = listed([f"{read.valve} is {after.judged(read).word.value.upper()}" for read in changed])
+    return f" By the travel now {after.travel.used.origin.value}, {now}." if changed else ""
+
+
 def count_text(scene: Scene, valve_state: ValveState, body: Read) -> Text:
     """A count just made in words: its verdict, and how it stands to the valve's other counts."""
-    verdict = verdict_text(scene, body, _travel_with(scene, body))
+    verdict = verdict_text(scene, body)
     if body.recount:
         return verdict + _against_first(scene, valve_state, body)
     return verdict + _against_others(valve_state, body)
 
 
-def _travel_with(scene: Scene, body: Read) -> Travel:
-    """The travel in use once a trial counts too: it may be the one that measures it."""
-    if body.phase != "trial":
-        return scene.travel.used
-    return scene.build.setup.travel_in_play((*scene.trials, trial_of(body))).used
-
-
-def verdict_text(scene: Scene, body: Read, travel: Travel | None = None) -> Text:
-    """A reading's verdict in words, with the preload it means and where that comes from.
-
-    `travel`: the travel per turn its preload goes by; the scene's where it is left out.
-    """
+def verdict_text(scene: Scene, body: Read) -> Text:
+    """A reading's verdict in words by the travel in force, with the preload it means."""
     turns = quantities.turns(body.turns)
     if turns <= 0:
         return Text(f"{body.valve} clicked with lash left: SHORT, nobody can tell by how much.")
-    used = travel or scene.travel.used
-    near = "; near a limit: only a finer reading settles it" if body.near else ""
-    least, most = map(quantities.show_turns, (body.least_turns, body.most_turns))
+    used, judged = scene.travel.used, scene.judged(body)
+    near = "; near a limit: only a finer reading settles it" if judged.near else ""
+    limits = (scene.window.least_turns, scene.window.most_turns)
+    least, most = map(quantities.show_turns, limits)
     return text(
         "{} {}: {} ({} to {}){}. Preload {}, travel {}.{}",
         body.valve,
         turns_text(turns),
-        _MEANS[body.verdict],
+        _MEANS[judged.word],
         least,
         most,
         near,

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 
-from heelwise.documents import quantities
-from heelwise.documents.entries import Answered, BackedOff, CrossedOut, Draft, Read
+from heelwise.documents import oddities, quantities
+from heelwise.documents.entries import Accepted, Answered, BackedOff, CrossedOut, Draft, Read
 from heelwise.documents.entry_base import Entry
+from heelwise.documents.faults import QuantityFault
+from heelwise.documents.quantities import typed_length
 from heelwise.documents.step_records import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.scene import Scene
+from heelwise.walk.scene import Scene, trial_of
 from heelwise.walk.valve_state import Count, ValveState
-from heelwise.wording import Length, Text, text
+from heelwise.wording import Text, text
 
 DOUBTED = "walk/doubted"
 EARLY_CLICK = "walk/early-click"
-
-FAR_SHARE = 0.05
-"""A pushrod further than this from the setup's, where no lengths sold are given, is asked again.
-Our own figure: 0.4 in on a pushrod of 8 in."""
+ODD_TRIAL = "walk/odd-trial"
 
 MOST_SHARE = 0.25
 """A pushrod further than this from the setup's isn't one for this engine."""
@@ -28,11 +27,25 @@ MOST_SHARE = 0.25
 COMMON = "common practice, no source"
 
 
-def refuse_impossible(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
-    """Refuse a length that can't be a pushrod of this engine at all.
+def pushrod_mm(scene: Scene, valve: Valve, answer: str) -> float:
+    """A pushrod's length as typed, in mm.
 
     Raises:
-        Refused: If it is more than a quarter away from the setup's.
+        Refused: If it can't be understood, or can't be a pushrod of this engine at all.
+    """
+    try:
+        mm = oddities.pushrod_mm(answer)
+    except QuantityFault as fault:
+        raise Refused(fault.problem, fault.instead) from None
+    refuse_far(scene, valve, answer, mm)
+    return mm
+
+
+def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
+    """Refuse a length that is more than a quarter away from the setup's.
+
+    Raises:
+        Refused: If it is.
     """
     usual = quantities.length_mm(scene.set_length(valve))
     if abs(mm - usual) > usual * MOST_SHARE:
@@ -42,25 +55,14 @@ def refuse_impossible(scene: Scene, valve: Valve, answer: str, mm: float) -> Non
         )
 
 
-def doubt_length(scene: Scene, valve: Valve, answer: str, mm: float) -> Reply | None:
+def doubt_length(scene: Scene, valve: Valve, answer: str) -> Reply | None:
     """Ask a length once more that is far from what is sold or set up; None where it may count.
 
     Raises:
         Refused: If it can't be a pushrod of this engine at all.
     """
-    refuse_impossible(scene, valve, answer, mm)
-    usual = quantities.length_mm(scene.set_length(valve))
-    sold = scene.build.setup.lengths()
-    step = (sold[-1] - sold[0]) / (len(sold) - 1) if len(sold) > 1 else usual * FAR_SHARE
-    least = (sold[0] if sold else usual * (1 - FAR_SHARE)) - step
-    most = (sold[-1] if sold else usual * (1 + FAR_SHARE)) + step
-    if least <= mm <= most:
-        return None
-    limits = text(
-        "{} to {}", Length(sold[0] if sold else least), Length(sold[-1] if sold else most)
-    )
-    why = text("{} is outside {}, the lengths sold.", answer, limits)
-    return doubt(scene, valve, answer, why)
+    why = oddities.doubt_length(scene.build.setup, pushrod_mm(scene, valve, answer))
+    return doubt(scene, valve, answer, Text(f"{answer} {why}.")) if why else None
 
 
 def doubt(scene: Scene, valve: Valve, answer: str, why: Text) -> Reply | None:
@@ -72,6 +74,83 @@ def doubt(scene: Scene, valve: Valve, answer: str, why: Text) -> Reply | None:
         return None
     body = Answered(step=DOUBTED, answer=answer, said="asked once more", valve=str(valve))
     return Reply((Draft(body),), text("{} Type it again if it is right.", why), "bad")
+
+
+# ------------------------------------------------- a trial that can't be right
+
+
+@dataclass(frozen=True)
+class OddTrial:
+    """A trial that can't be right beside the others, and why."""
+
+    entry: Entry[Read]
+    why: str
+
+
+def odd_trial(scene: Scene, valve_state: ValveState) -> OddTrial | None:
+    """A valve's trial that disagrees with the others and nobody vouched for; None without one."""
+    for odd in scene.travel.odd_readings:
+        for entry in reversed(valve_state.trials):
+            if trial_of(entry.body) == odd.trial and not valve_state.acceptance_of(entry.number):
+                return OddTrial(entry, odd.why)
+    return None
+
+
+def odd_trial_prompt(scene: Scene, valve: Valve, odd: OddTrial) -> Prompt:
+    """A trial named as odd: counted again, or kept by a named person with a reason."""
+    number = odd.entry.number
+    others = [e for e in scene.state.valve(valve).trials if e.number != number]
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == "3":
+            false = CrossedOut(of=others[-1].number, reason="false, by the counts after it")
+            return Reply((Draft(false),), f"{valve}: the other count is crossed out.", "warn")
+        if answer == "2":
+            body = Accepted(valve=str(valve), of=number, person=texts[0], reason=texts[1])
+            return Reply((Draft(body, (number,)),), f"{valve}: kept as read by {texts[0]}.", "warn")
+        off = Draft(BackedOff(valves=[str(valve)], why="trial over"), scene.crank_number)
+        crossed = Draft(CrossedOut(of=number, reason="odd: counted again"))
+        return Reply((off, crossed), f"{valve}: counted again from zero lash.", "warn")
+
+    body = odd.entry.body
+    return Prompt(
+        id=ODD_TRIAL,
+        phase="trial",
+        ask=Ask.CHOICE,
+        heading=f"{valve}: {body.turns} can hardly be right",
+        question=text(
+            "{}: {} with a pushrod of {} disagrees with the other trials. Count it again?",
+            valve,
+            body.turns,
+            typed_length(body.pushrod),
+        ),
+        why=odd.why,
+        options=_odd_options(scene, valve, odd.entry, others),
+        facts=(Fact("a miscount is likelier than a rocker that moves so", "statics"),),
+        valve=valve,
+        take=take,
+    )
+
+
+def _odd_options(
+    scene: Scene, valve: Valve, odd: Entry[Read], others: list[Entry[Read]]
+) -> tuple[Option, ...]:
+    """Counted again first; once that gave the same, the other count of the valve is doubted."""
+    again = Option("1", "back it off and count it again")
+    keep = Option("2", "it is as read: keep it", ("who says so", "the reason"))
+    if not others:
+        return (again, keep)
+    other = others[-1].body
+    false = Option("3", f"the other was false, {other.turns} with {other.pushrod}: cross it out")
+    history = [entry.when(Read) for entry in scene.state.valve(valve).history]
+    same = [
+        entry
+        for entry in history
+        if entry is not None
+        and entry.number in scene.state.void
+        and (entry.body.turns, entry.body.pushrod) == (odd.body.turns, odd.body.pushrod)
+    ]
+    return (false, again, keep) if same else (again, false, keep)
 
 
 # ------------------------------------------------------ a click far too early

@@ -10,11 +10,10 @@ from heelwise.documents.step_records import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.walk.counting import count_ended_text, proposal, verdict_text
-from heelwise.walk.doubts import refuse_impossible
+from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.gauging import gap_fact, gauged_text, preload_of
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import read_quantity
 from heelwise.walk.valve_state import Count, ValveState
 from heelwise.wording import Length, text
 
@@ -95,7 +94,7 @@ def fitted_draft(scene: Scene, valve: Valve, length: str, phase: Phase) -> Draft
     Raises:
         Refused: If its length can't be understood, or isn't one for this engine.
     """
-    refuse_impossible(scene, valve, length, read_quantity("length", length))
+    pushrod_mm(scene, valve, length)
     return Draft(Fitted(valve=str(valve), pushrod=length, phase=phase))
 
 

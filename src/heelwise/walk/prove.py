@@ -60,7 +60,8 @@ def prove_prompt(scene: Scene) -> Prompt | None:
 
 def unproved(scene: Scene) -> list[Valve]:
     """The valves without a proof that still holds."""
-    return [v for v, valve_state in scene.state.valves.items() if valve_state.proof is None]
+    states = scene.state.valves.items()
+    return [v for v, each in states if each.proof is None or not settled(scene, v)]
 
 
 def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:

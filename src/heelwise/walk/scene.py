@@ -19,8 +19,11 @@ from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import (
     Ceiling,
+    Verdict,
     Window,
+    Word,
     counted_down,
+    judge,
     never_past,
     under_ceiling,
     window_in_turns,
@@ -49,6 +52,8 @@ class Scene:
 
     build: Build
     state: BuildState
+    trial_to_come: Trial | None = None
+    """A trial about to be kept, for what it would change."""
 
     # ------------------------------------------------------------- the crank
 
@@ -144,7 +149,8 @@ class Scene:
     def trials(self) -> tuple[Trial, ...]:
         """Every trial that counts, of every valve."""
         found = [t for s in self.state.valves.values() for t in s.trials]
-        return tuple(trial_of(e.body) for e in sorted(found, key=lambda e: e.number))
+        kept = tuple(trial_of(e.body) for e in sorted(found, key=lambda e: e.number))
+        return (*kept, self.trial_to_come) if self.trial_to_come else kept
 
     @cached_property
     def travel(self) -> TravelInPlay:
@@ -198,6 +204,15 @@ class Scene:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         never = turns_text(self.never_past)
         return Fact(f"never past {never}: with no click by then, stop and back off", source)
+
+    def judged(self, read: Read) -> Verdict:
+        """A count judged by the window and the travel in force now."""
+        turns, rule = quantities.turns(read.turns), self.build.procedure.defaults.rule
+        return judge(turns, self.window, read.resolution_turns, rule)
+
+    def still_inside(self, read: Read) -> bool:
+        """Whether a count judged inside when it was made is inside by the travel now in force."""
+        return read.verdict == "inside" and self.judged(read).word is Word.INSIDE
 
     @property
     def wanted_turns(self) -> float:

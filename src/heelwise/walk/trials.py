@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from datetime import datetime
 
 from heelwise.documents import quantities
@@ -10,18 +11,27 @@ from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.window import Word
 from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
-from heelwise.walk.doubts import doubt_length, early_click_prompt
+from heelwise.walk.doubts import (
+    doubt_length,
+    early_click_prompt,
+    odd_trial,
+    odd_trial_prompt,
+)
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import example_of, read_quantity
+from heelwise.walk.steps import example_of
 from heelwise.walk.valve_state import ValveState
 from heelwise.walk.valve_steps import reading_prompt
 from heelwise.wording import Length, text
 
 FIT_TRIAL = "walk/fit-trial"
 TRIAL_OVER = "walk/trial-outside"
+Lengths = Mapping[Valve, tuple[str, str]]
+"""By valve: the length to try, as text that can be typed back, and where it comes from."""
+
 SETTLE = Option("s", "can't get it: go by the arithmetic", ("the reason",))
 
 
@@ -47,37 +57,58 @@ def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
     return valve_state.trial_outcomes[-1] if valve_state.trial_outcomes else None
 
 
-def trial_done(valve_state: ValveState) -> bool:
-    """Whether a valve's trial ended inside the window or was settled by arithmetic."""
-    done = valve_state.settled is not None or landed_inside(valve_state) is not None
-    return done and not valve_state.open_troubles
+def trial_done(scene: Scene, valve_state: ValveState) -> bool:
+    """Whether a valve's trial ended inside the window, or by arithmetic, and can be right."""
+    if valve_state.open_troubles or odd_trial(scene, valve_state):
+        return False
+    return valve_state.settled is not None or landed_inside(scene, valve_state) is not None
 
 
-def landed_inside(valve_state: ValveState) -> Entry[Read] | None:
-    """The latest trial of a valve, where it is inside the window."""
-    last = valve_state.trials[-1] if valve_state.trials else None
-    return last if last is not None and last.body.verdict == "inside" else None
+def landed_inside(scene: Scene, valve_state: ValveState) -> Entry[Read] | None:
+    """A valve's trial that is inside by the window in force: the latest with its pushrod."""
+    by_length: dict[float, Entry[Read]] = {}
+    for entry in valve_state.trials:
+        by_length.pop(quantities.length_mm(entry.body.pushrod), None)
+        by_length[quantities.length_mm(entry.body.pushrod)] = entry
+    inside = [e for e in by_length.values() if scene.judged(e.body).word is Word.INSIDE]
+    return inside[-1] if inside else None
 
 
 def trial_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the trials, or None when every trial valve is done."""
-    needy = [v for v in trial_valves(scene) if not trial_done(scene.state.valve(v))]
-    if not needy:
-        return None
+    needy = [v for v in trial_valves(scene) if not trial_done(scene, scene.state.valve(v))]
+    return try_prompt(scene, needy) if needy else None
+
+
+def try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None = None) -> Prompt:
+    """The next prompt on the way to another trial of some valves.
+
+    `lengths`: what to try on each and why, where it isn't what their last counts ask for.
+    """
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state = scene.state.valve(valve)
         if valve in scene.state.trial_loaded:
-            early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
-            return early or _outside(scene, valve_state)
-        if not _fitted_since_trial(valve_state):
-            return _fit_trial(scene, valve_state)
+            return _after_trial(scene, valve_state)
+        odd = odd_trial(scene, valve_state)
+        if odd is not None:
+            return odd_trial_prompt(scene, valve, odd)
+        if not fitted_since_trial(valve_state):
+            return _fit_trial(scene, valve_state, (lengths or {}).get(valve))
         return reading_prompt(scene, valve, "trial", position)
 
     return go_round(scene, "trial", scene.plan, needy, serve)
 
 
-def _fitted_since_trial(valve_state: ValveState) -> bool:
+def _after_trial(scene: Scene, valve_state: ValveState) -> Prompt:
+    early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
+    odd = odd_trial(scene, valve_state)
+    if early is None and odd is not None:
+        return odd_trial_prompt(scene, valve_state.valve, odd)
+    return early or _outside(scene, valve_state)
+
+
+def fitted_since_trial(valve_state: ValveState) -> bool:
     """Whether a trial pushrod went in since the last trial outcome was backed off."""
     off = valve_state.loosened.number if valve_state.loosened else 0
     fitted = valve_state.fitted
@@ -95,7 +126,8 @@ def _outside(scene: Scene, valve_state: ValveState) -> Prompt:
     why = "It is counted anew from zero lash, with the same pushrod or another."
     if last is not None:
         read = last.when(Read)
-        heading = f"{valve} is outside its window"
+        inside = read is not None and scene.judged(read.body).word is Word.INSIDE
+        heading = f"{valve} is {'inside' if inside else 'outside'} its window"
         came_to = verdict_text(scene, read.body) if read else count_ended_text(valve_state)
         why = "The next one to try is worked out from this count."
     return Prompt(
@@ -134,14 +166,17 @@ def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
         return scene.build.show_length(best[0]), "worked out from the last count"
     kind = valve_state.valve.kind
     of_its_kind = (s for s in scene.state.valves.values() if s.valve.kind is kind)
-    inside = next((e for e in map(landed_inside, of_its_kind) if e is not None), None)
+    landed = (landed_inside(scene, valve_state) for valve_state in of_its_kind)
+    inside = next((entry for entry in landed if entry is not None), None)
     if inside is not None:
         return inside.body.pushrod, f"what landed inside on {inside.body.valve}"
     return scene.set_length(valve_state.valve), "the setup's pushrods"
 
 
-def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
-    length, source = _suggested(scene, valve_state)
+def _fit_trial(
+    scene: Scene, valve_state: ValveState, wanted: tuple[str, str] | None = None
+) -> Prompt:
+    length, source = wanted or _suggested(scene, valve_state)
     name, used = str(valve_state.valve), scene.travel.used
     again, shown = last_trial(valve_state) is not None, Length(quantities.length_mm(length))
 
@@ -150,7 +185,7 @@ def _fit_trial(scene: Scene, valve_state: ValveState) -> Prompt:
             settled = Settled(valves=[name], pushrod=length, reason=texts[0])
             draft = Draft(settled, scene.crank_number)
             return Reply((draft,), f"{name}: settled at {length}.")
-        doubted = doubt_length(scene, valve_state.valve, answer, read_quantity("length", answer))
+        doubted = doubt_length(scene, valve_state.valve, answer)
         return doubted or Reply((Draft(Fitted(valve=name, pushrod=answer, phase="trial")),))
 
     return Prompt(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, NotYet, Unloaded
+from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, NotYet, Read, Unloaded
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.step_records import Phase, Records
@@ -33,7 +33,7 @@ def settled(scene: Scene, valve: Valve) -> bool:
     valve_state = scene.state.valve(valve)
     if valve_state.untouched or valve_state.open_troubles:
         return not valve_state.open_troubles
-    due = valve_state.settled_count and is_drawn(scene, valve)
+    due = _stands(scene, valve_state) and is_drawn(scene, valve)
     return due and _after_due(scene, valve_state) is None
 
 
@@ -52,7 +52,7 @@ def valve_prompt(
     valve_state = scene.state.valve(valve)
     if not is_drawn(scene, valve):
         return _draw_prompt(scene, valve, position)
-    undecided = valve_state.undecided
+    undecided = valve_state.last_count if _undecided(scene, valve_state) else None
     if undecided is not None:
         early = early_click_prompt(scene, valve_state, undecided, phase)
         return early or outside_prompt(scene, valve_state, undecided, phase)
@@ -60,6 +60,20 @@ def valve_prompt(
     if due is not None:
         return _after(scene, valve_state, due, phase, position)
     return reading_prompt(scene, valve, phase, position, recount=recount)
+
+
+def _stands(scene: Scene, valve_state: ValveState) -> bool:
+    """Whether its count stands, inside by the travel now in force or accepted as is."""
+    count = valve_state.standing_count
+    read = count.when(Read) if count else None
+    inside = read is None or scene.still_inside(read.body)
+    return valve_state.settled_count and (inside or valve_state.acceptance is not None)
+
+
+def _undecided(scene: Scene, valve_state: ValveState) -> bool:
+    """Whether its latest count needs a decision: outside, ended, or outside by now."""
+    judged_again = valve_state.settled_count and not _stands(scene, valve_state)
+    return valve_state.outside or judged_again
 
 
 def reading_prompt(

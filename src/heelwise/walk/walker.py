@@ -44,6 +44,7 @@ from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prompts import Prompt, Refused
 from heelwise.walk.rounds import fit_prompt
 from heelwise.walk.scene import UNKNOWN_CAM, Scene
+from heelwise.walk.second_trial import second_trial_prompt
 from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_prompt
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
 from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
@@ -114,6 +115,7 @@ def _trial(scene: Scene) -> Prompt | None:
     if opening is not None or not method.buys:
         return opening
     tried = checking_prompt(scene) if method.trial == "checking" else trial_prompt(scene)
+    tried = tried or second_trial_prompt(scene)
     return tried or trials_off(scene, "trial") or buying_prompt(scene)
 
 

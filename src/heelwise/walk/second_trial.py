@@ -1,0 +1,121 @@
+"""One more trial, with a pushrod far enough from the first, where the travel per turn matters."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from heelwise.documents import quantities
+from heelwise.documents.entries import Answered, Draft
+from heelwise.documents.entry_base import Entry
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.pushrods import Reading, expected_turns
+from heelwise.walk.buying import chances, ordered_lengths
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.scene import Scene
+from heelwise.walk.trials import (
+    FIT_TRIAL,
+    fitted_since_trial,
+    landed_inside,
+    trial_valves,
+    try_prompt,
+)
+from heelwise.wording import Length, text
+
+WITHOUT_IT = "walk/travel-not-measured"
+GO_WITHOUT = Option("d", "go without: travel per turn not measured", ("who decides", "the reason"))
+
+GOOD_CHANCE = 0.9
+"""From this chance to land inside, a valve's pushrod is sure enough. Our own figure."""
+
+
+def go_without(scene: Scene) -> Entry[Answered] | None:
+    """The answer by which a named person went on without measuring the travel per turn."""
+    entry = scene.state.step(WITHOUT_IT)
+    return entry.when(Answered) if entry else None
+
+
+def travel_matters(scene: Scene) -> bool:
+    """Whether the travel per turn is not measured, and what is bought or judged hangs on it."""
+    if scene.travel.measured or scene.build.method.trial != "pushrods":
+        return False
+    sheet = scene.build.setup.window_sheet()
+    in_turns = sheet.least_turns is not None and sheet.most_turns is not None
+    if not in_turns:
+        return True
+    return any(each.chance < GOOD_CHANCE for each in chances(scene).values())
+
+
+def second_trial_prompt(scene: Scene) -> Prompt | None:
+    """The next prompt of the second trial, or None where none is due."""
+    begun = [v for v in trial_valves(scene) if fitted_since_trial(scene.state.valve(v))]
+    if ordered_lengths(scene) or go_without(scene) or not travel_matters(scene):
+        return None
+    valve = begun[0] if begun else _most_at_hand(scene)
+    length = _length_to_try(scene, valve) if valve else None
+    if valve is None or length is None:
+        return None
+    step = Length(scene.travel.telling_step_mm())
+    why = text("at least {} from the first", step)
+    prompt = try_prompt(scene, [valve], {valve: (scene.build.show_length(length), why)})
+    return _second(scene, prompt, valve) if prompt.id == FIT_TRIAL else prompt
+
+
+def _most_at_hand(scene: Scene) -> Valve | None:
+    """The valve to try twice: one tried and read, on its heel here if any is."""
+    states = map(scene.state.valve, trial_valves(scene))
+    tried = [s.valve for s in states if landed_inside(scene, s) is not None]
+    return next((valve for valve in tried if scene.on_heel(valve)), tried[0] if tried else None)
+
+
+def _length_to_try(scene: Scene, valve: Valve) -> float | None:
+    """The length nearest the first that is far enough from it and sure not to bottom or hang."""
+    first = landed_inside(scene, scene.state.valve(valve))
+    if first is None:
+        return None
+    mm, turns = quantities.length_mm(first.body.pushrod), quantities.turns(first.body.turns)
+    reading, step = Reading(valve, mm, turns), scene.travel.telling_step_mm()
+    sold = scene.build.setup.lengths() or (mm - step, mm + step)
+    resolution = scene.build.procedure.defaults.resolution_turns
+
+    def can_be_counted(length: float) -> bool:
+        used = scene.travel.used
+        by_either = (used.least_mm or used.mm, used.most_mm or used.mm)
+        expected = [expected_turns(reading, length, travel) for travel in by_either]
+        return all(2 * resolution <= each < scene.never_past for each in expected)
+
+    far = [each for each in sold if abs(each - mm) >= step - 1e-9 and can_be_counted(each)]
+    return min(far, key=lambda each: abs(each - mm), default=None)
+
+
+def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
+    step = scene.travel.telling_step_mm()
+    tried = [quantities.length_mm(e.body.pushrod) for e in scene.state.valve(valve).trials]
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == GO_WITHOUT.key:
+            body = Answered(step=WITHOUT_IT, answer=texts[0], said=texts[1])
+            return Reply((Draft(body),), "Travel per turn not measured: the sheet says so.", "warn")
+        reply = prompt.take(answer, texts, now)
+        mm = quantities.length_mm(answer)
+        nearest = min((abs(mm - each) for each in tried), default=step)
+        if nearest < step - 0.05:
+            far = text("{} is only {} from one tried already", answer, Length(nearest))
+            raise Refused(far, text("one at least {} from it, or d to go without", Length(step)))
+        return reply
+
+    used = scene.travel.used
+    return replace(
+        prompt,
+        heading="one more trial: travel per turn",
+        why="Turns are counted, but preload is travel. Two pushrods of known difference on one "
+        "valve measure what a turn gives; until then what is bought and judged rests on a figure "
+        "nobody measured on this engine.",
+        options=(GO_WITHOUT,),
+        facts=(
+            *prompt.facts,
+            *(Fact(note, "the sheet and the lever") for note in scene.travel.notes),
+            Fact(text("{} of travel per turn so far", Length(used.mm)), used.source),
+        ),
+        take=take,
+    )

@@ -116,6 +116,17 @@ async def at_rest(pilot: Pilot[Any]) -> str:
     raise AssertionError(f"the screen never comes to rest\n{seen[-1]}")
 
 
+async def all_done(app: HeelwiseApp) -> None:
+    """Let the program go on until every key sent was dealt with."""
+
+    def done() -> bool:
+        return app.keys_done or app.return_value is not None
+
+    for _ in range(2):
+        await asyncio.sleep(0.005)
+        await until(app, "the last key dealt with", done)
+
+
 def send_key(app: HeelwiseApp, key: str) -> None:
     """One key press, as the console would send it."""
     name = {" ": "space", "/": "slash", ".": "full_stop"}.get(key, key)

@@ -1,4 +1,4 @@
-"""The full-screen program: it holds the looks, the session and the way from screen to screen."""
+"""The full-screen program: looks, the open build, and what leads from screen to screen."""
 
 from __future__ import annotations
 
@@ -6,17 +6,22 @@ import gc
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.binding import BindingType
+from textual.driver import Driver
+from textual.geometry import Size
 
 from heelwise.documents.length_display import other_unit
-from heelwise.plain_text import plain
+from heelwise.plain_text import one_line, plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.ending import EndsInOrder, last_words
 from heelwise.screens.key_actions import ActionsNow, KeyAction, MenuScreen, key, key_actions
 from heelwise.screens.key_queue import KeyQueue
 from heelwise.screens.lengths import LengthChoice, ShowsLengths
+from heelwise.screens.terminal import TooSmallScreen, lenient, too_small
 from heelwise.storage.crash import CODE
+from heelwise.storage.errors import StorageError
 
 if TYPE_CHECKING:
     from heelwise.screens.walk import WalkScreen
@@ -48,9 +53,14 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         super().__init__()
         self.folder, self.file, self.session, self.by = folder, file, session, by
         self.held_key_s = held_key_s
+        self._started = False
         for look in theme.THEMES.values():
             self.register_theme(look)
         self.theme = theme.first_theme()
+
+    def get_driver_class(self) -> type[Driver]:
+        """The console's driver, but one that outlives a byte it can't read."""
+        return lenient(super().get_driver_class())
 
     def on_mount(self) -> None:
         """The build or setup that was named, else the bench."""
@@ -62,6 +72,26 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             self.open_file(self.file)
         else:
             self._bench()
+        self._started = True
+        self._ask_for_room(self.size)
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Say how large a window must be that is too small to ask anything on."""
+        if self._started:
+            self._ask_for_room(event.size)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Take no key where the question may not be seen whole."""
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            self._ask_for_room(self.size)
+        await super().on_event(event)
+
+    def _ask_for_room(self, size: Size) -> None:
+        asking = isinstance(self.screen, TooSmallScreen)
+        if too_small(size) and not asking:
+            self.push_screen(TooSmallScreen())
+        elif asking and not too_small(size):
+            self.pop_screen()
 
     def _bench(self) -> None:
         """The bench beneath what is shown; a build that was named is shown without waiting."""
@@ -75,32 +105,31 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             from heelwise.screens.answering import HELD_KEY_S
             from heelwise.screens.walk import WalkScreen
 
-            held = HELD_KEY_S if self.held_key_s is None else self.held_key_s
-            screen = WalkScreen(session, held)
+            screen = WalkScreen(session, HELD_KEY_S if self.held_key_s is None else self.held_key_s)
             self.push_screen(screen)
             if session.walker.closed:
                 self.call_after_refresh(screen.action_sheet)
 
     def on_bench_screen_opened(self, event: BenchScreen.Opened) -> None:
-        """Open what was chosen on the bench."""
-        self.open_file(event.path)
+        """Open what was chosen on the bench, where nothing else was opened since."""
+        if isinstance(self.screen, BenchScreen):
+            self.open_file(event.path)
 
     def open_file(self, path: Path) -> None:
         """Open a record, or start a build from a setup."""
-        from heelwise.screens import opening
+        from heelwise.screens.opening import open_file
+        from heelwise.screens.start import StartScreen
         from heelwise.session import Session
 
-        found = opening.open_file(path, self.folder, self.by)
-        if isinstance(found, Session):
-            self.walk(found)
+        opened = open_file(path, self.folder, self.by)
+        if isinstance(opened, Session):
+            self.walk(opened)
             return
-        from heelwise.screens.start import StartScreen
-
         self._bench()
-        if isinstance(found, StartScreen):
-            self.push_screen(found, self.walk)
+        if isinstance(opened, StartScreen):
+            self.push_screen(opened, self.walk)
         else:
-            self.push_screen(found)
+            self.push_screen(opened)
 
     def action_help(self) -> None:
         """Help for the screen there is."""
@@ -108,18 +137,17 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
         screen, walk = self.screen, self._walk
         here = walk.here() if walk is screen and walk is not None else None
-        page = PAGES[type(screen).__name__]
-        self.push_screen(HelpScreen(page, key_actions(screen), here))
+        self.push_screen(HelpScreen(PAGES[type(screen).__name__], key_actions(screen), here))
 
-    async def action_menu(self) -> None:
+    def action_menu(self) -> None:
         """Everything that can be done now."""
         walk = self._walk
         first = walk.options_now() if walk is self.screen and walk is not None else []
         self.push_screen(MenuScreen([*first, *key_actions(self.screen)]), self._do)
 
-    async def _do(self, thing: KeyAction | None) -> None:
-        if thing is not None:
-            await thing.run()
+    async def _do(self, chosen: KeyAction | None) -> None:
+        if chosen is not None:
+            await chosen.run()
 
     @property
     def _walk(self) -> WalkScreen | None:
@@ -143,7 +171,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
                 screen.refresh_bindings()
 
     def action_leave(self) -> None:
-        """Leave; a build that is open is laid down first."""
+        """Leave; a build that is open is paused first."""
         walk = self._walk
         if walk is None or walk.session.walker.closed:
             self.exit(0)
@@ -151,12 +179,12 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             walk.lay_down("app.go")
 
     def action_go(self) -> None:
-        """Go."""
+        """Leave at once."""
         self.exit(0)
 
     def action_help_quit(self) -> None:
         """Ctrl+C: say how to leave."""
-        self.notify("F10 leaves. Esc shows everything that can be done.", markup=False)
+        self.notify("F10 leaves. Esc lists everything you can do.", markup=False)
 
     def action_leave_for_bench(self) -> None:
         """Close the build and go back to the bench."""
@@ -164,6 +192,19 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             self.pop_screen()
         self._bench()
         self.close()
+
+    def action_leave_unsaved(self) -> None:
+        """Close a build that can't be saved; its last entry is written elsewhere, or printed."""
+        assert self.session is not None
+        try:
+            path = self.session.record.write_unkept()
+        except StorageError:
+            self.exit(1)  # it is printed once the terminal is put back
+            return
+        self.action_leave_for_bench()
+        if path is not None:
+            told = f"Your last answer is in {path}, not in the record."
+            self.notify(one_line(told, LONGEST_PATH), severity="error", timeout=60, markup=False)
 
     def close(self) -> None:
         """Give the record back."""
@@ -176,6 +217,9 @@ def _collect_garbage() -> None:
     """Collect from now on only what is made from now on: what was imported stays to the end."""
     gc.freeze()
     gc.enable()
+
+
+LONGEST_PATH = 4000
 
 
 def run_app(

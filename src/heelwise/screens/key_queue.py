@@ -14,11 +14,16 @@ from textual.app import App
 from textual.message import Message
 from textual.message_pump import MessagePump
 
+from heelwise.screens.terminal import UNREADABLE
+
 CALM = 2
 """Rounds in which neither screen nor focus changed, until a key counts as dealt with."""
 
 LOST_S = 0.5
 """How often it is looked whether what a key was given to went away with it."""
+
+
+UNREADABLE_KEY = "That character can't be read here; type deg for °."
 
 
 class Round(Message):
@@ -41,14 +46,21 @@ class KeyQueue(App[int]):
 
     async def on_event(self, event: events.Event) -> None:
         """Queue keys and pasted texts; all else as it comes."""
-        if isinstance(event, events.Key | events.Paste) and not event.is_forwarded:
+        if isinstance(event, events.Key) and event.character == UNREADABLE:
+            self.notify(UNREADABLE_KEY, severity="warning", markup=False)
+        elif isinstance(event, events.Key | events.Paste) and not event.is_forwarded:
             self._waiting.append(event)
             await self._give()
         else:
             await super().on_event(event)
 
+    @property
+    def keys_done(self) -> bool:
+        """Whether no key is waiting or under way."""
+        return self._calm >= CALM and not self._waiting
+
     async def _give(self) -> None:
-        if self._calm >= CALM and self._waiting:
+        if self._waiting and self._calm >= CALM:
             self._calm = 0
             self._place = self._target, self.screen
             target = self._target

@@ -183,6 +183,8 @@ class WalkView(Vertical):
 
         The verdict stands in words under its large form, which gives way to the question.
         """
+        if not self.is_attached:
+            return  # left in between
         more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
         room = more.size.height + (SPACED_ROWS if question.has_class("-spaced") else 0)
         said, verdict = self.query_one("#said"), self.query_one("#verdict", Placard)

@@ -57,7 +57,7 @@ async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> N
         for _ in range(3):
             send_key(app, "enter")
         await until(app, "the next valve", lambda: shows(app, "1E: measure"))
-        await until(app, "nothing more", lambda: shows(app, "like 7.400 in"))
+        await until(app, "nothing more", lambda: shows(app, "then Enter"))
         assert len(session.record.entries) == kept + 1
     session.close()
 

@@ -118,13 +118,14 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
     def open_file(self, path: Path) -> None:
         """Open a record, or start a build from a setup."""
         from heelwise.screens.opening import open_file
-        from heelwise.screens.start import StartScreen
         from heelwise.session import Session
 
         opened = open_file(path, self.folder, self.by)
         if isinstance(opened, Session):
             self.walk(opened)
             return
+        from heelwise.screens.start import StartScreen
+
         self._bench()
         if isinstance(opened, StartScreen):
             self.push_screen(opened, self.walk)

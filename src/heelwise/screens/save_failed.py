@@ -18,14 +18,14 @@ from heelwise.session import Attempt, Session
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
 from heelwise.walk.prompts import Refused
-from heelwise.walk.walker import Said
+from heelwise.walk.walker import Feedback
 
 
 def keep(
     screen: Screen[Any],
     session: Session,
-    act: Callable[[], Said],
-    then: Callable[[Said], None],
+    act: Callable[[], Feedback],
+    then: Callable[[Feedback], None],
     refused: Callable[[Refused], None],
 ) -> None:
     """Do what keeps an entry; where it can't be saved, ask what to do and do it again."""
@@ -36,7 +36,7 @@ def _run(
     screen: Screen[Any],
     session: Session,
     attempt: Attempt,
-    then: Callable[[Said], None],
+    then: Callable[[Feedback], None],
     refused: Callable[[Refused], None],
 ) -> None:
     def decided(again: bool | None) -> None:

@@ -8,17 +8,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, TypeVar
-
-from pydantic import ValidationError
+from typing import Any
 
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty, QuantityFault
-from heelwise.documents.fields import Table, as_far_as_read, on_hand
+from heelwise.documents.fields import as_far_as_read, on_hand
 from heelwise.documents.form_rules import Typed
 from heelwise.documents.quantities import MEASURES, show_length
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.documents.setup_engine import CamTable
 from heelwise.documents.setup_form import (
     FIELD,
     FormField,
@@ -27,7 +24,7 @@ from heelwise.documents.setup_form import (
     setup_from_form,
     value_of,
 )
-from heelwise.documents.setup_rockers import RockerTable
+from heelwise.documents.setup_lifters import LifterTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.travel import worked_out
 from heelwise.wording import counted
@@ -144,13 +141,13 @@ def _notes(
 ) -> dict[str, tuple[str, ...]]:
     """What comes of a table's figures together, with where it comes from; and odd figures."""
     notes: dict[str, tuple[str, ...]] = {}
-    cam = None if "cam" in at_fault else _made(CamTable, document.get("cam"))
-    if cam is not None:
-        notes["cam"] = _lobes(cam.make())
-    rocker = None if "rocker" in at_fault else _made(RockerTable, document.get("rocker"))
-    if rocker is not None and rocker.pitch_mm is not None:
-        notes["rocker"] = _turn(rocker.pitch_mm, rocker.ratio, document.get("lifter"))
-    for odd in oddities.notes(as_far_as_read(Setup, document)):
+    readable = as_far_as_read(Setup, document)
+    if readable.cam is not None and "cam" not in at_fault:
+        notes["cam"] = _lobes(readable.cam.make())
+    rocker = readable.rocker
+    if rocker is not None and rocker.pitch_mm is not None and "rocker" not in at_fault:
+        notes["rocker"] = _turn(rocker.pitch_mm, rocker.ratio, readable.lifter)
+    for odd in oddities.notes(readable):
         if odd.where not in faults:
             label = f"{FIELD[odd.where].label}: " if odd.where in FIELD else ""
             line = f"{label}{odd.problem}; {odd.instead}."
@@ -158,23 +155,13 @@ def _notes(
     return notes
 
 
-_Made = TypeVar("_Made", bound=Table)
-
-
-def _made(model: type[_Made], table: object) -> _Made | None:
-    try:
-        return model.model_validate(table) if isinstance(table, Mapping) else None
-    except ValidationError:
-        return None  # its faults are shown at its fields
-
-
-def _turn(pitch_mm: float, ratio: float, lifter: object) -> tuple[str, ...]:
+def _turn(pitch_mm: float, ratio: float, lifter: LifterTable | None) -> tuple[str, ...]:
     """What a turn is worth; nothing for solid lifters, which have no plunger."""
-    table = lifter if isinstance(lifter, Mapping) else {}
-    if str(table.get("kind", "")).startswith("solid"):
+    if lifter is not None and lifter.solid:
         return ()
     each = show_length(worked_out(pitch_mm, ratio))
-    sheet = "; the sheet's figure goes before it" if "travel_per_turn" in table else ""
+    known = lifter is not None and lifter.has("travel_per_turn")
+    sheet = "; the sheet's figure goes before it" if known else ""
     return (f"A turn is worth {each} of plunger travel: worked out from thread and ratio{sheet}.",)
 
 

@@ -20,7 +20,7 @@ def test_hot_and_cold_by_the_chart() -> None:
     table = LashTable(**PLAIN, measured="hot", chart="aluminium block, aluminium heads")
     assert table.cold_mm(ValveKind.INTAKE, LENGTH_MM, 1.6) == pytest.approx(0.008 * INCH)
     assert table.hot_mm(ValveKind.EXHAUST, LENGTH_MM, 1.6) == pytest.approx(0.022 * INCH)
-    assert "starting point" in table.growth_said
+    assert "starting point" in table.growth_source
 
 
 def test_a_figure_measured_cold_is_set_as_it_stands() -> None:

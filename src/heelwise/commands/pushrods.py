@@ -11,7 +11,7 @@ from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.documents.setup_readings import PaperReading
+from heelwise.documents.setup_lifters import PaperReading
 from heelwise.documents.toml import FileKind, kind_of
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.setup_words import unit_of

@@ -18,7 +18,6 @@ from pydantic import Field
 
 from heelwise.documents import entry_base
 from heelwise.documents.entry_base import (
-    READERS,
     AboveZero,
     Body,
     CrankDeg,
@@ -36,6 +35,7 @@ from heelwise.documents.entry_base import (
     VerdictWord,
 )
 from heelwise.documents.faults import QuantityFault
+from heelwise.documents.quantities import MEASURES
 from heelwise.documents.step_records import Phase
 
 
@@ -81,7 +81,7 @@ class Measured(OfStep):
     def faults_between_keys(self) -> Iterator[tuple[str, str, str]]:
         """The reading must be one of `what`."""
         try:
-            READERS[self.what](self.reading)
+            MEASURES[self.what].read(self.reading)
         except QuantityFault as fault:
             yield "reading", fault.problem, fault.instead
 

@@ -35,14 +35,6 @@ class ReadBy:
 LengthText = Annotated[str, ReadBy(quantities.length_mm)]
 TurnsText = Annotated[str, ReadBy(quantities.turns)]
 ValveText = Annotated[str, ReadBy(Valve.parse)]
-READERS: Mapping[str, Callable[[object], float]] = {
-    "turns": quantities.turns,
-    "length": quantities.length_mm,
-    "torque": quantities.torque_nm,
-    "lash": quantities.length_mm,
-    "degrees": quantities.degrees,
-}
-"""By what a step measures."""
 
 
 @dataclass(frozen=True)

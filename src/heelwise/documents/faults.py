@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 
 MOST_LISTED = 200
 """Faults listed of one document; after those, how many more there are."""
-MOST_TOLD = MOST_LISTED  # the name record_reading still asks for
 
 FILE = "file"
 """The ``where`` of a fault of the whole file."""

@@ -25,8 +25,8 @@ from heelwise.documents.fields import (
 from heelwise.documents.methods import DEFAULT, METHODS, Method
 from heelwise.documents.procedure_rules import MOST_STEPS, rule_faults, step_name
 from heelwise.documents.quantities import turns
+from heelwise.documents.setup_engine import Mount
 from heelwise.documents.setup_lifters import LifterKind
-from heelwise.documents.setup_rockers import Mount
 from heelwise.documents.shared_steps import expanded
 from heelwise.documents.step_records import LIFTER_CONDITIONS
 from heelwise.documents.steps import MOST_OPTIONS, Level, StepId

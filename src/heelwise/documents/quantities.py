@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
 from typing import TYPE_CHECKING
 
 from heelwise import wording
@@ -231,17 +231,15 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
 
 @dataclass(frozen=True)
 class Measure:
-    """A kind of figure: how it is typed, read, shown, and said back when it was understood.
+    """A kind of figure: how it is typed and read, and how it is repeated once it was understood.
 
     `name`: as a procedure's step asks for it and an entry keeps it. `read`: gives mm, N·m, turns
     or degrees, or raises `QuantityFault`.
     """
 
     name: str
-    article: str
     example: str
     read: Callable[[object], float]
-    show: Callable[[float], str]
     understood: Callable[[str], str]
 
 
@@ -250,60 +248,23 @@ def _turns_understood(text: str) -> str:
     return f"{show_turns(value)} {'turn' if value <= 1 else 'turns'} = {value * 360:g}°"
 
 
-def _pitch_shown(mm: float) -> str:
-    return f"{mm / 25.4:.4f} in = {mm:.3f} mm"
+def _thread_understood(text: str) -> str:
+    mm = thread_pitch_mm(text)
+    return f"pitch {mm / 25.4:.4f} in = {mm:.3f} mm"
 
 
-def _length_understood(text: str) -> str:
-    return _in_both(LENGTHS, text)
-
-
-LENGTH = Measure(
-    "length",
-    "a length",
-    'like 218.5 mm, 8.150 in or 8.150"',
-    length_mm,
-    show_length,
-    _length_understood,
-)
-LASH = Measure(
-    "lash",
-    "a lash",
-    "like 0.30 mm or 0.012 in",
-    length_mm,
-    show_length,
-    _length_understood,
-)
-TORQUE = Measure(
-    "torque",
-    "a torque",
-    "like 30 lbf ft or 40 N·m",
-    torque_nm,
-    show_torque,
-    lambda text: _in_both(TORQUES, text),
-)
-TURNS = Measure("turns", "turns", "like 1 1/8, 1.125 or 405°", turns, show_turns, _turns_understood)
-DEGREES = Measure(
-    "degrees",
-    "an angle",
-    "like 37.5°",
-    degrees,
-    lambda value: f"{value:g}°",
-    lambda text: f"{degrees(text):g}°",
-)
-THREAD = Measure(
-    "thread",
-    "a thread with its pitch",
-    f"like {THREAD_EXAMPLE}",
-    thread_pitch_mm,
-    _pitch_shown,
-    lambda text: f"pitch {_pitch_shown(thread_pitch_mm(text))}",
-)
+_both_lengths, _both_torques = partial(_in_both, LENGTHS), partial(_in_both, TORQUES)
+LENGTH = Measure("length", 'like 218.5 mm, 8.150 in or 8.150"', length_mm, _both_lengths)
+LASH = Measure("lash", "like 0.30 mm or 0.012 in", length_mm, _both_lengths)
+TORQUE = Measure("torque", "like 30 lbf ft or 40 N·m", torque_nm, _both_torques)
+TURNS = Measure("turns", "like 5/8, 0.625 or 225°", turns, _turns_understood)
+DEGREES = Measure("degrees", "like 37.5°", degrees, lambda text: f"{degrees(text):g}°")
+THREAD = Measure("thread", f"like {THREAD_EXAMPLE}", thread_pitch_mm, _thread_understood)
 
 MEASURES: Mapping[str, Measure] = {
     measure.name: measure for measure in (LENGTH, LASH, TORQUE, TURNS, DEGREES, THREAD)
 }
-"""Every kind of figure by its name: what can be asked, typed, shown and kept."""
+"""Every kind of figure by its name: what can be asked, typed, read and kept."""
 
 
 def understood(text: str) -> str:

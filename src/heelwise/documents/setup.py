@@ -9,16 +9,20 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PrivateAttr
 
 from heelwise.documents.faults import Fault, Faulty, quoted
-from heelwise.documents.fields import RECORD, Table, read_model, without_unknown
+from heelwise.documents.fields import RECORD, ShortLine, Table, read_model, without_unknown
+from heelwise.documents.form_rules import asked
 from heelwise.documents.library import load_card
 from heelwise.documents.oddities import impossible
 from heelwise.documents.quantities import length_mm
-from heelwise.documents.setup_engine import CamTable, EngineTable
+from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, WrenchTable
 from heelwise.documents.setup_growth import GrowthTable, LashTable
-from heelwise.documents.setup_job import JobTable
-from heelwise.documents.setup_lifters import CUP_KEYS, LifterTable, PushrodsTable
-from heelwise.documents.setup_readings import PaperReading, ReadingTable
-from heelwise.documents.setup_rockers import RockerTable, WrenchTable
+from heelwise.documents.setup_lifters import (
+    CUP_KEYS,
+    LifterTable,
+    PaperReading,
+    PushrodsTable,
+    ReadingTable,
+)
 from heelwise.documents.toml import FORMAT as FORMAT
 from heelwise.documents.toml import format_faults as format_faults
 from heelwise.documents.toml import known_format, read_toml
@@ -28,6 +32,32 @@ from heelwise.valvetrain.travel import TravelInPlay, travel_in_play
 from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
+
+_Initials = Annotated[ShortLine, Field(max_length=20)]
+
+
+def _part(label: str, hint: str) -> Any:
+    return asked(label, hint, without="a blank on the sheet", source="")
+
+
+class JobTable(Table):
+    """[job]: who it is for, its numbers, the parts fitted, and the people behind initials."""
+
+    form_title = "Job"
+
+    customer: ShortLine | None = _part("Customer", "Who the engine is for.")
+    job: ShortLine | None = _part("Job", "The shop's number or name for the job.")
+    engine_serial: ShortLine | None = _part("Engine serial", "As stamped on the block.")
+    casting: ShortLine | None = _part("Casting number", "Of the block, or of block and heads.")
+    cam: ShortLine | None = _part("Cam fitted", "Grind or number, as on its card.")
+    lifters: ShortLine | None = _part("Lifters fitted", "As on the box: number, size, batch.")
+    pushrods: ShortLine | None = _part("Pushrods fitted", "As on the box: diameter, wall, ends.")
+    rockers: ShortLine | None = _part("Rockers fitted", "As on the box.")
+    gasket: ShortLine | None = _part("Head gasket fitted", "Number or compressed thickness.")
+    wrench_serial: ShortLine | None = _part("Wrench serial", "Of the torque wrench used.")
+    people: Annotated[dict[_Initials, ShortLine], Field(max_length=50)] | None = _part(
+        "Full names", "For the initials in the record: MK = Mary King, JD = John Doe."
+    )
 
 
 class Setup(Table):

@@ -95,11 +95,6 @@ class StackTable(Table):
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
         return f"worked out from growth, {span} ({'; '.join(sources)})"
 
-    @property
-    def growth_said(self) -> str:
-        """The growth's source, by the name walk and sheet still ask for."""
-        return self.growth_source
-
     def _part(self, mm: float, name: str) -> Part:
         return Part(mm, material(name), self.cold_c, self.hot_c)
 

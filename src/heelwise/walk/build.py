@@ -11,9 +11,9 @@ from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.methods import Method
 from heelwise.documents.procedure import Procedure, Step
 from heelwise.documents.setup import Setup
+from heelwise.documents.setup_engine import RockerTable
 from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.setup_lifters import PushrodsTable
-from heelwise.documents.setup_rockers import RockerTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.wording import INCHES, MILLIMETRES, listed

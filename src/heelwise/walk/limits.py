@@ -59,13 +59,13 @@ def _lash(scene: Scene, valve: Valve) -> Limits:
     hot = table.hot_mm(valve.kind, pushrod, ratio)
     typed = table.tolerance or defaults.lash_tolerance
     tolerance = quantities.length_mm(typed)
-    source = SHEET if table.measured == "cold" else table.growth_said
+    source = SHEET if table.measured == "cold" else table.growth_source
     within = typed_length(typed)
     facts = [Fact(text("set {} cold, within {}", Length(cold), within), source)]
     if table.measured == "hot":
         facts.append(Fact(text("{} hot", Length(table.sheet_mm(valve.kind))), SHEET))
     elif hot is not None:
-        facts.append(Fact(text("about {} hot", Length(hot)), table.growth_said))
+        facts.append(Fact(text("about {} hot", Length(hot)), table.growth_source))
     by = SHEET if table.tolerance else f"the procedure ({defaults.gauge_source})"
     facts.append(Fact(text("tolerance {} either way", within), by))
     least = max(cold - tolerance, 0.0)
@@ -155,7 +155,7 @@ def growth_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
     lost = setup.growth_mm(quantities.length_mm(pushrod))
     if lost is None or setup.growth is None:
         return ()
-    return (Fact(growth_text(lost), setup.growth.growth_said),)
+    return (Fact(growth_text(lost), setup.growth.growth_source),)
 
 
 def growth_text(lost_mm: float) -> Text:

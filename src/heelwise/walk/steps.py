@@ -10,7 +10,7 @@ from typing import TypedDict
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
 from heelwise.documents.step_records import Records
 from heelwise.documents.steps import Step, StepOption
 from heelwise.valvetrain.engine import Valve
@@ -27,22 +27,6 @@ REST_ON_PREVIOUS = -1
 
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
-_READERS: Mapping[str, Callable[[object], float]] = {
-    "turns": quantities.turns,
-    "length": quantities.length_mm,
-    "lash": quantities.length_mm,
-    "torque": quantities.torque_nm,
-    "degrees": quantities.degrees,
-}
-
-_EXAMPLES = {
-    "turns": "like 5/8, 0.625 or 225°",
-    "length": 'like 8.150 in, 8.150" or 218.5 mm',
-    "lash": "like 0.012 in or 0.30 mm",
-    "torque": "like 30 lbf ft or 40 N·m",
-    "degrees": "like 37.5°",
-}
-
 
 def read_quantity(what: str, typed: str) -> float:
     """A typed reading as a number (turns, mm, N·m or degrees).
@@ -51,14 +35,14 @@ def read_quantity(what: str, typed: str) -> float:
         Refused: With what is wrong with it and what would be right.
     """
     try:
-        return _READERS[what](typed)
-    except quantities.QuantityFault as fault:
+        return MEASURES[what].read(typed)
+    except QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
 
 
 def example_of(what: str) -> str:
     """How a reading of a kind is typed."""
-    return _EXAMPLES[what]
+    return MEASURES[what].example
 
 
 def words(scene: Scene, sentence: str, valve: Valve | None, position: Position | None) -> Text:
@@ -139,7 +123,7 @@ def step_prompt(
     if held and (held.body.step, held.body.valve) == (step.id, asking.valve_name):
         chosen = next((o.first for o in step.options if o.label == held.body.said), None)
         why = chosen or step.if_not or step.why
-    plain_reading = step.ask in _READERS
+    plain_reading = step.ask in MEASURES
     return Prompt(
         id=step.id,
         phase=step.phase,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import erf, isclose, isfinite, sqrt
+from math import erf, exp, isclose, isfinite, pi, sqrt
 
 from heelwise.wording import Length, Text
 
@@ -46,18 +46,38 @@ def uniform(resolution: float) -> float:
     return resolution / sqrt(12.0)
 
 
-def chance_inside(value: float, standard: float, least: float, most: float) -> float:
+def chance_inside(
+    value: float, standard: float, least: float, most: float, half_width: float = 0.0
+) -> float:
     """Chance that the true value lies from least to most (JCGM 106:2012, 7.3).
 
     Of a normal distribution around the value; a standard uncertainty of 0 means that it is exact.
+    `half_width`: the value itself may be off by up to so much either way, all equally likely, as
+    one read to a step is.
     """
     if not standard >= 0:
         raise ValueError(f"uncertainty {standard!r} should be 0 or more")
     if most < least:
         raise ValueError(f"limits {least!r} to {most!r} are upside down: the least comes first")
-    if standard == 0:
+    if standard == 0 and half_width == 0:
         return 1.0 if least <= value <= most else 0.0
-    return _normal_cdf((most - value) / standard) - _normal_cdf((least - value) / standard)
+    return _below(most - value, standard, half_width) - _below(least - value, standard, half_width)
+
+
+def _below(limit: float, standard: float, half_width: float) -> float:
+    """Share of a normal distribution around 0, spread evenly over a width, below a limit."""
+    if half_width == 0:
+        return _normal_cdf(limit / standard)
+    upper, lower = limit + half_width, limit - half_width
+    if standard == 0:
+        return (max(upper, 0.0) - max(lower, 0.0)) / (2.0 * half_width)
+    area = _cdf_area(upper / standard) - _cdf_area(lower / standard)
+    return area * standard / (2.0 * half_width)
+
+
+def _cdf_area(z: float) -> float:
+    """The integral of the normal distribution's cdf up to z."""
+    return z * _normal_cdf(z) + exp(-z * z / 2.0) / sqrt(2.0 * pi)
 
 
 def _normal_cdf(z: float) -> float:

@@ -1,20 +1,19 @@
 """Exact choice of lengths for many valves: few lengths first, then near what each wants.
 
-Why one pass over the sorted valves is exact. Every valve is served by the lengths within
-the same distance H of the one it wants (the windows are equally wide). Take any choice in
-which a valve that wants less, a ≤ b, got the longer of two lengths, x > y: a has x and b
-has y. From x - a ≤ H follows x - b ≤ H, and b - x < b - y ≤ H, so b may have x; likewise
-a may have y. |a - y| + |b - x| ≤ |a - x| + |b - y|, since the distance on a line is
-convex. So changing the two over serves the same valves with the same lengths, in the same
-numbers, from no greater distance. Hence some best choice gives growing lengths to growing
-wants, and each length a run of valves: that is all the pass has to look through. The
-tests compare it with every possible choice on small sets.
+Why one pass over the sorted valves is exact. Every valve is served by the lengths of an interval
+around the one it wants. Take any choice in which a valve that wants less, a ≤ b, got the longer of
+two lengths, x > y: a has x and b has y. If x < b, it lies between y and b, so b may have x too. If
+not, and b may not have x, then a's interval reaches further from a than b's from b, on both sides,
+so a may have y too. With intervals equally wide both may change over, and
+|a - y| + |b - x| ≤ |a - x| + |b - y|, since the distance on a line is convex. So some choice with
+the fewest lengths gives growing lengths to growing wants, and each length a run of valves: that is
+all the pass has to look through. The tests compare it with every possible choice on small sets.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
 
 Score = tuple[int, int, int, int]
@@ -25,24 +24,28 @@ _UNITS = 10**9  # whole 1e-9 mm, so that equal distances compare equal
 
 @dataclass(frozen=True)
 class Target:
-    """The length one valve wants in mm, the places of the lengths that serve it, its group."""
+    """The length one valve wants in mm, the places of the lengths that serve it, its group.
+
+    `chances`: the chance that counts for a length, by place; 1 where it isn't given.
+    """
 
     wanted_mm: float
     served: frozenset[int]
     group: int = 0
+    chances: Mapping[int, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
-class _Way:
-    """How far a choice has come: its score, its last choice, and the way before it."""
+class _Path:
+    """How far a choice has come: its score, its last choice, and the path before it."""
 
     score: Score
     place: int | None = None
-    before: _Way | None = None
+    before: _Path | None = None
 
-    def step(self, place: int | None, add: Score) -> _Way:
+    def step(self, place: int | None, add: Score) -> _Path:
         a, b = self.score, add
-        return _Way((a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]), place, self)
+        return _Path((a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]), place, self)
 
 
 _State = tuple[int, int]  # place of the longest length in use, how many of it are gone
@@ -52,51 +55,39 @@ _START: _State = (-1, 0)
 def fewest_lengths(
     targets: Sequence[Target], lengths: Sequence[float], limits: Sequence[int | None]
 ) -> tuple[int | None, ...]:
-    """Choose the fewest distinct lengths that serve as many targets as can be served.
+    """For each target the place of its length, or None where it is not served.
 
-    Args:
-        targets: What each valve wants.
-        lengths: Lengths in mm, growing.
-        limits: How many there are of each length; None for no limit.
-
-    Returns:
-        For each target the place of its length in `lengths`, or None where it is not
-        served. Exact: most served, then fewest lengths, then least total distance, then
-        the longer.
+    Most served, then fewest distinct lengths, then least total distance, then the longer. `lengths`
+    grow; `limits` are how many there are of each, None for no limit.
     """
     rank = sorted(range(len(targets)), key=lambda i: targets[i].wanted_mm)
-    ways: dict[_State, _Way] = {_START: _Way((0, 0, 0, 0))}
+    paths: dict[_State, _Path] = {_START: _Path((0, 0, 0, 0))}
     for i in rank:
-        ways = _next(ways, targets[i], lengths, limits)
+        paths = _next(paths, targets[i], lengths, limits)
+    path: _Path | None = min(paths.values(), key=lambda each: each.score)
     chosen: list[int | None] = [None] * len(targets)
-    for i, place in zip(rank, _choices(min(ways.values(), key=lambda w: w.score)), strict=True):
-        chosen[i] = place
+    for i in reversed(rank):
+        assert path is not None
+        chosen[i], path = path.place, path.before
     return tuple(chosen)
 
 
 def one_length_each(
     targets: Sequence[Target], lengths: Sequence[float], limits: Sequence[int | None]
 ) -> tuple[int | None, ...]:
-    """Choose one length for each of two groups of targets.
+    """For each target the place of its group's length, or None where that doesn't serve it.
 
-    Two groups that take different lengths don't compete for stock, so each then has its
-    best length or its second best; beside those, only one length for both is left.
-
-    Args:
-        targets: What each valve wants, with the group it belongs to; two groups at most.
-        lengths: Lengths in mm, growing.
-        limits: How many there are of each length; None for no limit.
-
-    Returns:
-        For each target the place of its group's length, or None where that length doesn't
-        serve it. Exact: most served, then least total distance, then the longer.
+    One length for each of two groups: most served, then the best worst chance, then least total
+    distance, then the longer. Two groups that take different lengths don't compete for stock, so
+    each then has its best length or its second best; beside those, only one length for both is
+    left.
     """
     if not lengths:
         return (None,) * len(targets)
     groups = sorted({target.group for target in targets})
     places = range(len(lengths))
 
-    def share(pick: Mapping[int, int]) -> tuple[Score, tuple[int | None, ...]]:
+    def share(pick: Mapping[int, int]) -> tuple[_Worst, tuple[int | None, ...]]:
         return _share(pick, targets, lengths, limits)
 
     def two_best(group: int) -> list[int]:
@@ -107,12 +98,7 @@ def one_length_each(
     return min(tried, key=lambda each: each[0])[1]
 
 
-def _choices(way: _Way) -> list[int | None]:
-    places: list[int | None] = []
-    while way.before is not None:
-        places.append(way.place)
-        way = way.before
-    return places[::-1]
+_Worst = tuple[int, float, int, int]
 
 
 def _share(
@@ -120,9 +106,9 @@ def _share(
     targets: Sequence[Target],
     lengths: Sequence[float],
     limits: Sequence[int | None],
-) -> tuple[Score, tuple[int | None, ...]]:
+) -> tuple[_Worst, tuple[int | None, ...]]:
     chosen: list[int | None] = [None] * len(targets)
-    way = _Way((0, 0, 0, 0))
+    worst, distance, total = 1.0, 0, 0
     for place in sorted(set(pick.values())):
         serves = [
             i
@@ -132,46 +118,50 @@ def _share(
         serves.sort(key=lambda i: abs(lengths[place] - targets[i].wanted_mm))
         for i in serves[: limits[place]]:
             chosen[i] = place
-            way = way.step(place, _taken(targets[i], lengths[place]))
+            worst = min(worst, targets[i].chances.get(place, 1.0))
+            _, _, away, length = _taken(targets[i], lengths[place])
+            distance, total = distance + away, total + length
     missed = sum(target.group in pick for target in targets) - len(targets) + chosen.count(None)
-    return way.step(None, (missed, 0, 0, 0)).score, tuple(chosen)
+    return (missed, -worst, distance, total), tuple(chosen)
 
 
 def _next(
-    ways: Mapping[_State, _Way],
+    paths: Mapping[_State, _Path],
     target: Target,
     lengths: Sequence[float],
     limits: Sequence[int | None],
-) -> dict[_State, _Way]:
-    new: dict[_State, _Way] = {}
+) -> dict[_State, _Path]:
+    new: dict[_State, _Path] = {}
 
-    def keep(state: _State, way: _Way) -> None:
-        if state not in new or way.score < new[state].score:
-            new[state] = way
+    def keep(state: _State, path: _Path) -> None:
+        if state not in new or path.score < new[state].score:
+            new[state] = path
 
-    for (place, used), way in ways.items():
-        keep((place, used), way.step(None, (1, 0, 0, 0)))
+    for (place, used), path in paths.items():
+        keep((place, used), path.step(None, (1, 0, 0, 0)))
         limit = None if place < 0 else limits[place]
         if place in target.served and (limit is None or used < limit):
             # Without a limit nobody need know how many are gone.
             state = (place, used if limit is None else used + 1)
-            keep(state, way.step(place, _taken(target, lengths[place])))
-    for place, way in _best_below(ways, sorted(target.served)):
+            keep(state, path.step(place, _taken(target, lengths[place])))
+    for place, path in _best_below(paths, sorted(target.served)):
         if limits[place] != 0:
             missed, _, distance, total = _taken(target, lengths[place])
-            keep((place, 1), way.step(place, (missed, 1, distance, total)))
+            keep((place, 1), path.step(place, (missed, 1, distance, total)))
     return new
 
 
-def _best_below(ways: Mapping[_State, _Way], places: Sequence[int]) -> Iterator[tuple[int, _Way]]:
-    """Pair each place with the best way whose lengths are all shorter."""
-    waiting = sorted(ways, reverse=True)
-    best = ways[_START]  # nothing chosen yet is always one of the ways
+def _best_below(
+    paths: Mapping[_State, _Path], places: Sequence[int]
+) -> Iterator[tuple[int, _Path]]:
+    """Pair each place with the best path whose lengths are all shorter."""
+    waiting = sorted(paths, reverse=True)
+    best = paths[_START]  # nothing chosen yet is always one of the paths
     for place in places:
         while waiting and waiting[-1][0] < place:
-            way = ways[waiting.pop()]
-            if way.score < best.score:
-                best = way
+            path = paths[waiting.pop()]
+            if path.score < best.score:
+                best = path
         yield place, best
 
 

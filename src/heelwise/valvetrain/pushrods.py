@@ -3,34 +3,24 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import floor, hypot, isfinite, sqrt
+from math import floor, isfinite
 
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.figures import SLACK_TURNS, chance_inside, length_text, turns_text, uniform
+from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
 from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
+from heelwise.valvetrain.readings import SLACK_MM, Basis, Prospect, expect
+from heelwise.valvetrain.readings import Expectation as Expectation  # moved
+from heelwise.valvetrain.readings import Reading as Reading  # moved
+from heelwise.valvetrain.readings import expected_turns as expected_turns  # moved
 from heelwise.valvetrain.travel import Travel
-from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM
 from heelwise.valvetrain.window import Window, check_travel
+from heelwise.wording import Length, Text, text
 
 MOST_LENGTHS = 1000
-"""More lengths than this are a slip in the step, not a catalogue."""
+"""More lengths than this are a slip in the step, not a catalog."""
 
-_SLACK_MM = 1e-6
-
-
-@dataclass(frozen=True)
-class Reading:
-    """Turns counted on one valve with a pushrod of a length in mm."""
-
-    valve: Valve
-    pushrod_mm: float
-    turns: float
-
-    def __post_init__(self) -> None:
-        if not (isfinite(self.pushrod_mm) and self.pushrod_mm > 0):
-            raise ValueError(f"pushrod length {self.pushrod_mm!r} mm should be above 0")
-        if not isfinite(self.turns):
-            raise ValueError(f"turns {self.turns!r} should be a number")
+GOOD_CHANCE = 0.9
+"""The chance to land inside that an order should give every valve. Our own figure."""
 
 
 @dataclass(frozen=True)
@@ -40,17 +30,6 @@ class Suggestion:
     valve: Valve
     pushrod_mm: float | None
     expect_turns: float | None
-
-
-@dataclass(frozen=True)
-class Expectation:
-    """Turns to expect after a change, their standard uncertainty, the chance to land inside."""
-
-    valve: Valve
-    pushrod_mm: float
-    turns: float
-    uncertainty_turns: float
-    chance: float
 
 
 @dataclass(frozen=True)
@@ -74,20 +53,33 @@ class Order:
     not_served: tuple[Valve, ...]
 
 
+@dataclass(frozen=True)
+class Choice:
+    """An order, by which rule it was chosen, and what each valve served is to expect of it."""
+
+    rule: str
+    order: Order
+    expected: tuple[Expectation, ...]
+
+    @property
+    def worst_chance(self) -> float:
+        """The least chance of any valve served; 1 where none is."""
+        return min((each.chance for each in self.expected), default=1.0)
+
+
+GOOD_FOR_ALL = "fewest lengths that give every valve a good chance"
+BEST_WORST = "best chance for the valve with the worst"
+FEWEST_LENGTHS = "fewest lengths"
+ONE_A_KIND = "one length a kind"
+BEST_CHANCE = "best chance"
+
+
 def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, ...]:
-    """List the lengths sold, both ends inclusive.
-
-    Args:
-        from_mm: Shortest length sold, in mm.
-        to_mm: Longest length sold, in mm; reached within 1e-6 mm.
-        step_mm: Step between lengths, in mm.
-
-    Returns:
-        The lengths in mm, growing.
+    """List the lengths sold, growing, both ends inclusive (within 1e-6 mm).
 
     Raises:
-        ValueError: A figure is not above 0, the ends are upside down, or there are more
-            than 1,000 lengths.
+        ValueError: a figure is not above 0, the ends are upside down, or there are more than
+            1,000 lengths.
     """
     for name, value in (("sold_from", from_mm), ("sold_to", to_mm), ("sold_step", step_mm)):
         if not (isfinite(value) and value > 0):
@@ -96,7 +88,7 @@ def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, .
         raise ValueError(
             f"sold_from {from_mm:g} mm is above sold_to {to_mm:g} mm: the shortest comes first"
         )
-    steps = (to_mm - from_mm + _SLACK_MM) / step_mm
+    steps = (to_mm - from_mm + SLACK_MM) / step_mm
     if steps >= MOST_LENGTHS:
         raise ValueError(
             f"sold_step {step_mm:g} mm makes more than {MOST_LENGTHS:,} lengths: check the step"
@@ -104,37 +96,12 @@ def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, .
     return tuple(from_mm + i * step_mm for i in range(floor(steps) + 1))
 
 
-def expected_turns(reading: Reading, pushrod_mm: float, travel_mm: float) -> float:
-    """Give the turns to expect with another length: ΔL of pushrod is ΔL of preload.
-
-    Args:
-        reading: Turns counted with the present pushrod.
-        pushrod_mm: The other length in mm.
-        travel_mm: Plunger travel for one turn in mm, above 0.
-
-    Returns:
-        turns + ΔL / travel per turn; below 0 where the pushrod would hang loose.
-    """
-    return reading.turns + (pushrod_mm - reading.pushrod_mm) / travel_mm
-
-
 def try_pushrod(
     reading: Reading, window: Window, travel_mm: float, lengths: Iterable[float]
 ) -> Suggestion:
     """Name the length that lands nearest the middle of the window, among those inside it.
 
-    Args:
-        reading: Turns counted with the present pushrod.
-        window: The turns allowed.
-        travel_mm: Plunger travel for one turn in mm, in use.
-        lengths: Lengths sold or on hand, in mm, in any order.
-
-    Returns:
-        The length and the turns to expect; of two equally near, the longer. None and
-        None where no length lands inside.
-
-    Raises:
-        ValueError: The travel is not above 0.
+    Of two equally near, the longer.
     """
     check_travel(travel_mm)
     best: tuple[float, float] | None = None
@@ -149,101 +116,68 @@ def try_pushrod(
     return Suggestion(reading.valve, *best)
 
 
-def order(
-    readings: Iterable[Reading],
-    window: Window,
-    travel_mm: float,
+def choose_pushrods(
+    prospects: Iterable[Prospect],
+    basis: Basis,
     lengths: Iterable[float],
-    by_kind: bool = False,
     stock: Mapping[float, int] | None = None,
-) -> Order:
-    """Order for the whole engine: the fewest distinct lengths that put every valve inside.
+) -> tuple[Choice, ...]:
+    """The order to make for the whole engine, and then the others worth knowing.
 
-    As many valves as can be are served; then with the fewest distinct lengths; then
-    nearest the middle of the window (least total distance); then with the longer. Valves
-    already right take part like the others. The result is exact, whatever the order of
-    the readings: see `ordering`.
+    Served is a valve for which some length is expected inside the window. First, of the orders
+    that give every valve a chance of `GOOD_CHANCE` the one with the fewest lengths; where none
+    does, the one whose worst chance is best, and in which every valve that can still has a good
+    chance. Then nearest the middle, then the longer. Valves already right take part like the
+    others. Behind it, where they differ: fewest lengths, one length a kind, best chance.
 
-    Args:
-        readings: One reading a valve.
-        window: The turns allowed.
-        travel_mm: Plunger travel for one turn in mm, in use.
-        lengths: Lengths sold or on hand, in mm, in any order.
-        by_kind: All intakes one length and all exhausts one.
-        stock: How many there are of a length, those now in the engine included; a length
-            that isn't named has no limit.
-
-    Returns:
-        What to buy, with the valves that nothing serves.
-
-    Raises:
-        ValueError: The travel is not above 0, a valve is given twice, or a stock is below 0.
+    `stock`: how many there are of a length, those now in the engine included; a length that isn't
+    named has no limit.
     """
-    check_travel(travel_mm)
-    kept = sorted(readings, key=lambda each: each.valve)
-    for one, other in pairwise(kept):
-        if one.valve == other.valve:
-            raise ValueError(f"{one.valve} is given twice: give its latest reading alone")
+    given = _without_duplicates(prospects)
     sold = tuple(sorted(set(lengths)))
     limits = _limits(sold, stock)
-    targets = tuple(_target(each, window, travel_mm, sold) for each in kept)
-    choose = one_length_each if by_kind else fewest_lengths
-    chosen = choose(targets, sold, limits)
-    return _as_order([each.valve for each in kept], sold, chosen)
+    every = [_options(each, basis, sold) for each in given]
+    choices: list[Choice] = []
 
+    def add(rule: str, chosen: Sequence[int | None]) -> None:
+        order = _as_order([each.valve for each in given], sold, chosen)
+        if order not in [each.order for each in choices]:
+            expected = tuple(
+                options[place]
+                for options, place in zip(every, chosen, strict=True)
+                if place is not None
+            )
+            choices.append(Choice(rule, order, expected))
 
-def expectation(
-    reading: Reading,
-    pushrod_mm: float,
-    window: Window,
-    travel: Travel,
-    resolution: float = 0.125,
-    zero_lash_mm: float = ZERO_LASH_MM,
-    length_mm: float = LENGTH_MM,
-) -> Expectation:
-    """Say what to expect of a valve after a change of pushrod, how surely, and the chance.
+    def fewest(least: float) -> tuple[int | None, ...]:
+        targets = [_target(*each, basis, least) for each in zip(given, every, strict=True)]
+        return fewest_lengths(targets, sold, limits)
 
-    The reading brings its resolution and its zero lash; a change brings two lengths and
-    the travel's own uncertainty over ΔL (GUM 5.1.2). A pushrod that stays brings no more.
-
-    Args:
-        reading: Turns counted with the present pushrod.
-        pushrod_mm: The length to come, in mm.
-        window: The turns allowed.
-        travel: The travel per turn in use; an unknown uncertainty counts as none.
-        resolution: Smallest step of the reading, in turns.
-        zero_lash_mm: Standard uncertainty of zero lash at the pushrod, in mm.
-        length_mm: Standard uncertainty of one pushrod's length, in mm.
-
-    Returns:
-        Turns, standard uncertainty in turns, and the chance of turns inside the window.
-
-    Raises:
-        ValueError: The travel is not above 0, or the resolution below 0.
-    """
-    check_travel(travel.mm)
-    change = pushrod_mm - reading.pushrod_mm
-    turns = expected_turns(reading, pushrod_mm, travel.mm)
-    lengths = sqrt(2.0) * length_mm / travel.mm if abs(change) > _SLACK_MM else 0.0
-    standard = hypot(
-        uniform(resolution),
-        zero_lash_mm / travel.mm,
-        lengths,
-        change / travel.mm**2 * (travel.uncertainty_mm or 0.0),
-    )
-    chance = chance_inside(turns, standard, window.least_turns, window.most_turns)
-    return Expectation(reading.valve, pushrod_mm, turns, standard, chance)
+    served = fewest(0.0).count(None)
+    levels = sorted({min(e.chance, GOOD_CHANCE) for options in every for e in options.values()})
+    # The highest level at which as many are served: fewer are as it rises.
+    low, high = 0, len(levels) - 1
+    while low < high:
+        middle = (low + high + 1) // 2
+        if fewest(levels[middle]).count(None) == served:
+            low = middle
+        else:
+            high = middle - 1
+    chosen = fewest(levels[low] if levels else 0.0)
+    add(GOOD_FOR_ALL, chosen)
+    if choices[0].worst_chance < GOOD_CHANCE:
+        choices[0] = Choice(BEST_WORST, choices[0].order, choices[0].expected)
+    add(FEWEST_LENGTHS, fewest(0.0))
+    targets = [_target(*each, basis, 0.0) for each in zip(given, every, strict=True)]
+    add(ONE_A_KIND, one_length_each(targets, sold, limits))
+    add(BEST_CHANCE, fewest(1.0))
+    return tuple(choices)
 
 
 def length_sets_preload(mount: str) -> str | None:
-    """Say why a pushrod's length is not chosen by preload on this mount, and what instead.
+    """Why a pushrod's length is not chosen by preload on this mount; None where it is.
 
-    Args:
-        mount: ``bolt-down``, ``stud`` or ``shaft``, as a setup names it.
-
-    Returns:
-        None where rockers are fixed in height, so that length does set the preload; else
-        the reason and the other way.
+    `mount` is "bolt-down", "stud" or "shaft", as a setup names it.
     """
     if mount != "stud":
         return None
@@ -257,34 +191,28 @@ def length_sets_preload(mount: str) -> str | None:
 
 def nothing_serves(
     reading: Reading, window: Window, travel_mm: float, lengths: Sequence[float]
-) -> str:
+) -> Text:
     """Say what to do where no length sold or on hand puts a valve inside its window.
 
-    Args:
-        reading: Turns counted with the present pushrod.
-        window: The turns allowed.
-        travel_mm: Plunger travel for one turn in mm, in use.
-        lengths: Lengths sold or on hand, in mm.
-
-    Returns:
-        The length wanted (worked out), the nearest there is, and other ways. The ways are
-        common practice, without a source.
-
-    Raises:
-        ValueError: The travel is not above 0.
+    The length wanted (worked out), the nearest there is, and other ways: common practice, without
+    a source.
     """
     check_travel(travel_mm)
-    wanted = reading.pushrod_mm + (window.middle - reading.turns) * travel_mm
-    told = f"Nothing sold or on hand puts {reading.valve} inside: the middle of its window needs "
-    told += f"{length_text(wanted)} (worked out from the reading)"
+    wanted = _wanted(reading, window, travel_mm)
+    near_text = Text("")
     if lengths:
         near = min(lengths, key=lambda each: (abs(each - wanted), -each))
         turns = turns_text(expected_turns(reading, near, travel_mm))
-        told += f"; the nearest, {length_text(near)}, would read {turns}"
-    return told + (
-        ". First read it again, finer. Then: have a pushrod made to length, look for one sold in "
-        "a finer step, or find what makes this valve differ (stem height, seat depth, lifter "
-        "cup). Shims under a rocker stand lessen preload, where the maker allows them."
+        near_text = text("; the nearest, {}, would read {}", Length(near), turns)
+    return text(
+        "Nothing sold or on hand puts {} inside: the middle of its window needs {} (worked out "
+        "from the reading){}. First read it again, finer. Then: have a pushrod made to length, "
+        "look for one sold in a finer step, or find what makes this valve differ (stem height, "
+        "seat depth, lifter cup). Shims under a rocker stand lessen preload, where the maker "
+        "allows them.",
+        reading.valve,
+        Length(wanted),
+        near_text,
     )
 
 
@@ -292,25 +220,50 @@ def _inside(turns: float, window: Window) -> bool:
     return window.least_turns - SLACK_TURNS <= turns <= window.most_turns + SLACK_TURNS
 
 
-def _target(reading: Reading, window: Window, travel_mm: float, sold: Sequence[float]) -> Target:
-    wanted = reading.pushrod_mm + (window.middle - reading.turns) * travel_mm
-    served = [
-        place
+def _wanted(reading: Reading, window: Window, travel_mm: float) -> float:
+    """The length that lands in the middle of the window, in mm."""
+    return reading.pushrod_mm + (window.middle - reading.turns) * travel_mm
+
+
+def _without_duplicates(prospects: Iterable[Prospect]) -> list[Prospect]:
+    kept = sorted(prospects, key=lambda each: each.valve)
+    for one, other in pairwise(kept):
+        if one.valve == other.valve:
+            raise ValueError(f"{one.valve} is given twice: give its latest reading alone")
+    return kept
+
+
+def _options(prospect: Prospect, basis: Basis, sold: Sequence[float]) -> dict[int, Expectation]:
+    """What each length that is expected to land inside leads to, by its place."""
+    reading, travel = prospect.reading, basis.travel.mm
+    return {
+        place: expect(prospect, length, basis)
         for place, length in enumerate(sold)
-        if _inside(expected_turns(reading, length, travel_mm), window)
-    ]
-    return Target(wanted, frozenset(served), group=list(ValveKind).index(reading.valve.kind))
+        if _inside(expected_turns(reading, length, travel), basis.window)
+    }
+
+
+def _target(
+    prospect: Prospect, options: Mapping[int, Expectation], basis: Basis, least: float
+) -> Target:
+    """What a valve wants, served by the lengths with at least a chance, or with its best."""
+    chances = {place: each.chance for place, each in options.items()}
+    enough = min(least, max(chances.values(), default=0.0))
+    return Target(
+        _wanted(prospect.reading, basis.window, basis.travel.mm),
+        frozenset(place for place, chance in chances.items() if chance >= enough),
+        list(ValveKind).index(prospect.valve.kind),
+        {place: min(chance, GOOD_CHANCE) for place, chance in chances.items()},
+    )
 
 
 def _limits(sold: Sequence[float], stock: Mapping[float, int] | None) -> tuple[int | None, ...]:
-    for length, count in (stock or {}).items():
+    counts = (stock or {}).items()
+    for length, count in counts:
         if count < 0:
             raise ValueError(f"stock of {length:g} mm is {count}: give 0 or more")
     return tuple(
-        next(
-            (count for named, count in (stock or {}).items() if abs(named - length) <= _SLACK_MM),
-            None,
-        )
+        next((count for named, count in counts if abs(named - length) <= SLACK_MM), None)
         for length in sold
     )
 
@@ -328,3 +281,44 @@ def _as_order(
     return Order(
         tuple(Purchase(sold[place], tuple(buy[place])) for place in sorted(buy)), tuple(missed)
     )
+
+
+def order(  # until its callers choose by chance
+    readings: Iterable[Reading],
+    window: Window,
+    travel_mm: float,
+    lengths: Iterable[float],
+    by_kind: bool = False,
+    stock: Mapping[float, int] | None = None,
+) -> Order:
+    """The fewest lengths, or one a kind, that put every valve inside: see `choose_pushrods`."""
+    check_travel(travel_mm)
+    given = _without_duplicates(Prospect(each) for each in readings)
+    sold = tuple(sorted(set(lengths)))
+    targets = [
+        Target(
+            _wanted(each.reading, window, travel_mm),
+            frozenset(
+                place
+                for place, length in enumerate(sold)
+                if _inside(expected_turns(each.reading, length, travel_mm), window)
+            ),
+            list(ValveKind).index(each.valve.kind),
+        )
+        for each in given
+    ]
+    choose = one_length_each if by_kind else fewest_lengths
+    return _as_order(
+        [each.valve for each in given], sold, choose(targets, sold, _limits(sold, stock))
+    )
+
+
+def expectation(  # until its callers use `expect`
+    reading: Reading,
+    pushrod_mm: float,
+    window: Window,
+    travel: Travel,
+    resolution: float = EIGHTH,
+) -> Expectation:
+    """What to expect of a valve after a change of pushrod: see `expect`."""
+    return expect(Prospect(reading, resolution), pushrod_mm, Basis(window, travel))

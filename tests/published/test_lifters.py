@@ -10,7 +10,8 @@ from heelwise.valvetrain.lash import (
     HOW_MEASURED,
     checking_length,
 )
-from heelwise.valvetrain.pushrods import Reading, expected_turns, sold_lengths
+from heelwise.valvetrain.pushrods import sold_lengths
+from heelwise.valvetrain.readings import Reading, expected_turns
 from heelwise.valvetrain.travel import worked_out
 from heelwise.valvetrain.window import WindowSheet, preload_mm, window_in_turns
 from heelwise.wording import MM_PER_INCH

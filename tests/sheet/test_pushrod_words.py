@@ -4,7 +4,7 @@ from heelwise.pictures.roles import ValveSign
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.sections import Section
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.pushrods import Reading
+from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.window import Window
 from heelwise.walk.pushrod_set import Counted, PushrodSet, repeated
 from heelwise.walk.scene import scene_of

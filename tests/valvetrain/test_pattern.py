@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.pattern import Finding, find_pattern
-from heelwise.valvetrain.pushrods import Reading
+from heelwise.valvetrain.readings import Reading
 
 ENGINE = make_engine([1, 8, 7, 2, 6, 5, 4, 3], banks={"left": [1, 3, 5, 7], "right": [2, 4, 6, 8]})
 WOBBLE = [

@@ -15,17 +15,15 @@ from heelwise.valvetrain.pushrods import (
     MOST_LENGTHS,
     ONE_A_KIND,
     Purchase,
-    Reading,
     choose_pushrods,
     expectation,
-    expected_turns,
     length_sets_preload,
     nothing_serves,
     order,
     sold_lengths,
     try_pushrod,
 )
-from heelwise.valvetrain.readings import Basis, Prospect, expect
+from heelwise.valvetrain.readings import Basis, Prospect, Reading, expect, expected_turns
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM
 from heelwise.valvetrain.window import Window, Word, judge

@@ -17,12 +17,12 @@ from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.setup_words import unit_of
 from heelwise.sheet.text import section_lines
 from heelwise.valvetrain.pushrods import (
-    Expectation,
     Order,
     Purchase,
     length_sets_preload,
     try_pushrod,
 )
+from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.window import (
     counted_down,
     never_past,

@@ -45,7 +45,8 @@ from heelwise.valvetrain.lash import (
     checking_length,
     length_from_lash,
 )
-from heelwise.valvetrain.pushrods import Reading, sold_lengths
+from heelwise.valvetrain.pushrods import sold_lengths
+from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
 

@@ -22,7 +22,8 @@ from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.valvetrain.figures import length_text, turns_text
-from heelwise.valvetrain.pushrods import Expectation, Reading, try_pushrod
+from heelwise.valvetrain.pushrods import try_pushrod
+from heelwise.valvetrain.readings import Expectation, Reading
 from heelwise.walk.limits import growth_facts, hot_text
 from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet, set_of
 from heelwise.walk.scene import Scene

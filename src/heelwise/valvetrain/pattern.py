@@ -13,7 +13,7 @@ from statistics import median
 
 from heelwise.valvetrain.engine import Bank, Engine, Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.pushrods import Reading, expected_turns
+from heelwise.valvetrain.readings import Reading, expected_turns
 
 LEAST_READINGS = 5
 """Fewer readings than this show no pattern."""

@@ -8,10 +8,15 @@ from math import floor, isfinite
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
 from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
-from heelwise.valvetrain.readings import SLACK_MM, Basis, Prospect, expect
-from heelwise.valvetrain.readings import Expectation as Expectation  # moved
-from heelwise.valvetrain.readings import Reading as Reading  # moved
-from heelwise.valvetrain.readings import expected_turns as expected_turns  # moved
+from heelwise.valvetrain.readings import (
+    SLACK_MM,
+    Basis,
+    Expectation,
+    Prospect,
+    Reading,
+    expect,
+    expected_turns,
+)
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.window import Window, check_travel
 from heelwise.wording import Length, Text, text

@@ -12,7 +12,8 @@ from heelwise.documents.entries import Accepted, Checked, Draft, Ordered, Receiv
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Engine, Valve
-from heelwise.valvetrain.pushrods import Expectation, Reading, expectation, order
+from heelwise.valvetrain.pushrods import expectation, order
+from heelwise.valvetrain.readings import Expectation, Reading
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply

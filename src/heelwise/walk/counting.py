@@ -13,7 +13,8 @@ from heelwise.documents.step_records import Phase, Records
 from heelwise.documents.typed_numbers import turns_resolution
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.pushrods import Reading, try_pushrod
+from heelwise.valvetrain.pushrods import try_pushrod
+from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import Word, judge, preload_mm
 from heelwise.walk.doubts import doubt

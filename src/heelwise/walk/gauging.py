@@ -9,7 +9,8 @@ from heelwise.documents.entries import Draft, Gauged
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.lash import LashWord, judge_lash
-from heelwise.valvetrain.pushrods import Reading, try_pushrod
+from heelwise.valvetrain.pushrods import try_pushrod
+from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.window import Window
 from heelwise.walk.counting import AtValve
 from heelwise.walk.limits import gauge_limits, preload_limits

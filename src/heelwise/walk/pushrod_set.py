@@ -12,7 +12,8 @@ from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import Repeats, repeats
 from heelwise.valvetrain.growth import HotPreload
-from heelwise.valvetrain.pushrods import Expectation, Order, Reading, expectation, order
+from heelwise.valvetrain.pushrods import Order, expectation, order
+from heelwise.valvetrain.readings import Expectation, Reading
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.window import Ceiling, Verdict, Window, judge
 from heelwise.walk.buying import zero_lash_mm

@@ -9,7 +9,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.pushrods import Reading, expected_turns
+from heelwise.valvetrain.readings import Reading, expected_turns
 from heelwise.walk.buying import chances, ordered_lengths
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene

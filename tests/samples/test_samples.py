@@ -23,7 +23,7 @@ def test_the_finished_one_is_signed_off_with_every_valve_proved() -> None:
     assert standing.crossed
     assert {e.by for e in standing.entries} == {"MK", "JD"}
     record = read_record(FOLDER / "harbor-launch-six-port.toml")
-    assert len(record.last_signing) == 12
+    assert len(record.signoff) == 12
 
 
 def test_the_interrupted_one_asks_where_the_crank_is() -> None:

@@ -53,6 +53,6 @@ async def test_walked_by_keys_to_sign_off(card: str, size: tuple[int, int], tmp_
     session.close()
     record = read_record(session.file)
     assert record.entries[-1].body.kind == "signed off"
-    assert len(record.last_signing) == len(session.walker.build.engine.valves)
-    assert {row["proved"] for row in record.last_signing} <= {"clicked", "settled"}
+    assert len(record.signoff) == len(session.walker.build.engine.valves)
+    assert {row["proved"] for row in record.signoff} <= {"clicked", "settled"}
     assert {"prepare", "trial", "fit", "prove", "sign off"} <= set(seen)

@@ -1,8 +1,4 @@
-"""Entries from and to TOML, and whether their texts say what work can go on from.
-
-A record is read without that last check, so that a sheet can show whatever was kept. Seals show
-that it is as it was written; they don't show that this program wrote it.
-"""
+"""Entries from and to TOML, and whether work can go on from them: a sheet shows them anyway."""
 
 from __future__ import annotations
 
@@ -38,12 +34,9 @@ _TIME = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:\.\d{1,6})?[+-]\d\d:\d\
 
 
 def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
-    """Read `[[entry]]` and `[[signoff]]` tables as our own writer lays them out, line by line.
+    """Read `[[entry]]` and `[[signoff]]` tables as our writer lays them out, several times as fast.
 
-    A record of many entries is read several times as fast as by a whole TOML parser.
-
-    Returns:
-        Tables by name; None where a line is not of our own form, and the parser has to say.
+    None where a line is not of our own form, and the TOML parser has to say.
     """
     tables: dict[str, list[dict[str, Any]]] = {"entry": [], "signoff": []}
     table: dict[str, Any] | None = None
@@ -65,11 +58,7 @@ def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
 
 
 def _value(text: str) -> object:
-    """A value on one line; what is not among the usual forms is left to the parser.
-
-    Raises:
-        ValueError, Faulty: If it isn't one.
-    """
+    """A value on one line; the parser reads what is unusual, and raises if it isn't one."""
     if _PLAIN.fullmatch(text):
         return text[1:-1]
     if number := _NUMBER.fullmatch(text):
@@ -84,19 +73,10 @@ def _value(text: str) -> object:
 
 
 def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
-    """Make an entry of one `[[entry]]` table.
-
-    Args:
-        raw: The table as TOML gives it.
-        expected: The number it must carry (its place in the record, from 1).
-        file: Name of the file, for the message.
-
-    Returns:
-        The entry, its seal included if the table has one. Keys that this version doesn't know
-        are its `unknown`; of a kind it doesn't know, the body is `NotKnown`.
+    """Make an entry of one `[[entry]]` table, which must carry its place in the record as number.
 
     Raises:
-        Faulty: Naming every fault as `entry N.key`.
+        Faulty: Naming every fault as `entry N.key`; what isn't known to this version is none.
     """
     where = f"entry {expected}"
     faults = list(_common_faults(raw, where, expected))
@@ -142,10 +122,7 @@ def _common_faults(raw: dict[str, Any], where: str, expected: int) -> Iterator[F
 
 
 def entry_text(entry: AnyEntry) -> str:
-    """Lay an entry out as TOML lines, all but its seal (storage adds that).
-
-    tomli-w would write an array of tables inline, so the `[[entry]]` line is ours.
-    """
+    """An entry as TOML lines, all but its seal (tomli-w would write the table inline)."""
     fields: dict[str, Any] = {
         "number": entry.number,
         "at": entry.at,
@@ -168,12 +145,7 @@ def one_line_pair(key: str, value: object) -> str:
 
 
 def entry_faults(entries: Iterable[AnyEntry], valves: Collection[Valve]) -> list[Fault]:
-    """Find what work can't go on from: "entry N.key" with what is wrong.
-
-    Args:
-        entries: A record's entries.
-        valves: The engine's.
-    """
+    """What work can't go on from, on an engine with these valves, as "entry N.key"."""
     names = {str(valve) for valve in valves}
     return [
         Fault(f"entry {entry.number}.{key}", problem, instead)

@@ -1,8 +1,4 @@
-"""The methods a procedure can follow: what each reads, tries and proves, and what it needs.
-
-The order of phases and the rounds over valves are the walk's own; a method only names which of
-them there are.
-"""
+"""The methods a procedure can follow; the order of phases and rounds is the walk's own."""
 
 from __future__ import annotations
 

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from types import TracebackType
 
 import tomli_w
 
@@ -60,11 +59,7 @@ class OpenRecord:
         return self._journal.recovered
 
     def asides_to_enter(self) -> tuple[Aside, ...]:
-        """Torn ends that lie beside the record and that no entry names yet.
-
-        Raises:
-            StorageError: If that can't be looked at.
-        """
+        """Torn ends that lie beside the record and that no entry names yet."""
         named = {e.body.aside for entry in self.entries if (e := entry.when(Recovered))}
         return tuple(aside for aside in self._journal.asides() if aside.file not in named)
 
@@ -77,11 +72,7 @@ class OpenRecord:
     ) -> AnyEntry:
         """Append an entry; when this returns it is on the disk.
 
-        Args:
-            draft: What to keep.
-            at: When, with an offset.
-            by: Who, as initials.
-            outcome: Rows to write as `[[signoff]]` just before an entry that signs off.
+        `outcome`: rows to write as `[[signoff]]` just before an entry that signs off.
 
         Raises:
             NotKept: If it could not be made durable. The entry does not count.
@@ -97,19 +88,11 @@ class OpenRecord:
         return kept
 
     def go_on_elsewhere(self, path: Path) -> None:
-        """After a failure: put all that was acknowledged in a new file and go on there.
-
-        Raises:
-            StorageError: If that can't be done either.
-        """
+        """After a failure: put all that was acknowledged in a new file and go on there."""
         self._journal = self._journal.rescue(path)
 
     def try_again_here(self) -> None:
-        """After a failure: re-read what is on the disk, and go on if all acknowledged is there.
-
-        Raises:
-            StorageError: If it is not.
-        """
+        """After a failure: go on here if all acknowledged is on the disk, or StorageError."""
         self._journal.recover_in_place()
 
     def unkept_text(self) -> str:
@@ -135,22 +118,12 @@ class OpenRecord:
     def __enter__(self) -> OpenRecord:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
 
 def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRecord:
-    """Open a record for work, setting a torn end aside beside it.
-
-    Args:
-        path: The record.
-        by: Who opens it, told to a second opener.
-        files: The file layer, the real one by default.
+    """Open a record for work, setting a torn end aside beside it; a second opener is told `by`.
 
     Raises:
         StorageError: If it is held by another, damaged, or can't be read.

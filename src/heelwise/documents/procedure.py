@@ -185,12 +185,9 @@ def procedure_digest(data: bytes) -> str:
 
 
 def parse_procedure(raw: Mapping[str, Any], file: str, text: str = "") -> Procedure:
-    """Make a procedure of a document, or tell everything that is wrong with it.
+    """Make a procedure of a document, shared steps and what it is based on written out.
 
-    Args:
-        raw: The document as TOML gives it; it may name shared steps or another procedure.
-        file: Its name, for the faults; its stem is the id of a procedure that names none.
-        text: The document's own text, kept as it is where nothing has to be written out.
+    Its own `text` is kept where nothing had to be written out.
 
     Raises:
         Faulty: With every fault; of a document made for a newer Heelwise, that alone.
@@ -201,11 +198,7 @@ def parse_procedure(raw: Mapping[str, Any], file: str, text: str = "") -> Proced
 
 
 def load_procedure(path: Path) -> Procedure:
-    """Read a procedure from its file.
-
-    Raises:
-        Faulty: With every fault found in it.
-    """
+    """Read a procedure from its file, or raise Faulty with every fault."""
     data = read_bytes(path, CAP)
     text = data.decode("utf-8", "replace").replace("\r\n", "\n")
     return parse_procedure(parse_toml(data, str(path)), str(path), text)

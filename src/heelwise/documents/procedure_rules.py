@@ -26,20 +26,13 @@ def step_name(step: object, number: int) -> str:
 
 
 def rule_faults(head: Head | None, steps: Sequence[Step]) -> Iterator[Fault]:
-    """Every fault between steps and with the method.
-
-    Steps and head may be only partly read: what can't be read is None, and told of elsewhere.
-
-    Yields:
-        Faults of "step N.key", "procedure.key", or "step" for one that is missing.
-    """
+    """Every fault between steps and with the method; what can't be read of them is None here."""
     yield from _ids(steps)
     yield from _conditions(steps)
-    given: Any = head.method if head is not None else None
-    method = METHODS.get(given) if isinstance(given, str) else given
-    if not isinstance(method, Method):
+    method: Any = head.method if head else None
+    method = METHODS.get(method) if isinstance(method, str) else method
+    if head is None or not isinstance(method, Method):
         return
-    assert head is not None
     yield from _lifters(head, method)
     for number, step in enumerate(steps, start=1):
         for fault in _of_step(step, method):

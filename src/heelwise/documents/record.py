@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any, cast
+from typing import Annotated, Any
 
 from pydantic import ConfigDict, Field, ValidationError
 
@@ -55,11 +55,7 @@ class Head:
 
 @dataclass(frozen=True)
 class Record:
-    """A record as read: its head, its sealed entries, and how its bytes are.
-
-    `signoff` holds the rows of every signing, oldest first; each carries the
-    number of the entry that signed it.
-    """
+    """A record as read; `signoff`: the rows of every signing, each with the entry that signed."""
 
     file: Path
     head: Head
@@ -76,12 +72,6 @@ class Record:
     def torn(self) -> bool:
         """Whether bytes follow the last sealed entry."""
         return self.scan is not None and self.scan.state is State.TORN
-
-    @property
-    def last_signing(self) -> tuple[Mapping[str, object], ...]:
-        """The rows of the latest signing."""
-        latest = max((cast(int, row.get("signed", 0)) for row in self.signoff), default=0)
-        return tuple(row for row in self.signoff if row.get("signed") == latest)
 
     @property
     def unknown(self) -> tuple[str, ...]:

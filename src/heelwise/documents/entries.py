@@ -272,13 +272,14 @@ class Ordered(Body):
 
 
 class Received(Body):
-    """A bought pushrod, measured and labelled for its valve."""
+    """A bought pushrod labeled for its valve, measured or taken as the one ordered."""
 
     KIND = "received"
     valve: ValveText
     pushrod: LengthText
     ordered: LengthText
     as_ordered: bool
+    measured: bool = True
 
 
 class Proved(Proof):

@@ -34,6 +34,7 @@ from heelwise.documents.steps import Step as Step
 from heelwise.documents.toml import CAP, parse_toml, read_bytes
 
 RecountRule = Literal["sample", "all", "none"]
+ReceiveRule = Literal["every one", "one of each length", "none"]
 TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]
 
@@ -70,6 +71,7 @@ class Defaults(Table):
     most_turns: TurnsNumber | None = None
     wanted_turns: TurnsNumber | None = None
     recount: RecountRule = "sample"
+    receive: ReceiveRule = "every one"
     lash_tolerance: Length = "0.001 in"
     feeler_step: Length = "0.001 in"
     gauge_source: Paragraph = "common practice, no source"
@@ -144,6 +146,19 @@ class Procedure(Head):
     steps: tuple[Step, ...]
     text: str
     digest: str
+
+    @property
+    def omissions(self) -> list[str]:
+        """What its defaults leave out, for the sheet."""
+        receive, recount = self.defaults.receive, self.defaults.recount
+        measured = {"none": "no new pushrod was measured", "every one": ""}.get(
+            receive, "one new pushrod of each length was measured, the others taken as ordered"
+        )
+        counted = "no valve was counted again after its proof" if recount == "none" else ""
+        return [
+            *([measured] if self.method.buys and measured else []),
+            *([counted] if self.method.recounts and counted else []),
+        ]
 
     def serves(self, mount: str, lifter: str) -> bool:
         """Whether it is meant for a rocker mount and a kind of lifter."""

@@ -296,6 +296,7 @@ def _left_out(scene: Scene) -> Iterable[str]:
     for step in procedure.left_out:
         hazard = f" ({step.level}: {safe(step.hazard or '', 500)})" if step.level else ""
         yield f"{safe(step.title, 200)}{hazard}: not in this procedure"
+    yield from (f"{each} (the procedure's default)" for each in procedure.omissions)
     for entry in scene.state.steps.values():
         if isinstance(entry.body, e.Skipped):
             yield entry_words(entry, procedure) + f" (entry {entry.number})"

@@ -163,6 +163,8 @@ def _ordered(body: e.Ordered, f: Fields) -> Text:
 
 
 def _received(body: e.Received, f: Fields) -> Text:
+    if not body.measured:
+        return text("{valve} pushrod taken as the {ordered} ordered, not measured", **f)
     as_ordered = "as ordered" if body.as_ordered else text("NOT as ordered ({})", f["ordered"])
     return text("{valve} pushrod received, measures {pushrod}, {}", as_ordered, **f)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 
@@ -25,6 +25,7 @@ from heelwise.wording import Length, joined, listed, text
 
 ORDER = "walk/order"
 RECEIVE = "walk/receive"
+RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
 KEEP = "k"
 ON_HAND = "the setup's on_hand"
@@ -35,12 +36,16 @@ def buying_prompt(scene: Scene) -> Prompt | None:
     ordered = ordered_lengths(scene)
     if not ordered:
         return _order(scene)
-    for valve in scene.build.engine.valves:
-        valve_state = scene.state.valve(valve)
-        received = valve_state.received
-        if received is None or not _as_ordered(valve_state, received, ordered[valve]):
-            return _receive(scene, valve_state, ordered[valve])
-    return None
+    due = [
+        state
+        for state in scene.state.valves.values()
+        if state.received is None or not _as_ordered(state, state.received, ordered[state.valve])
+    ]
+    if not due:
+        return None
+    if scene.build.procedure.defaults.receive == "none" and due[0].received is None:
+        return _take_as_ordered(scene, due)
+    return _receive(scene, due[0], ordered[due[0].valve])
 
 
 def ordered_lengths(scene: Scene) -> dict[Valve, str]:
@@ -233,6 +238,51 @@ def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
     )
 
 
+def _take_as_ordered(scene: Scene, due: Iterable[ValveState]) -> Prompt:
+    """The pushrods of a procedure that has none measured: each labeled for its valve."""
+    ordered = ordered_lengths(scene)
+    valves = [state.valve for state in due]
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        return Reply(_unmeasured(valves, ordered))
+
+    return Prompt(
+        id=RECEIVE_ALL,
+        phase="trial",
+        ask=Ask.CHOICE,
+        question=f"Is a pushrod of the length ordered labeled for each of {listed(valves)}?",
+        why="Packets get mixed, and labels are not measurements. This procedure has none measured.",
+        options=(Option("y", "labeled, by the lengths on their packets"),),
+        facts=(Fact("new pushrods are not measured", "the procedure"),),
+        take=take,
+    )
+
+
+def _unmeasured(valves: Iterable[Valve], ordered: Mapping[Valve, str]) -> tuple[Draft, ...]:
+    return tuple(
+        Draft(
+            Received(
+                valve=str(valve),
+                pushrod=ordered[valve],
+                ordered=ordered[valve],
+                as_ordered=True,
+                measured=False,
+            )
+        )
+        for valve in valves
+    )
+
+
+def _of_the_same_length(scene: Scene, valve: Valve) -> list[Valve]:
+    """Valves whose pushrods are taken as ordered once this one was measured."""
+    if scene.build.procedure.defaults.receive != "one of each length":
+        return []
+    ordered = ordered_lengths(scene)
+    states = scene.state.valves.values()
+    due = [s.valve for s in states if s.received is None and s.valve != valve]
+    return [each for each in due if ordered[each] == ordered[valve]]
+
+
 def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
     mm = pushrod_mm(scene, valve, answer)
     fits = _near(scene, mm, ordered)
@@ -240,7 +290,8 @@ def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
     # Its length stands by itself: a new order asks for it again only where another is ordered.
     draft = Draft(body)
     if fits:
-        return Reply((draft,), f"{valve}: {answer}, as ordered.", "good")
+        others = _unmeasured(_of_the_same_length(scene, valve), ordered_lengths(scene))
+        return Reply((draft, *others), f"{valve}: {answer}, as ordered.", "good")
     swapped = [v for v, length in ordered_lengths(scene).items() if _near(scene, mm, length)]
     hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
     return Reply((draft,), f"{valve}: {answer} is not the {ordered} ordered.{hint}", "bad")

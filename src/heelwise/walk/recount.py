@@ -25,6 +25,8 @@ LOOSEN = "walk/recount-loosen"
 def sample(scene: Scene) -> dict[Valve, str]:
     """The valves to count again, each with the reason."""
     rule = scene.state.answers.get(Records.RECOUNT, scene.build.procedure.defaults.recount)
+    if rule == "none":
+        return {}
     if rule == "all":
         return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
     chosen = _one_a_bank(scene)

@@ -5,7 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Draft, Drawn, NotYet, Read, Unloaded
+from heelwise.documents.entries import (
+    Answered,
+    BackedOff,
+    Draft,
+    Drawn,
+    NotYet,
+    Read,
+    Received,
+    Unloaded,
+)
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.step_records import Phase, Records
@@ -228,9 +237,12 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
             return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))
         return prompt.take(answer, texts, now)
 
+    given = valve_state.given_pushrod
     source = "measured when it was received or fitted"
-    if valve_state.given_pushrod is None:
+    if given is None:
         source = "the setup's pushrods; not measured here"
+    elif isinstance(given.body, Received) and not given.body.measured:
+        source = "as ordered; not measured"
     fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
     options, facts = (*prompt.options, CHANGE), (*prompt.facts, fact)
     return replace(prompt, phase=phase, options=options, facts=facts, take=take)

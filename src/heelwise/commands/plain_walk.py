@@ -8,23 +8,26 @@ from datetime import datetime
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, say
+from heelwise.documents.procedure import Procedure
 from heelwise.documents.setup import load_setup
 from heelwise.plain_text import plain
 from heelwise.session import (
     Attempt,
+    ProcedureFile,
     Session,
     begin_session,
     open_session,
     procedures_for,
 )
-from heelwise.sheet.setup_words import lines_of, setup_sections
+from heelwise.sheet.setup_words import lines_of, setup_sections, unit_of
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
-from heelwise.storage.names import initials, typed_path
+from heelwise.storage.names import initials, safe_name, typed_path
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Option, Prompt, Refused
 from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Feedback, Walker
+from heelwise.wording import painted
 
 MARKS = {"good": "[ok] ", "warn": "[look] ", "bad": "[!] ", "plain": ""}
 
@@ -32,10 +35,10 @@ WORDS = """\
 help               these words
 record             every entry so far, crossed-out ones shown so
 cross N REASON     cross entry N out; what depended on it is asked again
-where REASON       the crank's place is not known: find it by feel
+where REASON       the crank has moved, or you aren't sure where it is
 note TEXT          keep a note (begin it with a valve's name to keep it there)
-over INITIALS      another person goes on
-pause              lay the work down here and leave
+over INITIALS      someone else takes over
+pause              stop here; the same command goes on from this question
 quit               leave; what was kept stays kept"""
 
 
@@ -46,27 +49,38 @@ class Leave(Exception):
 def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     """Begin a build of a setup file and walk it."""
     setup = load_setup(setup_file)
-    methods = procedures_for(setup, str(setup_file))
+    procedures = [each.procedure for each in procedures_for(setup, str(setup_file))]
     try:
         say(f"Setup read from {setup_file}.")
-        scene = scene_of(setup, methods[0].procedure)
+        scene = scene_of(setup, procedures[0])
         for line in lines_of(setup_sections(scene, datetime.now().astimezone().date())):
             say(f"  {line}")
-        by = by or _initials()
-        name = _ask("A name for this build (letters, digits, dashes): ")
-        method = methods[0] if len(methods) == 1 else methods[_which(methods)]
+        by = by or _asked_until("Your initials: ", initials)
+        name = _asked_until("A name for this build (letters, digits, dashes): ", safe_name)
+        procedure = procedures[0] if len(procedures) == 1 else _chosen(procedures)
     except Leave:
         say("Nothing was begun.")
         return DONE
-    return walk_in_lines(begin_session(setup, method, folder, name, by))
+    return walk_in_lines(begin_session(setup, ProcedureFile(procedure), folder, name, by))
 
 
-def _initials() -> str:
+def _asked_until(label: str, check: Callable[[str], str]) -> str:
+    """Ask until what was typed passes a check."""
     while True:
         try:
-            return initials(_ask("Your initials: "))
-        except StorageError as error:
-            say(f"[!] {error.where} {error.problem}; {error.instead}")
+            return check(_ask(label))
+        except (StorageError, Refused) as error:
+            say(f"[!] {error}")
+
+
+def _chosen(procedures: Sequence[Procedure]) -> Procedure:
+    for number, procedure in enumerate(procedures, start=1):
+        say(f"{number}  {procedure.title}")
+    while True:
+        number = _whole_number(_asked_until("Which one? ", str))
+        if 0 < number <= len(procedures):
+            return procedures[number - 1]
+        say(f"[!] give a number from 1 to {len(procedures)}")
 
 
 def open_in_lines(record: Path, by: str) -> int:
@@ -94,35 +108,29 @@ def walk_in_lines(session: Session) -> int:
             return FAULTS
 
 
-def _which(methods: Sequence[object]) -> int:
-    for number, method in enumerate(methods, start=1):
-        say(f"{number}  {getattr(method, 'procedure').title}")  # noqa: B009
-    typed = _ask("Which method? ")
-    return int(typed) - 1 if typed.isdigit() and 0 < int(typed) <= len(methods) else 0
-
-
 def _context(walker: Walker) -> None:
     """What was done last, before anything is asked."""
-    if len(walker.standing.entries) > 2:
+    if len(walker.state.entries) > 2:
         say("Last done:")
-        for entry in walker.standing.entries[-4:]:
+        for entry in walker.state.entries[-4:]:
             say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {entry_words(entry)}")
 
 
 def _show(session: Session) -> None:
-    prompt = session.walker.prompt
+    prompt, unit = session.walker.prompt, unit_of(session.record.head.setup)
     progress = f"  ({prompt.progress})" if prompt.progress else ""
     say(f"\n--- {prompt.phase}{progress}")
     if prompt.caution is not None:
         c = prompt.caution
         say(f"{c.level}: {c.hazard} {c.consequence} {c.avoid}")
     if prompt.heading:
-        say(prompt.heading.upper())
-    say(prompt.question)
+        say(painted(prompt.heading, unit).upper())
+    say(painted(prompt.question, unit))
     if prompt.why:
-        say(f"  why: {prompt.why}")
+        say(f"  why: {painted(prompt.why, unit)}")
     for fact in prompt.facts:
-        say(f"  - {fact.text}  [{fact.source}]")
+        source = f"  [{painted(fact.source, unit)}]" if fact.source else ""
+        say(f"  - {painted(fact.text, unit)}{source}")
     if prompt.wait_until is not None and session.truth is None:
         say(f"  not before {prompt.wait_until:%H:%M:%S}")
     sensed = session.sense() if not session.walker.closed else None
@@ -131,23 +139,25 @@ def _show(session: Session) -> None:
     for option in prompt.options:
         say(f"  {option.key} = {option.label}")
     if prompt.reading:
-        say(f"  or {prompt.reading} {prompt.example}".rstrip())
+        example = prompt.example.removeprefix("like ")
+        say(f"  or type {prompt.reading}" + (f", e.g. {example}" if example else ""))
 
 
 def _answer(session: Session) -> None:
     """Take lines until one is kept, or a word was done."""
     prompt = session.walker.prompt
     while True:
-        typed = _ask("> ")
         try:
-            said = _word(session, prompt, typed) or _reply(session, prompt, typed)
+            typed = _ask("> ")
+            feedback = _word(session, prompt, typed) or _reply(session, prompt, typed)
         except Refused as refused:
             say(f"[!] {refused.problem}; {refused.instead}")
             continue
-        if said.entries:
-            say(f"kept {said.entries[-1].number}")
-        if said.text:
-            say(MARKS[said.tone] + said.text)
+        if feedback.entries:
+            say(f"kept {feedback.entries[-1].number}")
+        if feedback.text:
+            unit = unit_of(session.record.head.setup)
+            say(MARKS[feedback.tone] + painted(feedback.text, unit))
         return
 
 
@@ -176,15 +186,15 @@ def _kept(session: Session, keep: Callable[[], Feedback]) -> Feedback:
 def _mend(session: Session) -> None:
     """Ask what to do until the record can be appended to again."""
     while True:
-        typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
-        if typed == "quit":
-            raise Leave
         try:
+            typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
+            if typed == "quit":
+                raise Leave
             if typed in ("again", ""):
                 session.try_again()
             else:
                 say(f"Going on in {session.continue_in(typed_path(typed))}.")
-        except StorageError as error:
+        except (StorageError, Refused) as error:
             complain([str(error)])
         else:
             return
@@ -205,19 +215,26 @@ def _help(walker: Walker, rest: str) -> Feedback:
 
 
 def _record(walker: Walker, rest: str) -> Feedback:
-    for entry in walker.standing.entries:
-        mark = "x" if entry.number in walker.standing.crossed else " "
-        mark = "~" if entry.number in walker.standing.void and mark == " " else mark
+    for entry in walker.state.entries:
+        mark = "x" if entry.number in walker.state.crossed else " "
+        mark = "~" if entry.number in walker.state.void and mark == " " else mark
         say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {entry_words(entry)}")
     say("x = crossed out, ~ = rested on one that was")
     return Feedback("", "plain", ())
 
 
 def _cross(walker: Walker, rest: str) -> Feedback:
-    number, _, reason = rest.partition(" ")
-    if not number.isdigit():
+    typed, _, reason = rest.partition(" ")
+    number = _whole_number(typed)
+    if not number:
         raise Refused("which entry?", "cross N REASON, with N from `record`")
-    return walker.cross_out(int(number), reason)
+    return walker.cross_out(number, reason)
+
+
+def _whole_number(typed: str) -> int:
+    """A number of at most nine plain digits; 0 for anything else."""
+    plain_digits = typed.isascii() and typed.isdigit() and len(typed) <= 9
+    return int(typed) if plain_digits else 0
 
 
 def _note(walker: Walker, rest: str) -> Feedback:
@@ -226,7 +243,7 @@ def _note(walker: Walker, rest: str) -> Feedback:
         valve = Valve.parse(name)
     except ValueError:
         return walker.note(rest)
-    return walker.note(text, valve if valve in walker.standing.valves else None)
+    return walker.note(text, valve if valve in walker.state.valves else None)
 
 
 def _pause(walker: Walker, rest: str) -> Feedback:
@@ -251,9 +268,12 @@ _DONE_BY: dict[str, Callable[[Walker, str], Feedback]] = {
 
 
 def _ask(label: str) -> str:
+    """Ask for a line; raises Leave at the end of the input, Refused for bytes that aren't text."""
     sys.stdout.write(plain(label))
     sys.stdout.flush()
     line = sys.stdin.readline()
     if not line:
         raise Leave
+    if any("\udc80" <= character <= "\udcff" for character in line):
+        raise Refused("a character there can't be read here", "type it plainly: deg for °")
     return line.strip()

@@ -133,7 +133,7 @@ class Truth:
     def still_down_mm(self, preload_mm: float, unloaded: timedelta) -> float:
         """How far a plunger is still down some time after its load came off."""
         gone = max(unloaded.total_seconds(), 0.0) / _BLEEDS[self.lifters]
-        return max(preload_mm, 0.0) * exp(-gone)
+        return max(preload_mm, 0.0) * exp(-gone) if gone < 4.0 else 0.0
 
     def true_length_mm(self, valve: Valve, measured_mm: float) -> float:
         """What a pushrod that was measured with a caliper is really long."""

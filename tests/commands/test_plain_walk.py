@@ -1,0 +1,76 @@
+"""The line-by-line walk takes whatever a console sends it."""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+
+import pytest
+
+from heelwise.documents.record import read_record, record_faults
+from tests.commands.running import SETUP, Ran, Runner
+
+JUNK = [
+    "cross ²",
+    "cross " + "9" * 5000,
+    "cross",
+    "cross 0 why",
+    "cross 1 why",
+    "²",
+    "9" * 5000,
+    "1e999",
+    "nan",
+    "note \x00",
+    "note",
+    "over",
+    "over \x1b[31m",
+    "over " + "x" * 500,
+    "where",
+    "\udcb0",
+    "630\udcb0",
+    "note \udcff and more",
+    "\x00",
+    "\x07",
+    "",
+    "   ",
+    "t",
+    "record",
+    "help",
+    "99E down",
+    "~nosuchuser/x",
+]
+
+
+def typed(heelwise: Runner, monkeypatch: pytest.MonkeyPatch, file: Path, lines: list[str]) -> Ran:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("".join(line + "\n" for line in lines)))
+    return heelwise(file, "--plain")
+
+
+@pytest.fixture
+def record(heelwise: Runner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    ran = typed(heelwise, monkeypatch, heelwise.setup(SETUP), ["", "\udce9", "MK", "a/b", "tug", "9", "1"])
+    assert ran.code == 0
+    return tmp_path / "tug.toml"
+
+
+def test_initials_and_name_are_asked_until_they_will_do(record: Path) -> None:
+    assert read_record(record).entries[0].by == "MK"
+
+
+def test_junk_ends_nothing_and_leaves_a_sound_record(
+    heelwise: Runner, monkeypatch: pytest.MonkeyPatch, record: Path
+) -> None:
+    for answers in ([], ["y"], ["y", "1"], ["y", "1", "y", "1"]):
+        ran = typed(heelwise, monkeypatch, record, [*answers, *JUNK, "quit"])
+        assert ran.code == 0, ran.err
+        assert "Traceback" not in ran.out + ran.err
+        assert record_faults(record) == []
+
+
+def test_lengths_are_told_in_the_unit_of_the_setup(
+    heelwise: Runner, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    metric = SETUP.replace("7.000 in", "178.0 mm")
+    ran = typed(heelwise, monkeypatch, heelwise.setup(metric, name="metric"), ["MK", "mm", "1", "quit"])
+    assert "178.0 mm" in ran.out

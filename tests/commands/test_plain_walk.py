@@ -49,7 +49,9 @@ def typed(heelwise: Runner, monkeypatch: pytest.MonkeyPatch, file: Path, lines: 
 
 @pytest.fixture
 def record(heelwise: Runner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
-    ran = typed(heelwise, monkeypatch, heelwise.setup(SETUP), ["", "\udce9", "MK", "a/b", "tug", "9", "1"])
+    ran = typed(
+        heelwise, monkeypatch, heelwise.setup(SETUP), ["", "\udce9", "MK", "a/b", "tug", "9", "1"]
+    )
     assert ran.code == 0
     return tmp_path / "tug.toml"
 
@@ -72,5 +74,7 @@ def test_lengths_are_told_in_the_unit_of_the_setup(
     heelwise: Runner, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     metric = SETUP.replace("7.000 in", "178.0 mm")
-    ran = typed(heelwise, monkeypatch, heelwise.setup(metric, name="metric"), ["MK", "mm", "1", "quit"])
+    ran = typed(
+        heelwise, monkeypatch, heelwise.setup(metric, name="metric"), ["MK", "mm", "1", "quit"]
+    )
     assert "178.0 mm" in ran.out

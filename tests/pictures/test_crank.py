@@ -6,8 +6,8 @@ from heelwise.pictures.cells import text_of
 from heelwise.pictures.crank import (
     SMALLEST_CRANK,
     Mark,
-    crank,
     crank_cells,
+    crank_view,
     crank_words,
     lifters_at,
     seen_on_the_way,
@@ -23,7 +23,7 @@ COUNTER = make_engine([1, 2], clockwise=False)
 
 def test_a_quarter_turn_clockwise_comes_from_the_left() -> None:
     """At TDC the 90° mark is a quarter behind the pointer: at nine o'clock."""
-    view = crank(CLOCKWISE, 0.0, 90.0)
+    view = crank_view(CLOCKWISE, 0.0, 90.0)
     assert view.target == Mark(90.0, 270.0)
     assert (view.turn_deg, view.whole_turns, view.arc_deg, view.sign) == (90.0, 0, 90.0, 1)
     assert view.marks == (
@@ -35,14 +35,14 @@ def test_a_quarter_turn_clockwise_comes_from_the_left() -> None:
 
 
 def test_counterclockwise_is_its_mirror() -> None:
-    view = crank(COUNTER, 0.0, 90.0)
+    view = crank_view(COUNTER, 0.0, 90.0)
     assert view.target == Mark(90.0, 90.0)
     assert view.sign == -1
 
 
 def test_after_a_quarter_turn_the_tdc_mark_is_at_three_o_clock() -> None:
-    assert crank(CLOCKWISE, 90.0).marks[0] == Mark(0.0, 90.0)
-    assert crank(COUNTER, 90.0).marks[0] == Mark(0.0, 270.0)
+    assert crank_view(CLOCKWISE, 90.0).marks[0] == Mark(0.0, 90.0)
+    assert crank_view(COUNTER, 90.0).marks[0] == Mark(0.0, 270.0)
 
 
 @pytest.mark.parametrize(
@@ -56,36 +56,36 @@ def test_after_a_quarter_turn_the_tdc_mark_is_at_three_o_clock() -> None:
     ],
 )
 def test_turns(at: float, to: float, turn: float, whole: int, arc: float) -> None:
-    view = crank(CLOCKWISE, at, to)
+    view = crank_view(CLOCKWISE, at, to)
     assert (view.turn_deg, view.whole_turns, view.arc_deg) == (turn, whole, arc)
 
 
 def test_a_turn_of_two_revolutions_can_be_asked_for() -> None:
-    view = crank(CLOCKWISE, 90.0, 90.0, turn_deg=720.0)
+    view = crank_view(CLOCKWISE, 90.0, 90.0, turn_deg=720.0)
     assert view.whole_turns == 2
     assert "Turn 2 turns (720°) clockwise" in crank_words(view)
 
 
 def test_the_damper_s_own_marks_are_drawn_unless_too_close() -> None:
     def marked(deg: float) -> int:
-        return len(crank(make_engine([1], damper_marks_deg=deg), 0.0).marks)
+        return len(crank_view(make_engine([1], damper_marks_deg=deg), 0.0).marks)
 
     assert [marked(deg) for deg in (60.0, 30.0, 10.0, 720.0)] == [6, 12, 4, 4]
 
 
 def test_words() -> None:
-    assert crank_words(crank(CLOCKWISE, 90.0, 540.0)) == (
+    assert crank_words(crank_view(CLOCKWISE, 90.0, 540.0)) == (
         "Crank at 90°. Turn 1 turn and 90° (450°) clockwise, seen from the front, to 540°: "
         "cylinder 7 at TDC on compression (4 at overlap)."
     )
-    assert "counterclockwise" in crank_words(crank(COUNTER, None))
-    assert crank_words(crank(CLOCKWISE, 90.0)) == (
+    assert "counterclockwise" in crank_words(crank_view(COUNTER, None))
+    assert crank_words(crank_view(CLOCKWISE, 90.0)) == (
         "Crank at 90°: cylinder 5 at TDC on compression (3 at overlap). It turns clockwise."
     )
 
 
 def test_a_quarter_turn_at_the_smallest_size() -> None:
-    grid = crank_cells(crank(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
+    grid = crank_cells(crank_view(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
     assert text_of(grid) == (
         "             ▼\n"
         "          ██►+···\n"
@@ -106,7 +106,7 @@ def test_a_quarter_turn_at_the_smallest_size() -> None:
 def test_figures_stay_readable_at_every_angle(engine: object, ascii_only: bool) -> None:
     assert isinstance(engine, type(CLOCKWISE))
     for step in range(0, 720, 15):
-        view = crank(engine, step + 0.5, step * 7.0)
+        view = crank_view(engine, step + 0.5, step * 7.0)
         for width, height in (SMALLEST_CRANK, (33, 15), (60, 21)):
             grid = crank_cells(view, width, height, ascii_only)
             assert len(grid) == height
@@ -120,7 +120,7 @@ def test_figures_stay_readable_at_every_angle(engine: object, ascii_only: bool) 
 
 
 def test_below_the_smallest_size_it_is_said() -> None:
-    view = crank(CLOCKWISE, 0.0, 90.0)
+    view = crank_view(CLOCKWISE, 0.0, 90.0)
     width, height = SMALLEST_CRANK
     for size in ((width - 1, height), (width, height - 1)):
         assert text_of(crank_cells(view, *size)).startswith("Crank at 0°. Turn a")
@@ -152,7 +152,7 @@ def test_what_is_seen_on_the_way_is_in_order() -> None:
 
 
 def test_what_is_seen_stands_beside_the_dial_where_there_is_room() -> None:
-    view = crank(CLOCKWISE, 0.0, 90.0)
+    view = crank_view(CLOCKWISE, 0.0, 90.0)
     lines = [f"{number}°  {number}I rises" for number in range(1, 20)]
     text = text_of(crank_cells(view, 60, 11, beside=lines))
     assert "1°  1I rises" in text
@@ -162,6 +162,6 @@ def test_what_is_seen_stands_beside_the_dial_where_there_is_room() -> None:
 
 
 def test_the_arc_to_turn_has_a_role_of_its_own() -> None:
-    grid = crank_cells(crank(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
+    grid = crank_cells(crank_view(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
     arc = [cell.char for row in grid for cell in row if cell.role is Role.ARC]
     assert set(arc) == {"█", "►"}

@@ -15,8 +15,8 @@ from heelwise.documents.entries import CrossedOut
 from heelwise.documents.record import Record, read_record
 from heelwise.sheet.csv_json import FORMULA_SIGNS, guarded
 from heelwise.sheet.forms import FORMS, Form, sheet
-from heelwise.sheet.markdown import escaped
-from heelwise.sheet.page_style import POLICY
+from heelwise.sheet.html import POLICY
+from heelwise.sheet.text import escaped
 from tests.sheet.records import HOSTILE, begun, hostile
 
 VOID = {"meta", "br", "img", "link"}

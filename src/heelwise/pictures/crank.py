@@ -29,11 +29,8 @@ CLOSEST_MARKS_DEG = 15.0
 
 @dataclass(frozen=True)
 class Mark:
-    """A mark on the damper.
-
-    Attributes:
-        deg: crank angle within a turn at which it is under the pointer, in [0, 360).
-        clock_deg: where it is now, degrees clockwise from the pointer as seen, in [0, 360).
+    """A mark on the damper: the crank angle within a turn that brings it under the pointer, and
+    where it is now, degrees clockwise from the pointer as seen.
     """
 
     deg: float
@@ -47,16 +44,9 @@ class Mark:
 
 @dataclass(frozen=True)
 class Crank:
-    """The damper as seen.
+    """The damper as seen: where the crank is and, for a turn, where to and by how many degrees.
 
-    Attributes:
-        clockwise: direction of rotation.
-        at_deg: crank angle now; None if not known.
-        to_deg: crank angle to go to; None if there is no turn to make.
-        turn_deg: degrees of that turn, 0 to 720; None with either angle.
-        marks: its marks; none while the crank's position is not known.
-        target: the mark to bring under the pointer.
-        landmark: where the turn ends, or else where the crank is, in words.
+    `landmark`: where the turn ends, or else where the crank is, in words.
     """
 
     clockwise: bool
@@ -90,7 +80,7 @@ class Crank:
         return "clockwise" if self.clockwise else "counterclockwise"
 
 
-def crank(
+def crank_view(
     engine: Engine,
     at_deg: float | None,
     to_deg: float | None = None,
@@ -98,11 +88,7 @@ def crank(
 ) -> Crank:
     """Work out where the damper's marks are and which is to come under the pointer.
 
-    Args:
-        engine: the engine.
-        at_deg: crank angle now, in degrees; None if not known.
-        to_deg: crank angle to go to, in degrees; None for none.
-        turn_deg: degrees to turn, where it is not the shortest way on (two whole turns, say).
+    `turn_deg`: where it is not the shortest way on (two whole turns, say).
     """
     if at_deg is None:
         return Crank(engine.clockwise, None, to_deg)
@@ -143,13 +129,10 @@ def crank_words(view: Crank) -> str:
 
 @dataclass(frozen=True)
 class LifterNow:
-    """One lifter at a crank angle.
+    """One lifter at a crank angle, in words for a hand on the bar.
 
-    Attributes:
-        valve: its valve.
-        margin_deg: crank degrees to the nearer end of its lobe; negative on it.
-        share_up: how much of its full lift it is up, by a cosine lobe; 0 on its heel.
-        words: the same in words, for a hand on the bar.
+    `margin_deg`: to the nearer end of its lobe, negative on it. `share_up`: of its full lift, by a
+    cosine lobe.
     """
 
     valve: Valve
@@ -199,12 +182,7 @@ def crank_cells(
 ) -> Grid:
     """Draw the crank from the front, in words below `SMALLEST_CRANK`.
 
-    Args:
-        view: the damper as seen.
-        width: columns.
-        height: rows.
-        ascii_only: use no glyph outside ASCII.
-        beside: lines to the right of the dial, such as `seen_on_the_way`, where there is room.
+    `beside`: lines to the right of the dial, such as `seen_on_the_way`, where there is room.
     """
     if width < SMALLEST_CRANK.width or height < SMALLEST_CRANK.height:
         return words_in(crank_words(view), width, height, ascii_only)

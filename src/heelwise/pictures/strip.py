@@ -31,13 +31,7 @@ GRID_DEG = 30
 
 @dataclass(frozen=True)
 class Lobe:
-    """One valve's lobe on the strip.
-
-    Attributes:
-        valve: the valve.
-        open: crank angles at which the lobe can lift its lifter.
-        near: those with the margin asked for on either side.
-    """
+    """Where a valve's lobe can lift its lifter, and that with the margin asked for at each end."""
 
     valve: Valve
     open: Arc
@@ -46,14 +40,7 @@ class Lobe:
 
 @dataclass(frozen=True)
 class Row:
-    """One cylinder on the strip.
-
-    Attributes:
-        cylinder: its number.
-        tdc_deg: its TDC on compression.
-        lobes: exhaust and intake; none with the cam not known.
-        free: which of the two have the margin asked for where the crank is.
-    """
+    """One cylinder: its TDC on compression, its lobes, which valves are free where the crank is."""
 
     cylinder: int
     tdc_deg: float
@@ -63,15 +50,10 @@ class Row:
 
 @dataclass(frozen=True)
 class Strip:
-    """One cycle of the crank.
+    """One cycle of the crank, cylinders in firing order from cylinder 1.
 
-    Attributes:
-        rows: cylinders in firing order from cylinder 1.
-        at_deg: crank angle now; None if not known.
-        positions: number and crank angle of each position.
-        ranges: crank angles the crank may be at, as far as lifters felt say.
-        words: the picture in words.
-        ghost_deg: a crank angle imagined; None for none.
+    `positions`: number and crank angle. `ranges`: where the crank may be, as far as lifters felt
+    say. `ghost_deg`: a crank angle only imagined.
     """
 
     rows: tuple[Row, ...]
@@ -91,16 +73,9 @@ def strip(
     ranges: Sequence[Span] = (),
     ghost_deg: float | None = None,
 ) -> Strip:
-    """Lay out the cycle.
+    """Lay out the cycle; without a cam only each TDC on compression.
 
-    Args:
-        engine: the engine.
-        cam: the cam; None if not known, and then only each TDC on compression is shown.
-        margin_deg: the margin asked for, in crank degrees, 0 or more.
-        at_deg: crank angle now, in degrees; None if not known.
-        plan: positions to mark.
-        ranges: where the crank may be.
-        ghost_deg: a crank angle imagined, for which free valves are then marked.
+    `ghost_deg`: a crank angle imagined, for which free valves are then marked.
     """
     order = sorted(range(1, engine.cylinders + 1), key=lambda c: (engine.phase(c), c))
     at = None if at_deg is None else wrap(at_deg)
@@ -177,15 +152,8 @@ def strip_cells(
 ) -> Grid:
     """Draw the cycle.
 
-    A cell shows a lobe if any part of it is on the lobe, so what looks free is free.
-
-    Args:
-        view: the cycle.
-        width: columns.
-        height: rows.
-        ascii_only: use no glyph outside ASCII.
-        color: whether the overlap can show by an upper half block on a colored ground; without,
-            both halves are filled.
+    A cell shows a lobe if any part of it is on the lobe, so what looks free is free. `color`:
+    whether an upper half block on a colored ground can tell the overlap; else both halves fill.
     """
     least = strip_size(view)
     if width < least.width or height < least.height:

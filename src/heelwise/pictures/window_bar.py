@@ -18,16 +18,9 @@ BEYOND_TURNS = 0.25
 
 @dataclass(frozen=True)
 class Bar:
-    """A scale of turns from 0.
+    """A scale of turns from 0: the window, and what is known of never-past, reading, expectation.
 
-    Attributes:
-        least_turns: lower limit of the window.
-        most_turns: upper limit.
-        never_past_turns: turns never to pass; None if not known.
-        turns: the reading; None before it is taken.
-        near: whether a limit is near it.
-        scale_turns: where the scale ends.
-        expect_turns: what is expected, from trials and the pushrod's length; None if nothing is.
+    `near`: whether a limit is near the reading. `scale_turns`: where the scale ends.
     """
 
     least_turns: float

@@ -14,7 +14,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Gauged, Read
 from heelwise.documents.length_display import AS_WRITTEN, number_in
 from heelwise.pictures.cells import Grid
-from heelwise.pictures.crank_front import SMALLEST_CRANK, crank_cells, crank_front
+from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view
 from heelwise.pictures.roles import ValveSign, glyph, legend
 from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip, strip_cells, strip_size
@@ -178,7 +178,7 @@ class Beside(Vertical):
     def _show_pictures(self, prompt: Prompt, scene: Scene, cycle: Strip) -> None:
         engine, bare = scene.build.engine, not glyphs().blocks
         states = {} if prompt.blind else states_of(scene.state)
-        damper = crank_front(engine, scene.crank_deg, prompt.crank_target_deg)
+        damper = crank_view(engine, scene.crank_deg, prompt.crank_target_deg)
 
         def above(width: int, height: int) -> Grid:
             return engine_cells(engine, states, prompt.valve, width, height, bare)

@@ -80,7 +80,7 @@ def when(at: datetime) -> str:
 
 def _status(state: BuildState) -> str:
     closed = state.closed
-    if closed is not None and isinstance(closed.body, e.SignedOff):
+    if closed is not None:
         person = safe(closed.body.person, 200)
         return f"signed off by {person} on {when(closed.at)} (entry {closed.number})"
     again = any(isinstance(entry.body, e.Reopened) for entry in state.entries)
@@ -91,8 +91,8 @@ def _status(state: BuildState) -> str:
 
 def _people(record: Record, state: BuildState) -> Iterable[Row]:
     build = record.head.build
-    job = getattr(record.head.setup, "job", None)
-    names = getattr(job, "people", None) or {}
+    job = record.head.setup.job
+    names = (job.people if job else None) or {}
 
     def named(initials: str) -> str:
         full = names.get(initials)
@@ -100,14 +100,12 @@ def _people(record: Record, state: BuildState) -> Iterable[Row]:
 
     if build.seed is not None:
         planted = "; ".join(safe(each) for each in build.planted or ()) or "none"
-        what = f"no real engine: seed {build.seed}, faults planted: {planted}"
-        yield fact("rehearsal", what)
+        yield fact("rehearsal", f"no real engine: seed {build.seed}, faults planted: {planted}")
     yield fact("begun", f"{when(build.begun)} by {named(build.by)}")
     at_engine = dict.fromkeys([*(entry.by for entry in state.entries), state.by])
     yield fact("at the engine", listed([named(by) for by in at_engine if by]))
-    closed = state.closed.body if state.closed else None
-    if isinstance(closed, e.SignedOff):
-        yield fact("signed off by", named(closed.person))
+    if state.closed:
+        yield fact("signed off by", named(state.closed.body.person))
 
 
 def _troubles(state: BuildState) -> Section:
@@ -119,14 +117,11 @@ def _troubles(state: BuildState) -> Section:
         if trouble is None:
             continue
         body, done = trouble.body, righted.get(trouble.number)
-        words = (
-            f"{safe(body.what, 200)}: {safe(body.words, 500)}" if body.words else safe(body.what)
-        )
+        words = safe(": ".join(filter(None, (body.what, body.words))), 700)
         now = "OPEN"
         if done is not None:
-            who = safe(done.body.person or done.by, 100)
-            more = f", {safe(done.body.words, 500)}" if done.body.words else ""
-            now = f"{safe(done.body.cause, 500)}{more} ({who}, entry {done.number})"
+            what = safe(", ".join(filter(None, (done.body.cause, done.body.words))), 1000)
+            now = f"{what} ({safe(done.body.person or done.by, 100)}, entry {done.number})"
         about = (safe(body.valve, 20),) if body.valve else ()
         rows.append(Row((str(trouble.number), " ".join(about), words, now), valves=about))
     heads = ("entry", "valve", "what went wrong", "what was done")
@@ -177,17 +172,16 @@ def _trial(body: AnyBody) -> Row | None:
 
 def _pushrods(state: BuildState) -> Section:
     """Every valve's pushrod as ordered and as received."""
-    body = state.ordered.body if state.ordered else None
-    ordered = {}
-    if isinstance(body, e.Ordered):
-        ordered = dict(zip(body.valves, body.pushrods, strict=False))
+    order = state.ordered.body if state.ordered else None
+    ordered = dict(zip(order.valves, order.pushrods, strict=False)) if order else {}
     rows = []
     for valve, valve_state in sorted(state.valves.items()):
-        name, got = str(valve), valve_state.received.body if valve_state.received else None
+        name, got = str(valve), valve_state.received
         wanted = typed_length(ordered[name]) if name in ordered else ""
-        if isinstance(got, e.Received):
-            remark = "" if got.as_ordered else "not as ordered"
-            rows.append(Row((name, wanted, typed_length(got.pushrod), remark), valves=(name,)))
+        if got:
+            remark = "" if got.body.as_ordered else "not as ordered"
+            measured = typed_length(got.body.pushrod)
+            rows.append(Row((name, wanted, measured, remark), valves=(name,)))
         elif wanted:
             rows.append(Row((name, wanted, "", "not received yet"), valves=(name,)))
     heads = ("valve", "ordered", "received", "remark")
@@ -200,12 +194,11 @@ def _positions(scene: Scene) -> Section:
     proofs: dict[float, list[str]] = defaultdict(list)
     for valve_state in scene.state.valves.values():
         name = str(valve_state.valve)
-        for entry in (*valve_state.reads, *valve_state.gauged):
-            body = entry.body
-            if isinstance(body, Read | Gauged):
-                margin = "" if body.margin_deg is None else f" ({degrees(body.margin_deg)})"
-                counts[wrap(body.at_deg)].append(f"{name}{margin}")
-        if valve_state.proof and isinstance(valve_state.proof.body, e.Proved):
+        bodies: list[Read | Gauged] = [entry.body for entry in valve_state.reads]
+        for body in bodies + [entry.body for entry in valve_state.gauged]:
+            margin = "" if body.margin_deg is None else f" ({degrees(body.margin_deg)})"
+            counts[wrap(body.at_deg)].append(f"{name}{margin}")
+        if valve_state.proof:
             proofs[wrap(valve_state.proof.body.at_deg)].append(name)
     rows = tuple(
         Row(

@@ -8,8 +8,7 @@ from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.csv_json import as_csv, as_json
 from heelwise.sheet.html import as_html
-from heelwise.sheet.markdown import as_markdown
-from heelwise.sheet.text import as_text
+from heelwise.sheet.text import as_markdown, as_text
 
 Form = Literal["text", "markdown", "html", "csv", "json"]
 FORMS: tuple[Form, ...] = get_args(Form)

@@ -31,14 +31,9 @@ class Shape(Enum):
 
 @dataclass(frozen=True)
 class Row:
-    """One line of a section.
+    """One line of a section: cells are `str`, or `Text` where lengths are to be painted in a unit.
 
-    Attributes:
-        cells: `str`, or `Text` where there are lengths to be painted in a unit.
-        struck: why it doesn't count; empty where it does.
-        valves: the valves it is about.
-        state: how its valve is drawn in pictures.
-        bar: the count against its window, drawn in place of the cell under `BAR_HEAD`.
+    `struck`: why it doesn't count. `bar`: drawn in place of the cell under `BAR_HEAD`.
     """
 
     cells: tuple[str, ...]
@@ -54,13 +49,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Section:
-    """Rows under a title.
-
-    Attributes:
-        key: its name for programs.
-        heads: what each cell is, for tables and spreadsheets.
-        caption: what holds for every row.
-    """
+    """Rows under a title; the caption says what holds for all of them."""
 
     key: str
     title: str
@@ -106,12 +95,7 @@ def sentences(key: str, title: str, texts: Iterable[str], caption: str = "") -> 
 
 
 def safe(text: str, limit: int = LONGEST) -> str:
-    """Text from outside on one line, control characters visible; lengths in it are kept.
-
-    Args:
-        text: anything a file or a keyboard gave.
-        limit: the most characters.
-    """
+    """Text from outside on one line, control characters visible; lengths in it are kept."""
     if isinstance(text, Text) and len(text) <= limit:
         clean = [one_line(f".{p}.")[1:-1] if isinstance(p, str) else p for p in text.parts]
         return Text(*clean)
@@ -120,17 +104,9 @@ def safe(text: str, limit: int = LONGEST) -> str:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A whole sheet.
+    """A whole sheet: its sections in the order to be read, those without rows left out.
 
-    Attributes:
-        name: the build's name.
-        result: what it came to, in one line.
-        status: signed off by whom, or in progress.
-        sections: in the order to be read; those without rows are left out.
-        unit: the one the build is worked in, for tables.
-        engine: for the picture from above.
-        states: for the same.
-        strip: the cam cycle with the positions worked at.
+    `result`: what it came to, in one line. `unit`: the one the build is worked in, for tables.
     """
 
     name: str

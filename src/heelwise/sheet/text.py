@@ -1,15 +1,17 @@
-"""A sheet as plain text, for terminals and printers of lines."""
+"""A sheet as plain text, for terminals and printers of lines, and as Markdown."""
 
 from __future__ import annotations
 
+import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from heelwise.pictures.cells import columns, text_of
 from heelwise.pictures.roles import glyph
 from heelwise.pictures.top_view import along_size, down_size, engine_cells
 from heelwise.pictures.window_bar import bar_cells
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
+from heelwise.wording import BOTH
 
 WIDTH = 100
 BAR_WIDTH = 18
@@ -133,3 +135,48 @@ _LAID_OUT = {
     Shape.ENTRIES: _entries,
     Shape.TABLE: _table,
 }
+
+
+# ------------------------------------------------------------------ Markdown
+
+_MEANS_SOMETHING = re.compile(r"[\\`*_{}\[\]#|~!$]")
+_ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;"})
+
+
+def escaped(text: str) -> str:
+    """Make a text mean only itself in Markdown, in a paragraph or a table cell: no link forms."""
+    safe = _MEANS_SOMETHING.sub(lambda found: "\\" + found.group(), text).translate(_ENTITIES)
+    safe = safe.replace("://", "&#58;//").replace("www.", "www&#46;").replace("WWW.", "WWW&#46;")
+    # At the start of a line these begin a list or underline a heading.
+    return re.sub(r"^(\s*\d*)([-+.)=])(?=\s|[-=]|$)", r"\1\\\2", safe)
+
+
+def as_markdown(sheet: Sheet) -> str:
+    """Write a sheet as Markdown."""
+    lines = [f"# {escaped(sheet.name)}", "", f"**{escaped(sheet.result)}**", ""]
+    lines.append(escaped(sheet.status))
+    for section in sheet.sections:
+        lines += ["", f"## {escaped(section.title)}", ""]
+        lines += [escaped(section.caption), ""] if section.caption else []
+        lines += _markdown_rows(section, sheet.unit)
+    return "\n".join(lines) + "\n"
+
+
+def _markdown_rows(section: Section, unit: str) -> Iterable[str]:
+    if section.shape is Shape.LIST:
+        return [f"- {escaped(row.painted()[0])}" for row in section.rows]
+    section = section.used()
+    shown = BOTH if section.shape is Shape.FACTS else unit
+    rows = [list(map(escaped, row.painted(shown))) for row in section.rows]
+    heads = list(section.heads)
+    if any(row.struck for row in section.rows):
+        heads.append("does not count")
+        what = heads.index("what")
+        for cells, row in zip(rows, section.rows, strict=True):
+            cells[what] = f"~~{cells[what]}~~" if row.struck else cells[what]
+            cells.append(escaped(row.struck))
+    return [_markdown_row(heads), _markdown_row(["---"] * len(heads)), *map(_markdown_row, rows)]
+
+
+def _markdown_row(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(cells)} |"

@@ -48,11 +48,7 @@ def result_line(state: BuildState) -> str:
     known = [(v, body) for v, body in counts if isinstance(body, Read | Gauged)]
     inside = [body for _, body in known if body.verdict == "inside"]
     outside = [v for v, body in known if body.verdict != "inside"]
-    people = Counter(
-        safe(v.acceptance.body.person, 60)
-        for v in outside
-        if v.acceptance and isinstance(v.acceptance.body, e.Accepted)
-    )
+    people = Counter(safe(v.acceptance.body.person, 60) for v in outside if v.acceptance)
     undecided = sum(v.acceptance is None for v in outside)
     open_ = len(states) - len(known) - sum(v.untouched for v in states)
     parts = (
@@ -119,11 +115,7 @@ def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
 
 def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
     """What holds for every row, said once."""
-    torques = {
-        valve_state.proof.body.torque
-        for valve_state in scene.state.valves.values()
-        if valve_state.proof and isinstance(valve_state.proof.body, e.Proved)
-    }
+    torques = {v.proof.body.torque for v in scene.state.valves.values() if v.proof}
     travels = sorted({safe(body.travel_from, 60) for body in bodies if isinstance(body, Read)})
     parts = []
     if torques and scene.build.method.clicks:
@@ -136,19 +128,15 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
 
 
 def _proof(valve_state: ValveState) -> str:
-    proof = valve_state.proof.body if valve_state.proof else None
-    if not isinstance(proof, e.Proved):
-        return ""
-    second = valve_state.independent_proof
+    proof, second = valve_state.proof, valve_state.independent_proof
     also = f", independently by {safe(second.by, 20)}" if second else ""
-    return f"{proof.outcome}{also}"
+    return f"{proof.body.outcome}{also}" if proof else ""
 
 
 def _remarks(valve_state: ValveState, was_false: bool) -> str:
-    acceptance = valve_state.acceptance.body if valve_state.acceptance else None
-    parts = []
-    if isinstance(acceptance, e.Accepted) and valve_state.count_stands:
-        by, reason = safe(acceptance.person, 200), safe(acceptance.reason, 1000)
+    acceptance, parts = valve_state.acceptance, []
+    if acceptance and valve_state.count_stands:
+        by, reason = safe(acceptance.body.person, 200), safe(acceptance.body.reason, 1000)
         parts.append(f"accepted as is by {by}: {reason}")
     if valve_state.recounted:
         parts.append("first count was false" if was_false else "counted again")

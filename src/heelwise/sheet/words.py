@@ -24,14 +24,9 @@ SANE_MM = 1000.0
 
 
 def entry_words(entry: e.AnyEntry, procedure: Procedure | None = None) -> Text:
-    """Say an entry in one line: what was done or read, without its number, time and person.
+    """Say an entry in one line, without its number, time and person; safe to show, bounded.
 
-    Args:
-        entry: any entry.
-        procedure: whose steps have the titles; without it a step goes by its id in words.
-
-    Returns:
-        Text that is safe to show, on one line and of a bounded length.
+    `procedure`: whose steps have the titles; without it a step goes by its id in words.
     """
     words = _WORDS[type(entry.body)]
     fields = _fields(entry.body, procedure)

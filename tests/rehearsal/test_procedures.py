@@ -378,3 +378,15 @@ def test_the_sealant_s_words_stand_beside_the_step_on_through_bolts() -> None:
     drive = no_faults().following(sealant_note=note)
     prompt = drive.until(lambda p: p.id == "through-bolts")
     assert [f.text for f in prompt.facts if f.source == "the procedure"] == [note]
+
+
+@pytest.mark.parametrize("seed", [1, 4])
+def test_turns_of_an_adjusting_screw_give_the_preload_its_pitch_says(seed: int) -> None:
+    drive = Drive("i6-153624", seed, planted=(), name="shaft-adjusters")
+    drive.to_the_end()
+    pitch = drive.build.setup.travel_in_play().used.mm
+    assert pitch == pytest.approx(25.4 / 24)
+    for read in (entry.body for entry in drive.kept if isinstance(entry.body, Read)):
+        turns = quantities.turns(read.turns)
+        given = drive.truth.preload_after_mm(Valve.parse(read.valve), 207.0, turns)
+        assert given == pytest.approx(turns * pitch, abs=0.05)

@@ -299,7 +299,6 @@ def test_a_measured_value_apart_from_both_others_is_said_aloud() -> None:
     ("sheet", "pitch", "ratio", "word"),
     [
         (None, None, None, "not known"),
-        (None, 1.25, None, "not known"),
         (0.0, None, None, "travel per turn"),
         (None, -1.0, 1.6, "pitch"),
         (None, 1.25, 0.0, "ratio"),
@@ -352,3 +351,9 @@ def test_three_trials_already_show_their_scatter() -> None:
     # Slope .5; residuals -.25, .5, -.25: s = √(.375/1), over √4.5.
     assert isclose(line.slope, 0.5)
     assert isclose(line.uncertainty, sqrt(0.375 / 4.5))
+
+
+def test_an_adjusting_screw_moves_the_pushrod_end_by_its_pitch() -> None:
+    assert travel_in_play((), None, 1.0, None).used.mm == 1.0
+    both = travel_in_play((), 1.2, 1.0, None)
+    assert (both.used.mm, both.largest_mm) == (1.2, 1.2)

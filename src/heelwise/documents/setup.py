@@ -151,6 +151,8 @@ class Setup(Table):
     def travel_in_play(self, trials: Iterable[Trial] = ()) -> TravelInPlay:
         """Rank what is known of the travel per turn, trials with pushrods of known length first.
 
+        On shafts a turn is of the adjusting screw at the rocker's end, which moves by its pitch.
+
         Raises:
             ValueError: Nothing is known: no trials, no thread and ratio, no sheet's figure.
         """
@@ -159,7 +161,7 @@ class Setup(Table):
             trials,
             None if sheet is None else length_mm(sheet),
             self.rocker.pitch_mm if self.rocker else None,
-            self.rocker.ratio if self.rocker else None,
+            self.rocker.ratio if self.rocker and self.rocker.mount != "shaft" else None,
         )
 
     def readings(self, seat_turns: float = 0.0) -> tuple[PaperReading, ...]:

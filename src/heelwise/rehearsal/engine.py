@@ -73,6 +73,7 @@ class Truth:
     centers: Mapping[int, float]
     window: tuple[float, float]
     window_in_turns: bool
+    screws: bool = False
     cup_hydraulic_mm: float = CUP_MM
     cup_solid_mm: float = CUP_MM
     hand_mm: float = field(default=ZERO_LASH_MM)
@@ -119,6 +120,8 @@ class Truth:
     def preload_after_mm(self, valve: Valve, pushrod_mm: float, turns_given: float) -> float:
         """True preload after turns of an adjuster from zero lash, on the heel."""
         rocker = self.rockers[valve]
+        if self.screws:
+            return rocker.preload(rocker.touching + turns_given * self.pitch_mm)
         rise = rocker.rise_at(pushrod_mm, 0.0)
         return rocker.preload(pushrod_mm, rise=rise - turns_given * self.pitch_mm)
 
@@ -211,6 +214,7 @@ def make_truth(
         centers=centers,
         window=window,
         window_in_turns=of_turns,
+        screws=rocker.mount == "shaft",
         cup_solid_mm=CUP_MM + apart,
     )
 

@@ -142,7 +142,8 @@ def travel_in_play(
 ) -> TravelInPlay:
     """Rank every travel per turn that is known: measured, then the sheet's, then worked out.
 
-    `pitch_mm` is of the thread that draws the fulcrum down. Trials come in the order they were
+    `pitch_mm` is of the thread that draws the fulcrum down; without a `ratio`, of a screw at the
+    rocker's pushrod end. Trials come in the order they were
     made; a count of 0 is left out: it shows that lash was left, not how much. A measurement outside
     what statics allow is not used, and a note says so; a sheet's is noted.
 
@@ -155,6 +156,9 @@ def travel_in_play(
     if pitch_mm is not None and ratio is not None:
         statics = _Statics(pitch_mm, worked_out(pitch_mm, ratio))
     predicted, notes = _predicted(sheet_mm, statics, ratio)
+    if pitch_mm is not None and ratio is None:
+        source = text("worked out (the adjusting screw's pitch, {})", Length(pitch_mm))
+        predicted.append(Travel(pitch_mm, Origin.WORKED_OUT, None, source))
     enough = predicted[0].uncertainty_mm if predicted else None
     found, read_notes, odd = _measured([t for t in trials if t.turns > 0], statics, enough)
     known = [*([found] if found else []), *predicted]

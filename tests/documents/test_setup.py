@@ -190,7 +190,7 @@ def test_only_the_engine_is_needed_until_more_is() -> None:
         ("lifter", {"most_preload": "5 mm"}, "the plunger would bottom"),
         ("lifter", {"travel_per_turn": "0.7 in"}, "can't come from a thread of 1.06 mm pitch"),
         ("lifter", {"kind": "solid roller"}, "has no plunger, but least_turns"),
-        ("lifter", {"most_turns": "nan"}, "lifter.most_turns: \"nan\" isn't a number"),
+        ("lifter", {"most_turns": "nan"}, "lifter.most_turns: \"nan\" doesn't begin with a number"),
         ("pushrods", {"on_hand": ["7 in"]}, "pushrods.on_hand: stands beside sold_from"),
         ("pushrods", {"sold_from": "8 in"}, 'pushrods.sold_from: "8 in" is more than sold_to'),
         ("pushrods", {"sold_step": "0.00001 in"}, "pushrods.sold_step: "),

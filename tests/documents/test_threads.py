@@ -35,9 +35,9 @@ def test_pitches(text: str, pitch: float) -> None:
     [
         ("M8", "M8x1.25"),
         ("3/8", "3/8-24"),
-        ("M8x1,25", "use a point"),
+        ("M8x1,25", "with a point"),
         ("M8x8", "diameter first"),
-        ("M8x0", "diameter first"),
+        ("M8x0", "write it too"),
         ("24-3/8", "M10x1.5"),
         ("3/0-24", "M10x1.5"),
         ("3/8-0", "M10x1.5"),

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from heelwise.commands.reporting import DONE, FAULTS, Usage, say, say_json
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm, show_length, torque_nm
-from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.valvetrain.torque import (
     adapter_setting,
     kgf_m_from_nm,

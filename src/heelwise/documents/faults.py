@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Protocol, get_args
@@ -26,16 +26,12 @@ _PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
 _QUOTED = re.compile(r"'([^']*)'")
 
 
-class Remedied(Protocol):
-    """Anything that says what is wrong and what would be right."""
+class _Remedied(Protocol):
+    @property
+    def problem(self) -> str: ...
 
     @property
-    def problem(self) -> str:
-        """What is wrong."""
-
-    @property
-    def instead(self) -> str:
-        """What would be right."""
+    def instead(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -51,7 +47,7 @@ class Fault:
     instead: str
 
     @classmethod
-    def at(cls, where: str, error: Remedied) -> Fault:
+    def at(cls, where: str, error: _Remedied) -> Fault:
         """What an error says, as the fault of a place."""
         return cls(where, error.problem, error.instead)
 
@@ -105,13 +101,8 @@ def quoted(value: object, limit: int = 40) -> str:
 
 def where_text(path: Iterable[object]) -> str:
     """Write keys and indexes (from 0): ``("reading", 2, "turns")`` is "reading 3.turns"."""
-    text = ""
-    for part in path:
-        if isinstance(part, int):
-            text += f" {part + 1}"
-        else:
-            text += ("." if text else "") + one_line(str(part), 60)
-    return text.strip() or FILE
+    parts = (f" {p + 1}" if isinstance(p, int) else f".{one_line(str(p), 60)}" for p in path)
+    return "".join(parts).strip(" .") or FILE
 
 
 def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
@@ -211,99 +202,77 @@ def first_model(annotation: object) -> type[BaseModel] | None:
 
 
 _Words = tuple[str, str]
+_Context = Mapping[str, Any]
 
 
-def _in_words(kind: str, value: object, context: Mapping[str, Any]) -> _Words:
+def _in_words(kind: str, value: object, context: _Context) -> _Words:
     raised = context.get("error")
     if isinstance(raised, QuantityFault):
         return raised.problem, raised.instead
-    if kind in _FIXED:
-        return _FIXED[kind]
-    if kind in _TYPES:
-        return _wrong_type(kind, value)
+    if kind in _WANTED:
+        return _wrong_type(_WANTED[kind], value)
     if kind in _LIMITS:
-        return _LIMITS[kind](value, context)
-    return f"{quoted(value)} can't be used here", "see the form in the README"
+        limit = context[_LIMITS[kind][1]]
+        number = f"{limit:g}" if isinstance(limit, int | float) else str(limit)
+        return f"is {quoted(value)}", f"write {_LIMITS[kind][0]} {number}"
+    if kind in ("literal_error", "enum"):
+        return _choices(value, context)
+    if kind.startswith("union_tag"):
+        tag = context.get("tag")
+        problem = f"there is no kind {quoted(tag)}" if tag is not None else "kind is missing"
+        return problem, "this program writes kinds it knows; was the file made by a newer one?"
+    problem, instead = _FIXED.get(kind, ("{value} can't be used here", "see the README's form"))
+    words = {**context, "value": quoted(value)}
+    return problem.format(**words), instead.format(**words)
 
 
 _FIXED: dict[str, _Words] = {
     "missing": ("is missing", "add it"),
     "extra_forbidden": ("there is no such key", "leave it out"),
     "finite_number": ("isn't a finite number", "write a plain number"),
+    "too_short": ("has too few members ({actual_length})", "give at least {min_length}"),
+    "too_long": ("has too many members", "give at most {max_length}"),
+    "string_too_short": ("is empty or too short", "write at least {min_length} characters"),
+    "string_too_long": ("is too long", "write at most {max_length} characters"),
+    "string_pattern_mismatch": ("can't be written so", "it must match {pattern}"),
+}
+_LIMITS = {
+    "greater_than": ("a number above", "gt"),
+    "greater_than_equal": ("at least", "ge"),
+    "less_than": ("a number below", "lt"),
+    "less_than_equal": ("at most", "le"),
+}
+_TABLE, _NUMBERS = "a table", ("a number", "a whole number", "a whole number of fewer digits")
+_DATE_TIME = "a date and time with its offset, like 2026-03-02T09:30:00+01:00"
+_WANTED = {
+    kind: wanted
+    for wanted, kinds in {
+        'text in quotes, like "..."': "string_type",
+        _NUMBERS[0]: "float_type float_parsing",
+        _NUMBERS[1]: "int_type int_from_float int_parsing",
+        _NUMBERS[2]: "int_parsing_size",
+        "true or false": "bool_type bool_parsing",
+        "an array, like [1, 2]": "list_type tuple_type",
+        _TABLE: "dict_type model_type model_attributes_type mapping_type",
+        "a date without quotes, like 2026-03-02": "date_type date_from_datetime_parsing",
+        "a date without a time, like 2026-03-02": "date_from_datetime_inexact",
+        _DATE_TIME: "datetime_type timezone_aware",
+    }.items()
+    for kind in kinds.split()
 }
 
-_TYPES = {
-    "string_type": 'text in quotes, like "..."',
-    "float_type": "a number",
-    "float_parsing": "a number",
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "int_parsing": "a whole number",
-    "int_parsing_size": "a whole number of fewer digits",
-    "bool_type": "true or false",
-    "bool_parsing": "true or false",
-    "list_type": "an array, like [1, 2]",
-    "tuple_type": "an array, like [1, 2]",
-    "dict_type": "a table",
-    "model_type": "a table",
-    "model_attributes_type": "a table",
-    "mapping_type": "a table",
-    "date_type": "a date without quotes, like 2026-03-02",
-    "date_from_datetime_inexact": "a date without a time, like 2026-03-02",
-    "date_from_datetime_parsing": "a date without quotes, like 2026-03-02",
-    "datetime_type": "a date and time with its offset, like 2026-03-02T09:30:00+01:00",
-    "timezone_aware": "a date and time with its offset, like 2026-03-02T09:30:00+01:00",
-}
 
-
-def _wrong_type(kind: str, value: object) -> _Words:
-    wanted = _TYPES[kind]
-    if isinstance(value, str) and wanted.startswith(("a number", "a whole number")):
+def _wrong_type(wanted: str, value: object) -> _Words:
+    if isinstance(value, str) and wanted in _NUMBERS:
         return f"{quoted(value)} is text, not a number", "write a number without quotes"
-    if wanted == "a table" and isinstance(value, list):
+    if wanted == _TABLE and isinstance(value, list):
         return "is an array of tables", "write [name] once, not [[name]]"
     return f"is {quoted(value)}", f"write {wanted}"
 
 
-def _choices(value: object, context: Mapping[str, Any]) -> _Words:
+def _choices(value: object, context: _Context) -> _Words:
     listed = _QUOTED.findall(str(context["expected"]))
     by_case = {word.lower(): word for word in listed}
     near = get_close_matches(str(value)[:80].lower(), by_case, n=1, cutoff=0.6)
     hint = f"did you mean {quoted(by_case[near[0]])}? " if near else ""
     return f"is {quoted(value)}", f"{hint}write one of: {', '.join(map(quoted, listed))}"
-
-
-def _limit(words: str, key: str) -> Callable[[object, Mapping[str, Any]], _Words]:
-    def say(value: object, context: Mapping[str, Any]) -> _Words:
-        limit = context[key]
-        number = f"{limit:g}" if isinstance(limit, int | float) else str(limit)
-        return f"is {quoted(value)}", f"write {words} {number}"
-
-    return say
-
-
-def _tag(value: object, context: Mapping[str, Any]) -> _Words:
-    tag = context.get("tag")
-    problem = f"there is no kind {quoted(tag)}" if tag is not None else "kind is missing"
-    return problem, "this program writes kinds it knows; was the file made by a newer one?"
-
-
-def _filled(problem: str, instead: str) -> Callable[[object, Mapping[str, Any]], _Words]:
-    return lambda value, context: (problem.format(**context), instead.format(**context))
-
-
-_LIMITS: dict[str, Callable[[object, Mapping[str, Any]], _Words]] = {
-    "literal_error": _choices,
-    "enum": _choices,
-    "greater_than": _limit("a number above", "gt"),
-    "greater_than_equal": _limit("at least", "ge"),
-    "less_than": _limit("a number below", "lt"),
-    "less_than_equal": _limit("at most", "le"),
-    "too_short": _filled("has too few members ({actual_length})", "give at least {min_length}"),
-    "too_long": _filled("has too many members", "give at most {max_length}"),
-    "string_too_short": _filled("is empty or too short", "write at least {min_length} characters"),
-    "string_too_long": _filled("is too long", "write at most {max_length} characters"),
-    "string_pattern_mismatch": _filled("can't be written so", "it must match {pattern}"),
-    "union_tag_invalid": _tag,
-    "union_tag_not_found": _tag,
-}

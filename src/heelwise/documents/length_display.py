@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from heelwise.documents.typed_numbers import QuantityFault, typed_number
+from heelwise.documents.faults import QuantityFault
+from heelwise.documents.typed_numbers import typed_number
 from heelwise.documents.units import LENGTHS
 from heelwise.wording import Text
 

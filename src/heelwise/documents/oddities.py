@@ -6,7 +6,7 @@ Outside the possible a setup file is refused; a record, which was made before, o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from math import pi
@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 from heelwise.documents.faults import Fault, QuantityFault, in_order, quoted
 from heelwise.documents.quantities import MEASURES, show_length, show_torque
 from heelwise.documents.typed_numbers import thread_mm
-from heelwise.valvetrain.engine import ValveKind
 
 if TYPE_CHECKING:
     from heelwise.documents.setup import Setup
@@ -67,8 +66,8 @@ def _number(value: float) -> str:
     return f"{value:.3g}" if value < 1000 else f"{value:.0f}"
 
 
-PUSHROD_MM = (5.0, 1000.0)
-"""What a pushrod can be long at all; the longest of large boat and truck diesels are under 1 m."""
+_PUSHROD = (5.0, 1000.0)  # mm; the longest of large boat and truck diesels are under 1 m
+_USUAL_PUSHROD = (75.0, 450.0)
 
 _DURATION = (0.001, 719.999)
 _USUAL_DURATION = (170.0, 350.0)
@@ -98,10 +97,10 @@ RANGES: tuple[Range, ...] = (
     Range("lash.intake", "length", (0.001, 10.0), (0.05, 1.0)),
     Range("lash.exhaust", "length", (0.001, 10.0), (0.05, 1.0)),
     Range("lash.tolerance", "length", (0.0, 5.0), (0.01, 0.15)),
-    Range("pushrods.intake", "length", PUSHROD_MM, (75.0, 450.0)),
-    Range("pushrods.exhaust", "length", PUSHROD_MM, (75.0, 450.0)),
-    Range("pushrods.sold_from", "length", PUSHROD_MM, (75.0, 450.0)),
-    Range("pushrods.sold_to", "length", PUSHROD_MM, (75.0, 450.0)),
+    Range("pushrods.intake", "length", _PUSHROD, _USUAL_PUSHROD),
+    Range("pushrods.exhaust", "length", _PUSHROD, _USUAL_PUSHROD),
+    Range("pushrods.sold_from", "length", _PUSHROD, _USUAL_PUSHROD),
+    Range("pushrods.sold_to", "length", _PUSHROD, _USUAL_PUSHROD),
     Range("pushrods.sold_step", "length", (0.01, 100.0), (0.1, 3.0)),
     Range("wrench.least", "torque", (0.01, 3000.0), (0.5, 100.0)),
     Range("wrench.most", "torque", (0.05, 3000.0), (5.0, 400.0)),
@@ -228,18 +227,28 @@ def _turns_against_preload(setup: Setup) -> Iterator[Fault]:
         yield Fault("lifter.most_turns", problem, "look again: the plunger would bottom")
 
 
+_MEASURED_MM = 0.5
+"""A pushrod may measure this much beyond the last length sold."""
+_FAR_APART_MM = 45.0
+"""Between the two kinds of one engine; a few engines have well over an inch."""
+
+
 def _pushrods(setup: Setup) -> Iterator[Fault]:
     pushrods = setup.pushrods
     if pushrods is None:
         return
-    lengths = {key: _value("length", getattr(pushrods, key)) for key in ("intake", "exhaust")}
-    for key, mm in lengths.items():
-        doubt = doubt_sold(setup, mm) if mm is not None else ""
-        if doubt:
+    read = {
+        key: _value("length", getattr(pushrods, key))
+        for key in ("intake", "exhaust", "sold_from", "sold_to", "sold_step")
+    }
+    intake, exhaust, first, last, step = read.values()
+    edge = max((step or 0.0) / 2, _MEASURED_MM)
+    for key, mm in (("intake", intake), ("exhaust", exhaust)):
+        if mm and first and last and not first - edge <= mm <= last + edge:
+            sold = f"beyond the lengths sold, {pushrods.sold_from} to {pushrods.sold_to}"
             typed = quoted(getattr(pushrods, key))
-            yield Fault(f"pushrods.{key}", f"{typed} {doubt}", "look again")
-    intake, exhaust = lengths.values()
-    if intake is not None and exhaust is not None and abs(intake - exhaust) > _FAR_APART_MM:
+            yield Fault(f"pushrods.{key}", f"{typed} is {sold}", "look again")
+    if intake and exhaust and abs(intake - exhaust) > _FAR_APART_MM:
         off = f"{show_length(abs(intake - exhaust))} off the intake's"
         yield Fault(
             "pushrods.exhaust", f"{quoted(pushrods.exhaust)} is {off}", "look again at both"
@@ -272,70 +281,3 @@ def _events(setup: Setup) -> Iterator[Fault]:
 
 
 _CHECKS = (_events, _torque_on_thread, _travel, _turns_against_preload, _pushrods)
-
-
-# ---------------------------------------- every pushrod length typed anywhere
-
-_FAR_MM = 12.7
-"""Half an inch from its fellows: a slip of the pen, or the wrong pushrod (common practice)."""
-_MEASURED_MM = 0.5
-"""A received pushrod may measure this much beyond the last length sold."""
-_FAR_APART_MM = 45.0
-"""Between the two kinds of one engine; a few engines have well over an inch."""
-
-
-def pushrod_mm(typed: object) -> float:
-    """Read a pushrod's length in mm.
-
-    Raises:
-        QuantityFault: It isn't a length, or one that no pushrod has: 0 in, 73 in.
-    """
-    mm = MEASURES["length"].read(typed)
-    if not PUSHROD_MM[0] <= mm <= PUSHROD_MM[1]:
-        span = f"{PUSHROD_MM[0]:g} to {PUSHROD_MM[1]:g} mm (0.2 to 39 in)"
-        problem = f"{quoted(typed)} can't be a pushrod's length"
-        raise QuantityFault(problem, f"pushrods are within {span}: check point and unit")
-    return mm
-
-
-def doubt_sold(setup: Setup, mm: float) -> str:
-    """Say that a length lies beyond the lengths sold; nothing where it doesn't."""
-    pushrods = setup.pushrods
-    if pushrods is None:
-        return ""
-    typed = (pushrods.sold_from, pushrods.sold_to, pushrods.sold_step)
-    first, last, step = (_value("length", text) for text in typed)
-    if first is None or last is None:
-        return ""
-    edge = max((step or 0.0) / 2, _MEASURED_MM)
-    if first - edge <= mm <= last + edge:
-        return ""
-    return f"is beyond the lengths sold, {pushrods.sold_from} to {pushrods.sold_to}"
-
-
-def doubt_length(setup: Setup, mm: float, fellows: Iterable[float] = ()) -> str:
-    """Say why a pushrod's length should be looked at again before it counts.
-
-    Args:
-        setup: The setup.
-        mm: The length typed, read by `pushrod_mm`.
-        fellows: Lengths in mm already in use for this kind of valve; the setup's own otherwise.
-
-    Returns:
-        "is beyond the lengths sold, 214 mm to 226 mm", "is 1.000 in (25.40 mm) from 7.303 in
-        (185.50 mm)"; or nothing.
-    """
-    doubt = doubt_sold(setup, mm)
-    if doubt:
-        return doubt
-    known = list(fellows)
-    if not known and setup.pushrods is not None:
-        known = [setup.pushrods.length(kind) for kind in ValveKind]
-    if not known:
-        return ""
-    nearest = min(known, key=lambda other: abs(other - mm))
-    off = abs(nearest - mm)
-    if off <= _FAR_MM:
-        return ""
-    both = f"{show_length(off)} ({show_length(off, 'mm')})"
-    return f"is {both} from {show_length(nearest)} ({show_length(nearest, 'mm')})"

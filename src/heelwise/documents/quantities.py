@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from heelwise import wording
 from heelwise.documents.faults import QuantityFault as QuantityFault
 from heelwise.documents.faults import quoted
-from heelwise.documents.typed_numbers import LONGEST, THREAD_EXAMPLE, typed_number
+from heelwise.documents.typed_numbers import THREAD_EXAMPLE, typed_number
 from heelwise.documents.typed_numbers import degrees as degrees
 from heelwise.documents.typed_numbers import show_turns as show_turns
 from heelwise.documents.typed_numbers import thread_pitch_mm as thread_pitch_mm
@@ -86,14 +86,14 @@ def _unit_of(units: Units, text: str, whole: str) -> Unit:
     if not text:
         raise _bare_number(units, whole)
     other = TORQUES if units is LENGTHS else LENGTHS
+    problem = f"{quoted(whole)} isn't {units.article}: the unit {quoted(text)} isn't known"
     if other.called(text) is not None:
         problem = f"{quoted(whole)} is {other.article}, not {units.article}"
-    else:
-        problem = f"{quoted(whole)} isn't {units.article}: the unit {quoted(text)} isn't known"
     raise QuantityFault(problem, f"write {units.example}")
 
 
-def _read(units: Units, text: object) -> tuple[Fraction, Unit]:
+def _read(units: Units, text: object) -> tuple[float, Unit]:
+    """A figure in the base unit, and the unit it was typed in."""
     if not isinstance(text, str):
         if isinstance(text, int | float) and not isinstance(text, bool):
             raise _bare_number(units, text)
@@ -101,10 +101,11 @@ def _read(units: Units, text: object) -> tuple[Fraction, Unit]:
         raise QuantityFault(problem, f"write text with its unit: {units.example}")
     number, rest = typed_number(text, units.example)
     unit = _unit_of(units, rest, text)
-    if number * _factor(units, unit) > units.most:
+    value = float(number * _factor(units, unit))
+    if value > units.most:
         problem = f"{quoted(text)} is too large for {units.article} in an engine"
         raise QuantityFault(problem, f"write one like {units.example}")
-    return number, unit
+    return value, unit
 
 
 def _shown(units: Units, value: float, unit: Unit) -> str:
@@ -113,10 +114,8 @@ def _shown(units: Units, value: float, unit: Unit) -> str:
 
 def _in_both(units: Units, text: str) -> str:
     """A typed figure in its own unit and in the usual one of the other system."""
-    number, unit = _read(units, text)
-    base = units.units[0]
-    value = float(number * _factor(units, unit))
-    other = units.units[1] if unit is base else base
+    value, unit = _read(units, text)
+    other = units.units[1] if unit is units.units[0] else units.units[0]
     return f"{_shown(units, value, unit)} = {_shown(units, value, other)}"
 
 
@@ -127,16 +126,19 @@ def length_mm(text: object) -> float:
     """Read a length in mm, from 0 to 10 m: "218.5 mm", '8.150"', "3/8 in", "50 thou".
 
     Raises:
-        QuantityFault: A bare number, an unknown unit, a sign, a decimal comma, an exponent.
+        QuantityFault: A bare number, an unknown unit, a sign, a decimal comma.
     """
-    return _length(text) if isinstance(text, str) else float(_read(LENGTHS, text)[0])
+    return _length(text) if isinstance(text, str) else _read(LENGTHS, text)[0]
 
 
 @lru_cache(maxsize=4096)
 def _length(text: str) -> float:
-    # A fold reads the same few lengths again and again.
-    number, unit = _read(LENGTHS, text)
-    return float(number * _factor(LENGTHS, unit))
+    return _read(LENGTHS, text)[0]  # a fold reads the same few lengths again and again
+
+
+_DECIMALS = re.compile(r"\.([0-9]+)")
+_FINE_MM = 0.1
+"""Below this a hundredth of a mm is too coarse to tell one feeler gauge from another."""
 
 
 def typed_length(text: str) -> wording.Length:
@@ -145,16 +147,10 @@ def typed_length(text: str) -> wording.Length:
     Raises:
         QuantityFault: As for `length_mm`.
     """
-    number, unit = _read(LENGTHS, text)
-    mm = float(number * _factor(LENGTHS, unit))
+    mm, unit = _read(LENGTHS, text)
     decimals = len(match[1]) if (match := _DECIMALS.search(text)) else 0
     fine = decimals >= (3 if unit.label == "mm" else 4) or 0 < mm < _FINE_MM
     return wording.Length(mm, 4 if fine else 3, text, unit.label)
-
-
-_DECIMALS = re.compile(r"\.([0-9]+)")
-_FINE_MM = 0.1
-"""Below this a hundredth of a mm is too coarse to tell one feeler gauge from another."""
 
 
 def with_unit(typed: str, unit: str) -> str:
@@ -172,8 +168,7 @@ def torque_nm(text: object) -> float:
     Raises:
         QuantityFault: As for `length_mm`.
     """
-    number, unit = _read(TORQUES, text)
-    return float(number * _factor(TORQUES, unit))
+    return _read(TORQUES, text)[0]
 
 
 def show_length(mm: float, unit: str = "in") -> str:
@@ -186,15 +181,12 @@ def show_torque(nm: float, unit: str = "lbf ft") -> str:
     return _shown(TORQUES, nm, _unit_of(TORQUES, unit, unit))
 
 
-# ---------------------------------------- an adjustable checking pushrod
-
 CHECKING_EXAMPLE = "like 214.5 mm or 210.0 mm + 3 1/2"
-"""Both ways to type its length, short enough for a line of a small screen."""
-_CHECKING_INSTEAD = "write its shortest length, +, and its turns out: 210.0 mm + 3 1/2"
+"""Both ways to type a checking pushrod's length, short enough for a line of a small screen."""
 
 
 def by_turns_out(text: str) -> bool:
-    """Whether a length is typed as a shortest length and turns out."""
+    """Whether a length is typed as a checking pushrod's shortest length and turns out."""
     return "+" in text
 
 
@@ -210,20 +202,15 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
     """
     if not by_turns_out(text):
         return length_mm(text)
-    if len(text) > LONGEST:
-        raise QuantityFault(f"{quoted(text)} is too long for a length", _CHECKING_INSTEAD)
     shortest, _, out = text.partition("+")
-    if not shortest.strip() or not out.strip():
-        problem = f"{quoted(text)} needs a length before its + and turns after it"
-        raise QuantityFault(problem, _CHECKING_INSTEAD)
     try:
         return checking_length(length_mm(shortest.strip()), turns(out.strip()), pitch_mm)
-    except QuantityFault as fault:
-        raise QuantityFault(fault.problem, _CHECKING_INSTEAD) from None
-    except ValueError:
-        raise QuantityFault(
-            f"{quoted(text)} begins with a length of 0", _CHECKING_INSTEAD
-        ) from None
+    except ValueError as error:
+        problem = f"{quoted(text)} begins with a length of 0"
+        if isinstance(error, QuantityFault):
+            problem = error.problem
+        instead = "write its shortest length, +, and its turns out: 210.0 mm + 3 1/2"
+        raise QuantityFault(problem, instead) from None
 
 
 # ---------------------------------------- the measures

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from typing import NoReturn
+from unicodedata import normalize
 
-from heelwise.documents.faults import QuantityFault as QuantityFault
-from heelwise.documents.faults import quoted
+from heelwise.documents.faults import QuantityFault, quoted
 from heelwise.documents.units import normal
 
 LONGEST = 60
@@ -19,21 +18,7 @@ _NUMBER = re.compile(
     r"|(?P<decimal>[0-9]{1,20}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})"
 )
 _COMMA = re.compile(r"[0-9],[0-9]")
-_POWER_OF_TEN = re.compile(r"[0-9.][eE][+-]?[0-9]")
-_NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)\b", re.IGNORECASE)
-_PRINTED_FRACTIONS = {
-    "¼": "1/4",
-    "½": "1/2",
-    "¾": "3/4",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⁄": "/",
-    "−": "-",
-}
+_PRINTED = re.compile("[¼-¾⅐-⅞]")
 
 
 def typed_number(text: str, example: str) -> tuple[Fraction, str]:
@@ -48,55 +33,40 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
     """
     if len(text) > LONGEST:
         raise QuantityFault(f"{quoted(text)} is too long for a quantity", f"write {example}")
-    ascii_text = _with_plain_fractions(text).strip()
-    _refuse_odd_writing(text, ascii_text, example)
-    match = _NUMBER.match(ascii_text)
+    plain = _with_plain_fractions(text).strip()
+    if not plain:
+        raise QuantityFault("nothing is written", f"write {example}")
+    if plain[0] in "+-":
+        raise QuantityFault(f"{quoted(text)} has a sign", f"leave the sign out: {example}")
+    if _COMMA.search(plain):
+        once = plain.count(",") == 1 and "." not in plain
+        pointed = plain.replace(",", ".") if once else example
+        raise QuantityFault(f"{quoted(text)} has a comma", f"use a point: write {pointed}")
+    match = _NUMBER.match(plain)
     if match is None:
         raise QuantityFault(f"{quoted(text)} doesn't begin with a number", f"write {example}")
-    rest = ascii_text[match.end() :]
-    if rest[:1] in tuple("0123456789._/"):
+    rest = plain[match.end() :]
+    number = _value(match)
+    if number is None or rest[:1] in tuple("0123456789._/"):
         raise QuantityFault(f"{quoted(text)} isn't a number", f"write {example}")
-    return _value(match, text, example), rest.strip()
+    return number, rest.strip()
 
 
 def _with_plain_fractions(text: str) -> str:
     if text.isascii():
         return text
-    for printed, written in _PRINTED_FRACTIONS.items():
-        spaced = f" {written}" if written[0].isdigit() else written
-        text = text.replace(printed, spaced)
-    return text
+    text = _PRINTED.sub(lambda match: f" {normalize('NFKC', match[0])}", text)
+    return text.replace("⁄", "/").replace("−", "-")
 
 
-def _refuse_odd_writing(text: str, ascii_text: str, example: str) -> None:
-    if not ascii_text:
-        raise QuantityFault("nothing is written", f"write {example}")
-    if ascii_text[0] in "+-":
-        raise QuantityFault(f"{quoted(text)} has a sign", f"leave the sign out: {example}")
-    if _COMMA.search(ascii_text):
-        once = ascii_text.count(",") == 1 and "." not in ascii_text
-        pointed = ascii_text.replace(",", ".") if once else example
-        raise QuantityFault(f"{quoted(text)} has a comma", f"use a point: write {pointed}")
-    if _POWER_OF_TEN.search(ascii_text):
-        raise QuantityFault(f"{quoted(text)} has an exponent", f"write it out: {example}")
-    if _NOT_FINITE.match(ascii_text):
-        raise QuantityFault(f"{quoted(text)} isn't a number", f"write {example}")
-
-
-def _value(match: re.Match[str], text: str, example: str) -> Fraction:
+def _value(match: re.Match[str]) -> Fraction | None:
+    """The number matched; None where it divides by zero or has a fraction of one or more."""
     if match["decimal"] is not None:
         return Fraction(match["decimal"])
     top, bottom = int(match["part"] or match["top"]), int(match["of"] or match["bottom"])
-    if bottom == 0:
-        raise QuantityFault(f"{quoted(text)} divides by zero", f"write {example}")
-    if match["whole"] is None:
-        return Fraction(top, bottom)
-    if top >= bottom:
-        raise QuantityFault(
-            f"{quoted(text)} has a fraction of one or more beside a whole number",
-            f"write {example}",
-        )
-    return int(match["whole"]) + Fraction(top, bottom)
+    if bottom == 0 or (match["whole"] and top >= bottom):
+        return None
+    return int(match["whole"] or 0) + Fraction(top, bottom)
 
 
 # ---------------------------------------- threads
@@ -107,14 +77,14 @@ _METRIC = re.compile(
     r"(?:\s?[x×*-]\s?(?P<pitch>[0-9](?:\.[0-9]{1,3})?|\.[0-9]{1,3}))?(?:\s?mm)?",
     re.IGNORECASE,
 )
+_SERIES = r"(?:\s?(?:UNC|UNF|UNEF|UNS|UN))?"
 _INCH = re.compile(
-    r"(?:(?P<whole>[0-9])[\s-])?(?P<top>[0-9]{1,2})/(?P<bottom>[0-9]{1,2})"
-    r'\s?(?:"|in)?(?:\s?[-x×–]\s?(?P<count>[0-9]{1,2}))?(?:\s?(?:UNC|UNF|UNEF|UNS|UN))?',
+    r"(?:(?P<whole>[0-9])[\s-])?(?P<top>[0-9]{1,2})/(?P<bottom>[1-9][0-9]?)"
+    r'\s?(?:"|in)?(?:\s?[-x×–]\s?(?P<count>[1-9][0-9]?))?' + _SERIES,
     re.IGNORECASE,
 )
 _NUMBERED = re.compile(
-    r"(?:#|no\.?\s?)?(?P<size>0|1|2|3|4|5|6|8|10|12)\s?-\s?(?P<count>[0-9]{2})"
-    r"(?:\s?(?:UNC|UNF|UNEF|UNS|UN))?",
+    r"(?:#|no\.?\s?)?(?P<size>0|1|2|3|4|5|6|8|10|12)\s?-\s?(?P<count>[1-9][0-9])" + _SERIES,
     re.IGNORECASE,
 )
 _STEEPEST = 0.3  # pitch over diameter; a coarse M1 has 0.25, anything above is written wrongly
@@ -135,60 +105,31 @@ def thread_mm(text: object) -> tuple[float, float]:
     Raises:
         QuantityFault: The pitch isn't stated or the text doesn't name a thread.
     """
-    if not isinstance(text, str) or len(text) > LONGEST:
-        raise QuantityFault(f"{quoted(text)} isn't a thread", f'write "{THREAD_EXAMPLE}"')
-    name = text.strip()
+    name = text.strip() if isinstance(text, str) and len(text) <= LONGEST else ""
+    across, pitch = 0.0, 0.0
     if match := _METRIC.fullmatch(name):
-        return _metric(match, text)
-    if match := _INCH.fullmatch(name):
-        return _inch(match, text)
-    if match := _NUMBERED.fullmatch(name):
-        across_in = 0.060 + 0.013 * int(match["size"])
-        return _per_inch(int(match["count"]), across_in, text)
-    if "," in name:
-        raise QuantityFault(f"{quoted(text)} has a comma", f"use a point, like {THREAD_EXAMPLE}")
-    return _no_thread(text)
+        across, pitch = float(match["across"]), float(match["pitch"] or 0)
+    elif match := _INCH.fullmatch(name):
+        across = 25.4 * (int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"]))
+        pitch = 25.4 / int(match["count"]) if match["count"] else 0.0
+    elif match := _NUMBERED.fullmatch(name):
+        across, pitch = 25.4 * (0.060 + 0.013 * int(match["size"])), 25.4 / int(match["count"])
+    if not across:
+        comma = " (with a point, no comma)" if "," in name else ""
+        problem = f"{quoted(text)} isn't a thread with its pitch"
+        raise QuantityFault(problem, f"write {THREAD_EXAMPLE}{comma}")
+    if not pitch:
+        would_be = f"M{across:g}x1.25" if name[:1] in "Mm" else f"{name}-24"
+        problem = f"{quoted(text)} doesn't state the thread's pitch"
+        raise QuantityFault(problem, f"write it too, like {would_be}")
+    if pitch > _STEEPEST * across:
+        problem = f"{quoted(text)} has a pitch of {pitch:.4g} mm on {across:.4g} mm"
+        instead = f"write the diameter first, then the pitch, like {THREAD_EXAMPLE}"
+        raise QuantityFault(problem, instead)
+    return across, pitch
 
 
-def _no_thread(text: object) -> NoReturn:
-    raise QuantityFault(f"{quoted(text)} isn't a thread with its pitch", f"write {THREAD_EXAMPLE}")
-
-
-def _no_pitch(text: str, would_be: str) -> NoReturn:
-    problem = f"{quoted(text)} doesn't state the thread's pitch"
-    raise QuantityFault(problem, f"write it too, like {would_be}")
-
-
-def _metric(match: re.Match[str], text: str) -> tuple[float, float]:
-    across = match["across"]
-    if match["pitch"] is None:
-        return _no_pitch(text, f"M{across}x1.25 for a pitch of 1.25 mm")
-    return _pitch(float(match["pitch"]), float(across), text)
-
-
-def _inch(match: re.Match[str], text: str) -> tuple[float, float]:
-    if int(match["bottom"]) == 0:
-        return _no_thread(text)
-    across = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
-    if match["count"] is None:
-        return _no_pitch(text, f"{text.strip()}-24 for 24 threads an inch")
-    return _per_inch(int(match["count"]), across, text)
-
-
-def _per_inch(count: int, across_in: float, text: str) -> tuple[float, float]:
-    return _pitch(25.4 / count, across_in * 25.4, text) if count else _no_thread(text)
-
-
-def _pitch(pitch_mm: float, across_mm: float, text: str) -> tuple[float, float]:
-    if not 0 < pitch_mm <= _STEEPEST * across_mm:
-        problem = f"{quoted(text)} has a pitch of {pitch_mm:.4g} mm on {across_mm:.4g} mm"
-        raise QuantityFault(
-            problem, f"write the diameter first, then the pitch, like {THREAD_EXAMPLE}"
-        )
-    return across_mm, pitch_mm
-
-
-# ---------------------------------------- turns, degrees
+# ---------------------------------------- turns and degrees
 
 _TURNS_EXAMPLE = '"1 1/8", 1.125 or "405°"'
 _DEGREES_EXAMPLE = "30 or 30°"
@@ -196,15 +137,13 @@ _MOST_TURNS = 20  # "45" and "90" are degrees without their sign
 _MOST_DEGREES = 36_000
 _ANGLES = frozenset({"°", "º", "deg", "degs", "degree", "degrees"})
 _FLATS = frozenset({"flat", "flats"})
-_WHOLE_TURNS = frozenset({"turn", "turns", "rev", "revs", "revolution", "revolutions"})
+_WHOLE_TURNS = frozenset({"", "turn", "turns", "rev", "revs", "revolution", "revolutions"})
 _PARTS_OF_A_TURN = dict.fromkeys(_ANGLES, 360) | dict.fromkeys(_FLATS, 6)
 _AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.IGNORECASE)
 
 
 def _plain_number(typed: object, example: str) -> Fraction:
-    if isinstance(typed, bool) or not isinstance(typed, int | float):
-        raise QuantityFault(f"{quoted(typed)} isn't a number", f"write {example}")
-    if typed != typed or abs(typed) > 1e9:
+    if isinstance(typed, bool) or not isinstance(typed, int | float) or not abs(typed) <= 1e9:
         raise QuantityFault(f"{quoted(typed)} isn't a number to work with", f"write {example}")
     return Fraction(typed)
 
@@ -218,10 +157,8 @@ def turns(typed: object) -> float:
     Raises:
         QuantityFault: It is nothing of the kind.
     """
-    if isinstance(typed, str):
-        value = _turns_of_text(typed)
-    else:
-        value = _plain_number(typed, _TURNS_EXAMPLE)
+    text = isinstance(typed, str)
+    value = _turns_of_text(str(typed)) if text else _plain_number(typed, _TURNS_EXAMPLE)
     if not 0 <= value <= _MOST_TURNS:
         in_degrees = f'for degrees write "{float(value):g}°"'
         instead = in_degrees if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
@@ -233,7 +170,7 @@ def turns(typed: object) -> float:
 def _turns_of_text(text: str) -> Fraction:
     number, rest = typed_number(text, _TURNS_EXAMPLE)
     name = normal(rest)
-    if not name or name in _WHOLE_TURNS:
+    if name in _WHOLE_TURNS:
         return number
     if name in _PARTS_OF_A_TURN:
         return number / _PARTS_OF_A_TURN[name]
@@ -250,18 +187,14 @@ def show_turns(value: float) -> str:
     sixteenths = round(value * 16)
     if abs(value * 16 - sixteenths) > 1e-6:
         return f"{value:.2f}"
-    sign = "-" if sixteenths < 0 else ""
     whole, part = divmod(abs(sixteenths), 16)
-    if part == 0:
-        return f"{sign}{whole}"
-    fraction = Fraction(part, 16)
-    return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
+    words = [str(whole)] if whole or not part else []
+    words += [str(Fraction(part, 16))] if part else []
+    return ("-" if sixteenths < 0 else "") + " ".join(words)
 
 
 DEGREE_WHEEL_TURNS = 5 / 360
 """A degree wheel or marked socket read to the nearest 5° (common practice, no source)."""
-FLAT_TURNS = 1 / 6
-"""A nut or bolt head counted by its flats."""
 _FRACTION = re.compile(r"/\s*(\d{1,3})")
 
 
@@ -278,7 +211,7 @@ def turns_resolution(typed: str, default: float) -> float:
     if parts == 0:
         raise QuantityFault(f"{quoted(typed)} divides by zero", f"write {_TURNS_EXAMPLE}")
     if words & _FLATS:
-        return FLAT_TURNS / (parts or 1)
+        return 1 / 6 / (parts or 1)
     return default if parts is None else min(1 / parts, default)
 
 
@@ -292,11 +225,10 @@ def degrees(typed: object) -> float:
     """
     if isinstance(typed, str):
         text = typed.strip().replace("−", "-")
-        minus = text.startswith("-")
-        number, rest = typed_number(text[1:] if minus else text, _DEGREES_EXAMPLE)
+        value, rest = typed_number(text.removeprefix("-"), _DEGREES_EXAMPLE)
+        value = -value if text.startswith("-") else value
         if rest and normal(rest) not in _ANGLES:
             raise QuantityFault(f"{quoted(typed)} isn't an angle", f"write {_DEGREES_EXAMPLE}")
-        value = -number if minus else number
     else:
         value = _plain_number(typed, _DEGREES_EXAMPLE)
     if abs(value) > _MOST_DEGREES:

@@ -29,8 +29,8 @@ from heelwise.documents.entries import (
     Trouble,
 )
 from heelwise.documents.entry_base import photo_checked
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.step_records import Phase
-from heelwise.documents.typed_numbers import QuantityFault
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials
 from heelwise.valvetrain.engine import Valve

@@ -8,10 +8,12 @@ from typing import Any
 
 import pytest
 
-from heelwise.documents.faults import Faulty
+from heelwise.documents.faults import Faulty, QuantityFault
 from heelwise.documents.oddities import (
     RANGES,
+    doubt_length,
     notes,
+    pushrod_mm,
     thread_torques_nm,
 )
 from heelwise.documents.setup import parse_setup
@@ -120,3 +122,19 @@ def test_what_is_usual_lies_within_what_is_possible() -> None:
     for each in RANGES:
         (low, high), (least, most) = each.possible, each.usual
         assert low <= least < most <= high, each.where
+
+
+@pytest.mark.parametrize("typed", ["0 in", "73 in", "7.3", "x", None])
+def test_what_no_pushrod_is_long_is_refused(typed: object) -> None:
+    with pytest.raises(QuantityFault):
+        pushrod_mm(typed)
+
+
+def test_a_length_far_from_the_setups_or_beyond_those_sold_is_doubted() -> None:
+    setup = parse_setup(SIX, "s.toml")
+    assert doubt_length(setup, pushrod_mm("219.5 mm")) == ""
+    assert doubt_length(setup, pushrod_mm("226.2 mm")) == ""
+    assert "226.0 mm" in doubt_length(setup, pushrod_mm("228 mm"))
+    unsold = {**SIX, "pushrods": {"intake": "7.30 in", "exhaust": "7.35 in"}}
+    setup = parse_setup(unsold, "s.toml")
+    assert "0.997 in" in doubt_length(setup, pushrod_mm("6.303 in"))

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from heelwise.documents.faults import Fault, QuantityFault, in_order, quoted
 from heelwise.documents.quantities import MEASURES, show_length, show_torque
 from heelwise.documents.typed_numbers import thread_mm
+from heelwise.valvetrain.engine import ValveKind
 
 if TYPE_CHECKING:
     from heelwise.documents.setup import Setup
@@ -229,30 +230,62 @@ def _turns_against_preload(setup: Setup) -> Iterator[Fault]:
 
 _MEASURED_MM = 0.5
 """A pushrod may measure this much beyond the last length sold."""
+_FAR_MM = 12.7
+"""Half an inch from the setup's: a slip of the pen, or the wrong pushrod (common practice)."""
 _FAR_APART_MM = 45.0
 """Between the two kinds of one engine; a few engines have well over an inch."""
+
+
+def pushrod_mm(typed: object) -> float:
+    """Read a pushrod's length in mm.
+
+    Raises:
+        QuantityFault: It isn't a length, or one that no pushrod has: 0 in, 73 in.
+    """
+    mm = MEASURES["length"].read(typed)
+    if not _PUSHROD[0] <= mm <= _PUSHROD[1]:
+        problem = f"{quoted(typed)} can't be a pushrod's length"
+        raise QuantityFault(problem, "check its decimal point and unit: 218.5 mm, 8.150 in")
+    return mm
+
+
+def doubt_length(setup: Setup, mm: float) -> str:
+    """Say why a pushrod's length should be looked at again before it counts; "" where it needn't.
+
+    "is beyond the lengths sold, 214 mm to 226 mm"; "is 25.32 mm (0.997 in) from 185.42 mm".
+    """
+    pushrods = setup.pushrods
+    if pushrods is None:
+        return ""
+    nearest = min((pushrods.length(kind) for kind in ValveKind), key=lambda known: abs(known - mm))
+    off = abs(nearest - mm)
+    far = f"is {show_length(off, 'mm')} ({show_length(off)}) from {show_length(nearest, 'mm')}"
+    return _beyond_sold(setup, mm) or (far if off > _FAR_MM else "")
+
+
+def _beyond_sold(setup: Setup, mm: float) -> str:
+    pushrods = setup.pushrods
+    typed = (pushrods.sold_from, pushrods.sold_to, pushrods.sold_step) if pushrods else ()
+    first, last, step = (_value("length", text) for text in typed or (None, None, None))
+    edge = max((step or 0.0) / 2, _MEASURED_MM)
+    if first is None or last is None or first - edge <= mm <= last + edge:
+        return ""
+    return f"is beyond the lengths sold, {typed[0]} to {typed[1]}"
 
 
 def _pushrods(setup: Setup) -> Iterator[Fault]:
     pushrods = setup.pushrods
     if pushrods is None:
         return
-    read = {
-        key: _value("length", getattr(pushrods, key))
-        for key in ("intake", "exhaust", "sold_from", "sold_to", "sold_step")
-    }
-    intake, exhaust, first, last, step = read.values()
-    edge = max((step or 0.0) / 2, _MEASURED_MM)
-    for key, mm in (("intake", intake), ("exhaust", exhaust)):
-        if mm and first and last and not first - edge <= mm <= last + edge:
-            sold = f"beyond the lengths sold, {pushrods.sold_from} to {pushrods.sold_to}"
-            typed = quoted(getattr(pushrods, key))
-            yield Fault(f"pushrods.{key}", f"{typed} is {sold}", "look again")
+    lengths = {key: _value("length", getattr(pushrods, key)) for key in ("intake", "exhaust")}
+    for key, mm in lengths.items():
+        if mm and (beyond := _beyond_sold(setup, mm)):
+            problem = f"{quoted(getattr(pushrods, key))} {beyond}"
+            yield Fault(f"pushrods.{key}", problem, "look again")
+    intake, exhaust = lengths.values()
     if intake and exhaust and abs(intake - exhaust) > _FAR_APART_MM:
-        off = f"{show_length(abs(intake - exhaust))} off the intake's"
-        yield Fault(
-            "pushrods.exhaust", f"{quoted(pushrods.exhaust)} is {off}", "look again at both"
-        )
+        problem = f"{quoted(pushrods.exhaust)} is {show_length(abs(intake - exhaust))} off"
+        yield Fault("pushrods.exhaust", f"{problem} the intake's", "look again at both")
 
 
 def _events(setup: Setup) -> Iterator[Fault]:

@@ -265,12 +265,14 @@ def doubt_length(setup: Setup, mm: float) -> str:
 
 def _beyond_sold(setup: Setup, mm: float) -> str:
     pushrods = setup.pushrods
-    typed = (pushrods.sold_from, pushrods.sold_to, pushrods.sold_step) if pushrods else ()
-    first, last, step = (_value("length", text) for text in typed or (None, None, None))
+    if pushrods is None:
+        return ""
+    typed = (pushrods.sold_from, pushrods.sold_to, pushrods.sold_step)
+    first, last, step = (_value("length", text) for text in typed)
     edge = max((step or 0.0) / 2, _MEASURED_MM)
     if first is None or last is None or first - edge <= mm <= last + edge:
         return ""
-    return f"is beyond the lengths sold, {typed[0]} to {typed[1]}"
+    return f"is beyond the lengths sold, {pushrods.sold_from} to {pushrods.sold_to}"
 
 
 def _pushrods(setup: Setup) -> Iterator[Fault]:

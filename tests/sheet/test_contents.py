@@ -293,3 +293,10 @@ def test_the_sheet_is_in_the_unit_the_build_is_worked_in(going: Record) -> None:
     pushrods = going.head.setup.pushrods.model_copy(update={"intake": "188.0 mm"})
     setup = going.head.setup.model_copy(update={"pushrods": pushrods})
     assert sheet_of(replace(going, head=replace(going.head, setup=setup))).unit == "mm"
+
+
+def test_a_travel_never_measured_is_said_with_who_decided(folder: Path) -> None:
+    decided = e.Answered(step="walk/travel-not-measured", answer="JD", said="no time")
+    caption = section(with_entries(folder, [decided]), "valves").caption
+    assert "NOT MEASURED" in caption
+    assert "JD: no time" in caption

@@ -22,8 +22,10 @@ from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable
 from heelwise.sheet.sections import Row, Section, Shape, fact, facts, safe
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import ValveKind
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.travel import TravelInPlay
+from heelwise.valvetrain.trials import OddReading
 from heelwise.valvetrain.window import Window
 from heelwise.walk.limits import gauge_limits, growth_text
 from heelwise.walk.scene import Scene
@@ -247,8 +249,15 @@ def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str)
         fact("travel per turn", worth, safe(used.source)),
         *(fact("not used", Text(Length(other.mm)), safe(other.source)) for other in others),
         fact("never past", never, safe(never_from)),
+        *(_odd_reading(each) for each in travel.odd_readings),
         *(fact("note", safe(note)) for note in (*travel.notes, *window.notes)),
     ]
+
+
+def _odd_reading(odd: OddReading) -> Row:
+    trial = odd.trial
+    count = text("{} {} with {}", trial.valve, turns_text(trial.turns), Length(trial.pushrod_mm))
+    return fact("odd reading", count, safe(odd.why))
 
 
 def _gauged(scene: Scene) -> list[Row]:

@@ -24,6 +24,7 @@ from heelwise.sheet.words import (
 from heelwise.valvetrain.engine import Bank, Valve, ValveKind
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
+from heelwise.walk.second_trial import go_without
 from heelwise.walk.state import BuildState
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
@@ -120,6 +121,10 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
     parts = []
     if torques and scene.build.method.clicks:
         parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
+    without = go_without(scene)
+    if without:
+        who, reason = safe(without.body.answer, 100), safe(without.body.said, 500)
+        parts.append(f"TRAVEL PER TURN NOT MEASURED ({who}: {reason}).")
     if travels:
         seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
         source = listed(travels, "or")

@@ -105,8 +105,18 @@ def _field(key: str, value: object, procedure: Procedure | None) -> str:
     return safe(str(value)) if value is not None else ""
 
 
+_OWN_ANSWERS = {
+    "walk/doubted": "{about}{answer} typed, asked once more",
+    "walk/travel-not-measured": "went on with the travel per turn not measured, {answer}: {said}",
+}
+"""Answers to the walk's own questions that don't read as a step and its answer."""
+
+
 def _answered(body: e.Answered, f: Fields) -> Text:
-    return text("{about}{step}: {}", f["said"] or f["answer"], **f)
+    words = _OWN_ANSWERS.get(
+        body.step, "{about}{step}: {said}" if body.said else "{about}{step}: {answer}"
+    )
+    return text(words, **f)
 
 
 def _noted(body: e.Noted, f: Fields) -> Text:

@@ -194,3 +194,16 @@ def test_a_count_past_never_past_is_not_inside(heelwise: Runner) -> None:
     expected = [r["expect_turns"] for r in rows.values() if r["expect_turns"] is not None]
     assert all(turns <= found["never_past_turns"] for turns in expected)
     assert any("never to pass" in note for note in found["notes"])
+
+
+def test_a_trial_that_can_not_be_is_told_with_why(heelwise: Runner) -> None:
+    """A quarter turn for 0.050 in of pushrod would be 0.200 in a turn: no lever gives that."""
+    text = "".join(
+        f'[[reading]]\nvalve = "1I"\npushrod = "{pushrod} in"\nturns = "{turns}"\n'
+        for pushrod, turns in (("7.050", "1 7/8"), ("7.000", "1 5/8"))
+    )
+    found = heelwise("pushrods", heelwise.setup(add=text), "--json").json
+    assert found["travel_per_turn_mm"] < 0.1 * INCH
+    assert {odd["valve"] for odd in found["odd_readings"]} == {"1I"}
+    assert all(odd["why"] for odd in found["odd_readings"])
+    assert found["pattern"] == []

@@ -13,7 +13,7 @@ from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.setup_lifters import PaperReading
 from heelwise.documents.toml import FileKind, kind_of
-from heelwise.sheet.pushrod_words import pushrod_sections
+from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
 from heelwise.sheet.text import section_lines
 from heelwise.valvetrain.pushrods import (
@@ -23,6 +23,7 @@ from heelwise.valvetrain.pushrods import (
     try_pushrod,
 )
 from heelwise.valvetrain.readings import Expectation
+from heelwise.valvetrain.trials import OddReading
 from heelwise.valvetrain.window import (
     counted_down,
     never_past,
@@ -141,6 +142,8 @@ def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
         "expect": [_expected(each) for each in pushrods.expected(order)],
         "not_served": [str(v) for v in order.not_served],
         "repeats": [_again(each) for each in pushrods.repeated],
+        "odd_readings": [_odd(each) for each in pushrods.travel.odd_readings],
+        "pattern": [each.what for each in pattern_of(pushrods)],
         "notes": [*pushrods.travel.notes, *pushrods.window.notes],
     }
 
@@ -164,6 +167,16 @@ def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
         "reading_from": count.source,
         "try_pushrod_mm": None if inside else proposed.pushrod_mm,
         "expect_turns": None if inside else proposed.expect_turns,
+    }
+
+
+def _odd(odd: OddReading) -> dict[str, Any]:
+    trial = odd.trial
+    return {
+        "valve": str(trial.valve),
+        "pushrod_mm": trial.pushrod_mm,
+        "turns": trial.turns,
+        "why": odd.why,
     }
 
 

@@ -10,7 +10,7 @@ from heelwise.sheet.sections import BAR_HEAD, Row, Section, fact, facts, safe, s
 from heelwise.sheet.setup_words import judged_by
 from heelwise.sheet.words import length, turns_figure
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.pattern import find_pattern
+from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.window import Word, preload_mm
 from heelwise.walk.limits import growth_text
@@ -181,7 +181,12 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
             yield text("{} to serve {} too; {} would.", short, reading.valve, length(alone))
 
 
+def pattern_of(pushrods: PushrodSet) -> tuple[Finding, ...]:
+    """What explains the spread; across different lengths only with the travel measured."""
+    travel = pushrods.travel.used.mm if pushrods.travel.measured else None
+    return find_pattern(pushrods.setup.make_engine(), pushrods.latest, travel)
+
+
 def _pattern(pushrods: PushrodSet) -> Iterable[str]:
-    engine, travel = pushrods.setup.make_engine(), pushrods.travel.used.mm
-    for finding in find_pattern(engine, pushrods.latest, travel):
+    for finding in pattern_of(pushrods):
         yield safe(text("{}. Look first: {}", finding.what, finding.first_look))

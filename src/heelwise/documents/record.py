@@ -55,13 +55,17 @@ class Head:
 
 @dataclass(frozen=True)
 class Record:
-    """A record as read; `signoff`: the rows of every signing, each with the entry that signed."""
+    """A record as read; `signoff`: the rows of every signing, each with the entry that signed.
+
+    `slipped_in`: tables that stand among the entries, where a walk puts none.
+    """
 
     file: Path
     head: Head
     entries: tuple[AnyEntry, ...]
     signoff: tuple[Mapping[str, object], ...] = ()
     scan: Scan | None = field(default=None, compare=False)
+    slipped_in: tuple[str, ...] = ()
 
     @property
     def last_seal(self) -> str:
@@ -112,7 +116,7 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
     if scan.state is State.DAMAGED or not scan.blocks:
         raise Faulty(file, [_seal_fault(scan)])
-    raw = _parsed(data, scan, file)
+    raw, slipped_in = _parsed(data, scan, file)
     head = _head(raw, file)
     tables: Any = raw.get("entry", [])
     if [table.get("seal") for table in tables] != [block.seal for block in scan.blocks]:
@@ -121,11 +125,14 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables, start=1))
     if not isinstance(kept[0].body, Begun):
         raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
-    return Record(path, head, kept, _signoff(raw, file), scan)
+    return Record(path, head, kept, _signoff(raw, file), scan, slipped_in)
 
 
-def _parsed(data: bytes, scan: Scan, file: str) -> dict[str, Any]:
-    """The whole document; its entries by their own quick reader where they are as we write them."""
+def _parsed(data: bytes, scan: Scan, file: str) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """The whole document, and tables of the head that stand among the entries.
+
+    Entries are read by their own quick reader where they are as we write them.
+    """
     head: dict[str, Any] = parse_toml(data[: scan.head_end], file, RECORD_CAP)
     rest = data[scan.head_end : scan.sealed_end].replace(b"\r\n", b"\n")
     try:
@@ -133,8 +140,15 @@ def _parsed(data: bytes, scan: Scan, file: str) -> dict[str, Any]:
     except UnicodeDecodeError:
         tables = None
     if tables is None or "entry" in head or "signoff" in head:
-        return parse_toml(data[: scan.sealed_end], file, RECORD_CAP)
-    return {**head, **tables}
+        whole = parse_toml(data[: scan.sealed_end], file, RECORD_CAP)
+        known = {**whole, **head}
+        return known, tuple(
+            key for key in whole if key not in _GROWS and whole[key] != head.get(key)
+        )
+    return {**head, **tables}, ()
+
+
+_GROWS = ("entry", "signoff")
 
 
 def newer_format(data: bytes) -> list[Fault]:

@@ -44,6 +44,8 @@ CLOCK_SET_BACK = timedelta(days=1)
 
 _SLACK_TURNS, _SLACK_MM, _SLACK_DEG = 1e-6, 1e-6, 0.01
 
+_AS_WRITTEN = "a record as the walk writes it"
+
 Found = Iterator[str]
 
 
@@ -52,6 +54,9 @@ def replay_faults(record: Record) -> list[Fault]:
 
     Judging ends at the first entry that this version doesn't know.
     """
+    if record.slipped_in:
+        problem = "stands among the entries, where the walk writes no table"
+        return [Fault(record.slipped_in[0], problem, _AS_WRITTEN)]
     scene = scene_of(record.head.setup, record.head.procedure)
     rows = record.signoff
     for entry in record.entries:
@@ -63,7 +68,7 @@ def replay_faults(record: Record) -> list[Fault]:
             problem = f"can't be replayed: {error}"
         if problem:
             where = f"entry {entry.number}"
-            return [Fault(where, problem, "a record as the walk writes it")]
+            return [Fault(where, problem, _AS_WRITTEN)]
         scene = Scene(scene.build, advance(scene.state, entry))
     signed = {entry.number for entry in record.entries if entry.when(SignedOff)}
     stray = next((row for row in rows if row.get("signed") not in signed), None)
@@ -92,13 +97,7 @@ def _in_order(scene: Scene, entry: AnyEntry, record: Record) -> Found:
     if state.last is not None and entry.at < state.last.at - CLOCK_SET_BACK:
         yield f"is dated {entry.at:%Y-%m-%d}, before the entry above it ({state.last.at:%Y-%m-%d})"
     if (state.closed is None) == (entry.when(Reopened) is not None):
-        yield (
-            "reopens a record that isn't signed off"
-            if entry.when(Reopened)
-            else (
-                f"was added to a record signed off by entry {state.closed.number if state.closed else 0}"
-            )
-        )
+        yield "was added to a signed-off record" if state.closed else "reopens an open record"
     if isinstance(entry.body, _AT_THE_ENGINE):
         yield from _at_the_engine(scene, entry)
 

@@ -94,8 +94,10 @@ def test_a_changed_procedure_changes_no_old_record(
         text = steps.read_text(encoding="utf-8")
         assert 'say = "' in text
         steps.write_text(text.replace('say = "', 'say = "Changed: '), encoding="utf-8")
-    with (own / packaged.name).open("a", encoding="utf-8") as file:
-        file.write("resolution_turns = 0.5\n")  # its defaults come last
+    text = packaged.read_text(encoding="utf-8").replace('say = "', 'say = "Changed: ')
+    assert "[defaults]\n" in text
+    text = text.replace("[defaults]\n", "[defaults]\nresolution_turns = 0.5\n")
+    (own / packaged.name).write_text(text, encoding="utf-8")
     monkeypatch.setenv(folders.OWN_FOLDER, str(own))
     with Session(open_record(path)) as again:
         assert questions(again.walker) == asked

@@ -16,6 +16,7 @@ import tomli_w
 
 from heelwise.commands.main import main
 from heelwise.documents.library import find_procedures
+from heelwise.documents.procedure import load_procedure
 from tests.faults.hostile import MARKUP, ODD, ON_ONE_LINE, PAYLOAD, lines_are_plain
 from tests.rehearsal.setups import setup_for
 
@@ -37,7 +38,7 @@ def whole_setup() -> dict[str, Any]:
 
 
 def whole_procedure() -> dict[str, Any]:
-    text = find_procedures()["bolt-down-rockers"].read_text(encoding="utf-8")
+    text = load_procedure(find_procedures()["bolt-down-rockers"]).text
     raw = tomllib.loads(text)
     kinds: dict[tuple[str, ...], dict[str, Any]] = {}
     for step in raw["step"]:  # one step of each kind is enough

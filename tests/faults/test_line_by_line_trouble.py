@@ -44,9 +44,8 @@ class Keyboard:
     @property
     def told(self) -> list[int]:
         """Numbers of the entries told as kept; no typed line end stands before them here."""
-        return [
-            int(number) for number in re.findall(r"^(?:> )?(?:  .*: )?kept (\d+)$", self.seen, re.M)
-        ]
+        kept = r"^(?:> )?(?:.*: )?kept (\d+)$"
+        return [int(number) for number in re.findall(kept, self.seen, re.MULTILINE)]
 
     def _next(self) -> str:
         if self.seen.endswith(MEND):

@@ -19,7 +19,7 @@ from tests.faults.twin import Twin
 from tests.faults.walking_in_a_terminal import LineHands
 from tests.faults.watched import Watched, entries_in
 
-SMALL = 28 << 10
+SMALL = 36 << 10
 """Bytes: more than a record's head, less than a whole record."""
 MEND = b"another folder; quit: "
 

@@ -75,7 +75,7 @@ def test_a_solid_lifter_has_lash_and_no_window() -> None:
     assert "chart" not in str(document(cold))
 
 
-@pytest.mark.parametrize("name", ["harbour-tug-eight", "grain-truck-six"])
+@pytest.mark.parametrize("name", ["timber-hauler-eight", "harbor-launch-six", "grain-truck-six"])
 def test_a_sample_setup_fills_the_fields_and_comes_out_the_same(name: str) -> None:
     path = SAMPLES / f"{name}.toml"
     typed, left = form_values(read_toml(path))

@@ -11,7 +11,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_builds"
 
 
 def files(folder: Path) -> list[Path]:
-    for name in ("harbour-tug-eight", "grain-truck-six", "harbour-tug-eight-port"):
+    for name in ("timber-hauler-eight", "grain-truck-six", "harbor-launch-six-port"):
         shutil.copy(SAMPLES / f"{name}.toml", folder)
     (folder / "only-a-sheet.toml").write_text(
         '[lifter]\nkind = "hydraulic flat tappet"\nleast_turns = "1/2"\nmost_turns = 1\n'
@@ -29,7 +29,7 @@ def test_only_setups_whose_lifter_can_be_read(tmp_path: Path) -> None:
     found = {source.path.stem: source for source in lifters_in(files(tmp_path))}
     assert {name: source.summary for name, source in found.items()} == {
         "grain-truck-six": "hydraulic roller, 0.9 mm to 1.9 mm",
-        "harbour-tug-eight": "hydraulic roller, 3/4 to 1 1/4 turns",
+        "timber-hauler-eight": "hydraulic roller, 3/8 to 7/8 turns",
         "only-a-sheet": "hydraulic flat tappet, 1/2 to 1 turns",
     }
     assert found["only-a-sheet"].typed == {
@@ -42,7 +42,7 @@ def test_only_setups_whose_lifter_can_be_read(tmp_path: Path) -> None:
 def test_a_setup_to_begin_from_may_have_faults_to_mend(tmp_path: Path) -> None:
     found = {source.path.stem: source for source in setups_in(files(tmp_path))}
     assert {*found} == {
-        *("grain-truck-six", "harbour-tug-eight", "only-a-sheet", "upside-down", "no-lifter"),
+        *("grain-truck-six", "timber-hauler-eight", "only-a-sheet", "upside-down", "no-lifter"),
     }
     assert found["grain-truck-six"].summary == "i6-153624, bolt-down"
     assert found["grain-truck-six"].left == ("reading",)

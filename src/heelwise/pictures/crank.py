@@ -213,7 +213,6 @@ def _beside(grid: Grid, col: int, lines: Sequence[str]) -> None:
 
 
 def _center(rim: _Rim, view: Crank) -> None:
-    """The figures in the middle of the dial."""
     lines = [("crank", Role.LABEL), ("not known", Role.LABEL)]
     if view.at_deg is not None:
         lines = [("at", Role.LABEL), (degrees(view.at_deg), Role.LABEL)]
@@ -272,7 +271,6 @@ def _marks(rim: _Rim, view: Crank) -> None:
 
 
 def _label(rim: _Rim, mark: Mark, role: str) -> None:
-    """A mark's name outside the rim, clear of the pointer."""
     text = mark.label
     row, col = rim.cell(mark.clock_deg, 1.0)
     left = col - len(text) + 1 if mark.clock_deg > 180.0 else col

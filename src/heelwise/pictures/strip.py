@@ -177,7 +177,6 @@ def strip_cells(
 
 
 def _cells_head(grid: Grid, row: int, one: Row) -> None:
-    """The cylinder's number, and the letters of its valves that are free where the crank is."""
     put(grid, row, 0, f"{one.cylinder:>2}", Role.LABEL)
     for kind in one.free:
         put(grid, row, 3 if kind is ValveKind.INTAKE else 4, kind.value, Role.FREE)

@@ -113,7 +113,6 @@ class Svg:
         self._parts.append(f"<{name}{''.join(written)}")
 
     def _paint(self, fill: str, stroke: str, stroke_width: float = 1.5) -> None:
-        """Close the element begun last with its colors."""
         self._parts.append(
             f' fill="{escape(fill)}" stroke="{escape(stroke)}" '
             f'stroke-width="{number(stroke_width)}"/>'

@@ -108,7 +108,6 @@ class _Layout:
 
 @lru_cache(maxsize=64)
 def _layout(engine: Engine, along: bool) -> _Layout:
-    """The front at the left, each bank a row, the right one upper; or at the top, side by side."""
     wide = max(len(str(valve)) for valve in engine.valves)
     titles, names, signs = [], {}, {}
     at = 1 if along else 0
@@ -172,7 +171,6 @@ def engine_cells(
 
 
 def _legend(grid: Grid, row: int, signs: list[ValveSign]) -> None:
-    """What the signs shown mean, in as many rows as are left, side by side where they fit."""
     col, width = 0, len(grid[0])
     for mark, role, word in legend(signs):
         text = f"{mark} {word}" if len(word) + 2 <= width else f"{mark} {role}"
@@ -245,7 +243,6 @@ _OUTLINES = {
 
 
 def _shape(svg: Svg, center: Point, sign: ValveSign, radius: float) -> None:
-    """A ring, a letter, an outline, or for a proved valve a disc with a tick."""
     x, y = center
     if sign in _RINGS:
         svg.circle(center, radius - 1, PAPER, *_RINGS[sign])

@@ -110,7 +110,6 @@ def _column(one: Bar, turns: float, width: int) -> int:
 
 
 def _window_columns(one: Bar, width: int) -> tuple[int, int]:
-    """The window's columns, with room left beside it: bracket and reading, `!` and reading."""
     low = min(max(_column(one, one.least_turns, width), 2), width - 6)
     high = min(max(_column(one, one.most_turns, width), low), width - 5)
     return low, high

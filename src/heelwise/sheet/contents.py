@@ -109,7 +109,6 @@ def _people(record: Record, state: BuildState) -> Iterable[Row]:
 
 
 def _troubles(state: BuildState) -> Section:
-    """What went wrong, and what was done about it; open ones say so."""
     counting = [entry for entry in state.entries if state.counts(entry)]
     righted = {done.body.of: done for entry in counting if (done := entry.when(e.PutRight))}
     rows = []
@@ -150,7 +149,6 @@ def _checksums(record: Record) -> Iterable[Row]:
 
 
 def _trials(state: BuildState) -> Section:
-    """Counts with trial pushrods that still count, as they were made; those cut short too."""
     every = (entry for valve in state.valves.values() for entry in valve.history)
     made = {entry.number: entry.body for entry in every if state.counts(entry)}
     rows = tuple(row for _, body in sorted(made.items()) if (row := _trial(body)))
@@ -171,7 +169,6 @@ def _trial(body: AnyBody) -> Row | None:
 
 
 def _pushrods(state: BuildState) -> Section:
-    """Every valve's pushrod as ordered and as received."""
     order = state.ordered.body if state.ordered else None
     ordered = dict(zip(order.valves, order.pushrods, strict=False)) if order else {}
     rows = []
@@ -189,7 +186,6 @@ def _pushrods(state: BuildState) -> Section:
 
 
 def _positions(scene: Scene) -> Section:
-    """Where the crank stood when valves were counted in Fit or Prove, and proved."""
     counts: dict[float, list[str]] = defaultdict(list)
     proofs: dict[float, list[str]] = defaultdict(list)
     for valve_state in scene.state.valves.values():
@@ -250,7 +246,6 @@ def _timeline(scene: Scene) -> Section:
 
 
 def _by_valve(state: BuildState) -> Section:
-    """Which entries are about each valve; in brackets those that don't count."""
     rows = []
     for valve, valve_state in sorted(state.valves.items()):
         numbers = [
@@ -284,7 +279,6 @@ def _notes(state: BuildState) -> Iterable[str]:
 
 
 def _left_out(scene: Scene) -> Iterable[str]:
-    """What the shop's procedure leaves out of the one it is based on, and what was skipped."""
     procedure = scene.build.procedure
     for step in procedure.left_out:
         hazard = f" ({step.level}: {safe(step.hazard or '', 500)})" if step.level else ""

@@ -45,7 +45,6 @@ def as_csv(sheet: Sheet) -> str:
 
 
 def _csv_rows(section: Section, unit: str) -> Iterable[list[str]]:
-    """Heads and rows; counts as decimals too, and what an entry is about."""
     bars = any(row.bar for row in section.rows)
     listed = section.shape is Shape.ENTRIES
     more = ["does not count", "valves"] if listed else ["count decimal"] if bars else []

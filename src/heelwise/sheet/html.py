@@ -166,7 +166,6 @@ def _row(heads: Sequence[str], row: Row, unit: str) -> str:
 
 
 def _entries(section: Section, unit: str) -> str:
-    """In a paragraph as long as they are about one valve, by one person, on one day."""
     days = []
     for day, rows in groupby(section.rows, key=lambda row: row.cells[1][:10]):
         paragraphs = [list(group) for _, group in groupby(rows, key=_subject)]
@@ -176,7 +175,6 @@ def _entries(section: Section, unit: str) -> str:
 
 
 def _subject(row: Row) -> tuple[str, str]:
-    """What joins entries; one about no valve or several stands by itself."""
     alone = len(row.valves) != 1
     return (row.cells[0] if alone else row.valves[0]), row.cells[2]
 

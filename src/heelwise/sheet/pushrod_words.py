@@ -99,7 +99,6 @@ def _reading(pushrods: PushrodSet, count: Counted) -> Row:
 
 
 def _proposed(pushrods: PushrodSet, count: Counted) -> tuple[str, str]:
-    """The pushrod to try and the turns to expect of it; empty where the count is inside."""
     if count.counted and pushrods.verdict(count).word is Word.INSIDE:
         return "", ""
     travel = pushrods.travel.used.mm

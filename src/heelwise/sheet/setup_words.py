@@ -7,16 +7,11 @@ from contextlib import suppress
 from datetime import date
 from typing import Any
 
+from heelwise.documents import quantities
 from heelwise.documents.faults import Faulty
 from heelwise.documents.fields import Table
 from heelwise.documents.oddities import notes
-from heelwise.documents.quantities import (
-    QuantityFault,
-    length_mm,
-    show_turns,
-    torque_nm,
-    understood,
-)
+from heelwise.documents.quantities import QuantityFault, show_turns, torque_nm, understood
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable
 from heelwise.sheet.sections import Row, Section, Shape, fact, facts, safe
@@ -25,7 +20,6 @@ from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.travel import TravelInPlay
-from heelwise.valvetrain.trials import OddReading
 from heelwise.valvetrain.window import Window
 from heelwise.walk.limits import gauge_limits, growth_text
 from heelwise.walk.scene import Scene
@@ -37,19 +31,13 @@ SPEC_SHEET = "setup: maker's spec sheet"
 CAM_CARD = "setup: cam card"
 WRENCH_RULE = "setup, against ISO 6789-1:2017 as quoted by wrench makers"
 
-_INCH_MARKS = ("in", "in.", "inch", "inches", '"', "″")
-
 
 def typed_length(typed: str) -> str:
     """A length as it was typed, which can be painted in the other unit; other text as it is."""
     try:
-        mm = length_mm(typed)
+        return Text(quantities.typed_length(safe(typed, 200)))
     except QuantityFault:
         return safe(typed, 200)
-    clean = safe(typed, 60)
-    mark = clean.lstrip("0123456789./- ").strip().lower()
-    unit = MILLIMETRES if mark == "mm" else INCHES if mark in _INCH_MARKS else ""
-    return Text(Length(mm, typed=clean, typed_unit=unit))
 
 
 def unit_of(setup: Setup) -> str:
@@ -91,7 +79,7 @@ def table_sections(setup: Setup) -> tuple[Section, ...]:
         words = _TABLES.get(name)
         rows += words(setup) if words else [_plain_row(name, table)]
     rows += [_plain_row(name, given, UNKNOWN) for name, given in setup.unknown.items()]
-    job = _job(setup)
+    job = [fact(_words(key), _value(key, value)) for key, value in _fields(setup.job)]
     sections = (facts("job", "Job", job), facts("engine", "Engine and parts", rows))
     return tuple(section for section in sections if section.rows)
 
@@ -102,13 +90,7 @@ _NOT_SHOWN = ("format", "job", "reading")
 """Shown by themselves."""
 
 
-def _job(setup: Setup) -> list[Row]:
-    job = getattr(setup, "job", None)
-    return [] if job is None else [fact(_words(key), _value(key, v)) for key, v in _fields(job)]
-
-
 def _fields(table: object) -> Iterable[tuple[str, Any]]:
-    """Key and value of whatever is given in a table."""
     fields: Iterable[tuple[str, Any]] = [("", table)]
     if isinstance(table, Table):
         fields = [(key, getattr(table, key)) for key in type(table).model_fields]
@@ -122,7 +104,6 @@ _UNNAMED = ("kind", "mount", "name", "card")
 
 
 def _plain_row(name: str, table: object, source: str = SPEC_SHEET) -> Row:
-    """A table nobody wrote words for: its keys and values."""
     parts = [
         _value(key, value) if key in _UNNAMED else text("{} {}", _words(key), _value(key, value))
         for key, value in _fields(table)
@@ -195,22 +176,17 @@ def _cam_card(cam: CamTable) -> str:
 
 
 def _growth(setup: Setup) -> list[Row]:
-    """Worked out where the materials are given and there is a pushrod."""
     lost = setup.growth_mm(setup.pushrods.length(ValveKind.INTAKE)) if setup.pushrods else None
     if lost is None or setup.growth is None:
         return []
     return [fact("cold to hot", growth_text(lost), setup.growth.growth_source)]
 
 
-def _wrench(setup: Setup) -> list[Row]:
-    return [_plain_row("wrench", setup.wrench, SETUP)]
-
-
 _TABLES: Mapping[str, Callable[[Setup], list[Row]]] = {
     "engine": _engine,
     "cam": _cam,
     "growth": _growth,
-    "wrench": _wrench,
+    "wrench": lambda setup: [_plain_row("wrench", setup.wrench, SETUP)],
 }
 """Tables with words of their own; any other is shown key by key."""
 
@@ -221,7 +197,10 @@ _TABLES: Mapping[str, Callable[[Setup], list[Row]]] = {
 def figure_section(scene: Scene, today: date | None = None) -> Section:
     """What readings are judged by; with a day, the wrench as it is on that day."""
     rows = _turns(scene) if scene.build.method.reads == "turns" else _gauged(scene)
-    rows += _wrench_today(scene.build.setup, today) if today else []
+    setup = scene.build.setup
+    if today and setup.wrench and (judged := judge_wrench(setup, today)).notes:
+        label = "WRENCH" if judged.against else "wrench"
+        rows.append(fact(label, "; ".join(judged.notes), WRENCH_RULE))
     return facts("window", "Readings and window", rows)
 
 
@@ -244,24 +223,30 @@ def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str)
     spread = used.uncertainty_mm
     worth = text("{}, ± {}", Length(used.mm), Length(spread)) if spread else Text(Length(used.mm))
     others = (other for other in travel.candidates if other != used)
+    odd = [
+        fact(
+            "odd reading",
+            text(
+                "{} {} with {}",
+                o.trial.valve,
+                turns_text(o.trial.turns),
+                Length(o.trial.pushrod_mm),
+            ),
+            safe(o.why),
+        )
+        for o in travel.odd_readings
+    ]
     return [
         fact("window", limits, safe(window.source)),
         fact("travel per turn", worth, safe(used.source)),
         *(fact("not used", Text(Length(other.mm)), safe(other.source)) for other in others),
         fact("never past", never, safe(never_from)),
-        *(_odd_reading(each) for each in travel.odd_readings),
+        *odd,
         *(fact("note", safe(note)) for note in (*travel.notes, *window.notes)),
     ]
 
 
-def _odd_reading(odd: OddReading) -> Row:
-    trial = odd.trial
-    count = text("{} {} with {}", trial.valve, turns_text(trial.turns), Length(trial.pushrod_mm))
-    return fact("odd reading", count, safe(odd.why))
-
-
 def _gauged(scene: Scene) -> list[Row]:
-    """What valves are gauged by, one of each kind."""
     rows = []
     for kind in ValveKind:
         valve = next(v for v in scene.build.engine.valves if v.kind is kind)
@@ -270,14 +255,6 @@ def _gauged(scene: Scene) -> list[Row]:
             limits = gauge_limits(scene, valve)
             rows += [fact(label, safe(each.text), safe(each.source)) for each in limits.facts]
     return rows
-
-
-def _wrench_today(setup: Setup, today: date) -> list[Row]:
-    if setup.wrench is None:
-        return []
-    judged = judge_wrench(setup, today)
-    label = "WRENCH" if judged.against else "wrench"
-    return [fact(label, "; ".join(judged.notes), WRENCH_RULE)] if judged.notes else []
 
 
 def work_section(scene: Scene) -> Section:

@@ -40,7 +40,6 @@ def section_lines(section: Section, unit: str) -> list[str]:
 
 
 def _wrapped(text: str, first: str, indent: int | None = None) -> list[str]:
-    """A text in lines of `WIDTH`, the first begun with something, the others indented."""
     under = " " * (len(first) if indent is None else indent)
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=under)
 
@@ -76,7 +75,6 @@ def _entries(section: Section, unit: str) -> list[str]:
 
 
 def _table(section: Section, unit: str) -> list[str]:
-    """Columns as far as they fit; what is too wide is wrapped in its column or stands below."""
     section = section.used()
     first = 1 if section.heads[0] == GROUP_HEAD else 0
     heads = section.heads[first:]
@@ -101,7 +99,6 @@ def _span(widths: Sequence[int]) -> int:
 
 
 def _row(heads: Sequence[str], cells: Sequence[str], widths: Sequence[int], fit: int) -> list[str]:
-    """A row's lines: its last cell wrapped where it is the last that fits, the others below."""
     last = textwrap.wrap(cells[fit - 1], widths[fit - 1]) or [""]
     lines = [_columns([*cells[: fit - 1], last[0]], widths)]
     lines += [" " * (_span(widths[: fit - 1]) + GAP) + more for more in last[1:]]

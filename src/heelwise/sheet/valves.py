@@ -92,14 +92,12 @@ def _front_to_rear(bank: Bank) -> tuple[Valve, ...]:
 
 
 def _count(valve_state: ValveState) -> Read | Gauged | None:
-    """The count or gauging that still describes the valve."""
     last = valve_state.last_count
     body = last.body if last and valve_state.count_stands else None
     return body if isinstance(body, Read | Gauged) else None
 
 
 def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
-    """Count, window, verdict, pushrod and preload."""
     pushrod = typed_length(body.pushrod) if body.pushrod else ""
     near = ", near a limit" if body.near else ""
     verdict = f"{body.verdict}{near}"
@@ -115,7 +113,6 @@ def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
 
 
 def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
-    """What holds for every row, said once."""
     torques = {v.proof.body.torque for v in scene.state.valves.values() if v.proof}
     travels = sorted({safe(body.travel_from, 60) for body in bodies if isinstance(body, Read)})
     parts = []
@@ -242,7 +239,6 @@ def _false_row(false: FalseCount) -> Row:
 
 
 def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
-    """How a later entry shows a count to have been false; empty where it doesn't."""
     if isinstance(then, e.Proved | e.IndependentProof) and then.outcome not in PASSING:
         return PROOFS[then.outcome].partition(":")[0] + " in its proof"
     if isinstance(then, Read) and then.recount and isinstance(first, Read):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
@@ -30,7 +31,7 @@ def entry_words(entry: e.AnyEntry, procedure: Procedure | None = None) -> Text:
     """
     words = _WORDS[type(entry.body)]
     fields = _fields(entry.body, procedure)
-    sentence = text(words, **fields) if isinstance(words, str) else words(entry.body, fields)
+    sentence = _filled(words, fields) if isinstance(words, str) else words(entry.body, fields)
     as_it_stands = "".join(f"; {safe(k, 60)} = {v}" for k, v in entry.unknown.items())
     return Text(safe(sentence + f"{as_it_stands} ({UNKNOWN})" if as_it_stands else sentence))
 
@@ -81,28 +82,39 @@ def name_list(names: Iterable[str]) -> str:
 
 
 _LENGTHS = ("pushrod", "ordered", "length", "lash")
+_OPTIONAL = re.compile(r"\[([^][]*\{(\w+)\}[^][]*)\]")
 
 Fields = Mapping[str, str]
 
 
+def _filled(template: str, fields: Fields) -> Text:
+    """A template's fields put in; what stands in [ ] goes where its field is empty."""
+    shown = _OPTIONAL.sub(lambda part: part[1] if fields[part[2]] else "", template)
+    return text(shown, **fields)
+
+
 def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
-    """What a body holds, each field in words."""
+    """What a body holds, each field in words, and what several kinds say of it alike."""
+    setting = getattr(body, "setting", "")
     return {
         "about": f"{safe(valve, 20)} " if (valve := getattr(body, "valve", None)) else "",
+        "trial": "trial" if getattr(body, "phase", "") == "trial" else "",
+        "set_to": "" if setting == getattr(body, "torque", "") else safe(setting, 100),
+        "answered": safe(getattr(body, "said", "") or getattr(body, "answer", "")),
         **{key: _field(key, getattr(body, key), procedure) for key in type(body).model_fields},
     }
 
 
 def _field(key: str, value: object, procedure: Procedure | None) -> str:
+    if (not value and not isinstance(value, int | float)) or value is False:
+        return ""
     if key == "step":
-        return step_name(str(value), procedure) if value else ""
+        return step_name(str(value), procedure)
     if key in _LENGTHS and isinstance(value, str):
         return typed_length(value)
     if isinstance(value, list):
         return name_list(value)
-    if isinstance(value, float):
-        return f"{value:g}"
-    return safe(str(value)) if value is not None else ""
+    return f"{value:g}" if isinstance(value, float) else safe(str(value))
 
 
 _OWN_ANSWERS = {
@@ -113,47 +125,24 @@ _OWN_ANSWERS = {
 
 
 def _answered(body: e.Answered, f: Fields) -> Text:
-    words = _OWN_ANSWERS.get(
-        body.step, "{about}{step}: {said}" if body.said else "{about}{step}: {answer}"
-    )
-    return text(words, **f)
-
-
-def _noted(body: e.Noted, f: Fields) -> Text:
-    what = f["step"] if body.step else "note"
-    photo = f" (photograph {f['photo']})" if body.photo else ""
-    return text("{about}{}: {text}{}", what, photo, **f)
-
-
-def _crank(body: e.Crank, f: Fields) -> Text:
-    seen = f": {f['seen']}" if body.seen else ""
-    return text("crank at {at_deg}° ({how}){}", seen, **f)
+    return text(_OWN_ANSWERS.get(body.step, "{about}{step}: {answered}"), **f)
 
 
 _FELT = {"up": "up on the lobe", "down": "down on the heel", "unsure": "but not clearly up or down"}
 
 
-def _felt(body: e.Felt, f: Fields) -> Text:
-    return text("{valve} felt {}", _FELT[body.state], **f)
-
-
-def _fitted(body: e.Fitted, f: Fields) -> Text:
-    trial = "trial " if body.phase == "trial" else ""
-    return text("{valve} {}pushrod {pushrod} fitted", trial, **f)
-
-
 def _read(body: e.Read, f: Fields) -> Text:
-    what = "counted again, " if body.recount else "trial, " if body.phase == "trial" else ""
-    near = ", near a limit" if body.near else ""
+    what = "counted again" if body.recount else f["trial"]
+    near = "near a limit" if body.near else ""
     window = f"{turns_figure(body.least_turns)} to {turns_figure(body.most_turns)}"
-    count = f"{what}{turns_words(body.turns)}: {body.verdict}{near}"
-    return text("{valve} {} (window {}, pushrod {pushrod})", count, window, **f)
+    more = {"what": what, "near": near, "count": turns_words(body.turns), "window": window}
+    words = "{valve} [{what}, ]{count}: {verdict}[, {near}] (window {window}, pushrod {pushrod})"
+    return _filled(words, {**f, **more})
 
 
 def _no_click(body: e.NoClick, f: Fields) -> Text:
-    never = turns_figure(body.never_past_turns)
     words = "{valve} no click by {} turns, never past: count ended (pushrod {pushrod})"
-    return text(words, never, **f)
+    return text(words, turns_figure(body.never_past_turns), **f)
 
 
 def _ordered(body: e.Ordered, f: Fields) -> Text:
@@ -170,8 +159,8 @@ def _ordered(body: e.Ordered, f: Fields) -> Text:
 def _received(body: e.Received, f: Fields) -> Text:
     if not body.measured:
         return text("{valve} pushrod taken as the {ordered} ordered, not measured", **f)
-    as_ordered = "as ordered" if body.as_ordered else text("NOT as ordered ({})", f["ordered"])
-    return text("{valve} pushrod received, measures {pushrod}, {}", as_ordered, **f)
+    as_ordered = "as ordered" if body.as_ordered else "NOT as ordered ({ordered})"
+    return text("{valve} pushrod received, measures {pushrod}, " + as_ordered, **f)
 
 
 PROOFS = {
@@ -185,74 +174,38 @@ PROOFS = {
     "loose": "too loose: set again",
 }
 
-_CLICKED = ("clicked", "settled", "moved")
-
 
 def _proved(body: e.Proved | e.IndependentProof, f: Fields) -> Text:
     """A click is torque, a lock is tried."""
     who = "independently " if isinstance(body, e.IndependentProof) else ""
-    how = text("lock tried {}on the heel", who)
-    if body.outcome in _CLICKED:
-        how = text("re-torqued {}to {torque}{} on the heel", who, _set_to(body, f), **f)
-    return text("{valve} {}: {}", how, PROOFS[body.outcome], **f)
-
-
-def _set_to(body: e.Proved | e.IndependentProof | e.Drawn, f: Fields) -> str:
-    """What the wrench was set to, where an adapter made it another figure than the torque."""
-    same = body.setting in ("", body.torque)
-    return "" if same else f" (wrench set to {f['setting']})"
+    how = f"lock tried {who}"
+    if body.outcome in ("clicked", "settled", "moved"):
+        how = f"re-torqued {who}to {{torque}}[ (wrench set to {{set_to}})] "
+    return _filled(f"{{valve}} {how}on the heel: {PROOFS[body.outcome]}", f)
 
 
 def _gauged(body: e.Gauged, f: Fields) -> Text:
     what = "lash" if body.what == "lash" else "gap with the plunger bottomed"
     when = " after locking" if body.locked else ""
     near = ", near a limit" if body.near else ""
-    reading = typed_length(body.reading)
     limits = text("{} to {}", length(body.least_mm), length(body.most_mm))
     words = "{valve} {}{} {}: {verdict}{} ({})"
-    return text(words, what, when, reading, near, limits, **f)
+    return text(words, what, when, typed_length(body.reading), near, limits, **f)
 
 
 def _checked(body: e.Checked, f: Fields) -> Text:
     wanted = length(body.wanted_mm)
-    zero = "not worked out" if body.zero_lash_mm is None else length(body.zero_lash_mm)
-    if body.lash is not None:
-        words = "{valve} {lash} of lash over a pushrod {length} on the solid lifter{}: zero lash "
-        return text(words + "at {}, so {} is wanted", _cup(body), zero, wanted, **f)
-    out = "" if body.zero_lash_mm is None else text(" out, {}", zero)
-    words = "{valve} {length}{} long at zero lash, so {} is wanted"
-    return text(words, out, wanted, **f)
-
-
-def _cup(body: e.Checked) -> str:
-    if not body.cup_above_mm:
-        return ""
-    side = "higher" if body.cup_above_mm > 0 else "lower"
-    return text(", the hydraulic cup {} {}", length(abs(body.cup_above_mm)), side)
-
-
-def _drawn(body: e.Drawn, f: Fields) -> Text:
-    lobe = f"; {f['on_lobe']} on a lobe" if body.on_lobe else ""
-    words = "stand of {valves} drawn down evenly to {torque}{}{}"
-    return text(words, _set_to(body, f), lobe, **f)
-
-
-def _paused(body: e.Paused, f: Fields) -> Text:
-    return text("paused at: {}", f["holding"].removeprefix("holding at: "))
-
-
-def _resumed(body: e.Resumed, f: Fields) -> Text:
-    return Text("resumed; the clock had gone back" if body.clock_went_back else "resumed")
-
-
-def _trouble(body: e.Trouble, f: Fields) -> Text:
-    return text("{about}{what}{}", f": {f['words']}" if body.words else "", **f)
-
-
-def _put_right(body: e.PutRight, f: Fields) -> Text:
-    person = f" ({f['person']})" if body.person else ""
-    words = f": {f['words']}" if body.words else ""
-    return text("entry {of} put right, {cause}{}{}", words, person, **f)
+    zero = "" if body.zero_lash_mm is None else length(body.zero_lash_mm)
+    if body.lash is None:
+        words = "{valve} {length}[ out, {zero}] long at zero lash, so {wanted} is wanted"
+        return _filled(words, {**f, "zero": zero, "wanted": wanted})
+    side = "higher" if (body.cup_above_mm or 0.0) > 0 else "lower"
+    above = text("{} {}", length(abs(body.cup_above_mm)), side) if body.cup_above_mm else ""
+    words = (
+        "{valve} {lash} of lash over a pushrod {length} on the solid lifter"
+        "[, the hydraulic cup {above}]: zero lash at {zero}, so {wanted} is wanted"
+    )
+    return _filled(words, {**f, "zero": zero, "wanted": wanted, "above": above})
 
 
 _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
@@ -261,11 +214,11 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.NotYet: "{about}{step}: not yet, {said}",
     e.Skipped: "{about}{step}: left out, because {reason}",
     e.Measured: "{about}{step}: {reading}",
-    e.Noted: _noted,
-    e.Crank: _crank,
+    e.Noted: "{about}note[, {step}]: {text}[ (photograph {photo})]",
+    e.Crank: "crank at {at_deg}° ({how})[: {seen}]",
     e.CrankLost: "crank position not known: {reason}",
-    e.Felt: _felt,
-    e.Fitted: _fitted,
+    e.Felt: lambda body, f: text("{valve} felt {}", _FELT[body.state], **f),
+    e.Fitted: "{valve} [{trial} ]pushrod {pushrod} fitted",
     e.Read: _read,
     e.NoClick: _no_click,
     e.Unloaded: "{valve} backed off, lifter given {minutes} min to come up",
@@ -279,16 +232,19 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.IndependentProof: _proved,
     e.Gauged: _gauged,
     e.Checked: _checked,
-    e.Drawn: _drawn,
+    e.Drawn: "stand of {valves} drawn down evenly to {torque}[ (wrench set to {set_to})]"
+    "[; {on_lobe} on a lobe]",
     e.CrossedOut: "entry {of} crossed out: {reason}",
-    e.Paused: _paused,
-    e.Resumed: _resumed,
+    e.Paused: lambda body, f: text("paused at: {}", f["holding"].removeprefix("holding at: ")),
+    e.Resumed: lambda body, f: text(
+        "resumed{}", "; the clock had gone back" if body.clock_went_back else ""
+    ),
     e.Recovered: "a torn end of {bytes_set_aside} bytes was set aside in {aside}",
     e.HandedOver: "handed over to {to}",
     e.SignedOff: "signed off by {person}",
     e.Reopened: "reopened by {person}: {reason}",
-    e.Trouble: _trouble,
-    e.PutRight: _put_right,
+    e.Trouble: "{about}{what}[: {words}]",
+    e.PutRight: "entry {of} put right, {cause}[: {words}][ ({person})]",
     NotKnown: f"{{named}}: {UNKNOWN}",
 }
 """By kind; a test holds it against every kind there is."""

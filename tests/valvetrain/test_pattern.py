@@ -9,8 +9,11 @@ from hypothesis import strategies as st
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.readings import Reading
+from heelwise.valvetrain.travel import Origin, Travel
 
 ENGINE = make_engine([1, 8, 7, 2, 6, 5, 4, 3], banks={"left": [1, 3, 5, 7], "right": [2, 4, 6, 8]})
+MEASURED = Travel(2.0, Origin.MEASURED, 0.1, "a test")
+SHEET = Travel(2.0, Origin.SHEET, 0.2, "a test")
 WOBBLE = [
     0.0,
     0.125,
@@ -49,7 +52,6 @@ def test_kind() -> None:
     assert finding.what == "The exhausts read 1/2 turn more than the intakes"
     assert finding.size_turns == 0.5
     assert finding.valves == tuple(v for v in ENGINE.valves if v.kind is ValveKind.EXHAUST)
-    assert finding.causes
     assert finding.first_look
 
 
@@ -70,14 +72,14 @@ def test_slope_along_a_bank(way: float, word: str) -> None:
     assert {v.cylinder for v in finding.valves} == {1, 3, 5, 7}
 
 
-@pytest.mark.parametrize(("off", "cause"), [(0.5, "not down in the lifter's cup"), (-0.5, "worn")])
-def test_one_valve_alone(off: float, cause: str) -> None:
+@pytest.mark.parametrize("off", [0.5, -0.5])
+def test_one_valve_alone(off: float) -> None:
     turns = base()
     turns[Valve(6, ValveKind.EXHAUST)] += off
     (finding,) = found(turns)
     assert finding.what.startswith("6E alone reads 1/2 turn")
     assert finding.valves == (Valve(6, ValveKind.EXHAUST),)
-    assert cause in " ".join(finding.causes)
+    assert "6E" in finding.first_look
 
 
 def test_one_valve_alone_beside_a_kind() -> None:
@@ -100,7 +102,15 @@ def test_other_pushrods_are_brought_to_one_length_or_left_out() -> None:
     longer = [
         Reading(r.valve, 176.0, r.turns + 1.0) if r.valve.cylinder == 3 else r for r in readings
     ]
-    assert find_pattern(ENGINE, longer, travel_mm=2.0) == ()
+    assert find_pattern(ENGINE, longer, MEASURED) == ()
+    # Unmeasured, the other length may be any number of turns: it is left out.
+    assert find_pattern(ENGINE, longer, SHEET) == ()
+    off = [Reading(r.valve, r.pushrod_mm, r.turns + 3.0 * (r.pushrod_mm > 175)) for r in longer]
+    assert find_pattern(ENGINE, off, SHEET) == ()
+    assert {v for each in find_pattern(ENGINE, off, MEASURED) for v in each.valves} == {
+        Valve(3, ValveKind.INTAKE),
+        Valve(3, ValveKind.EXHAUST),
+    }
     assert find_pattern(ENGINE, longer) == ()
     mixed = [Reading(r.valve, 170.0 + i, r.turns) for i, r in enumerate(readings)]
     assert find_pattern(ENGINE, mixed) == ()
@@ -123,13 +133,35 @@ def test_the_order_of_readings_does_not_matter(turns: list[float], random: Rando
     assert find_pattern(ENGINE, readings) == answer
 
 
-def test_ordinary_sets_seldom_cry_wolf() -> None:
+def alarms(engine: Engine, sd: float, engines: int) -> float:
+    """The share of engines with nothing but noise, counted in eighths, that show a pattern."""
     random = Random(20)
-    alarms = 0
-    for _ in range(300):
-        turns = {v: round((1.0 + random.gauss(0.0, 0.1)) * 8) / 8 for v in ENGINE.valves}
-        alarms += bool(found(turns))
-    assert alarms <= 30
+    rung = 0
+    for _ in range(engines):
+        turns = {v: round((1.5 + random.gauss(0.0, sd)) * 8) / 8 for v in engine.valves}
+        rung += bool(find_pattern(engine, [Reading(v, 174.0, t) for v, t in turns.items()]))
+    return rung / engines
+
+
+@pytest.mark.parametrize("order", [[1, 3, 4, 2], [1, 5, 3, 6, 2, 4], [1, 8, 7, 2, 6, 5, 4, 3]])
+@pytest.mark.parametrize(("sd", "most"), [(1 / 16, 0.01), (1 / 8, 0.05), (0.2, 0.05)])
+def test_from_noise_alone_seldom_a_pattern(order: list[int], sd: float, most: float) -> None:
+    engine = ENGINE if len(order) == 8 else make_engine(order)
+    assert alarms(engine, sd, 400) <= most
+
+
+def test_a_kind_told_from_another_length_only_once_measured() -> None:
+    # Exhausts with a pushrod 2 mm longer: by a travel of 2.0 they would read .34 turn more.
+    readings = [
+        Reading(v, 176.0 if v.kind is ValveKind.EXHAUST else 174.0, t + 1.34 * (v.kind == "E"))
+        for v, t in base().items()
+    ]
+    assert find_pattern(ENGINE, readings, SHEET) == ()
+    sure = Travel(2.0, Origin.MEASURED, 0.02, "a test")
+    assert [f.what[:12] for f in find_pattern(ENGINE, readings, sure)] == ["The exhausts"]
+    # Measured to a tenth, 2 mm are a turn more or less by a tenth: .34 may be that.
+    unsure = Travel(2.0, Origin.MEASURED, 0.2, "a test")
+    assert find_pattern(ENGINE, readings, unsure) == ()
 
 
 LEFT = {1: 0, 3: 1, 5: 2, 7: 3}
@@ -183,12 +215,12 @@ def test_more_than_a_quarter_of_the_set_is_no_exception() -> None:
     assert found(level | dict.fromkeys(more, 2.0)) == ()
 
 
-def test_alone_from_three_and_a_half_robust_deviations_on() -> None:
-    # All equal: the spread is half a step, 3.5 · 1.4826 · 1/16 = .3243 turn.
-    level = dict.fromkeys(ENGINE.valves, 1.0)
+def test_the_fewer_there_are_the_further_one_must_stand_out() -> None:
+    # All others equal: the spread is half a step; 5.5·exp(4.5/16) of it is .455, of eight .603.
+    sixteen = dict.fromkeys(ENGINE.valves, 1.0)
     valve = Valve(3, ValveKind.INTAKE)
-    assert found(level | {valve: 1.325})
-    assert found(level | {valve: 1.324}) == ()
+    assert found(sixteen | {valve: 1.46})
+    assert found(sixteen | {valve: 1.45}) == ()
 
 
 FOUR = make_engine([1, 3, 4, 2])
@@ -205,15 +237,12 @@ def level(odd: float) -> dict[Valve, float]:
     return turns
 
 
-def test_one_valve_alone_from_three_and_a_half_standard_deviations() -> None:
-    # All others equal: the spread is half a step, 0.0625, times 1.4826; 3.5 of it is 0.3243.
-    assert found_in(level(0.32)) == ()
-    (finding,) = found_in(level(0.33))
-    assert finding.valves == (Valve(3, ValveKind.INTAKE),)
-    assert "the pushrod is longer than labelled" in finding.causes
-    (finding,) = found_in(level(-0.33))
-    assert finding.valves == (Valve(3, ValveKind.INTAKE),)
-    assert "the pushrod is shorter than labelled" in finding.causes
+def test_one_valve_alone_among_eight() -> None:
+    assert found_in(level(0.59)) == ()
+    for off in (0.61, -0.61):
+        (finding,) = found_in(level(off))
+        assert finding.valves == (Valve(3, ValveKind.INTAKE),)
+        assert abs(finding.size_turns - off) < 1e-9
 
 
 def test_a_kind_of_three_readings_is_enough_and_of_two_is_not() -> None:
@@ -240,3 +269,10 @@ def test_a_quarter_of_the_engine_may_be_strange_and_more_is_no_exception() -> No
     ]
     three = {**two, Valve(2, ValveKind.INTAKE): 2.0}
     assert found_in(three) == ()
+
+
+def test_a_slope_along_a_bank_is_not_called_a_bank() -> None:
+    # From level with the other bank to a full turn more: half a turn more in the mean.
+    turns = {v: 2.0 + LEFT.get(v.cylinder, 0.0) / 3 for v in ENGINE.valves}
+    (finding,) = found(turns)
+    assert finding.what.startswith("Along bank left")

@@ -182,8 +182,8 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
 
 def pattern_of(pushrods: PushrodSet) -> tuple[Finding, ...]:
     """What explains the spread; across different lengths only with the travel measured."""
-    travel = pushrods.travel.used.mm if pushrods.travel.measured else None
-    return find_pattern(pushrods.setup.make_engine(), pushrods.latest, travel)
+    engine = pushrods.setup.make_engine()
+    return find_pattern(engine, pushrods.latest, pushrods.travel.used)
 
 
 def _pattern(pushrods: PushrodSet) -> Iterable[str]:

@@ -1,92 +1,87 @@
-"""What explains the spread of a set of readings: kind, bank, slope, or one valve alone.
+"""What explains the spread of a set of readings: kind, slope along a bank, bank, one valve alone.
 
-Medians throughout, so that one strange valve can't pass for a pattern. What is said is a
-suggestion of where to look first (common practice, no source), never a verdict.
+Medians throughout, so that one strange valve can't pass for a pattern, and limits so wide that
+noise alone seldom does (tests/valvetrain/test_pattern.py counts how often). A suggestion of where
+to look first (common practice, no source), never a verdict.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import combinations
-from math import sqrt
+from math import exp, sqrt
 from statistics import median
 
 from heelwise.valvetrain.engine import Bank, Engine, Valve, ValveKind
-from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.readings import Reading, expected_turns
+from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
+from heelwise.valvetrain.readings import SLACK_MM, Reading, expected_turns
+from heelwise.valvetrain.travel import Origin, Travel
 
 LEAST_READINGS = 5
 """Fewer readings than this show no pattern."""
 
-MAD_TO_STANDARD = 1.4826
-"""Median absolute deviation to standard deviation, for a normal distribution."""
-
-ALONE = 3.5
-"""Robust standard deviations from the rest that make a valve stand alone (Iglewicz and
-Hoaglin's limit; from memory)."""
-
-_CLEAR = 3.0
-_MEDIAN_TO_MEAN = 1.2533  # how much wider a median scatters than a mean, normal distribution
 _LEAST_IN_GROUP = 3  # with fewer a median is no shield against one strange valve
-_SLACK = 1e-9
+_CLEAR = 6.0  # an offset between groups, in its own standard deviations
+_MEDIAN_TO_MEAN = 1.2533  # how much wider a median scatters than a mean, normal distribution
 _LEAST_PLACES = 3
-_LEAST_ON_SLOPE = 5
 _SURE_SLOPE = 2.4  # Kendall's S in its own standard deviations; five places must all agree
 
 
 @dataclass(frozen=True)
 class Finding:
-    """A pattern: what, its likely causes, where to look first, the valves, its size in turns."""
+    """A pattern: what, where to look first, the valves it is about, its size in turns."""
 
     what: str
-    causes: tuple[str, ...]
     first_look: str
     valves: tuple[Valve, ...]
     size_turns: float
 
 
-_Turns = Mapping[Valve, float]
+@dataclass(frozen=True)
+class _Comparable:
+    """Turns by valve as with one pushrod, and how far the travel's doubt may move each (k = 2)."""
+
+    turns: dict[Valve, float]
+    doubt: Mapping[Valve, float]
+
+    def rest(self, less: Callable[[Valve], float]) -> "_Comparable":
+        return _Comparable({v: value - less(v) for v, value in self.turns.items()}, self.doubt)
 
 
 def find_pattern(
     engine: Engine,
     readings: Iterable[Reading],
-    travel_mm: float | None = None,
-    resolution: float = 0.125,
+    travel: Travel | None = None,
+    resolution: float = EIGHTH,
 ) -> tuple[Finding, ...]:
-    """Look for what explains the spread of the readings.
+    """Look for what explains the spread of the readings, one a valve.
 
-    Readings with different pushrods are brought to the commonest length by the travel per
-    turn; without it only those of the commonest length are compared.
-
-    Args:
-        engine: Gives the banks, cylinders from front to rear.
-        readings: One reading a valve, in any order.
-        travel_mm: Plunger travel for one turn in mm, or None.
-        resolution: Smallest step read, in turns.
-
-    Returns:
-        Findings: kind, bank, slope along a bank, then single valves. None on fewer than
-        five readings that can be compared.
-
-    Raises:
-        ValueError: A reading's cylinder is not the engine's.
+    Readings with different pushrods are brought to the commonest length by the travel per turn if
+    it is measured; else only those of the commonest length are compared. None on fewer than five.
     """
-    turns = _comparable(readings, travel_mm)
-    banks = {valve: engine.bank_of(valve.cylinder) for valve in turns}
-    if len(turns) < LEAST_READINGS:
+    kept = _comparable(readings, travel)
+    banks = {valve: engine.bank_of(valve.cylinder) for valve in kept.turns}
+    if len(kept.turns) < LEAST_READINGS:
         return ()
+    kinds = {ValveKind.INTAKE.value: "intakes", ValveKind.EXHAUST.value: "exhausts"}
     findings: list[Finding] = []
-    rest, found = _split(turns, lambda valve: valve.kind.value, resolution)
-    if found is not None:
-        findings.append(_kind_finding(found, turns))
-    rest, found = _split(rest, lambda valve: banks[valve].name, resolution)
-    if found is not None:
-        findings.append(_bank_finding(found, turns, banks))
+    kept, split = _split(kept, lambda valve: valve.kind.value, resolution)
+    if split is not None:
+        what = f"The {kinds[split.high]} read {turns_text(split.turns)} more than the "
+        look = "Measure two stem heights and two pushrods of each kind."
+        findings.append(Finding(what + kinds[split.low], look, split.valves, split.turns))
+    slopes: list[Finding] = []
     for bank in engine.banks:
-        rest, slope = _level(rest, bank, banks, resolution)
-        findings += [] if slope is None else [slope]
-    return (*findings, *_alone(rest, resolution))
+        kept, slope = _level(kept, bank, banks, resolution)
+        slopes += [] if slope is None else [slope]
+    findings += slopes
+    if not slopes:  # a bank that slopes reads more or less as a whole too
+        kept, split = _split(kept, lambda valve: banks[valve].name, resolution)
+        if split is not None:
+            what = f"Bank {split.high} reads {turns_text(split.turns)} more than bank {split.low}"
+            look = "Compare head gaskets and rocker stands, then the height of both heads."
+            findings.append(Finding(what, look, split.valves, split.turns))
+    return (*findings, *_alone(kept, resolution))
 
 
 @dataclass(frozen=True)
@@ -94,148 +89,107 @@ class _Split:
     high: str
     low: str
     turns: float
+    valves: tuple[Valve, ...]
 
 
-def _comparable(readings: Iterable[Reading], travel_mm: float | None) -> dict[Valve, float]:
+def _comparable(readings: Iterable[Reading], travel: Travel | None) -> _Comparable:
     kept = sorted(readings, key=lambda each: each.valve)
     if not kept:
-        return {}
-    counted = Counter(each.pushrod_mm for each in kept)
-    common = max(counted, key=lambda length: (counted[length], length))
-    if travel_mm is not None:
-        return {each.valve: expected_turns(each, common, travel_mm) for each in kept}
-    return {each.valve: each.turns for each in kept if abs(each.pushrod_mm - common) < 1e-6}
+        return _Comparable({}, {})
+    counts = Counter(each.pushrod_mm for each in kept)
+    common = max(counts, key=lambda length: (counts[length], length))
+    if travel is None or travel.origin is not Origin.MEASURED:
+        same = [each for each in kept if abs(each.pushrod_mm - common) < SLACK_MM]
+        return _Comparable({r.valve: r.turns for r in same}, {})
+    per_mm = 2.0 * (travel.uncertainty_mm or 0.0) / travel.mm**2
+    return _Comparable(
+        {r.valve: expected_turns(r, common, travel.mm) for r in kept},
+        {r.valve: (common - r.pushrod_mm) * per_mm for r in kept},
+    )
 
 
-def _spread(values: Iterable[float], resolution: float) -> float:
+def _scale(values: Iterable[float], resolution: float) -> float:
+    """Standard deviation about the median of all but the quarter that lies furthest from it.
+
+    At least half a step: equal readings in eighths are not equal to the last hair.
+    """
     kept = list(values)
     middle = median(kept)
-    deviation = median(abs(value - middle) for value in kept)
-    # Rounding may hide half a step: equal readings in eighths are not equal to the last hair.
-    return MAD_TO_STANDARD * max(deviation, resolution / 2)
+    off = sorted(abs(value - middle) for value in kept)[: len(kept) - len(kept) // 4]
+    return max(sqrt(sum(each * each for each in off) / max(len(off) - 1, 1)), resolution / 2)
 
 
 def _split(
-    turns: _Turns, group: Callable[[Valve], str], resolution: float
-) -> tuple[dict[Valve, float], _Split | None]:
+    kept: _Comparable, group: Callable[[Valve], str], resolution: float
+) -> tuple[_Comparable, _Split | None]:
     """Take out the offset between groups where it is clear; leave the readings else."""
-    groups: dict[str, list[float]] = {}
-    for valve, value in turns.items():
-        groups.setdefault(group(valve), []).append(value)
+    groups: dict[str, list[Valve]] = {}
+    for valve in kept.turns:
+        groups.setdefault(group(valve), []).append(valve)
     if len(groups) < 2 or min(map(len, groups.values())) < _LEAST_IN_GROUP:
-        return dict(turns), None
-    middles = {name: median(values) for name, values in groups.items()}
+        return kept, None
+    middles = {name: median(kept.turns[v] for v in valves) for name, valves in groups.items()}
     high = max(middles, key=lambda name: middles[name])
     low = min(middles, key=lambda name: middles[name])
     apart = middles[high] - middles[low]
-    rest = {valve: value - middles[group(valve)] for valve, value in turns.items()}
-    noise = _spread(rest.values(), resolution)
-    noise *= _MEDIAN_TO_MEAN * sqrt(1 / len(groups[high]) + 1 / len(groups[low]))
-    if apart < resolution - _SLACK or apart <= _CLEAR * noise:
-        return dict(turns), None
-    return rest, _Split(high, low, apart)
-
-
-def _kind_finding(found: _Split, turns: _Turns) -> Finding:
-    high, low = ValveKind(found.high), ValveKind(found.low)
-    names = {ValveKind.INTAKE: "intakes", ValveKind.EXHAUST: "exhausts"}
-    return Finding(
-        f"The {names[high]} read {turns_text(found.turns)} more than the {names[low]}",
-        (
-            "stem heights differ between the kinds (valves or seats renewed on one)",
-            "pushrods of one kind are of another length than labelled",
-            "base circles differ between the lobes",
-        ),
-        "Measure two stem heights and two pushrods of each kind.",
-        tuple(sorted(valve for valve in turns if valve.kind is high)),
-        found.turns,
-    )
-
-
-def _bank_finding(found: _Split, turns: _Turns, banks: Mapping[Valve, Bank]) -> Finding:
-    return Finding(
-        f"Bank {found.high} reads {turns_text(found.turns)} more than bank {found.low}",
-        (
-            "one deck or head was cut more than the other",
-            "the head gaskets differ in thickness",
-            "rocker stands or their shims differ",
-        ),
-        "Compare head gaskets and rocker stands, then the height of both heads.",
-        tuple(sorted(valve for valve in turns if banks[valve].name == found.high)),
-        found.turns,
-    )
+    rest = kept.rest(lambda valve: middles[group(valve)])
+    shares = sqrt(1 / len(groups[high]) + 1 / len(groups[low]))
+    noise = _scale(rest.turns.values(), resolution) * _MEDIAN_TO_MEAN * shares
+    doubts = [median(kept.doubt.get(v, 0.0) for v in groups[name]) for name in (high, low)]
+    clear = _CLEAR * noise + abs(doubts[0] - doubts[1])
+    if apart < resolution - SLACK_TURNS or apart <= clear:
+        return kept, None
+    return rest, _Split(high, low, apart, tuple(groups[high]))
 
 
 def _level(
-    turns: _Turns, bank: Bank, banks: Mapping[Valve, Bank], resolution: float
-) -> tuple[dict[Valve, float], Finding | None]:
+    kept: _Comparable, bank: Bank, banks: Mapping[Valve, Bank], resolution: float
+) -> tuple[_Comparable, Finding | None]:
     """Take out a slope along one bank where most pairs of readings agree on it."""
-    points = {v: bank.cylinders.index(v.cylinder) for v in turns if banks[v] == bank}
+    points = {v: bank.cylinders.index(v.cylinder) for v in kept.turns if banks[v] == bank}
     span = max(points.values(), default=0) - min(points.values(), default=0)
     pairs = [
-        (turns[b] - turns[a]) / (points[b] - points[a])
+        (kept.turns[b] - kept.turns[a]) / (points[b] - points[a])
         for a, b in combinations(points, 2)
         if points[a] != points[b]
     ]
-    if len(points) < _LEAST_ON_SLOPE or len(set(points.values())) < _LEAST_PLACES:
-        return dict(turns), None
-    slope = median(pairs)  # Theil and Sen's
     count = len(points)
+    if count < LEAST_READINGS or len(set(points.values())) < _LEAST_PLACES:
+        return kept, None
+    slope = median(pairs)  # Theil and Sen's
     rising = sum((each > 0) - (each < 0) for each in pairs)
     sure = abs(rising) / sqrt(count * (count - 1) * (2 * count + 5) / 18)
-    if abs(slope) * span < resolution - _SLACK or sure < _SURE_SLOPE:
-        return dict(turns), None
+    if abs(slope) * span < resolution - SLACK_TURNS or sure < _SURE_SLOPE:
+        return kept, None
     middle = median(points.values())
-    rest = {
-        valve: value - slope * (points[valve] - middle) if valve in points else value
-        for valve, value in turns.items()
-    }
-    way = "more" if slope > 0 else "fewer"
-    return rest, Finding(
+    what = (
         f"Along bank {bank.name}, front to rear, the readings come to "
-        f"{turns_text(abs(slope) * span)} {way}",
-        (
-            "the head is not drawn down evenly, or its gasket is not seated",
-            "the deck or head was cut out of level",
-            "the rocker stand is not flat",
-        ),
-        "Check the head bolts' torque and lay a straight edge along the rocker stand.",
-        tuple(sorted(points)),
-        slope * span,
+        f"{turns_text(abs(slope) * span)} {'more' if slope > 0 else 'fewer'}"
     )
+    look = "Check the head bolts' torque and lay a straight edge along the rocker stand."
+    rest = kept.rest(lambda valve: slope * (points[valve] - middle) if valve in points else 0.0)
+    return rest, Finding(what, look, tuple(sorted(points)), slope * span)
 
 
-def _alone(turns: _Turns, resolution: float) -> Sequence[Finding]:
+def _alone(kept: _Comparable, resolution: float) -> list[Finding]:
+    turns, count = kept.turns, len(kept.turns)
     middle = median(turns.values())
-    limit = ALONE * _spread(turns.values(), resolution)
-    strange = [v for v, value in sorted(turns.items()) if abs(value - middle) > limit + _SLACK]
-    if len(strange) > len(turns) // 4:
-        return ()  # a quarter of the engine is no exception
-    return [_alone_finding(valve, turns[valve] - middle) for valve in strange]
-
-
-def _alone_finding(valve: Valve, off: float) -> Finding:
-    causes: tuple[str, ...]
-    if off > 0:
-        causes = (
-            "the pushrod is not down in the lifter's cup, or not in the rocker's",
-            "the pushrod is longer than labelled",
-            "the lifter was a little up its lobe when zero lash was taken",
-            "the valve's stem stands higher",
-            "zero lash was taken with the pushrod still loose",
+    # Few readings tell their own spread badly: the limit is wider for them.
+    limit = 5.5 * exp(4.5 / count) * _scale(turns.values(), resolution)
+    strange = [
+        valve
+        for valve in sorted(turns)
+        if abs(turns[valve] - middle) > limit + abs(kept.doubt.get(valve, 0.0)) + SLACK_TURNS
+    ]
+    if len(strange) > count // 4:
+        return []  # a quarter of the engine is no exception
+    findings = []
+    for valve in strange:
+        off = turns[valve] - middle
+        what = f"{valve} alone reads {turns_text(abs(off))} {'more' if off > 0 else 'fewer'} "
+        look = (
+            f"Take the rocker of {valve} off, see that the pushrod is in both cups, measure it, "
+            "and count again on the heel."
         )
-    else:
-        causes = (
-            "the pushrod is shorter than labelled",
-            "a cup or tip is worn, or the stem was ground",
-            "zero lash was taken with the plunger already pressed down",
-        )
-    return Finding(
-        f"{valve} alone reads {turns_text(abs(off))} {'more' if off > 0 else 'fewer'} "
-        "than the rest lead to expect",
-        causes,
-        f"Take the rocker of {valve} off, see that the pushrod is in both cups, measure it, and "
-        "count again on the heel.",
-        (valve,),
-        off,
-    )
+        findings.append(Finding(what + "than the rest lead to expect", look, (valve,), off))
+    return findings

@@ -51,7 +51,7 @@ class Origin(StrEnum):
 class Travel:
     """Plunger travel for one turn in mm, its standard uncertainty (None: unknown), its source.
 
-    `least_mm` and `most_mm`: the range it may lie in, where that is known.
+    `least_mm` and `most_mm`: the range it may lie in where it is not measured.
     """
 
     mm: float
@@ -63,17 +63,18 @@ class Travel:
 
     @cached_property
     def draws(self) -> tuple[float, ...]:
-        """Equally likely values in mm, for chances: over the range; normal in it once measured."""
+        """Equally likely values in mm, for chances.
+
+        All over the range; once measured, what is normal is the slope of turns against length.
+        """
+        shares = [(place + 0.5) / _DRAWS for place in range(_DRAWS)]
+        if self.least_mm is not None and self.most_mm is not None:
+            width = self.most_mm - self.least_mm
+            return tuple(self.least_mm + share * width for share in shares)
         if not self.uncertainty_mm:
             return (self.mm,)
-        least = 0.1 * self.mm if self.least_mm is None else self.least_mm
-        most = inf if self.most_mm is None else self.most_mm
-        shares = [(place + 0.5) / _DRAWS for place in range(_DRAWS)]
-        if self.origin is not Origin.MEASURED:
-            return tuple(least + share * (most - least) for share in shares)
-        normal = NormalDist(self.mm, self.uncertainty_mm)
-        low, high = normal.cdf(least), normal.cdf(most)
-        return tuple(normal.inv_cdf(low + share * (high - low)) for share in shares)
+        slope = NormalDist(1.0, self.uncertainty_mm / self.mm)
+        return tuple(self.mm / max(slope.inv_cdf(share), 0.1) for share in shares)
 
 
 @dataclass(frozen=True)
@@ -259,8 +260,7 @@ def _measured(
     source = text(
         "a reading: measured from {}, ± {} (k = 2)", telling(kept), Length(COVERAGE * standard)
     )
-    limits = (None, None) if statics is None else (statics.least, statics.most)
-    return Travel(nearest, Origin.MEASURED, standard, source, *limits), notes, odd
+    return Travel(nearest, Origin.MEASURED, standard, source), notes, odd
 
 
 _CHECK = (

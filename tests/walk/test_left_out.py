@@ -26,8 +26,10 @@ def test_new_pushrods_are_measured_as_the_procedure_wants(rule: str, prompts: in
     assert len(drive.build.procedure.omissions) == (rule != "every one")
 
 
-def test_the_recount_can_be_switched_off() -> None:
-    drive = no_faults().following(recount="none")
+@pytest.mark.parametrize(("rule", "counted"), [("none", 0), ("one a bank", 1), ("all", 8)])
+def test_the_recount_is_as_large_as_the_procedure_wants(rule: str, counted: int) -> None:
+    drive = no_faults().following(recount=rule)
     drive.to_the_end()
-    assert not [p for p in drive.prompts if p.id == "walk/recount-loosen"]
-    assert drive.build.procedure.omissions
+    asked = [p for p in drive.prompts if p.id == "walk/recount-loosen"]
+    assert len(asked) == counted
+    assert bool(drive.build.procedure.omissions) is (rule == "none")

@@ -33,7 +33,7 @@ from heelwise.documents.steps import MOST_OPTIONS, Level, StepId
 from heelwise.documents.steps import Step as Step
 from heelwise.documents.toml import CAP, parse_toml, read_bytes
 
-RecountRule = Literal["sample", "all", "none"]
+RecountRule = Literal["sample", "one a bank", "all", "none"]
 ReceiveRule = Literal["every one", "one of each length", "none"]
 TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]

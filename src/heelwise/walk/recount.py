@@ -30,6 +30,8 @@ def sample(scene: Scene) -> dict[Valve, str]:
     if rule == "all":
         return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
     chosen = _one_a_bank(scene)
+    if rule == "one a bank":
+        return dict(sorted(chosen.items()))
     for valve, valve_state in scene.state.valves.items():
         reason = _odd(valve_state) or _off_its_kind(scene, valve_state)
         if reason:

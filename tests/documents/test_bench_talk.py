@@ -1,4 +1,4 @@
-"""The procedures are written to be read aloud: short sentences, one spelling, help beside choices."""
+"""The procedures are written to be read aloud: short sentences, one spelling, few questions."""
 
 import re
 from collections.abc import Iterator

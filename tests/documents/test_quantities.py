@@ -21,7 +21,7 @@ from heelwise.documents.quantities import (
     turns,
     understood,
 )
-from heelwise.documents.units import LENGTHS, TORQUES
+from heelwise.documents.typed_numbers import LENGTHS, TORQUES
 
 LBF_FT = 0.3048 * 4.4482216152605  # NIST SP 811, B.8
 

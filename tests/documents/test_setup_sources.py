@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from heelwise.documents.setup_sources import MOST_FILES, lifters_in, setups_in
+from heelwise.documents.form_check import MOST_FILES, lifters_in, setups_in
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
 

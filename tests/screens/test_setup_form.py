@@ -11,9 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.form_check import check
+from heelwise.documents.form_check import check, setups_in
 from heelwise.documents.setup import load_setup
-from heelwise.documents.setup_sources import setups_in
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen

@@ -169,7 +169,6 @@ def faults_of(
 
 
 def _owner(model: type[BaseModel] | None, place: Iterable[int | str]) -> type[BaseModel] | None:
-    """The model of the table at a place."""
     for part in place:
         if model is not None and isinstance(part, str):
             field = _field(model, part)

@@ -94,7 +94,6 @@ class Table(BaseModel):
 
 
 def _again(item: ErrorDetails) -> InitErrorDetails:
-    """An error found, in the form pydantic wants to raise it again."""
     return InitErrorDetails(
         type=item["type"], loc=item["loc"], input=item["input"], ctx=item.get("ctx", {})
     )
@@ -118,7 +117,6 @@ def as_far_as_read(model: type[_Model], raw: Mapping[str, object]) -> _Model:
 
 
 def _as_far_as_read(model: type[_Model], raw: object, bad: list[_Place]) -> _Model:
-    """A table with what could be read of it: what is wrong or missing is None."""
     table = raw if isinstance(raw, Mapping) else {}
     values: dict[str, Any] = {}
     for name, field in model.model_fields.items():

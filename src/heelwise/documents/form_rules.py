@@ -63,39 +63,37 @@ TORQUED = holds("rocker.mount", "bolt-down", "shaft")
 class Asked:
     """What the form says of a field.
 
-    `hint`: what is wanted, with an example. `fits`: whether it is offered beside what stands in
-    the other fields. `needed`: whether the setup can't be used without it. `without`: what leaving
-    it out means, where it may be. `source`: where a figure typed here is taken to come from.
+    `text`: "label | what is wanted, with an example". `fits`: whether it is offered beside what
+    stands in the other fields. `needed`: whether the setup can't be used without it. `without`:
+    what leaving it out means. `source`: where a figure typed here is taken to come from.
     `choices`: the values and what each is called, where the field's type doesn't give them.
     """
 
-    label: str
-    hint: str
+    text: str
     fits: Rule = always
     needed: Rule = never
     without: str = ""
     source: str = SHEET
     choices: tuple[tuple[str, str], ...] = ()
 
+    @property
+    def label(self) -> str:
+        """What it is called."""
+        return self.text.partition(" | ")[0]
 
-def asked(
-    label: str,
-    hint: str,
-    fits: Rule = always,
-    needed: Rule = never,
-    without: str = "",
-    source: str = SHEET,
-    choices: tuple[tuple[str, str], ...] = (),
-    example: str = "",
-) -> Any:
-    """A model's field that the form asks for, see `Asked`.
+    @property
+    def hint(self) -> str:
+        """What is wanted."""
+        return self.text.partition(" | ")[2]
+
+
+def asked(text: str, *, example: str = "", **rules: Any) -> Any:
+    """A model's field that the form asks for: the arguments of `Asked`.
 
     `example`: given only where the setup's file must have the key: how it is written there.
     """
-    on_form = {"asked": Asked(label, hint, fits, needed, without, source, choices)}
-    if example:
-        return Field(examples=[example], json_schema_extra=on_form)  # type: ignore[arg-type]
-    return Field(None, json_schema_extra=on_form)  # type: ignore[arg-type]
+    extra: dict[str, Any] = {"asked": Asked(text, **rules)}
+    return Field(... if example else None, examples=[example], json_schema_extra=extra)
 
 
 def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:

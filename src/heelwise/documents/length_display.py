@@ -6,8 +6,7 @@ import re
 from fractions import Fraction
 
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.typed_numbers import typed_number
-from heelwise.documents.units import LENGTHS
+from heelwise.documents.typed_numbers import LENGTHS, typed_number
 from heelwise.wording import Text
 
 AS_WRITTEN = ""

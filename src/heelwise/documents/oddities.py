@@ -197,7 +197,6 @@ def _torque_on_thread(setup: Setup) -> Iterator[Fault]:
 
 
 def _travel(setup: Setup) -> Iterator[Fault]:
-    """A sheet's travel per turn outside what the thread can do with the valve held shut."""
     rocker, lifter = setup.rocker, setup.lifter
     if rocker is None or lifter is None or lifter.travel_per_turn is None:
         return
@@ -213,7 +212,6 @@ def _travel(setup: Setup) -> Iterator[Fault]:
 
 
 def _turns_against_preload(setup: Setup) -> Iterator[Fault]:
-    """A window whose most turns take the whole plunger travel."""
     lifter = setup.lifter
     if lifter is None or lifter.most_turns is None or lifter.plunger_travel is None:
         return
@@ -291,7 +289,6 @@ def _pushrods(setup: Setup) -> Iterator[Fault]:
 
 
 def _events(setup: Setup) -> Iterator[Fault]:
-    """What a cam comes to; a timing card's own figures are in the table."""
     try:
         cam = setup.make_cam()
     except (TypeError, ValueError):

@@ -17,13 +17,19 @@ from typing import TYPE_CHECKING
 from heelwise import wording
 from heelwise.documents.faults import QuantityFault as QuantityFault
 from heelwise.documents.faults import quoted
-from heelwise.documents.typed_numbers import THREAD_EXAMPLE, typed_number
+from heelwise.documents.typed_numbers import (
+    LENGTHS,
+    THREAD_EXAMPLE,
+    TORQUES,
+    Unit,
+    Units,
+    typed_number,
+)
 from heelwise.documents.typed_numbers import degrees as degrees
 from heelwise.documents.typed_numbers import show_turns as show_turns
 from heelwise.documents.typed_numbers import thread_pitch_mm as thread_pitch_mm
 from heelwise.documents.typed_numbers import turns as turns
 from heelwise.documents.typed_numbers import turns_resolution as turns_resolution
-from heelwise.documents.units import LENGTHS, TORQUES, Unit, Units
 from heelwise.plain_text import one_line
 from heelwise.valvetrain.lash import checking_length
 
@@ -93,7 +99,6 @@ def _unit_of(units: Units, text: str, whole: str) -> Unit:
 
 
 def _read(units: Units, text: object) -> tuple[float, Unit]:
-    """A figure in the base unit, and the unit it was typed in."""
     if not isinstance(text, str):
         if isinstance(text, int | float) and not isinstance(text, bool):
             raise _bare_number(units, text)
@@ -113,7 +118,6 @@ def _shown(units: Units, value: float, unit: Unit) -> str:
 
 
 def _in_both(units: Units, text: str) -> str:
-    """A typed figure in its own unit and in the usual one of the other system."""
     value, unit = _read(units, text)
     other = units.units[1] if unit is units.units[0] else units.units[0]
     return f"{_shown(units, value, unit)} = {_shown(units, value, other)}"

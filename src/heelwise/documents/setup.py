@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -36,8 +37,7 @@ from heelwise.wording import listed
 _Initials = Annotated[ShortLine, Field(max_length=20)]
 
 
-def _part(label: str, hint: str) -> Any:
-    return asked(label, hint, without="a blank on the sheet", source="")
+_part = partial(asked, without="a blank on the sheet", source="")
 
 
 class JobTable(Table):
@@ -45,18 +45,18 @@ class JobTable(Table):
 
     form_title = "Job"
 
-    customer: ShortLine | None = _part("Customer", "Who the engine is for.")
-    job: ShortLine | None = _part("Job", "The shop's number or name for the job.")
-    engine_serial: ShortLine | None = _part("Engine serial", "As stamped on the block.")
-    casting: ShortLine | None = _part("Casting number", "Of the block, or of block and heads.")
-    cam: ShortLine | None = _part("Cam fitted", "Grind or number, as on its card.")
-    lifters: ShortLine | None = _part("Lifters fitted", "As on the box: number, size, batch.")
-    pushrods: ShortLine | None = _part("Pushrods fitted", "As on the box: diameter, wall, ends.")
-    rockers: ShortLine | None = _part("Rockers fitted", "As on the box.")
-    gasket: ShortLine | None = _part("Head gasket fitted", "Number or compressed thickness.")
-    wrench_serial: ShortLine | None = _part("Wrench serial", "Of the torque wrench used.")
+    customer: ShortLine | None = _part("Customer | Who the engine is for.")
+    job: ShortLine | None = _part("Job | The shop's number or name for the job.")
+    engine_serial: ShortLine | None = _part("Engine serial | As stamped on the block.")
+    casting: ShortLine | None = _part("Casting number | Of the block, or of block and heads.")
+    cam: ShortLine | None = _part("Cam fitted | Grind or number, as on its card.")
+    lifters: ShortLine | None = _part("Lifters fitted | As on the box: number, size, batch.")
+    pushrods: ShortLine | None = _part("Pushrods fitted | As on the box: diameter, wall, ends.")
+    rockers: ShortLine | None = _part("Rockers fitted | As on the box.")
+    gasket: ShortLine | None = _part("Head gasket fitted | Number or compressed thickness.")
+    wrench_serial: ShortLine | None = _part("Wrench serial | Of the torque wrench used.")
     people: Annotated[dict[_Initials, ShortLine], Field(max_length=50)] | None = _part(
-        "Full names", "For the initials in the record: MK = Mary King, JD = John Doe."
+        "Full names | For the initials in the record: MK = Mary King, JD = John Doe."
     )
 
 

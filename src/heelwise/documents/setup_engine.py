@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Annotated, Any, Literal
+from functools import partial
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -66,16 +67,14 @@ class EngineTable(Table):
     form_title = "Engine"
 
     card: ShortLine | None = asked(
-        "Engine card",
-        f"Type cylinders or firing order: i6, or 1-5-3-6. Where no card fits: {NO_CARD}.",
+        f"Engine card | Type a layout or firing order: i6, or 1-5-3-6. If no card fits: {NO_CARD}.",
         needed=always,
         source=CARD,
     )
     cylinders: Annotated[int, Field(ge=1, le=24)] | None = None
     firing_order: list[int] = asked(
-        "Firing order",
-        "Cylinder numbers in firing order, like 1-3-4-2; taken as evenly spaced.",
-        holds("engine.card", NO_CARD),
+        "Firing order | Cylinder numbers in firing order, like 1-3-4-2; taken as evenly spaced.",
+        fits=holds("engine.card", NO_CARD),
         needed=always,
         example="firing_order = [1, 3, 4, 2]",
     )
@@ -83,20 +82,17 @@ class EngineTable(Table):
     banks: dict[ShortLine, list[int]] | None = None
     valve_rows: dict[ShortLine, list[ValveName]] | None = None
     rotation: Literal["clockwise", "counterclockwise"] | None = asked(
-        "Turns, from the front",
-        "Which way the crank turns, seen from the front.",
-        holds("engine.card", NO_CARD),
+        "Turns, from the front | Which way the crank turns, seen from the front.",
+        fits=holds("engine.card", NO_CARD),
         without="taken as clockwise",
     )
     damper_diameter: Length | None = asked(
-        "Damper diameter",
-        "For distances along a tape around the damper: 180 mm, 7.0 in.",
+        "Damper diameter | For distances along a tape around the damper: 180 mm, 7.0 in.",
         without="angles only, no tape distances",
         source=READ,
     )
     damper_marks: Annotated[AboveZero | None, DEGREES] = asked(
-        "Damper marks every",
-        "Degrees between the marks on the damper, where it has several: 90.",
+        "Damper marks every | Degrees between the marks on the damper, where it has several: 90.",
         without="the damper is drawn with the usual marks",
         source=READ,
     )
@@ -138,19 +134,14 @@ _Duration = Annotated[float, Field(gt=0, lt=720), DEGREES]
 
 
 def _high_up(typed: Typed) -> bool:
-    """Whether a cam's figures were taken so far up that the lobe's ends lie further out."""
     try:
         return length_mm(typed.get("cam.at_lift", "")) > cams.AS_IS_UP_TO_MM
     except QuantityFault:
         return True
 
 
-def _asked_timing(label: str, hint: str) -> Any:
-    return asked(label, hint, _TIMING, always)
-
-
-def _asked_event(label: str, hint: str) -> Any:
-    return asked(label, hint, _EVENTS, always)
+_timing_card = partial(asked, fits=_TIMING, needed=always)
+_event = partial(asked, fits=_EVENTS, needed=always)
 
 
 class CamTable(Table):
@@ -160,40 +151,35 @@ class CamTable(Table):
 
     known: bool | None = None
     duration: _Duration | None = None
-    intake_duration: _Duration | None = _asked_timing("Intake duration", "Crank degrees, like 256.")
-    exhaust_duration: _Duration | None = _asked_timing(
-        "Exhaust duration", "Crank degrees, like 262."
+    intake_duration: _Duration | None = _timing_card("Intake duration | Crank degrees, like 256.")
+    exhaust_duration: _Duration | None = _timing_card("Exhaust duration | Crank degrees, like 262.")
+    lobe_separation: Annotated[float, Field(gt=0, lt=360), DEGREES] | None = _timing_card(
+        "Lobe separation | Cam degrees between the lobe centers, like 110.5."
     )
-    lobe_separation: Annotated[float, Field(gt=0, lt=360), DEGREES] | None = _asked_timing(
-        "Lobe separation", "Cam degrees between the lobe centers, like 110.5."
+    intake_centerline: Degrees | None = _timing_card(
+        "Intake centerline | Crank degrees after TDC, like 106."
     )
-    intake_centerline: Degrees | None = _asked_timing(
-        "Intake centerline", "Crank degrees after TDC, like 106."
+    intake_opens_btdc: Degrees | None = _event(
+        "Intake opens BTDC | Degrees before TDC; negative where it opens after."
     )
-    intake_opens_btdc: Degrees | None = _asked_event(
-        "Intake opens BTDC", "Degrees before TDC; negative where it opens after."
-    )
-    intake_closes_abdc: Degrees | None = _asked_event("Intake closes ABDC", "Degrees after BDC.")
-    exhaust_opens_bbdc: Degrees | None = _asked_event("Exhaust opens BBDC", "Degrees before BDC.")
-    exhaust_closes_atdc: Degrees | None = _asked_event(
-        "Exhaust closes ATDC", "Degrees after TDC; negative where it closes before."
+    intake_closes_abdc: Degrees | None = _event("Intake closes ABDC | Degrees after BDC.")
+    exhaust_opens_bbdc: Degrees | None = _event("Exhaust opens BBDC | Degrees before BDC.")
+    exhaust_closes_atdc: Degrees | None = _event(
+        "Exhaust closes ATDC | Degrees after TDC; negative where it closes before."
     )
     at_lift: LengthFromZero | None = asked(
-        "Figures taken at lift",
-        "Lift at the lifter where the card's figures hold: 0.15 mm, 0.006 in, 0.050 in.",
-        either(_TIMING, _EVENTS),
+        "Figures taken at lift | Lift at the lifter where they hold: 0.15 mm, 0.006 in, 0.050 in.",
+        fits=either(_TIMING, _EVENTS),
         without="taken as above 0.010 in: each lobe is widened at both ends",
     )
     ramp_allowance: Annotated[float, Field(ge=0, le=180), DEGREES] | None = asked(
-        "Ramp allowance",
-        "Degrees added to each end of each lobe, as the figures start above 0.010 in of lift.",
-        both(either(_TIMING, _EVENTS), _high_up),
+        "Ramp allowance | Degrees added to each lobe end, for figures above 0.010 in of lift.",
+        fits=both(either(_TIMING, _EVENTS), _high_up),
         without=f"{cams.RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
     )
     advance: Annotated[float, Field(ge=-90, le=90), DEGREES] | None = asked(
-        "Advance",
-        "Crank degrees the cam is advanced beyond these figures; negative: retarded.",
-        _TIMING,
+        "Advance | Crank degrees the cam is advanced beyond these figures; negative: retarded.",
+        fits=_TIMING,
         without="0°",
     )
 
@@ -239,9 +225,9 @@ class CamTable(Table):
             yield from self.missing(EVENT_KEYS, "the four events go together")
             yield from self._durations()
         else:
-            yield from self._timing_card()
+            yield from self._card_faults()
 
-    def _timing_card(self) -> Iterator[Fault]:
+    def _card_faults(self) -> Iterator[Fault]:
         if not self.has("duration"):
             yield from self.missing(TIMING_KEYS, "a timing card's figures go together")
             return
@@ -274,27 +260,24 @@ class RockerTable(Table):
     form_title = "Rocker"
 
     mount: Mount = asked(
-        "Mount",
-        "Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
+        "Mount | Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
         needed=always,
         example='mount = "bolt-down"',
     )
     ratio: Annotated[float, Field(gt=0, lt=10)] = asked(
-        "Ratio", "Valve lift over lobe lift, like 1.55.", needed=always, example="ratio = 1.55"
+        "Ratio | Valve lift over lobe lift, like 1.55.", needed=always, example="ratio = 1.55"
     )
     thread: Thread | None = asked(
-        "Thread",
-        "Of the bolt, stud or screw that is turned, with its pitch: M10x1.5, 3/8-24.",
-        MOUNTED,
-        both(HYDRAULIC, unless(filled("lifter.travel_per_turn"))),
-        "the travel per turn is not worked out",
+        "Thread | Of the bolt, stud or screw that is turned, with its pitch: M10x1.5, 3/8-24.",
+        fits=MOUNTED,
+        needed=both(HYDRAULIC, unless(filled("lifter.travel_per_turn"))),
+        without="the travel per turn is not worked out",
     )
     torque: Torque | None = asked(
-        "Torque",
-        "The rocker bolts' torque: 40 N·m, 30 lbf ft.",
-        TORQUED,
-        unless(SOLID),
-        'called "the sheet\'s torque"',
+        "Torque | The rocker bolts' torque: 40 N·m, 30 lbf ft.",
+        fits=TORQUED,
+        needed=unless(SOLID),
+        without='called "the sheet\'s torque"',
     )
     stands: Annotated[list[_Stand], Field(min_length=1, max_length=48)] | None = None
 
@@ -309,10 +292,7 @@ class RockerTable(Table):
         return None if self.torque is None else torque_nm(self.torque)
 
 
-def _in_line(label: str, hint: str, other: str) -> Any:
-    without = "no adapter in line: the torque is what is set"
-    needed = filled(f"wrench.{other}")
-    return asked(label, hint, needed=needed, without=without, source=READ)
+_in_line = partial(asked, without="no adapter in line: the torque is what is set", source=READ)
 
 
 class WrenchTable(Table):
@@ -325,8 +305,7 @@ class WrenchTable(Table):
     on_form = (TORQUED,)
 
     name: ShortLine = asked(
-        "Name",
-        "What the torque wrench is called in the record: bench click wrench.",
+        "Name | What the torque wrench is called in the record: bench click wrench.",
         needed=either(
             *map(filled, ("wrench.least", "wrench.most", "wrench.calibrated", "wrench.length"))
         ),
@@ -334,26 +313,23 @@ class WrenchTable(Table):
         example='name = "bench click wrench"',
     )
     least: Torque | None = asked(
-        "Least setting",
-        "The least it can be set to: 20 N·m, 15 lbf ft.",
+        "Least setting | The least it can be set to: 20 N·m, 15 lbf ft.",
         without="its range isn't checked",
     )
     most: Torque | None = asked(
-        "Most setting",
-        "The most it can be set to: 110 N·m, 80 lbf ft.",
+        "Most setting | The most it can be set to: 110 N·m, 80 lbf ft.",
         without="its range isn't checked",
     )
     calibrated: date | None = asked(
-        "Last calibrated",
-        "Year, month, day: 2026-03-02.",
+        "Last calibrated | Year, month, day: 2026-03-02.",
         without="the sheet says so: calibration not stated",
     )
     cycles: Whole | None = None
     length: Length | None = _in_line(
-        "Grip to drive", "With an adapter in line: 450 mm, 18 in.", "adapter"
+        "Grip to drive | With an adapter in line: 450 mm, 18 in.", needed=filled("wrench.adapter")
     )
     adapter: Length | None = _in_line(
-        "Drive to bolt", "The adapter's own length in line: 50 mm, 2 in.", "length"
+        "Drive to bolt | The adapter's own length: 50 mm, 2 in.", needed=filled("wrench.length")
     )
 
     def make(self) -> Wrench:

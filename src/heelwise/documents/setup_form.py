@@ -83,45 +83,35 @@ def _row(where: str, reads: str, asked: Asked) -> FormField:
 
 
 _FILE_NAME = Asked(
-    "Name of the setup",
-    "What its file is called: letters, digits and dashes, like harbor-launch-six.",
+    "Name of the setup | What to call its file: letters, digits, dashes, like harbor-launch-six.",
     needed=always,
     source="",
 )
+_CAM_FORM = Asked(
+    "What the cam card has | Not known: one cylinder at a time, right for any four-stroke cam.",
+    needed=always,
+    choices=(
+        ("timing", "durations, separation, centerline"),
+        ("events", "four valve events"),
+        ("not known", "not known"),
+    ),
+)
+_AVAILABLE = Asked(
+    "Lengths available | The length sets the preload here: the walk picks from those available.",
+    fits=both(HYDRAULIC, MOUNTED, unless(STUD)),
+    without="the walk can judge, but can't name the pushrods to buy",
+    choices=same(("sold", "on hand")),
+)
+_GROWTH = Asked(
+    f"Hot to cold by | Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
+    fits=both(SOLID, holds("lash.measured", "hot")),
+    needed=always,
+    choices=same(("chart", "materials")),
+)
 _STEERING: Mapping[str, tuple[str, Asked]] = {
-    "cam.intake_duration": (
-        "cam._form",
-        Asked(
-            "What the cam card has",
-            "Not known: one cylinder at a time, right for any four-stroke cam.",
-            needed=always,
-            choices=(
-                ("timing", "durations, separation, centerline"),
-                ("events", "four valve events"),
-                ("not known", "not known"),
-            ),
-        ),
-    ),
-    "pushrods.sold_from": (
-        "pushrods._available",
-        Asked(
-            "Lengths available",
-            "Here the length sets the preload: the walk picks from the lengths sold or on hand.",
-            both(HYDRAULIC, MOUNTED, unless(STUD)),
-            without="the walk can judge, but can't name the pushrods to buy",
-            choices=same(("sold", "on hand")),
-        ),
-    ),
-    "lash.chart": (
-        "lash._growth",
-        Asked(
-            "Hot to cold by",
-            f"Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
-            both(SOLID, holds("lash.measured", "hot")),
-            always,
-            choices=same(("chart", "materials")),
-        ),
-    ),
+    "cam.intake_duration": ("cam._form", _CAM_FORM),
+    "pushrods.sold_from": ("pushrods._available", _AVAILABLE),
+    "lash.chart": ("lash._growth", _GROWTH),
 }
 """Choices that steer the form, by the field each stands before."""
 
@@ -339,7 +329,6 @@ def _as_typed(value: object) -> str:
 
 
 def _steering(document: Mapping[str, object], typed: Typed) -> dict[str, str]:
-    """The choices that steer the form, read off what is filled."""
     steering: dict[str, str] = {}
     if "engine.firing_order" in typed and "engine.card" not in typed:
         steering["engine.card"] = NO_CARD

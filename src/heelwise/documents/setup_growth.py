@@ -1,7 +1,8 @@
 """[growth] and [lash] of a setup: what grows from cold to hot, and solid lifters' lash."""
 
 from collections.abc import Iterator
-from typing import Annotated, Any, Literal
+from functools import partial
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -41,25 +42,21 @@ _STACKED = either(
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
 
 
-def _metal(label: str) -> Any:
-    return asked(label, "Its material.", _STACKED, always, choices=same(MATERIALS))
-
-
-def _height(label: str) -> Any:
-    hint = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
-    return asked(label, hint, _STACKED, always, source=READ)
+_metal = partial(asked, fits=_STACKED, needed=always, choices=same(MATERIALS))
+_height = partial(asked, fits=_STACKED, needed=always, source=READ)
+_BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 
 
 class StackTable(Table):
     """The parts between lifter and rocker, their materials and temperatures."""
 
-    block: ShortLine | None = _metal("Block")
-    block_length: Length | None = _height("Block height")
+    block: ShortLine | None = _metal("Block | Its material.")
+    block_length: Length | None = _height(f"Block height | {_BETWEEN}")
     gasket: ShortLine | None = None
     gasket_length: Length | None = None
-    heads: ShortLine | None = _metal("Heads")
-    heads_length: Length | None = _height("Heads height")
-    pushrod: ShortLine | None = _metal("Pushrods")
+    heads: ShortLine | None = _metal("Heads | Their material.")
+    heads_length: Length | None = _height(f"Heads height | {_BETWEEN}")
+    pushrod: ShortLine | None = _metal("Pushrods | Their material.")
     cold_c: _Celsius = COLD_C
     hot_c: _Celsius = HOT_C
 
@@ -120,8 +117,7 @@ class GrowthTable(StackTable):
     on_form = (HYDRAULIC,)
 
     block: ShortLine | None = asked(
-        "Block",
-        "Its material: what preload loses or gains hot is worked out from what grows.",
+        "Block | Its material: what preload loses or gains hot is worked out from what grows.",
         without="nothing is worked out for preload hot",
         choices=same(MATERIALS),
     )
@@ -133,7 +129,7 @@ class GrowthTable(StackTable):
         yield from super().own_faults()
 
 
-_LASH = "At the valve: 0.50 mm, 0.020 in."
+_lash = partial(asked, needed=always, example='intake = "0.020 in"')
 
 
 class LashTable(StackTable):
@@ -142,24 +138,21 @@ class LashTable(StackTable):
     form_title = "Lash"
     on_form = (SOLID,)
 
-    intake: Length = asked("Intake lash", _LASH, needed=always, example='intake = "0.020 in"')
-    exhaust: Length = asked("Exhaust lash", _LASH, needed=always, example='exhaust = "0.022 in"')
+    intake: Length = _lash("Intake lash | At the valve: 0.50 mm, 0.020 in.")
+    exhaust: Length = _lash("Exhaust lash | At the valve: 0.50 mm, 0.020 in.")
     measured: Literal["hot", "cold"] = asked(
-        "Specified",
-        "Whether the sheet's lash is for a hot or a cold engine.",
+        "Specified | Whether the sheet's lash is for a hot or a cold engine.",
         needed=always,
         example='measured = "hot"',
     )
     tolerance: Length | None = asked(
-        "Tolerance",
-        "How far a lash may be off either way: 0.03 mm, 0.001 in.",
+        "Tolerance | How far a lash may be off either way: 0.03 mm, 0.001 in.",
         without="the procedure's",
     )
     chart: ShortLine | None = asked(
-        "Line of the chart",
-        f"From {CHART_SOURCE}.",
-        both(_HOT, holds("lash._growth", "chart")),
-        always,
+        f"Line of the chart | From {CHART_SOURCE}.",
+        fits=both(_HOT, holds("lash._growth", "chart")),
+        needed=always,
         choices=same(CHART_MM),
     )
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from functools import partial
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -62,13 +63,8 @@ CUP_KEYS = ("cup_height", "checking_cup_height")
 _PRELOAD = either(filled("lifter.least_preload"), filled("lifter.most_preload"))
 
 
-def _limit(label: str, hint: str, other: str) -> Any:
-    """A limit of the window, in turns where its partner is `turns`, else in preload."""
-    if other.endswith("turns"):
-        needed = either(filled(f"lifter.{other}"), unless(_PRELOAD))
-        return asked(label, hint, HYDRAULIC, needed, "the preload below is the window")
-    needed = filled(f"lifter.{other}")
-    return asked(label, hint, HYDRAULIC, needed, "the turns above are the window")
+_limit_turns = partial(asked, fits=HYDRAULIC, without="the preload below is the window")
+_limit_preload = partial(asked, fits=HYDRAULIC, without="the turns above are the window")
 
 
 class LifterTable(Table):
@@ -77,39 +73,38 @@ class LifterTable(Table):
     form_title = "Lifter"
 
     kind: LifterKind = asked(
-        "Kind", "As its sheet calls it.", needed=always, example='kind = "hydraulic roller"'
+        "Kind | As its sheet calls it.", needed=always, example='kind = "hydraulic roller"'
     )
-    least_turns: Turns | None = _limit(
-        "Least turns",
-        "From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
-        "most_turns",
+    least_turns: Turns | None = _limit_turns(
+        "Least turns | From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
+        needed=either(filled("lifter.most_turns"), unless(_PRELOAD)),
     )
-    most_turns: Turns | None = _limit(
-        "Most turns", "From zero lash: 1, 1 1/8 or 360°.", "least_turns"
+    most_turns: Turns | None = _limit_turns(
+        "Most turns | From zero lash: 1, 1 1/8 or 360°.",
+        needed=either(filled("lifter.least_turns"), unless(_PRELOAD)),
     )
-    least_preload: LengthFromZero | None = _limit(
-        "Least preload", "Plunger travel from the retainer: 0.6 mm, 0.025 in.", "most_preload"
+    least_preload: LengthFromZero | None = _limit_preload(
+        "Least preload | Plunger travel from the retainer: 0.6 mm, 0.025 in.",
+        needed=filled("lifter.most_preload"),
     )
-    most_preload: LengthFromZero | None = _limit(
-        "Most preload", "Plunger travel from the retainer: 1.8 mm, 0.070 in.", "least_preload"
+    most_preload: LengthFromZero | None = _limit_preload(
+        "Most preload | Plunger travel from the retainer: 1.8 mm, 0.070 in.",
+        needed=filled("lifter.least_preload"),
     )
     travel_per_turn: Length | None = asked(
-        "Travel per turn",
-        "Plunger travel for one turn, where the sheet gives it: 1.6 mm, 0.060 in.",
-        HYDRAULIC,
+        "Travel per turn | Plunger travel for one turn, if the sheet gives it: 1.6 mm, 0.060 in.",
+        fits=HYDRAULIC,
         without="worked out from thread and ratio; trials measure it",
     )
     plunger_travel: Length | None = asked(
-        "Plunger travel",
-        "The plunger's whole travel: 4.6 mm, 0.180 in.",
-        HYDRAULIC,
-        holds("rocker.mount", "shaft"),
-        "never past: the window's most and half a turn",
+        "Plunger travel | The plunger's whole travel: 4.6 mm, 0.180 in.",
+        fits=HYDRAULIC,
+        needed=holds("rocker.mount", "shaft"),
+        without="never past: the window's most and half a turn",
     )
     seat_turns: TurnsNumber | None = asked(
-        "Seating turns",
-        "Turns that seat the rocker and stretch the bolt before the plunger moves: 1/8.",
-        HYDRAULIC,
+        "Seating turns | Turns that seat the rocker before the plunger moves: 1/8.",
+        fits=HYDRAULIC,
         without="0 turns",
     )
     cup_height: Length | None = None
@@ -189,7 +184,8 @@ class LifterTable(Table):
 _LENGTH_SETS_PRELOAD = both(HYDRAULIC, MOUNTED, unless(STUD))
 _SOLD = both(_LENGTH_SETS_PRELOAD, holds("pushrods._available", "sold"))
 _ON_HAND = both(_LENGTH_SETS_PRELOAD, holds("pushrods._available", "on hand"))
-_FIRST = "The length in the engine or to begin with: 218.5 mm, 8.150 in."
+_first = partial(asked, needed=always, source=READ, example='intake = "218.5 mm"')
+_sold = partial(asked, fits=_SOLD, needed=always)
 
 
 class PushrodsTable(Table):
@@ -197,26 +193,17 @@ class PushrodsTable(Table):
 
     form_title = "Pushrods"
 
-    intake: Length = asked(
-        "Intake pushrod", _FIRST, needed=always, source=READ, example='intake = "218.5 mm"'
+    intake: Length = _first("Intake pushrod | In the engine, or to begin with: 218.5 mm, 8.150 in.")
+    exhaust: Length = _first(
+        "Exhaust pushrod | The same for the exhaust valves: 218.5 mm, 8.150 in."
     )
-    exhaust: Length = asked(
-        "Exhaust pushrod", _FIRST, needed=always, source=READ, example='exhaust = "218.5 mm"'
-    )
-    sold_from: Length | None = asked(
-        "Sold from", "The shortest length sold: 214 mm, 8.000 in.", _SOLD, always
-    )
-    sold_to: Length | None = asked(
-        "Sold to", "The longest length sold: 226 mm, 8.400 in.", _SOLD, always
-    )
-    sold_step: Length | None = asked(
-        "In steps of", "From one length to the next: 0.5 mm, 0.050 in.", _SOLD, always
-    )
+    sold_from: Length | None = _sold("Sold from | The shortest length sold: 214 mm, 8.000 in.")
+    sold_to: Length | None = _sold("Sold to | The longest length sold: 226 mm, 8.400 in.")
+    sold_step: Length | None = _sold("In steps of | From one to the next: 0.5 mm, 0.050 in.")
     on_hand: Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None = asked(
-        "On hand",
-        "Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
-        _ON_HAND,
-        always,
+        "On hand | Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
+        fits=_ON_HAND,
+        needed=always,
         source=READ,
     )
 

@@ -16,8 +16,8 @@ from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from heelwise.documents.form_check import Source, lifters_in, setups_in
 from heelwise.documents.setup_form import FIELD, LONGEST_TYPED
-from heelwise.documents.setup_sources import Source, lifters_in, setups_in
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.shelf import list_folder

@@ -17,10 +17,9 @@ from textual.timer import Timer
 from textual.widgets import Input, Static
 
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.form_check import FILE, FormCheck, check
+from heelwise.documents.form_check import FILE, FormCheck, Source, check
 from heelwise.documents.library import find_cards, read_cards
 from heelwise.documents.setup_form import FIELD, TABLES, FormField, file_name, setup_text
-from heelwise.documents.setup_sources import Source
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft

@@ -2,46 +2,34 @@
 
 from __future__ import annotations
 
-Everything comes from the same readers and models that read a setup's file.
-"""
-
-
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from pathlib import Path
 from typing import Any
+
+from pydantic import ValidationError
 
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty, QuantityFault
 from heelwise.documents.fields import as_far_as_read, on_hand
 from heelwise.documents.form_rules import Typed
-from heelwise.documents.quantities import MEASURES, show_length
+from heelwise.documents.quantities import MEASURES, show_length, show_turns, turns
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.setup_form import (
     FIELD,
     FormField,
     fitting,
+    form_values,
     missing,
     setup_from_form,
     value_of,
 )
 from heelwise.documents.setup_lifters import LifterTable
+from heelwise.documents.toml import FileKind, kind_of, read_toml
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.travel import worked_out
 from heelwise.wording import counted
-
-
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from pathlib import Path
-
-from pydantic import ValidationError
-
-from heelwise.documents.faults import Faulty
-from heelwise.documents.quantities import show_turns, turns
-from heelwise.documents.setup_form import form_values
-from heelwise.documents.setup_lifters import LifterTable
-from heelwise.documents.toml import FileKind, kind_of, read_toml
 
 FILE = "the form"
 

@@ -186,6 +186,7 @@ def test_json_holds_the_whole_record(signed: Record) -> None:
     assert found["setup"]["engine"]["firing_order"] == raw["engine"]["firing_order"]
     of, _ = crossing(signed)
     assert of in found["does_not_count"]
+    assert found["replay_faults"] == []
 
 
 def test_json_valves(signed: Record, going: Record) -> None:

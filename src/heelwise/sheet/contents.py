@@ -19,6 +19,7 @@ from heelwise.sheet.valves import false_counts, false_section, result_line, valv
 from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
 from heelwise.valvetrain.arcs import wrap
 from heelwise.valvetrain.turn import degrees, landmark
+from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import BuildState
 from heelwise.wording import counted, listed
@@ -60,7 +61,7 @@ def sheet_of(record: Record) -> Sheet:
     return Sheet(
         name=safe(record.head.build.name, 200),
         result=result_line(state),
-        status=_status(state),
+        status=_not_confirmed(record) or _status(state),
         sections=tuple(section for section in parts if section.rows),
         unit=unit_of(build.setup),
         engine=build.engine,
@@ -76,6 +77,13 @@ def when(at: datetime) -> str:
 
 
 # ------------------------------------------------------------------ the head
+
+
+def _not_confirmed(record: Record) -> str:
+    """What stands in place of the signature where no walk could have made the record."""
+    doubts = (f"{fault.where}: {fault.problem}" for fault in replay_faults(record))
+    words = safe("; ".join(doubts), 500)
+    return f"NOT CONFIRMED, no walk could have made this record: {words}" if words else ""
 
 
 def _status(state: BuildState) -> str:

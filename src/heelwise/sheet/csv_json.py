@@ -14,6 +14,7 @@ from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
 from heelwise.sheet.sections import Section, Shape, Sheet
 from heelwise.sheet.words import turns_or_none
+from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
 from heelwise.walk.sign_off import Outcome, outcomes
 from heelwise.walk.state import BuildState
@@ -86,6 +87,7 @@ def json_dict(record: Record) -> dict[str, Any]:
         "does_not_count": sorted(state.void),
         "signed_off": state.closed is not None,
         "torn": record.torn,
+        "replay_faults": [f"{each.where}: {each.problem}" for each in replay_faults(record)],
     }
 
 

@@ -10,7 +10,9 @@ from heelwise.documents.entries import (
     Crank,
     CrossedOut,
     Drawn,
+    Held,
     NoClick,
+    Noted,
     PutRight,
     Read,
     Trouble,
@@ -156,10 +158,7 @@ def test_a_nut_that_came_round_is_set_again_from_zero_lash() -> None:
 
 
 def test_a_lifter_that_has_not_risen_stays_open_until_it_has() -> None:
-    drive = no_faults("i4-1342")
-    drive.until(lambda p: p.records == "lifter_condition")
-    used = next(o.key for o in drive.prompt.options if "run" in o.label or "used" in o.label)
-    drive.step(used)
+    drive = _with_lifters("4")
     drive.until(lambda p: p.id == UNLOAD)
     valve = drive.prompt.valve
     drive.step("n")
@@ -172,8 +171,16 @@ def test_a_lifter_that_has_not_risen_stays_open_until_it_has() -> None:
     assert [e for e in drive.kept if isinstance(e.body, PutRight)]
 
 
-def test_a_lifter_still_up_after_its_hold_bars_the_turn() -> None:
+def _with_lifters(key: str) -> Drive:
+    """Lifters in a condition: 1 dry, 2 soaked, 3 pumped, 4 used."""
     drive = no_faults("i4-1342")
+    drive.until(lambda p: p.records == "lifter_condition")
+    drive.step(key)
+    return drive
+
+
+def test_a_lifter_still_up_after_its_hold_bars_the_turn() -> None:
+    drive = _with_lifters("3")
     drive.until(lambda p: p.id == HOLD)
     held = drive.prompt
     with pytest.raises(Refused):
@@ -270,3 +277,44 @@ def test_a_stand_goes_solid_too() -> None:
     drive.step("x")
     drive.to_the_end()
     assert isinstance([e.body for e in drive.kept if isinstance(e.body, Crank)][-1], Crank)
+
+
+# ------------------------------------------------------------------------ holds
+
+
+def test_a_hold_stands_only_before_a_turn_and_only_for_lifters_that_hold_oil() -> None:
+    for key in "13":
+        drive = _with_lifters(key)
+        while not drive.walker.closed:
+            before = drive.prompt
+            drive.step()
+            if before.id == HOLD:
+                assert drive.prompt.turns_crank or drive.prompt.id == HOLD
+        held = [prompt for prompt in drive.prompts if prompt.id == HOLD]
+        assert bool(held) is (key == "3")
+
+
+def test_a_named_person_ends_a_hold_early_with_a_reason() -> None:
+    drive = _with_lifters("3")
+    drive.until(lambda p: p.id == HOLD)
+    with pytest.raises(Refused):
+        drive.step("e", ("AO",))
+    drive.step("e", ("AO", "plungers seen down"))
+    held, note = (entry.body for entry in drive.kept[-2:])
+    assert isinstance(held, Held)
+    assert held.minutes < drive.build.procedure.defaults.hold_minutes["pumped"]
+    assert isinstance(note, Noted)
+    assert "AO" in note.text
+    assert drive.prompt.id != HOLD
+
+
+def test_valves_that_share_the_heel_are_worked_on_while_a_hold_runs() -> None:
+    drive = _with_lifters("3")
+    drive.until(lambda p: p.id == HOLD and p.option("w") is not None)
+    arrived = drive.walker.state.arrived
+    drive.step("w")
+    assert drive.prompt.phase == "fit"
+    assert drive.prompt.valve is not None
+    assert drive.scene.on_heel(drive.prompt.valve)
+    assert drive.walker.state.arrived == arrived
+    drive.to_the_end()

@@ -16,6 +16,9 @@ from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.setup_lifters import PushrodsTable
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.readings import Basis
+from heelwise.valvetrain.travel import Travel
+from heelwise.valvetrain.window import Window, window_in_turns
 from heelwise.wording import INCHES, MILLIMETRES, listed
 
 T = TypeVar("T")
@@ -124,3 +127,16 @@ def _given(name: str, value: T | None) -> T:
     if value is None:
         raise Faulty("setup", [Fault(name, "is missing, and is needed here", f"give {name}")])
     return value
+
+
+def basis_of(
+    setup: Setup, window: Window, travel: Travel, seat_turns: float, received_mm: float
+) -> Basis:
+    """What pushrods are chosen by; limits in preload move with the travel per turn."""
+    sheet = setup.window_sheet()
+    in_turns = sheet.least_turns is not None and sheet.most_turns is not None
+
+    def window_at(travel_mm: float) -> Window:
+        return window_in_turns(sheet, travel_mm, seat_turns)
+
+    return Basis(window, travel, None if in_turns else window_at, received_mm)

@@ -3,27 +3,28 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, Checked, Draft, Ordered, Received
+from heelwise.documents.entries import Accepted, Answered, Checked, Draft, Ordered, Received
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
-from heelwise.valvetrain.engine import Engine, Valve
-from heelwise.valvetrain.pushrods import expectation, order
-from heelwise.valvetrain.readings import Expectation, Reading
-from heelwise.valvetrain.window import preload_mm
+from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.figures import turns_text
+from heelwise.valvetrain.pushrods import Choice, choose_pushrods
+from heelwise.valvetrain.readings import Prospect, Reading
+from heelwise.valvetrain.untried import Outlook, outlook, with_untried
 from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import example_of
-from heelwise.walk.trials import landed_inside, trial_valves
+from heelwise.walk.trials import TRY_MORE, landed_inside, trial_valves
 from heelwise.walk.valve_state import ValveState
-from heelwise.wording import Length, joined, listed, text
+from heelwise.wording import Length, Text, joined, listed, text
 
 ORDER = "walk/order"
+MORE = "m"
 RECEIVE = "walk/receive"
 RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
@@ -57,65 +58,57 @@ def ordered_lengths(scene: Scene) -> dict[Valve, str]:
     return {Valve.parse(name): length for name, length in pairs}
 
 
-def wanted_lengths(scene: Scene) -> dict[Valve, float]:
-    """The length (mm) for every valve: its own trial's, or that of its bank and kind, or kind.
-
-    Where some lengths are on hand in limited numbers, the whole set is shared out among them.
-    """
-    readings, fixed = _tried(scene)
-    lengths, window, travel = scene.build.setup.lengths(), scene.window, scene.travel.used.mm
-    sources = _sources(scene.build.engine, fixed)
-    for purchase in order(readings.values(), window, travel, lengths).buy:
-        fixed.update(dict.fromkeys(purchase.valves, purchase.pushrod_mm))
-    wanted = {valve: fixed[source] for valve, source in sources.items()}
-    stock = scene.build.setup.stock()
-    if not stock:
-        return wanted
-    every = [replace(readings[s], valve=v) for v, s in sources.items() if s in readings]
-    for valve, source in sources.items():
-        if source not in readings and wanted[valve] in stock:
-            stock[wanted[valve]] = max(stock[wanted[valve]] - 1, 0)
-    shared = order(every, window, travel, lengths, stock=stock)
-    return wanted | {v: p.pushrod_mm for p in shared.buy for v in p.valves}
-
-
-def _sources(engine: Engine, tried: Collection[Valve]) -> dict[Valve, Valve]:
-    """The tried valve each valve goes by: itself, or one of its bank and kind, or of its kind."""
-    by_kind = {v.kind: v for v in tried}
-    by_group = {(engine.bank_of(v.cylinder).name, v.kind): v for v in tried}
-    return {
-        v: v
-        if v in tried
-        else by_group.get((engine.bank_of(v.cylinder).name, v.kind)) or by_kind[v.kind]
-        for v in engine.valves
-    }
-
-
-def _tried(scene: Scene) -> tuple[dict[Valve, Reading], dict[Valve, float]]:
-    """What each trial valve read, where a length is to be chosen, and its length as it stands."""
-    readings, fixed = {}, {}
+def trial_prospects(scene: Scene) -> dict[Valve, Prospect]:
+    """What each valve tried is known by: its count inside, or the latest, or its checked length."""
+    prospects = {}
     for valve in trial_valves(scene):
         valve_state = scene.state.valve(valve)
-        if valve_state.checked is not None:
-            readings[valve] = _as_counted(scene, valve, valve_state.checked.body)
-            fixed[valve] = valve_state.checked.body.wanted_mm
-        if valve_state.settled is not None:
-            fixed[valve] = quantities.length_mm(valve_state.settled.body.pushrod)
-        elif valve_state.trials:
+        if valve_state.trials:
             last = (landed_inside(scene, valve_state) or valve_state.trials[-1]).body
             length = quantities.length_mm(last.pushrod)
-            readings[valve] = Reading(valve, length, quantities.turns(last.turns))
-            fixed[valve] = length
-    return readings, fixed
+            reading = Reading(valve, length, quantities.turns(last.turns))
+            prospects[valve] = Prospect(reading, last.resolution_turns)
+        elif valve_state.checked is not None:
+            # No preload at its zero lash, whatever one turn gives.
+            zero = zero_lash_mm(valve_state.checked.body)
+            prospects[valve] = Prospect(Reading(valve, zero, scene.seat_turns), 0.0)
+    return prospects
 
 
-def chances(scene: Scene) -> dict[Valve, Expectation]:
-    """For each valve tried, what to expect with the pushrod to buy for it."""
-    wanted, resolution = wanted_lengths(scene), scene.build.procedure.defaults.resolution_turns
+def choices(scene: Scene) -> tuple[Choice, ...]:
+    """The order to make for every valve, then the others worth knowing; () with nothing tried."""
+    setup, tried = scene.build.setup, trial_prospects(scene)
+    every = with_untried(scene.build.engine, tried.values(), scene.travel.used.mm)
+    fixed = _settled(scene)
+    stock = setup.stock()
+    for mm in fixed.values():
+        if mm in stock:
+            stock[mm] = max(stock[mm] - 1, 0)
+    prospects = [each for valve, each in every.items() if valve not in fixed]
+    return choose_pushrods(prospects, scene.basis, setup.lengths(), stock) if prospects else ()
+
+
+def _settled(scene: Scene) -> dict[Valve, float]:
+    """Valves whose length was settled untried, in mm."""
+    states = scene.state.valves.items()
+    return {v: quantities.length_mm(s.settled.body.pushrod) for v, s in states if s.settled}
+
+
+def lengths_by(scene: Scene, choice: Choice | None) -> dict[Valve, float]:
+    """The length (mm) for every valve by an order; of those nothing serves, that of their kind."""
+    fixed = _settled(scene)
+    bought = {v: p.pushrod_mm for p in choice.order.buy for v in p.valves} if choice else {}
+    known = bought | fixed
+    tried = {v: p.reading.pushrod_mm for v, p in trial_prospects(scene).items()}
     return {
-        valve: expectation(reading, wanted[valve], scene.window, scene.travel.used, resolution)
-        for valve, reading in _tried(scene)[0].items()
+        valve: known.get(valve) or tried.get(valve) or _of_its_kind(valve, known | tried)
+        for valve in scene.build.engine.valves
     }
+
+
+def _of_its_kind(valve: Valve, known: Mapping[Valve, float]) -> float:
+    same = [mm for other, mm in known.items() if other.kind is valve.kind]
+    return (same or list(known.values()))[0]
 
 
 def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
@@ -130,13 +123,6 @@ def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
     )
 
 
-def _as_counted(scene: Scene, valve: Valve, checked: Checked) -> Reading:
-    """What a count would give with the pushrod that the middle of the window asks for."""
-    travel, middle = scene.travel.used.mm, scene.window.middle
-    deep = preload_mm(middle, travel, scene.seat_turns)
-    return Reading(valve, zero_lash_mm(checked) + deep, middle)
-
-
 def zero_lash_mm(checked: Checked) -> float:
     """The pushrod length that leaves no lash and no preload, in mm, by a checking reading."""
     worked_out = checked.zero_lash_mm
@@ -144,8 +130,9 @@ def zero_lash_mm(checked: Checked) -> float:
 
 
 def _order(scene: Scene) -> Prompt:
-    wanted, used = wanted_lengths(scene), scene.travel.used
-    lengths = {valve: scene.build.show_length(mm) for valve, mm in wanted.items()}
+    offered = choices(scene)
+    best = lengths_by(scene, offered[0] if offered else None)
+    more = _more_to_try(scene, offered[0]) if offered else None
     rests = tuple(
         sorted(
             e.number
@@ -156,38 +143,90 @@ def _order(scene: Scene) -> Prompt:
     )
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        names = [str(v) for v in lengths]
-        return Reply((Draft(Ordered(valves=names, pushrods=list(lengths.values())), rests),))
+        if answer == MORE and more is not None:
+            body = Answered(step=TRY_MORE, answer="yes", said="tried too", valve=str(more.try_next))
+            return Reply((Draft(body),))
+        chosen = best if answer == "y" else lengths_by(scene, offered[int(answer)])
+        names = [str(valve) for valve in chosen]
+        lengths = [scene.build.show_length(mm) for mm in chosen.values()]
+        return Reply((Draft(Ordered(valves=names, pushrods=lengths), rests),))
 
+    used = scene.travel.used
     return Prompt(
         id=ORDER,
         phase="trial",
         ask=Ask.CHOICE,
         heading="the pushrods to buy",
-        question=text("Buy {}.", joined("; ", _purchases(lengths))),
+        question=text("Buy {}.", joined("; ", _purchases(scene, best))),
         why="Once run they can't be returned. Each is measured when it comes. Leave the walk "
         "until they are here: it goes on from this place.",
-        options=(Option("y", "ordered, or on hand"),),
+        options=(
+            *((Option(MORE, f"try {more.try_next} too before ordering"),) if more else ()),
+            Option("y", "ordered, or on hand"),
+            *(Option(str(n), _label(each)) for n, each in enumerate(offered[1:], start=1)),
+        ),
         facts=(
-            Fact("lengths that put every trial inside, nearest the middle", scene.window.source),
+            *(_expected_facts(offered[0], scene.window.source) if offered else ()),
+            *_outside_facts(scene, more),
             Fact(text("{} of travel per turn", Length(used.mm)), used.source),
+            *_not_measured(scene),
             *(Fact(note, "the trials compared") for note in scene.travel.notes),
-            *_shortages(scene, wanted),
+            *_shortages(scene, best),
         ),
         take=take,
     )
 
 
-def _purchases(lengths: Mapping[Valve, str]) -> list[str]:
-    """ "8 of 8.150 in for 1I, 2I and 3I", a line a length."""
+def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
+    """Which valve to try next, where too many of those not tried may land outside."""
+    if scene.build.method.trial != "pushrods":
+        return None
+    chances = {each.valve: each.chance for each in choice.expected}
+    ahead = outlook(scene.build.engine, trial_prospects(scene), chances)
+    return None if ahead.enough_tried else ahead
+
+
+def _outside_facts(scene: Scene, more: Outlook | None) -> tuple[Fact, ...]:
+    if more is None:
+        return ()
+    untried = len(scene.state.valves) - len(trial_prospects(scene))
+    sentence = f"of {untried} not tried, about {more.expected_outside:.1f} may land outside"
+    return (Fact(sentence, "worked out from how the trials scatter"),)
+
+
+def _not_measured(scene: Scene) -> tuple[Fact, ...]:
+    if scene.travel.measured:
+        return ()
+    return (Fact("travel per turn not measured", "no second trial far enough from a first"),)
+
+
+def _label(choice: Choice) -> Text:
+    counts = [text("{} of {}", p.count, Length(p.pushrod_mm)) for p in choice.order.buy]
+    worst = f"{choice.worst_chance:.0%}"
+    return text("{}: {}; worst chance {}", choice.rule, joined(", ", counts), worst)
+
+
+def _expected_facts(choice: Choice, window: str) -> tuple[Fact, ...]:
+    """For each length the turns to expect and the least chance, valve by valve."""
+    facts = [Fact(f"{choice.rule}: {choice.worst_chance:.0%} at worst", window)]
+    for purchase in choice.order.buy:
+        mine = [each for each in choice.expected if each.valve in purchase.valves]
+        by_valve = listed([f"{e.valve} {turns_text(e.turns)} ({e.chance:.0%})" for e in mine])
+        facts.append(
+            Fact(text("{}: expect {}", Length(purchase.pushrod_mm), by_valve), "worked out")
+        )
+    return tuple(facts)
+
+
+def _purchases(scene: Scene, lengths: Mapping[Valve, float]) -> list[Text]:
+    """What to buy, a line a length: "3 of 8.150 in for 1I, 2I and 3I"."""
+    by_length: dict[str, list[Valve]] = {}
+    for valve, mm in lengths.items():
+        by_length.setdefault(scene.build.show_length(mm), []).append(valve)
     return [
-        text("{} of {} for {}", count, typed_length(length), listed(_for(lengths, length)))
-        for length, count in Counter(lengths.values()).items()
+        text("{} of {} for {}", len(valves), typed_length(length), listed(valves))
+        for length, valves in by_length.items()
     ]
-
-
-def _for(lengths: Mapping[Valve, str], length: str) -> list[Valve]:
-    return [valve for valve, each in lengths.items() if each == length]
 
 
 def _as_ordered(valve_state: ValveState, received: Entry[Received], ordered: str) -> bool:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held
+from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held, Noted
 from heelwise.documents.step_records import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.turn import turn_to
 from heelwise.walk.plans import BY_EYE, EACH
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
-from heelwise.walk.scene import UNKNOWN_CAM, Scene
-from heelwise.walk.steps import read_quantity
+from heelwise.walk.scene import UNKNOWN_CAM, Scene, placed_at
+from heelwise.walk.steps import REST_ON_PREVIOUS, read_quantity
 from heelwise.walk.troubles import STILL_UP, report
 from heelwise.wording import Length, listed, text
 
@@ -22,6 +22,9 @@ TURN = "walk/turn"
 MOST_OVERSHOT_DEG = 180.0
 CLOSE_TO_TDC_DEG = 20.0
 
+WORKED_MEANWHILE = "walk/meanwhile"
+MEANWHILE = "w"
+END_EARLY = Option("e", "end it early", ("who ends it", "the reason, like plungers seen down"))
 STILL_UP_OPTION = Option("n", "one is still up", ("which valve",))
 
 BY_HAND = Hazard(
@@ -50,7 +53,8 @@ def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
     Trial pushrods are backed off first; then lifters that were loaded here have
     their time to bleed down.
     """
-    waiting = sorted(scene.state.load_times)
+    # A dry lifter holds no oil: its plunger gives way at once.
+    waiting = [] if scene.state.lifters == "dry" else sorted(scene.state.load_times)
     return trials_off(scene, phase) or (_hold(scene, phase, waiting) if waiting else None)
 
 
@@ -100,6 +104,11 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         if answer == STILL_UP_OPTION.key:
             valve = _one_of(texts[0], valves)
             return Reply((report(STILL_UP, phase, valve, "after its hold"),), tone="warn")
+        if answer == MEANWHILE:
+            body = Answered(step=WORKED_MEANWHILE, answer="yes", said="worked on meanwhile")
+            return Reply((Draft(body, scene.crank_number),))
+        if answer == END_EARLY.key:
+            return _ended_early(scene, valves, texts, now)
         refuse_before(over, now, "the hold", "leave the crank alone until then")
         held = Held(minutes=minutes, valves=[str(v) for v in valves])
         return Reply((Draft(held, scene.crank_number),))
@@ -121,11 +130,48 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         question=f"Leave the crank alone while {listed(valves)} bleed down.",
         why="Then the valves are back on their seats and the crank may turn.",
         caution=LOADED_LIFTER,
-        options=(Option("y", "the time is over, nothing was turned"), STILL_UP_OPTION),
+        options=(
+            Option("y", "the time is over, nothing was turned"),
+            STILL_UP_OPTION,
+            END_EARLY,
+            *_work_meanwhile(scene, phase),
+        ),
         facts=tuple(facts),
         wait_until=over,
         take=take,
     )
+
+
+def _ended_early(scene: Scene, valves: list[Valve], texts: tuple[str, ...], now: datetime) -> Reply:
+    """A hold ended before its time by a named person, with a reason."""
+    person, reason = texts
+    began = hold_over(scene) - timedelta(minutes=hold_minutes(scene))
+    minutes = max((now - began).total_seconds() / 60, 0.0)
+    held = Draft(Held(minutes=round(minutes, 1), valves=[str(v) for v in valves]))
+    note = Draft(Noted(text=f"hold ended early by {person}: {reason}"), (REST_ON_PREVIOUS,))
+    danger = "A lifter still full holds its valve open: turn by hand, feel for it, stop at once."
+    return Reply((held, note), danger, "bad")
+
+
+def free_here(scene: Scene) -> list[Valve]:
+    """Valves not yet settled in Fit that are on their heel here though they belong elsewhere."""
+    here = scene.position_here(scene.plan)
+    mine = {placed.valve for placed in placed_at(here)}
+    states = scene.state.valves.items()
+    return [v for v, s in states if v not in mine and not s.settled_count and scene.on_heel(v)]
+
+
+def _work_meanwhile(scene: Scene, phase: Phase) -> tuple[Option, ...]:
+    free = free_here(scene) if phase == "fit" and not works_meanwhile(scene) else []
+    if not free:
+        return ()
+    return (Option(MEANWHILE, f"work on {listed(free)} meanwhile: on the heel here too"),)
+
+
+def works_meanwhile(scene: Scene) -> bool:
+    """Whether valves of other positions are worked on here while a hold runs."""
+    entry = scene.state.step(WORKED_MEANWHILE)
+    return entry is not None and entry.number > scene.state.arrived
 
 
 def _one_of(typed: str, valves: list[Valve]) -> Valve:

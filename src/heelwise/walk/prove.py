@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved
-from heelwise.documents.entry_base import PASSING
+from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved, Read
+from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.documents.procedure import Step
 from heelwise.documents.step_records import Records
 from heelwise.valvetrain.engine import Valve
@@ -16,7 +16,16 @@ from heelwise.walk.crank import before_turning
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.plans import BY_EYE
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.recount import counted_again, loosen_prompt, recount_plan, sample, under_way
+from heelwise.walk.recount import (
+    SAME_PLACE_DEG,
+    counted_again,
+    loosen_prompt,
+    moved_in_proof,
+    moved_plan,
+    recount_plan,
+    sample,
+    under_way,
+)
 from heelwise.walk.rounds import counted_off, go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.setup_checks import torque_facts
@@ -48,6 +57,9 @@ def prove_prompt(scene: Scene) -> Prompt | None:
     slack = {v: "under way" for v, each in scene.state.valves.items() if under_way(scene, each)}
     if slack:
         return _recount_round(scene, slack)
+    moved = moved_in_proof(scene) if scene.build.method.recounts else {}
+    if moved:
+        return _moved_round(scene, moved)
     needy = unproved(scene)
     if needy:
         return _proof_round(scene, needy)
@@ -83,6 +95,18 @@ def _counted_then_proved(
         if not settled(scene, mate) and (mate == valve or scene.on_heel(mate)):
             return valve_prompt(scene, mate, "prove", position, recount=recount)
     return proof_prompt(scene, valve, position, unproved(scene))
+
+
+def _moved_round(scene: Scene, moved: Mapping[Valve, Entry[Read]]) -> Prompt:
+    """A bolt that moved in its proof is counted again, never where its count was made."""
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        return valve_prompt(scene, valve, "prove", position, recount=True)
+
+    def elsewhere(valve: Valve) -> bool:
+        return abs(scene.at_deg - moved[valve].body.at_deg) >= SAME_PLACE_DEG
+
+    return go_round(scene, "prove", moved_plan(scene, moved), list(moved), serve, elsewhere)
 
 
 def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:

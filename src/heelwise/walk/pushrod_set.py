@@ -8,14 +8,16 @@ from functools import cached_property
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Checked, Read
+from heelwise.documents.procedure import Defaults
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import Repeats, repeats
 from heelwise.valvetrain.growth import HotPreload
-from heelwise.valvetrain.pushrods import Order, expectation, order
-from heelwise.valvetrain.readings import Expectation, Reading
+from heelwise.valvetrain.pushrods import ONE_A_KIND, Choice, Order, choose_pushrods
+from heelwise.valvetrain.readings import Basis, Expectation, Prospect, Reading, expect
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.window import Ceiling, Verdict, Window, judge
+from heelwise.walk.build import basis_of
 from heelwise.walk.buying import zero_lash_mm
 from heelwise.walk.limits import hot_of
 from heelwise.walk.scene import Scene
@@ -24,6 +26,9 @@ POOR_CHANCE = 0.75
 """Below this chance to land inside a list says so. Our own figure: three in four."""
 
 COUNTED = "counted"
+RECEIVED_MM = quantities.length_mm(Defaults().length_tolerance)
+"""How far a received pushrod may be from the length ordered, where no procedure says so."""
+
 LENGTH_STEP_TURNS = 0.0
 """The resolution of a length at zero lash, in turns: nothing was counted."""
 
@@ -63,6 +68,7 @@ class PushrodSet:
     ceiling: Ceiling
     seat_turns: float
     rule: str
+    received_mm: float = RECEIVED_MM
 
     @cached_property
     def lengths(self) -> tuple[float, ...]:
@@ -83,10 +89,23 @@ class PushrodSet:
         travel = self.travel.used.mm
         return hot_of(self.setup, self.window, travel, self.seat_turns, pushrod_mm, turns)
 
+    @cached_property
+    def basis(self) -> Basis:
+        """What its pushrods are chosen by."""
+        travel = self.travel.used
+        return basis_of(self.setup, self.window, travel, self.seat_turns, self.received_mm)
+
+    @cached_property
+    def choices(self) -> tuple[Choice, ...]:
+        """The order to make for the valves read, then the others worth knowing."""
+        prospects = [Prospect(each.reading, each.resolution) for each in self.readings]
+        return choose_pushrods(prospects, self.basis, self.lengths, self.setup.stock())
+
     def order(self, by_kind: bool = False) -> Order:
         """What to buy for the valves read, of lengths sold or on hand; `by_kind`: one a kind."""
-        stock = self.setup.stock()
-        return order(self.latest, self.window, self.travel.used.mm, self.lengths, by_kind, stock)
+        best = self.choices[0]
+        one_a_kind = (choice for choice in self.choices if choice.rule == ONE_A_KIND)
+        return (next(one_a_kind, best) if by_kind else best).order
 
     @property
     def lash_left(self) -> list[Valve]:
@@ -100,13 +119,7 @@ class PushrodSet:
         """
         to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
         return [
-            expectation(
-                each.reading,
-                to_come[each.reading.valve],
-                self.window,
-                self.travel.used,
-                each.resolution,
-            )
+            expect(Prospect(each.reading, each.resolution), to_come[each.reading.valve], self.basis)
             for each in self.readings
             if each.reading.valve in to_come and not each.lash_left
         ]
@@ -114,6 +127,7 @@ class PushrodSet:
 
 def set_of(scene: Scene) -> PushrodSet:
     """The set of a build under way: every valve's latest reading, and the figures in force."""
+    defaults = scene.build.procedure.defaults
     reads = [e.body for s in scene.state.valves.values() for e in (*s.trials, *s.reads)]
     return PushrodSet(
         setup=scene.build.setup,
@@ -123,7 +137,8 @@ def set_of(scene: Scene) -> PushrodSet:
         window=scene.window,
         ceiling=scene.ceiling,
         seat_turns=scene.seat_turns,
-        rule=scene.build.procedure.defaults.rule,
+        rule=defaults.rule,
+        received_mm=quantities.length_mm(defaults.length_tolerance),
     )
 
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from itertools import pairwise
 from statistics import median
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import BackedOff, Draft, Read
+from heelwise.documents.entries import AnyEntry, BackedOff, Draft, HandedOver, Read, Resumed
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.step_records import Records
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import Plan, other_plan
@@ -20,6 +22,9 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.valve_state import ValveState
 
 LOOSEN = "walk/recount-loosen"
+
+SAME_PLACE_DEG = 1.0
+"""Crank places nearer than this are one."""
 
 
 def sample(scene: Scene) -> dict[Valve, str]:
@@ -30,6 +35,8 @@ def sample(scene: Scene) -> dict[Valve, str]:
     if rule == "all":
         return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
     chosen = _one_a_bank(scene)
+    for valve, why in _widened(scene).items():
+        chosen.setdefault(valve, why)
     if rule == "one a bank":
         return dict(sorted(chosen.items()))
     for valve, valve_state in scene.state.valves.items():
@@ -37,6 +44,62 @@ def sample(scene: Scene) -> dict[Valve, str]:
         if reason:
             chosen[valve] = reason
     return dict(sorted(chosen.items()))
+
+
+def false_first(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], Entry[Read]] | None:
+    """A valve's first count and the re-count that found it false; None where they agree."""
+    allowed = scene.build.procedure.defaults.recount_allowance_turns + 1e-9
+    for before, after in pairwise(valve_state.reads):
+        first, again = (quantities.turns(entry.body.turns) for entry in (before, after))
+        same = before.body.pushrod == after.body.pushrod
+        if after.body.recount and same and abs(again - first) > allowed:
+            return before, after
+    return None
+
+
+def _widened(scene: Scene) -> dict[Valve, str]:
+    """Every valve counted at a place, or in a session, that a false count was made in."""
+    widened: dict[Valve, str] = {}
+    for valve_state in scene.state.valves.values():
+        false = false_first(scene, valve_state)
+        if false is None:
+            continue
+        first = false[0]
+        session = _session(scene, first)
+        for other, other_state in scene.state.valves.items():
+            counts = [e for e in other_state.reads if not e.body.recount]
+            near = [e for e in counts if abs(e.body.at_deg - first.body.at_deg) < SAME_PLACE_DEG]
+            if near or any(_session(scene, entry) == session for entry in counts):
+                widened[other] = f"{valve_state.valve}'s count there was false"
+    return widened
+
+
+def _session(scene: Scene, entry: AnyEntry) -> int:
+    """The entry by which the work was last taken up or handed over before this one."""
+    begun = [e for e in scene.state.entries[: entry.number] if _begins_a_session(e)]
+    return begun[-1].number if begun else 0
+
+
+def _begins_a_session(entry: AnyEntry) -> bool:
+    return isinstance(entry.body, Resumed | HandedOver)
+
+
+def moved_in_proof(scene: Scene) -> dict[Valve, Entry[Read]]:
+    """Valves whose bolt moved in a proof and that were not counted since, with that count."""
+    moved = {}
+    for valve, valve_state in scene.state.valves.items():
+        read, proofs = valve_state.reading, valve_state.proofs
+        if read is None or not proofs or proofs[-1].body.outcome != "moved":
+            continue
+        if read.number < proofs[-1].number == valve_state.touched:
+            moved[valve] = read
+    return moved
+
+
+def moved_plan(scene: Scene, moved: Mapping[Valve, Entry[Read]]) -> Plan:
+    """Where they are counted again: another place of each one's heel than its count's."""
+    used = {valve: read.body.at_deg for valve, read in moved.items()}
+    return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 
 def recount_plan(scene: Scene, valves: Mapping[Valve, str]) -> Plan:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from heelwise.documents.step_records import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
-from heelwise.walk.crank import turn_prompt
+from heelwise.walk.crank import free_here, turn_prompt, works_meanwhile
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, placed_at
 from heelwise.walk.steps import step_prompt, steps_due
@@ -42,7 +42,10 @@ def go_round(
     for valve in sorted(needy):
         if _begun_here(scene, valve) and scene.on_heel(valve) and go_on_here(valve):
             return serve_or_mend(valve, here)
-    mine = [p.valve for p in placed_at(here) if p.valve in needy and scene.on_heel(p.valve)]
+    placed = [p.valve for p in placed_at(here)]
+    if phase == "fit" and works_meanwhile(scene):
+        placed += free_here(scene)
+    mine = [valve for valve in placed if valve in needy and scene.on_heel(valve)]
     if here is not None and mine:
         due = steps_due(scene, scene.build.steps(phase, "position"), scene.state.arrived)
         if due is not None:

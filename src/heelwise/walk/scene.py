@@ -15,6 +15,7 @@ from heelwise.valvetrain.cam import ANY_CAM, margin, tdc_distance
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan
+from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import (
@@ -28,7 +29,7 @@ from heelwise.valvetrain.window import (
     under_ceiling,
     window_in_turns,
 )
-from heelwise.walk.build import Build
+from heelwise.walk.build import Build, basis_of
 from heelwise.walk.plans import BY_EYE, by_eye, preferred, stand_by_stand
 from heelwise.walk.prompts import Fact
 from heelwise.walk.state import BuildState, fold
@@ -176,6 +177,13 @@ class Scene:
         window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
         own = self.build.procedure.defaults
         return window if own.least_turns is None else _narrowed(window, own)
+
+    @cached_property
+    def basis(self) -> Basis:
+        """What pushrods are chosen by."""
+        tolerance = quantities.length_mm(self.build.procedure.defaults.length_tolerance)
+        used, seat = self.travel.used, self.seat_turns
+        return basis_of(self.build.setup, self.window, used, seat, tolerance)
 
     @cached_property
     def ceiling(self) -> Ceiling:

@@ -9,8 +9,9 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.pushrods import GOOD_CHANCE
 from heelwise.valvetrain.readings import Reading, expected_turns
-from heelwise.walk.buying import chances, ordered_lengths
+from heelwise.walk.buying import choices, ordered_lengths, trial_prospects
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.trials import (
@@ -24,9 +25,6 @@ from heelwise.wording import Length, text
 
 WITHOUT_IT = "walk/travel-not-measured"
 GO_WITHOUT = Option("d", "go without: travel per turn not measured", ("who decides", "the reason"))
-
-GOOD_CHANCE = 0.9
-"""From this chance to land inside, a valve's pushrod is sure enough. Our own figure."""
 
 
 def go_without(scene: Scene) -> Entry[Answered] | None:
@@ -43,7 +41,9 @@ def travel_matters(scene: Scene) -> bool:
     in_turns = sheet.least_turns is not None and sheet.most_turns is not None
     if not in_turns:
         return True
-    return any(each.chance < GOOD_CHANCE for each in chances(scene).values())
+    tried, offered = trial_prospects(scene), choices(scene)
+    expected = offered[0].expected if offered else ()
+    return any(each.chance < GOOD_CHANCE for each in expected if each.valve in tried)
 
 
 def second_trial_prompt(scene: Scene) -> Prompt | None:

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from heelwise.documents.entries import Draft, Gauged, Read, Reopened, SignedOff
 from heelwise.documents.entry_base import Entry
-from heelwise.walk.crank import before_turning
+from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState
@@ -69,7 +69,8 @@ def sign_off_prompt(scene: Scene) -> Prompt:
     """The closing steps, then the signature. Reached only with every valve proved."""
     due = steps_due(scene, scene.build.steps("sign off", "build"), 0)
     closing = step_prompt(scene, due) if due is not None else _sign(scene)
-    return before_turning(scene, "sign off") or closing
+    barred = before_turning if closing.turns_crank else trials_off
+    return barred(scene, "sign off") or closing
 
 
 def _sign(scene: Scene) -> Prompt:

@@ -251,15 +251,19 @@ def steps_due(
 ) -> Step | None:
     """The first of some steps not answered since an entry, or None when all are.
 
-    Answers up to `since` are stale (`first_time_only` steps keep theirs); counts and proofs
-    are left to the phase that asks them.
+    Answers up to `since` are stale; those of `first_time_only` steps hold until the bolt is backed
+    off: what was put on it is gone then. Counts and proofs are left to the phase that asks them.
     """
     for step in steps:
         own_entry = step.records is not None and step.records.own_entry
         if own_entry or not step_applies(scene, step):
             continue
         entry = scene.state.step(step.id, valve)
-        stale = 0 if step.first_time_only else since
+        stale = _undone_at(scene, valve) if step.first_time_only else since
         if entry is None or entry.number <= stale:
             return step
     return None
+
+
+def _undone_at(scene: Scene, valve: Valve | None) -> int:
+    return scene.state.valve(valve).slackened if valve else 0

@@ -29,6 +29,7 @@ from heelwise.wording import Length, text
 
 FIT_TRIAL = "walk/fit-trial"
 TRIAL_OVER = "walk/trial-outside"
+TRY_MORE = "walk/try-more"
 Lengths = Mapping[Valve, tuple[str, str]]
 """By valve: the length to try, as text that can be typed back, and where it comes from."""
 
@@ -36,10 +37,12 @@ SETTLE = Option("s", "can't get it: go by the arithmetic", ("the reason",))
 
 
 def trial_valves(scene: Scene) -> tuple[Valve, ...]:
-    """The valves tried, by the procedure's rule: by default one of each kind a bank.
+    """The valves tried: by the procedure's rule, and those asked for besides."""
+    return tuple(sorted((*_by_rule(scene), *tried_besides(scene))))
 
-    Of several that would do, those at the earliest positions.
-    """
+
+def _by_rule(scene: Scene) -> tuple[Valve, ...]:
+    """By default one of each kind a bank; of several that would do, those at early positions."""
     engine, rule = scene.build.engine, scene.build.procedure.defaults.trial
     if rule == "every valve":
         return engine.valves
@@ -52,6 +55,12 @@ def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     return tuple(sorted(chosen.values()))
 
 
+def tried_besides(scene: Scene) -> list[Valve]:
+    """Valves tried besides those of the rule, because too many of the others may land outside."""
+    valves = scene.build.engine.valves
+    return [v for v in valves if scene.state.step(TRY_MORE, v) and v not in _by_rule(scene)]
+
+
 def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
     """The latest trial outcome that counts: a reading, or a count without a click."""
     return valve_state.trial_outcomes[-1] if valve_state.trial_outcomes else None
@@ -61,7 +70,11 @@ def trial_done(scene: Scene, valve_state: ValveState) -> bool:
     """Whether a valve's trial ended inside the window, or by arithmetic, and can be right."""
     if valve_state.open_troubles or odd_trial(scene, valve_state):
         return False
-    return valve_state.settled is not None or landed_inside(scene, valve_state) is not None
+    if valve_state.settled is not None or landed_inside(scene, valve_state) is not None:
+        return True
+    # One tried besides the others tells its height by any count.
+    counted = any(quantities.turns(entry.body.turns) > 0 for entry in valve_state.trials)
+    return counted and valve_state.valve in tried_besides(scene)
 
 
 def landed_inside(scene: Scene, valve_state: ValveState) -> Entry[Read] | None:
@@ -117,6 +130,8 @@ def fitted_since_trial(valve_state: ValveState) -> bool:
 
 def _outside(scene: Scene, valve_state: ValveState) -> Prompt:
     valve, last = valve_state.valve, last_trial(valve_state)
+    if last is not None and last.number < valve_state.tightened:
+        last = None  # the count just made was crossed out: an older one doesn't describe it
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         body = BackedOff(valves=[str(valve)], why="trial over")

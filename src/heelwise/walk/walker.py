@@ -62,6 +62,9 @@ from heelwise.walk.valve_steps import settled
 FIXED = (Begun, CrossedOut, Paused, Resumed, Recovered, HandedOver, SignedOff, Reopened)
 """Entries that say what happened to the record itself; crossing one out would mean nothing."""
 
+WAITED = "y"
+"""The answer that a wait is over: the only one that takes its time."""
+
 # ------------------------------------------------------------ what to ask next
 
 
@@ -248,7 +251,8 @@ class Walker:
         Raises:
             Refused: When the answer can't be taken; nothing was kept.
         """
-        self._clock.reach(self.prompt.wait_until)
+        if answer == WAITED:
+            self._clock.reach(self.prompt.wait_until)
         reply = self.prompt.reply(answer, texts, self.now())
         kept: list[AnyEntry] = []
         for draft in reply.drafts:

@@ -28,19 +28,19 @@ END_EARLY = Option("e", "end it early", ("who ends it", "the reason, like plunge
 STILL_UP_OPTION = Option("n", "one is still up", ("which valve",))
 
 BY_HAND = Hazard(
-    "WARNING",
+    "NOTICE",
     "If the crank goes solid, a valve has met a piston or a pushrod has bottomed its lifter.",
     "Forced, it bends valves and pushrods.",
     "By hand, slowly, in the direction of rotation only. If it goes solid, never force it.",
 )
 TRIAL_GEAR = Hazard(
-    "WARNING",
+    "NOTICE",
     "A trial pushrod that is too long holds its valve open.",
     "Turn the crank and the valve meets the piston, or the pushrod bends.",
     "Loosen with a plain ratchet, not with the torque wrench.",
 )
 LOADED_LIFTER = Hazard(
-    "WARNING",
+    "NOTICE",
     "A lifter full of oil holds its valve open until it bleeds down.",
     "Turned too soon, an open valve meets its piston, or a pushrod bends.",
     "Wait. Then turn by hand and slowly.",
@@ -128,7 +128,8 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
         phase=phase,
         ask=Ask.CHOICE,
         question=f"Leave the crank alone while {listed(valves)} bleed down.",
-        why="Then the valves are back on their seats and the crank may turn.",
+        why="Then the valves are back on their seats and the crank may turn: each pushrod turns in "
+        "your fingers again (a motorcycle institute's manual).",
         caution=LOADED_LIFTER,
         options=(
             Option("y", "the time is over, nothing was turned"),

@@ -105,7 +105,7 @@ MISTAKEN = Option("m", "answered by mistake: it never went solid", ("who says so
 NOT_FOUND = Option("n", "not found yet: the crank stays where it is")
 
 _SOLID = Hazard(
-    "WARNING",
+    "NOTICE",
     "The crank went solid.",
     "One more pull bends a valve or a pushrod, or breaks a piston.",
     "Take the bar off. Nothing turns until its cause is found and put right.",

@@ -18,8 +18,7 @@ from heelwise.documents.procedure import (
     parse_procedure,
     procedure_digest,
 )
-from heelwise.documents.step_records import Records
-from heelwise.documents.steps import Step
+from heelwise.documents.steps import Records, Step
 
 SMALL = """
 format = 1

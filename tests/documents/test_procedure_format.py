@@ -20,8 +20,7 @@ from heelwise.documents.procedure import (
     parse_procedure,
 )
 from heelwise.documents.setup import parse_setup
-from heelwise.documents.step_records import AskKind, Records
-from heelwise.documents.steps import PLACEHOLDERS, Caution, Step
+from heelwise.documents.steps import PLACEHOLDERS, AskKind, Caution, Records, Step
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.session import procedures_for
 from tests.walk.driving import Drive

@@ -11,8 +11,7 @@ from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, kept_procedure, load_procedure, parse_procedure
 from heelwise.documents.shared_steps import shared_steps
-from heelwise.documents.step_records import Records
-from heelwise.documents.steps import Step
+from heelwise.documents.steps import Records, Step
 
 SHOP = """
 format = 1

@@ -36,7 +36,7 @@ from heelwise.documents.entry_base import (
 )
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 
 
 class Begun(Body):

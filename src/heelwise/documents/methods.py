@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from heelwise.documents.step_records import CUPS, LASH_TRIAL, Phase, Records, Subject
+from heelwise.documents.steps import CUPS, LASH_TRIAL, Phase, Records, Subject
 
 
 class Place(NamedTuple):

@@ -28,8 +28,7 @@ from heelwise.documents.quantities import turns
 from heelwise.documents.setup_engine import Mount
 from heelwise.documents.setup_lifters import LifterKind
 from heelwise.documents.shared_steps import expanded
-from heelwise.documents.step_records import LIFTER_CONDITIONS
-from heelwise.documents.steps import MOST_OPTIONS, Level, StepId
+from heelwise.documents.steps import LIFTER_CONDITIONS, MOST_OPTIONS, Level, StepId
 from heelwise.documents.steps import Step as Step
 from heelwise.documents.toml import CAP, parse_toml, read_bytes
 

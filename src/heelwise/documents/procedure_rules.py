@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.faults import Fault, did_you_mean, quoted
 from heelwise.documents.methods import METHODS, Method
-from heelwise.documents.step_records import LASH_TRIAL, PHASES, RECORDS, Records
+from heelwise.documents.steps import LASH_TRIAL, PHASES, RECORDS, Records
 from heelwise.plain_text import one_line
 
 if TYPE_CHECKING:

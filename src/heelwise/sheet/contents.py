@@ -10,7 +10,7 @@ from datetime import datetime
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.record import Record
-from heelwise.documents.step_records import Records
+from heelwise.documents.steps import Records
 from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip
 from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences

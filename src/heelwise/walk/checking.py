@@ -15,7 +15,7 @@ from heelwise.documents.quantities import (
     checking_pushrod_mm,
     typed_length,
 )
-from heelwise.documents.step_records import Records
+from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.lash import (
     HOW_MEASURED,

@@ -9,7 +9,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Draft, NoClick, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
-from heelwise.documents.step_records import Phase, Records
+from heelwise.documents.steps import Phase, Records
 from heelwise.documents.typed_numbers import turns_resolution
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position

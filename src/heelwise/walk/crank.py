@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held, Noted
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.turn import turn_to

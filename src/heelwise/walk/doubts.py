@@ -10,7 +10,7 @@ from heelwise.documents.entries import Accepted, Answered, BackedOff, CrossedOut
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import typed_length
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, trial_of

@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Literal
 
 from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Felt
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
 from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, BackedOff, Draft, Fitted, Gauged, Read
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.walk.counting import count_ended_text, proposal, verdict_text

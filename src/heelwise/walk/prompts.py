@@ -9,7 +9,7 @@ from enum import StrEnum
 from math import ceil
 
 from heelwise.documents.entries import Draft
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 
 

@@ -9,7 +9,7 @@ from datetime import datetime
 from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved, Read
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.documents.procedure import Step
-from heelwise.documents.step_records import Records
+from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
 from heelwise.walk.crank import before_turning

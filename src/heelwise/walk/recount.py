@@ -14,7 +14,7 @@ from statistics import median
 from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, BackedOff, Draft, HandedOver, Read, Resumed
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.step_records import Records
+from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import Plan, other_plan
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply

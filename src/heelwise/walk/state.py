@@ -48,7 +48,7 @@ from heelwise.documents.entries import (
     Unloaded,
 )
 from heelwise.documents.entry_base import PASSING, Entry
-from heelwise.documents.step_records import Records
+from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.valve_state import Count, ValveState, count_in
 

@@ -11,8 +11,7 @@ from typing import TypedDict
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
 from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
-from heelwise.documents.step_records import Records
-from heelwise.documents.steps import Step, StepOption
+from heelwise.documents.steps import Records, Step, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits

@@ -11,7 +11,7 @@ from typing import Protocol
 from heelwise.documents.entries import AnyEntry, SignedOff
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.record import Head
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.valve_state import ValveState

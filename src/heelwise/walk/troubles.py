@@ -13,7 +13,7 @@ from datetime import datetime
 
 from heelwise.documents.entries import Answered, BackedOff, Draft, PutRight, Trouble
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from heelwise.documents import quantities
-from heelwise.documents.step_records import CUPS, TDC_READINGS, Records
+from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.valvetrain.lash import MOST_APART_MM
 from heelwise.valvetrain.true_tdc import true_tdc
 from heelwise.walk.prompts import Refused

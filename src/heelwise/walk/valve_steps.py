@@ -17,7 +17,7 @@ from heelwise.documents.entries import (
 )
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
-from heelwise.documents.step_records import Phase, Records
+from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.counting import AtValve, count_prompt

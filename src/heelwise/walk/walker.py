@@ -30,7 +30,7 @@ from heelwise.documents.entries import (
 )
 from heelwise.documents.entry_base import photo_checked
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.step_records import Phase
+from heelwise.documents.steps import Phase
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials
 from heelwise.valvetrain.engine import Valve

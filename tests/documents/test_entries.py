@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.commands.check import faults_in
 from heelwise.documents import entries as e
 from heelwise.documents.entry_base import Body, Entry, NotKnown, ReadBy
 from heelwise.documents.entry_text import (
@@ -25,7 +24,7 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
 from heelwise.documents.open_record import begin_record
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record import read_record
+from heelwise.documents.record import read_record, record_faults
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.sheet.forms import FORMS, sheet
 from heelwise.valvetrain.engine import Valve
@@ -90,7 +89,7 @@ def test_every_kind_is_written_sealed_opened_again_checked_and_printed(tmp_path:
     read = read_record(path)
     assert [entry.body.kind for entry in read.entries] == ["begun", *(b.kind for b in BODIES[1:])]
     assert set(KINDS) == {entry.body.kind for entry in read.entries}
-    assert faults_in(path) == []
+    assert record_faults(path) == []
     for form in FORMS:
         assert sheet(read, form)
 

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 import tomli_w
@@ -22,12 +23,12 @@ from heelwise.storage.journal import Journal
 AT = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 
 
-def _head(added: str, build_key: str, step_key: str, setup_key: str) -> str:
-    """The head of a record of a newer version, as text."""
+def _head(added: str, build_key: str, step_key: str, setup_key: str) -> tuple[str, str]:
+    """The head of a record of a newer version as text, and its procedure's digest."""
     procedure = load_procedure(find_procedures()["bolt-down-rockers"])
     text = procedure.text.replace('id = "heads"\n', f'id = "heads"\n{step_key}', 1)
     head = setup_by("i4-1342", procedure).to_toml_dict()
-    build = {
+    build: dict[str, Any] = {
         "name": "newer",
         "begun": AT,
         "by": "MK",
@@ -38,16 +39,18 @@ def _head(added: str, build_key: str, step_key: str, setup_key: str) -> str:
     written = tomli_w.dumps({**head, "build": build})
     written = written.replace('[build]\nname = "newer"\n', f'{added}[build]\nname = "newer"\n')
     written = written.replace('name = "newer"\n', f'name = "newer"\n{build_key}', 1)
-    return written.replace("[lifter]\n", f"[lifter]\n{setup_key}", 1)
+    written = written.replace("[lifter]\n", f"[lifter]\n{setup_key}", 1)
+    return written, build["procedure_digest"]
 
 
 def _record(
     folder: Path, added: str = "", build: str = "", step: str = "", setup: str = "", entry: str = ""
 ) -> Path:
     path = folder / "newer.toml"
-    begun = Begun(procedure="bolt-down-rockers", procedure_digest="ab" * 32, program="heelwise 9")
+    head, digest = _head(added, build, step, setup)
+    begun = Begun(procedure="bolt-down-rockers", procedure_digest=digest, program="heelwise 9")
     first = entry_text(Entry(1, AT, "MK", begun))
-    with Journal.create(path, _head(added, build, step, setup), first) as journal:
+    with Journal.create(path, head, first) as journal:
         text = entry_text(Entry(2, AT, "MK", Noted(text="a note")))
         journal.append(text + entry if entry.startswith("weight") else text)
         if entry and not entry.startswith("weight"):

@@ -73,12 +73,12 @@ def test_with_a_window_in_preload_a_second_trial_is_asked_far_enough_from_the_fi
     drive.until(lambda p: p.option(GO_WITHOUT.key) is not None)
     valve = drive.prompt.valve
     assert valve is not None
-    first = drive.walker.state.valve(valve).trials[-1].body.pushrod
+    tried = [e.body.pushrod for e in drive.walker.state.valve(valve).trials]
     step = drive.scene.travel.telling_step_mm()
     suggested = quantities.length_mm(drive.prompt.suggested)
-    assert abs(suggested - quantities.length_mm(first)) >= step - 1e-6
+    assert max(abs(suggested - quantities.length_mm(each)) for each in tried) >= step - 1e-6
     with pytest.raises(Refused):
-        drive.step(first)
+        drive.step(tried[-1])
     drive.step()
     assert isinstance(drive.kept[-1].body, Fitted)
     drive.until(lambda p: p.id == ORDER)

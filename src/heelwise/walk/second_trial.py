@@ -27,6 +27,10 @@ WITHOUT_IT = "walk/travel-not-measured"
 GO_WITHOUT = Option("d", "go without: travel per turn not measured", ("who decides", "the reason"))
 
 
+_SAME_MM = 0.05
+"""Pushrods nearer to each other than this are one length."""
+
+
 def go_without(scene: Scene) -> Entry[Answered] | None:
     """The answer by which a named person went on without measuring the travel per turn."""
     entry = scene.state.step(WITHOUT_IT)
@@ -51,8 +55,8 @@ def second_trial_prompt(scene: Scene) -> Prompt | None:
     begun = [v for v in trial_valves(scene) if fitted_since_trial(scene.state.valve(v))]
     if ordered_lengths(scene) or go_without(scene) or not travel_matters(scene):
         return None
-    valve = begun[0] if begun else _most_at_hand(scene)
-    length = _length_to_try(scene, valve) if valve else None
+    lengths = {valve: _length_to_try(scene, valve) for valve in begun or _at_hand_first(scene)}
+    valve, length = next(((v, mm) for v, mm in lengths.items() if mm is not None), (None, None))
     if valve is None or length is None:
         return None
     step = Length(scene.travel.telling_step_mm())
@@ -61,15 +65,15 @@ def second_trial_prompt(scene: Scene) -> Prompt | None:
     return _second(scene, prompt, valve) if prompt.id == FIT_TRIAL else prompt
 
 
-def _most_at_hand(scene: Scene) -> Valve | None:
-    """The valve to try twice: one tried and read, on its heel here if any is."""
+def _at_hand_first(scene: Scene) -> list[Valve]:
+    """The valves to try twice: those tried and read, first those on their heels here."""
     states = map(scene.state.valve, trial_valves(scene))
     tried = [s.valve for s in states if landed_inside(scene, s) is not None]
-    return next((valve for valve in tried if scene.on_heel(valve)), tried[0] if tried else None)
+    return sorted(tried, key=lambda valve: not scene.on_heel(valve))
 
 
 def _length_to_try(scene: Scene, valve: Valve) -> float | None:
-    """The length nearest the first that is far enough from it and sure not to bottom or hang."""
+    """The length nearest what landed inside that is far enough from one tried on the valve."""
     first = landed_inside(scene, scene.state.valve(valve))
     if first is None:
         return None
@@ -84,13 +88,24 @@ def _length_to_try(scene: Scene, valve: Valve) -> float | None:
         expected = [expected_turns(reading, length, travel) for travel in by_either]
         return all(2 * resolution <= each < scene.never_past for each in expected)
 
-    far = [each for each in sold if abs(each - mm) >= step - 1e-9 and can_be_counted(each)]
+    tried = _tried_mm(scene, valve)
+    far = [
+        each
+        for each in sold
+        if max(abs(each - other) for other in tried) >= step - 1e-9
+        and min(abs(each - other) for other in tried) > _SAME_MM
+        and can_be_counted(each)
+    ]
     return min(far, key=lambda each: abs(each - mm), default=None)
+
+
+def _tried_mm(scene: Scene, valve: Valve) -> list[float]:
+    return [quantities.length_mm(e.body.pushrod) for e in scene.state.valve(valve).trials]
 
 
 def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
     step = scene.travel.telling_step_mm()
-    tried = [quantities.length_mm(e.body.pushrod) for e in scene.state.valve(valve).trials]
+    tried = _tried_mm(scene, valve)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == GO_WITHOUT.key:
@@ -98,9 +113,9 @@ def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
             return Reply((Draft(body),), "Travel per turn not measured: the sheet says so.", "warn")
         reply = prompt.take(answer, texts, now)
         mm = quantities.length_mm(answer)
-        nearest = min((abs(mm - each) for each in tried), default=step)
-        if nearest < step - 0.05:
-            far = text("{} is only {} from one tried already", answer, Length(nearest))
+        widest = max((abs(mm - each) for each in tried), default=step)
+        if widest < step - _SAME_MM:
+            far = text("{} is only {} from what was tried already", answer, Length(widest))
             raise Refused(far, text("one at least {} from it, or d to go without", Length(step)))
         return reply
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import termios
 import time
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from types import TracebackType
 
 import pexpect
@@ -80,6 +82,11 @@ class Terminal:
     def type(self, text: str) -> None:
         """Press keys."""
         self._child.send(text.encode())
+
+    def send(self, data: bytes) -> None:
+        """Send bytes in one write, whatever they are; nothing happens where nobody reads."""
+        with suppress(OSError):
+            os.write(self._child.child_fd, data)
 
     def ended(self) -> int:
         """Wait for its end; the exit code."""

@@ -14,8 +14,8 @@ import pytest
 from heelwise.documents.folders import own_folder_fault
 from heelwise.documents.library import find_procedures
 from heelwise.screens.shelf import Row
-from heelwise.storage.drafts import NEW_SETUP, has_draft, read_draft
 from heelwise.storage.errors import StorageError
+from heelwise.storage.whole_files import NEW_SETUP, has_draft, read_draft
 from tests.faults.program import in_words, run
 from tests.faults.terminal import Terminal
 

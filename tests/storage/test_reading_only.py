@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.storage.drafts import keep_draft, read_draft
 from heelwise.storage.errors import Damaged, NotKept, StorageError
 from heelwise.storage.files import HeldLock
 from heelwise.storage.journal import Journal, beginning, read
+from heelwise.storage.whole_files import keep_draft, read_draft
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import HEAD, entry
 

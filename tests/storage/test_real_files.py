@@ -11,11 +11,10 @@ from pathlib import Path
 import filelock
 import pytest
 
-from heelwise.storage.drafts import CAP, keep_draft, read_draft
 from heelwise.storage.errors import NotKept, TooLarge, Unreadable
 from heelwise.storage.files import REAL, Files
 from heelwise.storage.journal import Journal, beginning, read
-from heelwise.storage.whole_files import write_whole
+from heelwise.storage.whole_files import DRAFT_CAP, keep_draft, read_draft, write_whole
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import HEAD, entry, record
 
@@ -147,10 +146,10 @@ def test_the_beginning_of_a_record_is_its_first_line_and_no_more_than_that_needs
 
 
 def test_a_draft_of_a_mebibyte_is_read_and_one_byte_more_is_not() -> None:
-    assert CAP == 1_048_576
+    assert DRAFT_CAP == 1_048_576
     memory, folder = MemoryFiles(), Path("/builds")
-    keep_draft(folder, "block-1", "x" * CAP, memory)
-    assert read_draft(folder, "block-1", memory) == "x" * CAP
-    keep_draft(folder, "block-1", "x" * CAP + "y", memory)
+    keep_draft(folder, "block-1", "x" * DRAFT_CAP, memory)
+    assert read_draft(folder, "block-1", memory) == "x" * DRAFT_CAP
+    keep_draft(folder, "block-1", "x" * DRAFT_CAP + "y", memory)
     with pytest.raises(TooLarge, match="1 MiB"):
         read_draft(folder, "block-1", memory)

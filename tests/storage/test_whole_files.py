@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.storage.drafts import CAP, delete_draft, keep_draft, read_draft
 from heelwise.storage.errors import (
     AlreadyThere,
     BadName,
@@ -20,7 +19,14 @@ from heelwise.storage.errors import (
 )
 from heelwise.storage.files import Files
 from heelwise.storage.names import inside, safe_name
-from heelwise.storage.whole_files import write_new_whole, write_whole
+from heelwise.storage.whole_files import (
+    DRAFT_CAP,
+    delete_draft,
+    keep_draft,
+    read_draft,
+    write_new_whole,
+    write_whole,
+)
 from tests.storage.failing_files import FailingFiles, HowLong
 
 
@@ -164,7 +170,7 @@ def test_drafts_that_are_none_are_told(tmp_path: Path) -> None:
     path.write_bytes(b"\xff")
     with pytest.raises(Unreadable):
         read_draft(tmp_path, "block-1")
-    path.write_bytes(b"x" * (CAP + 1))
+    path.write_bytes(b"x" * (DRAFT_CAP + 1))
     with pytest.raises(TooLarge):
         read_draft(tmp_path, "block-1")
 

@@ -140,7 +140,7 @@ class BenchScreen(Screen[None]):
 
     def _look_for_a_draft(self) -> None:
         from heelwise.documents.folders import own_folder_fault  # last: the names come first
-        from heelwise.storage.drafts import NEW_SETUP, has_draft
+        from heelwise.storage.whole_files import NEW_SETUP, has_draft
 
         fault = own_folder_fault()
         problem = f"{fault.where}: {fault.problem}" if fault else ""

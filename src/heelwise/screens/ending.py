@@ -41,13 +41,14 @@ class EndsInOrder(App[int]):
             self._exception_event.set()
         self._close_messages_no_wait()
 
-    def panic(self, *renderables: object) -> None:
-        """Textual's own way to give up, with a traceback to print."""
-        from rich.console import Console
+    def _print_error_renderables(self) -> None:
+        if self._exit_renderables and self.broken_by is None:  # a traceback, made by Textual
+            from rich.console import Console
 
-        text = io.StringIO()
-        Console(file=text, width=100).print(*renderables)
-        self._handle_exception(RuntimeError(text.getvalue()))
+            text = io.StringIO()
+            Console(file=text, width=100).print(*self._exit_renderables)
+            self.broken_by = RuntimeError(text.getvalue())
+        self._exit_renderables.clear()
 
 
 def last_words(app: EndsInOrder, session: Session | None) -> list[str]:

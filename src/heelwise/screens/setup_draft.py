@@ -23,8 +23,8 @@ from heelwise.screens.key_actions import key
 from heelwise.screens.shelf import list_folder
 from heelwise.screens.styled_text import Part, content, shown
 from heelwise.screens.widgets.drawn import Rows
-from heelwise.storage.drafts import NEW_SETUP, delete_draft, keep_draft, read_draft
 from heelwise.storage.errors import StorageError, Unreadable
+from heelwise.storage.whole_files import NEW_SETUP, delete_draft, keep_draft, read_draft
 
 MOST_DRAFTS = 9
 """Drafts that can't be read are left alone, and the next name is taken, up to this many."""

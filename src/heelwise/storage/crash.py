@@ -42,7 +42,6 @@ def crash_lines(error: BaseException) -> list[str]:
 
 
 def _soundness(record: Path) -> str:
-    """How far the record on the disk is in order, read anew."""
     try:
         with storage_errors(record, "it can't be read", Unreadable):
             result = scan(read_file(REAL, record, CAP))

@@ -10,14 +10,8 @@ _TOO_MANY_OPEN = ("too many files are open", "close other programs and try again
 _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOSPC: ("the disk is full", "free some room, or keep the build in another folder"),
     errno.EFBIG: ("the file may not grow any more", "keep the build in another folder"),
-    errno.EIO: (
-        "the drive reported an error",
-        "keep the build in a folder on another drive, and look after this one",
-    ),
-    errno.EROFS: (
-        "the drive is read-only",
-        "make it writable, or keep the build in another folder",
-    ),
+    errno.EIO: ("the drive reported an error", "keep the build on another drive, and check this"),
+    errno.EROFS: ("the drive is read-only", "make it writable, or keep the build elsewhere"),
     errno.EACCES: _NO_RIGHT,
     errno.EPERM: _NO_RIGHT,
     errno.ENOENT: ("the file or its folder is not there", "put it back, or name another folder"),
@@ -99,11 +93,7 @@ class Changed(NotKept):
 
 
 class Held(StorageError):
-    """A record that is open for work already; `here`: in this very program."""
-
-    def __init__(self, problem: str, where: str | Path, instead: str, here: bool = False) -> None:
-        super().__init__(problem, where, instead)
-        self.here = here
+    """A record that is open for work already, elsewhere or in this very program."""
 
 
 def system_words(error: OSError) -> tuple[str, str]:
@@ -123,12 +113,10 @@ def storage_errors(
     try:
         yield
     except ValueError as error:  # a null byte, or half a character, in a path
-        if isinstance(error, UnicodeDecodeError):
-            raise
         raise BadName(f"{what}: no file can have that name", where, "name another") from error
     except OSError as error:
         problem, instead = system_words(error)
-        if kind is NotKept:
-            flush = isinstance(error, FlushFailed)
-            raise NotKept(f"{what}: {problem}", where, instead, flush) from error
-        raise kind(f"{what}: {problem}", where, instead) from error
+        raised = kind(f"{what}: {problem}", where, instead)
+        if isinstance(raised, NotKept):
+            raised.flush_failed = isinstance(error, FlushFailed)
+        raise raised from error

@@ -131,7 +131,14 @@ class Files:
         except OSError as error:
             if error.errno not in _NO_LINKS:
                 raise
-            self._place_without_links(source, target)
+            # An empty file claims the name, which nobody else can then take; the full one replaces
+            # it at one stroke, so that no half-written file is ever there under that name.
+            os.close(self.create(target))
+            try:
+                os.replace(source, target)
+            except OSError:
+                os.unlink(target)
+                raise
             return
         # The file has its name; the temporary one is only a second name for it.
         with suppress(OSError):
@@ -144,16 +151,6 @@ class Files:
     def lock(self, path: Path, wait_s: float) -> HeldLock:
         """Lock a file, made if need be; TimeoutError if another has it for all of `wait_s`."""
         return _Lock(path, wait_s)
-
-    def _place_without_links(self, source: Path, target: Path) -> None:
-        # An empty file claims the name, which nobody else can then take; the full one replaces it
-        # at one stroke, so that no half-written file is ever there under that name.
-        os.close(self.create(target))
-        try:
-            os.replace(source, target)
-        except OSError:
-            os.unlink(target)
-            raise
 
 
 REAL = Files()

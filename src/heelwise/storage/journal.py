@@ -1,6 +1,7 @@
 """A record open for work: entries appended one by one, each on the drive before it counts."""
 
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 from types import TracebackType
 
@@ -21,7 +22,6 @@ from heelwise.storage.names import resolved
 from heelwise.storage.record_file import CAP, ELSEWHERE, Aside, RecordFile
 from heelwise.storage.seals import (
     Scan,
-    Sealer,
     State,
     entry_bytes,
     head_bytes,
@@ -35,23 +35,14 @@ _NOT_OPENED = "it can't be opened for work"
 
 
 def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
-    """Read a record and check its seals; nothing is written and no lock is taken.
-
-    Raises:
-        Unreadable: It can't be read.
-        TooLarge: It is above 16 MiB.
-    """
+    """Read a record and check its seals, without a lock; Unreadable, TooLarge above 16 MiB."""
     with storage_errors(path, "it can't be read", Unreadable):
         data = read_file(files, Path(path), CAP)
     return data, scan(data)
 
 
 def beginning(path: Path, files: Files = REAL) -> bytes:
-    """Read at most 64 bytes of a record: its first line is among them.
-
-    Raises:
-        Unreadable: It can't be read.
-    """
+    """Read at most 64 bytes of a record, its first line among them; Unreadable."""
     with storage_errors(path, "it can't be read", Unreadable):
         refuse_odd(files, path)
         fd = files.open(path, write=False)
@@ -64,12 +55,9 @@ def beginning(path: Path, files: Files = REAL) -> bytes:
 class Journal:
     """A record open for work, with its lock held and its acknowledged bytes in memory.
 
-    Attributes:
-        path: The record, with links followed.
-        count: How many entries are acknowledged.
-        last_seal: The seal of the last of them.
-        recovered: What was set aside when it was opened, if it was torn; else None.
-        opened: What the seals said when it was opened or made.
+    `count`: entries acknowledged. `recovered`: what was set aside when it was opened, if it was
+    torn. `opened`: what the seals said when it was opened or made. `trouble`: why nothing can be
+    appended now.
     """
 
     def __init__(self, path: Path, files: Files, holder: str) -> None:
@@ -84,47 +72,32 @@ class Journal:
         self._lock = RecordLock(path, files, holder)
         self._file = RecordFile(files, path)
         self._kept = bytearray()
-        self._sealer = Sealer()
+        self._running = sha256()
         self._pending = b""
-        self._trouble: NotKept | None = None
+        self.trouble: NotKept | None = None
         self._closed = False
 
     @classmethod
     def create(
         cls, path: Path, head: str, first_entry: str, files: Files = REAL, holder: str = ""
     ) -> "Journal":
-        """Make a record of a head and entry 1, at one stroke, replacing nothing.
+        """Make a record of a head and entry 1, TOML lines without a seal, replacing nothing.
 
-        Args:
-            path: Its name; the folder must be there.
-            head: TOML lines of the head, the setup and the ``[build]`` table.
-            first_entry: TOML lines of entry 1, without its seal.
-            files: The file layer.
-            holder: A name to tell a second opener.
-
-        Raises:
-            Unfit: The text may not go into a record.
-            AlreadyThere: The name is taken.
-            Held: Someone is making it.
-            NotKept: A call failed; no record is left there.
+        Unfit where the text may not go into a record; AlreadyThere; Held while someone else makes
+        it; NotKept where a call failed, and then no record is left there.
         """
         path = _new_path(path)
         start = head_bytes(head, path)
         body = entry_bytes(first_entry, path, 1)
-        sealer = Sealer()
-        sealer.add(start + body)
-        return cls._made(path, start + body + seal_line(sealer.seal()), files, holder)
+        seal = sha256(start + body).hexdigest()
+        return cls._made(path, start + body + seal_line(seal), files, holder)
 
     @classmethod
     def open_for_work(cls, path: Path, files: Files = REAL, holder: str = "") -> "Journal":
         """Open a record to append to it; a torn end is set aside first.
 
-        Raises:
-            Unreadable: It can't be read.
-            TooLarge: It is above 16 MiB.
-            Held: Someone else has it open for work.
-            Damaged: A seal fails; nothing was written.
-            NotKept: It can't be written to.
+        Unreadable, TooLarge; Held where it is open already; Damaged where a seal fails, and then
+        nothing was written; NotKept where it can't be written to.
         """
         path = resolved(path)
         with storage_errors(path, "it can't be read", Unreadable):
@@ -136,32 +109,25 @@ class Journal:
     def append(self, text: str) -> str:
         """Add an entry and flush it to the drive; when this returns its seal, it is kept.
 
-        Args:
-            text: Its TOML lines from ``[[entry]]`` to its last field, without a seal; tables that
-                its seal shall cover may stand before it.
-
-        Raises:
-            Unfit: The text may not go into a record; nothing was written.
-            TooLarge: The record would grow above 16 MiB; nothing was written.
-            NotKept: The entry is not kept for certain, and nothing more can be appended before
-                `recover_in_place` or `rescue`.
-            Changed: The same, because someone else changed or moved the file.
+        `text`: TOML lines, without a seal; tables that its seal shall cover may stand before it.
+        Unfit, TooLarge: nothing was written. NotKept, or Changed where someone else changed the
+        file: nothing more can be appended before `recover_in_place` or `rescue`.
         """
         number = self.count + 1
-        if self._trouble is not None:
-            was = self._trouble
+        if self.trouble is not None:
+            was = self.trouble
             raise NotKept(was.problem, self.path, was.instead, was.flush_failed)
         body = entry_bytes(text, self.path, number, not self._kept.endswith(b"\n"))
-        sealer = self._sealer.copy()
-        sealer.add(body)
-        seal = sealer.seal()
+        running = self._running.copy()
+        running.update(body)
+        seal = running.hexdigest()
         line = seal_line(seal)
         if len(self._kept) + len(body) + len(line) > CAP:
             raise TooLarge("the record is full at 16 MiB", self.path, "begin a new one")
         self._write(body + line, number)
-        sealer.add(line)
+        running.update(line)
         self._kept += body + line
-        self._sealer = sealer
+        self._running = running
         self.count, self.last_seal = number, seal
         return seal
 
@@ -170,16 +136,10 @@ class Journal:
         """A copy of every acknowledged byte: the head and all sealed entries."""
         return bytes(self._kept)
 
-    @property
-    def trouble(self) -> NotKept | None:
-        """Why nothing can be appended now, or None."""
-        return self._trouble
-
     def asides(self) -> tuple[Aside, ...]:
-        """List the torn ends that lie beside the record, whoever set them aside; may raise NotKept.
+        """List the torn ends beside the record, whoever set them aside; NotKept.
 
-        The one set aside when this was opened is among them; it alone if an earlier one was taken
-        away.
+        The one set aside on opening is among them, also where an earlier one was taken away.
         """
         with storage_errors(self.path, "what was set aside can't be looked at"):
             listed = self._file.asides()
@@ -204,13 +164,9 @@ class Journal:
         return lacking.decode("utf-8", "replace")
 
     def write_unkept(self) -> Path | None:
-        """Write `unkept_text` to a new file beside the record, or where there is room.
+        """Write `unkept_text`, if any, to a new file beside the record or where there is room.
 
-        Returns:
-            The file; None where the record lacks nothing.
-
-        Raises:
-            StorageError: It can't be written anywhere: show the text instead.
+        StorageError where it can't be written anywhere: show the text instead.
         """
         text = self.unkept_text()
         name = f"{self.path.name}.unkept.txt"
@@ -220,10 +176,7 @@ class Journal:
     def rescue(self, to_path: Path) -> "Journal":
         """Go on in another file, made of the acknowledged bytes in memory; this one is closed.
 
-        Raises:
-            AlreadyThere: The name is taken.
-            Held: Someone is making it.
-            NotKept: It could not be made; this record is as it was, and can be rescued elsewhere.
+        AlreadyThere, Held, NotKept: this record is as it was, and can be rescued elsewhere.
         """
         rescued = type(self)._made(_new_path(to_path), self.data, self._files, self._holder)
         self.close()
@@ -232,20 +185,15 @@ class Journal:
     def recover_in_place(self) -> Aside | None:
         """Make the record fit for appending again after an entry was not kept.
 
-        The file is opened and read anew, its lock taken anew if that was taken away. Where its
-        acknowledged bytes are all there, what follows them is removed; after a failed flush they
-        are written to a fresh file that takes its place, because what the system holds of the old
-        one can't be trusted.
+        The file is read anew, and locked anew where its lock file was taken away. What follows
+        the acknowledged bytes is removed; after a failed flush they are written to a fresh file
+        that takes its place, because what the system holds of the old one can't be trusted.
 
-        Returns:
-            What was set aside, where the file ended in anything but the entry not kept; else None.
-
-        Raises:
-            Changed: The acknowledged bytes are not all there, or another program added entries.
-            Held: The lock was taken away, and another program has it now.
-            NotKept: A call failed; try again, or `rescue`.
+        Returns what was set aside where the file ended in anything but the entry not kept.
+        Changed: the acknowledged bytes are not all there, or another program added entries. Held:
+        another program has the lock now. NotKept: a call failed; try again, or `rescue`.
         """
-        trouble = self._trouble
+        trouble = self.trouble
         if trouble is None:
             return None
         self._file.close()
@@ -254,16 +202,16 @@ class Journal:
         except NotKept as error:
             # Once a flush has failed, that stays true whatever fails after it.
             flush_failed = error.flush_failed or trouble.flush_failed
-            self._trouble = NotKept(error.problem, self.path, error.instead, flush_failed)
+            self.trouble = NotKept(error.problem, self.path, error.instead, flush_failed)
             raise
-        self._trouble = None
+        self.trouble = None
         self._pending = b""
         return recovered
 
     def close(self) -> None:
         """Let the file and its lock go; what is acknowledged is on the drive already."""
-        if self._trouble is None:
-            self._trouble = NotKept("the record is closed", self.path, "open it again")
+        if self.trouble is None:
+            self.trouble = NotKept("the record is closed", self.path, "open it again")
         self._closed = True
         self._file.close()
         self._lock.release()
@@ -324,8 +272,7 @@ class Journal:
             self._file.write_anew(bytes(self._kept))
 
     def _take_in(self, data: bytes) -> int:
-        """Check the seals and hold what they cover; give its length."""
-        self.opened = opened = scan_on(data, self._sealer)
+        self.opened = opened = scan_on(data, self._running)
         fault = opened.fault
         if opened.state is State.DAMAGED and fault is not None:
             problem = f"entry {fault.entry}: {fault.problem}"
@@ -337,7 +284,7 @@ class Journal:
     def _write(self, data: bytes, number: int) -> None:
         what = f"entry {number} was not kept"
         # Whatever interrupts this, a key press too, leaves the entry in doubt.
-        self._trouble = NotKept(f"{what}: it was interrupted", self.path, "try again")
+        self.trouble = NotKept(f"{what}: it was interrupted", self.path, "try again")
         self._pending = data
         try:
             with storage_errors(self.path, what):
@@ -347,14 +294,14 @@ class Journal:
                     raise Changed(problem, self.path, "try again: it is locked anew")
                 self._file.append(data)
         except Changed as error:
-            self._trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
-            raise self._trouble from error
+            self.trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
+            raise self.trouble from error
         except NotKept as error:
-            self._trouble = error
+            self.trouble = error
             if error.flush_failed:
                 self._file.take_back(len(self._kept))
             raise
-        self._trouble = None
+        self.trouble = None
         self._pending = b""
 
     def _mend(self, trouble: NotKept) -> Aside | None:
@@ -377,7 +324,6 @@ class Journal:
         return recovered
 
     def _tail(self, data: bytes) -> bytes:
-        """What follows the acknowledged bytes; Changed where that is not for us to cut off."""
         if data[: len(self._kept)] != self._kept:
             raise Changed("the file no longer holds all that was kept", self.path, ELSEWHERE)
         tail = data[len(self._kept) :]

@@ -25,12 +25,7 @@ class RecordLock:
     """The right to append to one record."""
 
     def __init__(self, path: Path, files: Files, who: str) -> None:
-        """Take the lock of a record, whose path has its links followed.
-
-        Raises:
-            Held: Another has it.
-            NotKept: The folder can't be written to, or something stands where the lock goes.
-        """
+        """Take the lock of a record, whose path has its links followed; Held, NotKept."""
         self._path, self._files, self._who = path, files, who
         self._note = _note_path(path)
         self._held: HeldLock | None = self._taken()
@@ -65,21 +60,14 @@ class RecordLock:
     def _taken(self) -> HeldLock:
         path = self._path.with_name(f".{self._path.name}.lock")
         with storage_errors(self._path, _NOT_OPENED):
-            self._refuse_no_file(path)
+            with suppress(FileNotFoundError):
+                if not self._files.state_at(path).ordinary:
+                    problem = "a folder or device stands where the lock of the record goes"
+                    raise NotKept(f"{_NOT_OPENED}: {problem}", path, "move it away and try again")
             try:
                 return self._files.lock(path, _WAIT_S)
             except TimeoutError as error:
                 raise _held(self._path, self._files) from error
-
-    def _refuse_no_file(self, path: Path) -> None:
-        """The record is not to blame for what stands where its lock goes."""
-        try:
-            ordinary = self._files.state_at(path).ordinary
-        except FileNotFoundError:
-            return
-        if not ordinary:
-            problem = "a folder or device stands where the lock of the record goes"
-            raise NotKept(f"{_NOT_OPENED}: {problem}", path, "move it away and try again")
 
     def _write_note(self) -> None:
         note = {
@@ -104,14 +92,13 @@ class RecordLock:
 
 
 def _held(path: Path, files: Files) -> Held:
-    """Who has it, by the note; half written or not ours, someone has it all the same."""
     who, pid, since, host = "", 0, "", ""
     with suppress(OSError, StorageError, ValueError, KeyError, TypeError, RecursionError):
         note = json.loads(read_file(files, _note_path(path), _NOTE_CAP))
         pid = int(note["pid"])
         who, since, host = (str(note[key])[:_TEXT_CAP] for key in ("who", "since", "host"))
     if pid == os.getpid() and host == socket.gethostname()[:_TEXT_CAP]:
-        return Held("this program has it open already", path, "go on where it is open", here=True)
+        return Held("this program has it open already", path, "go on where it is open")
     when = f" since {since}" if since else ""
     machine = f" on {host}" if host else ""
     process = f" (process {pid}{machine})" if pid else ""

@@ -15,12 +15,7 @@ _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]", re.ASCII | re.IGNOR
 
 
 def safe_name(text: str) -> str:
-    """Check that a text can be the name of a file everywhere; it stands without an ending.
-
-    Raises:
-        BadName: It is not 1 to 64 letters (a to z), digits and dashes beginning with a letter or
-            digit, or Windows keeps the name for a device.
-    """
+    """Check that a text can be the name of a file everywhere, without its ending; BadName."""
     if not _SAFE.fullmatch(text):
         raise BadName(
             "a name is made of 1 to 64 letters, digits and dashes, and begins with no dash",
@@ -33,12 +28,7 @@ def safe_name(text: str) -> str:
 
 
 def photo_name(text: str) -> str:
-    """Check that a text is a photograph's file name with its ending and nothing else.
-
-    Raises:
-        BadName: It is not letters, digits, dashes and underscores, a dot and a short ending, or
-            Windows keeps the name for a device.
-    """
+    """Check that a text is a photograph's file name with its ending and nothing else; BadName."""
     parts = _PHOTO.fullmatch(text)
     if not parts or _RESERVED.fullmatch(parts[1]):
         raise BadName(
@@ -50,11 +40,7 @@ def photo_name(text: str) -> str:
 
 
 def initials(text: str) -> str:
-    """Check the initials or name a person signs with; white space around them goes.
-
-    Raises:
-        BadName: They are empty, longer than `LONGEST_INITIALS`, or hold what can't be shown.
-    """
+    """Check the initials or name a person signs with; white space around them goes. BadName."""
     text = text.strip()
     instead = 'sign like "MK"'
     if not text:
@@ -69,21 +55,13 @@ def initials(text: str) -> str:
 
 
 def resolved(path: Path) -> Path:
-    """The path with links followed, made absolute.
-
-    Raises:
-        StorageError: It can't be worked out: a null byte, or a working folder that is gone.
-    """
+    """The path made absolute, links followed; StorageError: a null byte, no working folder."""
     with storage_errors(plain(str(path)[:80]), "it can't be found"):
         return Path(os.path.realpath(path))
 
 
 def typed_path(text: str) -> Path:
-    """The path a person typed, with a beginning ~ replaced by a home folder and links followed.
-
-    Raises:
-        StorageError: Nothing was typed, or it can't be a path on this machine.
-    """
+    """The path a person typed, ~ and links followed; StorageError where it can't be one here."""
     text = text.strip()
     if not text:
         raise BadName("no folder was typed", "the folder", "type one, or go back")
@@ -98,11 +76,9 @@ def typed_path(text: str) -> Path:
 
 
 def inside(folder: Path, name: str) -> Path:
-    """The path of a file in a folder, with links in the folder's own path followed.
+    """The path of a file in a folder, links in the folder's own path followed.
 
-    Raises:
-        BadName: The name leads out of the folder, by its parts or by a link.
-        StorageError: The folder can't be worked out.
+    BadName where the name leads out of the folder, by its parts or by a link.
     """
     home = resolved(folder)
     path = home / name

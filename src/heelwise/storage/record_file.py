@@ -22,6 +22,8 @@ CAP = 16 << 20
 
 ELSEWHERE = "keep the build in another folder: all that was shown as kept is still in memory"
 
+_CLOSED = -1
+"""No descriptor: whatever is done with it raises OSError."""
 _MOST_ENDS = 10_000
 _NOT_MADE = "the record was not made"
 _NOT_ANEW = "the record could not be written again"
@@ -41,7 +43,7 @@ class RecordFile:
     def __init__(self, files: Files, path: Path) -> None:
         self._files = files
         self._path = path
-        self._fd: int | None = None
+        self._fd = _CLOSED
 
     def refuse_taken(self) -> None:
         """Raise AlreadyThere where the name is taken, NotKept where that can't be found out."""
@@ -55,9 +57,7 @@ class RecordFile:
     def make(self, data: bytes) -> None:
         """Make the record: nobody ever sees it half made, and nothing is replaced.
 
-        Raises:
-            AlreadyThere: The name is taken.
-            NotKept: A call failed; no record is left there.
+        AlreadyThere; NotKept where a call failed, and then no record is left there.
         """
         placed = False
 
@@ -82,10 +82,7 @@ class RecordFile:
         """Write the record's same bytes as a new file in its place, and go on with that.
 
         After a failed flush the system may hold as written what never reached the drive; a new
-        file has nothing of that.
-
-        Raises:
-            NotKept: A call failed; the file there is the old one, or the new one whole.
+        file has nothing of that. NotKept: the file there is the old one, or the new one whole.
         """
         self.close()
         with storage_errors(self._path, _NOT_ANEW):
@@ -98,12 +95,12 @@ class RecordFile:
 
     def read(self) -> bytes:
         """Read it from its beginning, once after opening; TooLarge above the cap."""
-        return read_open(self._files, self._descriptor(), self._path, CAP)
+        return read_open(self._files, self._fd, self._path, CAP)
 
     def append(self, data: bytes) -> None:
         """Append bytes and flush them; FlushFailed where only that failed."""
-        write_all(self._files, self._descriptor(), data)
-        flush(self._files, self._descriptor())
+        write_all(self._files, self._fd, data)
+        flush(self._files, self._fd)
 
     def take_back(self, size: int) -> None:
         """After a failed flush, cut what it should have flushed, as far as that still works.
@@ -112,27 +109,24 @@ class RecordFile:
         with success, and take for kept what never reached the drive.
         """
         with suppress(OSError):
-            self._files.truncate(self._descriptor(), size)
+            self._files.truncate(self._fd, size)
 
     def cut(self, size: int) -> None:
         """Cut it to `size` bytes and flush that; where it has that size already, flush alone."""
-        if self._files.state(self._descriptor()).size != size:
-            self._files.truncate(self._descriptor(), size)
-        flush(self._files, self._descriptor())
+        if self._files.state(self._fd).size != size:
+            self._files.truncate(self._fd, size)
+        flush(self._files, self._fd)
 
     def flush_again(self, start: int, data: bytes) -> None:
         """Write bytes over themselves, so that they are due for the next flush in any case."""
         self._files.overwrite(self._path, start, data)
 
     def check_untouched(self, kept: bytes | bytearray) -> None:
-        """Make sure that the name still leads to this file and that it holds `kept`, no more.
+        """Raise Changed where the name leads to another file or it doesn't hold just `kept`.
 
         It is read whole: sizes and times can be set by anyone, and this costs less than a flush.
-
-        Raises:
-            Changed: Someone else changed or moved it.
         """
-        now = self._files.state(self._descriptor())
+        now = self._files.state(self._fd)
         if self._files.state_at(self._path).identity != now.identity:
             raise Changed("another file has taken its name", self._path, ELSEWHERE)
         if now.size != len(kept) or read_file(self._files, self._path, CAP) != kept:
@@ -167,10 +161,10 @@ class RecordFile:
 
     def close(self) -> None:
         """Close it; a second time does nothing."""
-        fd, self._fd = self._fd, None
-        if fd is not None:
-            # What is acknowledged was flushed, and no close can undo that.
-            with suppress(OSError):
+        fd, self._fd = self._fd, _CLOSED
+        # What is acknowledged was flushed, and no close can undo that.
+        with suppress(OSError):
+            if fd != _CLOSED:
                 self._files.close(fd)
 
     def _put(self, data: bytes, place: Callable[[Path], None]) -> None:
@@ -186,8 +180,3 @@ class RecordFile:
     def _taken(self) -> AlreadyThere:
         instead = "give the build another name, or open that file"
         return AlreadyThere("a file of that name is there", self._path, instead)
-
-    def _descriptor(self) -> int:
-        if self._fd is None:
-            raise OSError("the file is closed")
-        return self._fd

@@ -92,27 +92,6 @@ class Scan:
         return self.blocks[-1].seal if self.blocks else ""
 
 
-class Sealer:
-    """The running sum over a record's bytes, so that sealing an entry costs its own length."""
-
-    def __init__(self) -> None:
-        self._sum: _Hash = sha256()
-
-    def add(self, data: bytes) -> None:
-        """Take in bytes that follow, with every CR LF already read as LF."""
-        self._sum.update(data)
-
-    def seal(self) -> str:
-        """Give the seal of all bytes taken in: 64 lower-case hexadecimal digits."""
-        return self._sum.hexdigest()
-
-    def copy(self) -> "Sealer":
-        """Give a second sum that goes on from here by itself."""
-        twin = Sealer()
-        twin._sum = self._sum.copy()
-        return twin
-
-
 def seal_line(seal: str) -> bytes:
     """The last line of an entry, with its LF."""
     return f'seal = "{seal}"\n'.encode("ascii")
@@ -120,11 +99,11 @@ def seal_line(seal: str) -> bytes:
 
 def scan(data: bytes) -> Scan:
     """Check a record's seals and the order of its entries; nothing is raised for bad bytes."""
-    return scan_on(data, Sealer())
+    return scan_on(data, sha256())
 
 
-def scan_on(data: bytes, sealer: Sealer) -> Scan:
-    """Check a record as `scan` does; the fresh `sealer` takes in all up to the last good seal."""
+def scan_on(data: bytes, running: "_Hash") -> Scan:
+    """Check a record as `scan` does; the fresh sum takes in all up to the last good seal."""
     blocks: list[Block] = []
     head_end = end = 0
     with_cr = b"\r" in data
@@ -133,22 +112,20 @@ def scan_on(data: bytes, sealer: Sealer) -> Scan:
         body = data[start:line]
         if with_cr:
             body = body.replace(b"\r\n", b"\n")
-        sealer.add(body)
+        running.update(body)
         seal = match[1].decode("ascii")
-        agrees = sealer.seal() == seal
+        agrees = running.hexdigest() == seal
         head, body = _part(body) if number == 1 else (b"", body)
-        why = _why_wrong(head, body, number, agrees)
-        if why is not None:
-            fault = SealFault(number, why, _LEAVE)
-            return Scan(State.DAMAGED, tuple(blocks), head_end, start, fault)
+        if why := _why_wrong(head, body, number, agrees):
+            return _damaged(blocks, head_end, start, why)
         if number == 1:
-            head_end = _entry_offset(data)
+            head_end = 0 if data.startswith(_ENTRY) else data.find(b"\n" + _ENTRY) + 1
         end = _line_end(data, line + _LINE_LENGTH)
-        sealer.add(data[line : line + _LINE_LENGTH])
+        running.update(data[line : line + _LINE_LENGTH])
         if end > line + _LINE_LENGTH:
-            sealer.add(b"\n")
+            running.update(b"\n")
         blocks.append(Block(number, start, end, seal))
-    return _with_tail(data, tuple(blocks), head_end, end)
+    return _with_tail(data, blocks, head_end, end)
 
 
 def _why_wrong(head: bytes, body: bytes, number: int, agrees: bool) -> str | None:
@@ -160,23 +137,22 @@ def _why_wrong(head: bytes, body: bytes, number: int, agrees: bool) -> str | Non
     return why
 
 
-def _with_tail(data: bytes, blocks: tuple[Block, ...], head_end: int, end: int) -> Scan:
+def _damaged(blocks: list[Block], head_end: int, end: int, why: str) -> Scan:
+    fault = SealFault(len(blocks) + 1, why, _LEAVE)
+    return Scan(State.DAMAGED, tuple(blocks), head_end, end, fault)
+
+
+def _with_tail(data: bytes, blocks: list[Block], head_end: int, end: int) -> Scan:
     if not blocks:
-        fault = SealFault(1, "no sealed entry is in the file", _LEAVE)
-        return Scan(State.DAMAGED, blocks, 0, 0, fault)
+        return _damaged(blocks, 0, 0, "no sealed entry is in the file")
     if end == len(data):
-        return Scan(State.WHOLE, blocks, head_end, end, None)
-    number = len(blocks) + 1
-    why = _why_not_torn(data[end:])
-    if why is not None:
-        fault = SealFault(number, why, _LEAVE)
-        return Scan(State.DAMAGED, blocks, head_end, end, fault)
-    fault = SealFault(
-        number,
-        f"it was cut short: {len(data) - end} bytes follow the last seal",
-        "open the record for work: what is left of the entry is set aside and asked for again",
-    )
-    return Scan(State.TORN, blocks, head_end, end, fault)
+        return Scan(State.WHOLE, tuple(blocks), head_end, end, None)
+    if why := _why_not_torn(data[end:]):
+        return _damaged(blocks, head_end, end, why)
+    problem = f"it was cut short: {len(data) - end} bytes follow the last seal"
+    instead = "open the record for work: what is left of the entry is set aside and asked for again"
+    fault = SealFault(len(blocks) + 1, problem, instead)
+    return Scan(State.TORN, tuple(blocks), head_end, end, fault)
 
 
 def _part(body: bytes) -> tuple[bytes, bytes]:
@@ -187,12 +163,7 @@ def _part(body: bytes) -> tuple[bytes, bytes]:
     return (body[: place + 1], body[place + 1 :]) if place >= 0 else (b"", body)
 
 
-def _entry_offset(data: bytes) -> int:
-    return 0 if data.startswith(_ENTRY) else data.find(b"\n" + _ENTRY) + 1
-
-
 def _line_end(data: bytes, after_quote: int) -> int:
-    """Find where a seal line ends; a last one that lacks its LF ends with its quote."""
     if data[after_quote : after_quote + 1] == b"\n":
         return after_quote + 1
     return after_quote + 2 if data[after_quote : after_quote + 2] == b"\r\n" else after_quote
@@ -202,14 +173,11 @@ def _why_unfit(body: bytes, number: int) -> str | None:
     """What is wrong between two seals, every CR LF read as LF; for entry 1 without the head."""
     ours = _OURS.fullmatch(body)
     if ours is not None and b'"""' not in body:
-        if int(ours[1]) != number:
-            return _misnumbered(int(ours[1]), number)
-        return None
+        return None if int(ours[1]) == number else _misnumbered(ours[1], number)
     return _by_line(body, number)
 
 
 def _why_unfit_head(head: bytes) -> str | None:
-    """What is wrong before the first ``[[entry]]`` line, with every CR LF read as LF."""
     if head.startswith(b"\xef\xbb\xbf"):
         return "the file begins with a byte-order mark"
     for line in head.split(b"\n"):
@@ -224,7 +192,6 @@ def _why_unfit_head(head: bytes) -> str | None:
 
 
 def _why_not_torn(tail: bytes) -> str | None:
-    """Why what follows the last seal can't be what a write cut short leaves, or None."""
     lines = tail.replace(b"\r\n", b"\n").split(b"\n")
     if lines.count(_ENTRY) > 1:
         return "it has no seal, and another entry follows it"
@@ -274,7 +241,6 @@ def _odd_line(line: bytes, bare: bytes, begun: bool) -> str | None:
 
 
 def _hidden(line: bytes) -> str | None:
-    """Refuse whatever could make following lines part of a string."""
     if b'"""' in line:
         return "it holds text over several lines"
     # Within an ordinary string three apostrophes are harmless; our writer makes no other strings.
@@ -283,16 +249,15 @@ def _hidden(line: bytes) -> str | None:
     return None
 
 
-def _misnumbered(written: int | bytes, number: int) -> str:
-    shown = written if isinstance(written, int) else written[:20].decode("ascii", "replace")
+def _misnumbered(written: bytes, number: int) -> str:
+    shown = written[:20].decode("ascii", "replace")
     return f"number {shown} stands where entry {number} should: an entry was taken out or moved"
 
 
 def head_bytes(text: str, where: Path) -> bytes:
     """A record's head as bytes that end with LF; Unfit where reading it back would fail."""
     data = _bytes(text, where)
-    why = _why_unfit_head(data)
-    if why is not None:
+    if why := _why_unfit_head(data):
         raise Unfit(why, where, "a head is the setup and the build, one value a line")
     return data
 
@@ -303,8 +268,7 @@ def entry_bytes(text: str, where: Path, number: int, after_bare_end: bool = Fals
     `after_bare_end`: the file's last line lacks its LF, which then comes first.
     """
     data = (b"\n" if after_bare_end else b"") + _bytes(text, where)
-    why = _why_unfit(data, number)
-    if why is not None:
+    if why := _why_unfit(data, number):
         raise Unfit(why, where, f"entry {number} is [[entry]], its number, then values alone")
     return data
 

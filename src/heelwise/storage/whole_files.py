@@ -1,4 +1,4 @@
-"""Whole files read and written at one stroke: the old or the new, never half."""
+"""Whole files read and written at one stroke, drafts among them: the old or the new, never half."""
 
 import errno
 import os
@@ -18,7 +18,7 @@ from heelwise.storage.errors import (
     storage_errors,
 )
 from heelwise.storage.files import REAL, Files
-from heelwise.storage.names import resolved
+from heelwise.storage.names import inside, resolved, safe_name
 
 _CHUNK = 1 << 20
 _MOST_TRIES = 100
@@ -27,9 +27,7 @@ _MOST_TRIES = 100
 def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
     """Write a file, replacing what has its name; its folder must be there.
 
-    Raises:
-        Unreadable: The name is a folder's or a device's.
-        NotKept: A call failed; what was there before is there still, or the new file whole.
+    Unreadable for a folder or a device; NotKept: the file from before is there, or the new one.
     """
     path = resolved(path)
     with storage_errors(path, "it was not written"):
@@ -40,9 +38,7 @@ def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
 def write_new_whole(path: Path, data: bytes, files: Files = REAL) -> None:
     """Write a new file at one stroke, replacing nothing; its folder must be there.
 
-    Raises:
-        AlreadyThere: The name is taken.
-        NotKept: A call failed; nothing is there, or the file whole.
+    AlreadyThere; NotKept: nothing is there, or the file whole.
     """
     with storage_errors(path, "it was not written"):
         try:
@@ -53,11 +49,7 @@ def write_new_whole(path: Path, data: bytes, files: Files = REAL) -> None:
 
 
 def write_somewhere(name: str, data: bytes, folders: Iterable[Path]) -> Path:
-    """Write a new file in the first of the folders that takes it; a taken name gets a number.
-
-    Raises:
-        StorageError: No folder takes it.
-    """
+    """Write a new file in the first folder that takes it, with a number where the name is taken."""
     failed: StorageError = Unreadable("there is no folder to write to", name, "free some room")
     for folder in folders:
         for count in range(1, _MOST_TRIES):
@@ -186,3 +178,52 @@ def _odd(where: Path) -> Unreadable:
 
 def _spare_name(path: Path) -> Path:
     return path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
+
+
+# ---------------------------------------- drafts of setups, beside the builds
+
+NEW_SETUP = "new-setup"
+"""What the draft of a setup being filled in is called."""
+
+DRAFT_CAP = 1 << 20
+"""The most bytes of a draft: 1 MiB."""
+
+
+def keep_draft(folder: Path, name: str, text: str, files: Files = REAL) -> Path:
+    """Keep a draft, in place of an earlier one of that name."""
+    path = _path(folder, name)
+    write_whole(path, text.encode("utf-8", "surrogatepass"), files)
+    return path
+
+
+def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
+    """Read a draft; None where there is none."""
+    path = _path(folder, name)
+    with storage_errors(path, "the draft can't be read", Unreadable):
+        try:
+            data = read_file(files, path, DRAFT_CAP)
+        except FileNotFoundError:
+            return None
+    try:
+        return data.decode("utf-8", "surrogatepass")
+    except UnicodeDecodeError as error:
+        raise Unreadable("the draft is not text", path, "remove it and begin anew") from error
+
+
+def has_draft(folder: Path, name: str) -> bool:
+    """Whether there is a draft of a name, readable or not; nothing is raised."""
+    try:
+        return os.path.lexists(_path(folder, name))
+    except StorageError:  # a link that leads out of the folder, or a folder that can't be seen
+        return False
+
+
+def delete_draft(folder: Path, name: str, files: Files = REAL) -> None:
+    """Remove a draft; nothing happens where there is none."""
+    path = _path(folder, name)
+    with storage_errors(path, "the draft was not removed"), suppress(FileNotFoundError):
+        files.unlink(path)
+
+
+def _path(folder: Path, name: str) -> Path:
+    return inside(folder, f"{safe_name(name)}.draft")

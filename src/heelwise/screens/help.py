@@ -18,7 +18,7 @@ from heelwise.screens.widgets.bars import KeyBar
 
 PAGES = {"WalkScreen": "walk", "BenchScreen": "bench", "StartScreen": "start"}
 PAGES |= {"TimelineScreen": "timeline", "SheetScreen": "sheet", "PushrodsScreen": "pushrods"}
-PAGES |= {"SetupFormScreen": "setup-form"}
+PAGES |= {"SetupFormScreen": "setup-form", "CrankPicture": "crank-picture"}
 """The page of help of every screen that has one."""
 
 

@@ -136,6 +136,7 @@ class WalkScreen(Screen[None]):
             shown=True,
         ),
         lengths_key(),
+        key("f12", "picture", "Picture", "The crank or the cam cycle, full screen."),
         key("pagedown", "more(1)", "More", "Read on in the reason and the figures."),
         key("pageup", "more(-1)", "Back up", "Read back in the reason and the figures."),
         key(
@@ -296,6 +297,12 @@ class WalkScreen(Screen[None]):
         from heelwise.screens.pushrods import PushrodsScreen
 
         self.app.push_screen(PushrodsScreen(self.session.walker.scene))
+
+    def action_picture(self) -> None:
+        """Show crank and cam cycle, with a ghost crank to turn."""
+        from heelwise.screens.crank_picture import CrankPicture
+
+        self.app.push_screen(CrankPicture(self.session.walker.scene))
 
     # ------------------------------------------------- for the help and the menu
 

@@ -97,7 +97,9 @@ def sentences(key: str, title: str, texts: Iterable[str], caption: str = "") -> 
 def safe(text: str, limit: int = LONGEST) -> str:
     """Text from outside on one line, control characters visible; lengths in it are kept."""
     if isinstance(text, Text) and len(text) <= limit:
-        clean = [one_line(f".{p}.")[1:-1] if isinstance(p, str) else p for p in text.parts]
+        clean = [
+            one_line(f".{p}.", limit + 2)[1:-1] if isinstance(p, str) else p for p in text.parts
+        ]
         return Text(*clean)
     return one_line(text, limit)
 

@@ -1,0 +1,114 @@
+"""A full-screen crank or cam cycle, with a ghost crank to turn in thought and what lifters do."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.screen import Screen
+from textual.widgets import Static
+
+from heelwise.pictures.cells import Grid
+from heelwise.pictures.crank import crank_cells, crank_view, lifters_at, seen_on_the_way
+from heelwise.pictures.strip import strip, strip_cells
+from heelwise.screens.key_actions import key
+from heelwise.screens.styled_text import Part, content
+from heelwise.screens.theme import glyphs
+from heelwise.screens.widgets.bars import KeyBar
+from heelwise.screens.widgets.drawn import Drawn, Picture
+from heelwise.valvetrain.turn import degrees, landmark
+from heelwise.walk.scene import Scene
+
+STEP_DEG = 5.0
+COLUMN = 38
+"""Cells one lifter takes."""
+
+
+class CrankPicture(Screen[None]):
+    """The cycle or the dial above, every lifter at the ghost crank below."""
+
+    DEFAULT_CSS = "CrankPicture #title { height: 1; } CrankPicture #picture { margin: 1 1 0 1; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
+        key("right", "turn(1)", "Turn on", "Turn the ghost crank on by 5°.", shown=True),
+        key("left", "turn(-1)", "Turn back", "Turn the ghost crank back by 5°.", shown=True),
+        key("home", "here", "Here", "Put the ghost crank where the crank is.", shown=True),
+        key("c,space", "other", "Other picture", "The crank's dial, or the cam cycle.", shown=True),
+        key("escape,f12", "back", "Back", "Back to the question.", shown=True),
+    ]
+
+    def __init__(self, scene: Scene) -> None:
+        super().__init__()
+        self._scene = scene
+        self._at = scene.crank_deg or 0.0
+        self._ghost = self._at
+        self._dial = scene.build.cam is None
+
+    def compose(self) -> ComposeResult:
+        """The title, one picture, the lifters."""
+        yield Static(id="title")
+        yield Picture(self._picture, id="picture")
+        yield Drawn(id="lifters")
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Show the crank where it is."""
+        self._show()
+
+    def _show(self) -> None:
+        engine = self._scene.build.engine
+        on = (self._ghost - self._at) % 720
+        place: list[Part] = [
+            (f" Ghost crank at {degrees(self._ghost % 720)}, {on:g}° on  ", "next"),
+            (landmark(engine, self._ghost), "quiet"),
+        ]
+        self.query_one("#title", Static).update(content(place))
+        self.query_one("#picture", Picture).refresh()
+        self.query_one("#lifters", Drawn).show(self._lifters)
+
+    def _picture(self, width: int, height: int) -> Grid:
+        build, bare, known = self._scene.build, not glyphs().blocks, self._scene.crank_deg
+        if not self._dial:
+            plan = None if known is None else self._scene.plan
+            cycle = strip(
+                build.engine, build.cam, build.margin_deg, known, plan, ghost_deg=self._ghost
+            )
+            return strip_cells(cycle, width, height, bare)
+        turned = None if known is None else self._ghost % 720
+        view = crank_view(build.engine, known, turned)
+        turn = view.turn_deg or 0.0
+        seen = seen_on_the_way(build.engine, build.cam, self._at, turn) if build.cam else ()
+        return crank_cells(view, width, height, bare, seen)
+
+    def _lifters(self, width: int) -> list[list[Part]]:
+        if self._scene.build.cam is None:
+            return [[("The cam isn't known: what a lifter does between can't be told.", "quiet")]]
+        across = max(width // COLUMN, 1)
+        lifters = lifters_at(self._scene.build.engine, self._scene.build.cam, self._ghost)
+        rows = -(-len(lifters) // across)
+        lines: list[list[Part]] = [[] for _ in range(rows)]
+        for place, lifter in enumerate(lifters):
+            tone = "strong" if lifter.share_up else "quiet"
+            words = f"{lifter.words:<{COLUMN - 6}}"
+            lines[place % rows] += [(f" {lifter.valve!s:<5}", "strong"), (words, tone)]
+        return lines
+
+    def action_turn(self, steps: int) -> None:
+        """Turn the ghost crank."""
+        self._ghost = (self._ghost + steps * STEP_DEG) % 720
+        self._show()
+
+    def action_here(self) -> None:
+        """Put the ghost crank where the crank is."""
+        self._ghost = self._at
+        self._show()
+
+    def action_other(self) -> None:
+        """Change between dial and cycle."""
+        self._dial = not self._dial
+        self._show()
+
+    def action_back(self) -> None:
+        """Back to the question."""
+        self.dismiss(None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property, lru_cache
@@ -156,14 +156,8 @@ def make_engine(
     Raises:
         ValueError: with every fault that `check_engine` finds.
     """
-    problems = check_engine(
-        firing_order,
-        firing_gaps,
-        banks,
-        valve_rows,
-        damper_diameter_mm=damper_diameter_mm,
-        damper_marks_deg=damper_marks_deg,
-    )
+    damper = (damper_diameter_mm, damper_marks_deg)
+    problems = check_engine(firing_order, firing_gaps, banks, valve_rows, None, *damper)
     if problems:
         raise ValueError("; ".join(f"{p.field}: {p.problem}: {p.instead}" for p in problems))
     count = len(firing_order)
@@ -211,11 +205,12 @@ def check_engine(
     damper_marks_deg: float | None = None,
 ) -> list[Problem]:
     """Every fault in the fields that describe an engine, in the order of the fields."""
+    count = len(firing_order)
     return [
         *_order_problems(firing_order, cylinders),
-        *_gap_problems(firing_gaps, len(firing_order)),
-        *_bank_problems(banks, len(firing_order)),
-        *_row_problems(valve_rows, _bank_cylinders(banks, len(firing_order))),
+        *_gap_problems(firing_gaps, count),
+        *_bank_problems(banks or {}, count),
+        *_row_problems(valve_rows or {}, _bank_cylinders(banks, count)),
         *_damper_problems(damper_diameter_mm, damper_marks_deg),
     ]
 
@@ -231,96 +226,70 @@ def _each_once(numbers: Sequence[int], count: int) -> bool:
     return whole and sorted(numbers) == list(range(1, count + 1))
 
 
-def _order_problems(order: Sequence[int], cylinders: int | None) -> list[Problem]:
-    count = len(order)
-    problems = []
+def _order_problems(order: Sequence[int], cylinders: int | None) -> Iterator[Problem]:
+    count, named = len(order), "-".join(map(str, order))
+    wrong = ""
     if not 1 <= count <= MOST_CYLINDERS:
-        problems.append(
-            Problem(
-                "firing_order",
-                f"it names {count} cylinders",
-                f"name from 1 to {MOST_CYLINDERS} cylinders",
-            )
-        )
+        wrong, instead = f"it names {count} cylinders", f"name from 1 to {MOST_CYLINDERS} cylinders"
     elif not _each_once(order, count):
-        named = "-".join(map(str, order))
-        problems.append(
-            Problem(
-                "firing_order",
-                f"{named} does not name every cylinder once",
-                f"name each of 1 to {count} once",
-            )
-        )
+        wrong = f"{named} does not name every cylinder once"
+        instead = f"name each of 1 to {count} once"
+    if wrong:
+        yield Problem("firing_order", wrong, instead)
     if cylinders is not None and cylinders != count:
-        problems.append(
-            Problem(
-                "cylinders",
-                f"{cylinders} cylinders, but the firing order names {count}",
-                "make the two agree",
-            )
-        )
-    return problems
+        wrong = f"{cylinders} cylinders, but the firing order names {count}"
+        yield Problem("cylinders", wrong, "make the two agree")
 
 
-def _gap_problems(gaps: Sequence[float] | None, count: int) -> list[Problem]:
+def _gap_problems(gaps: Sequence[float] | None, count: int) -> Iterator[Problem]:
     if gaps is None:
-        return []
+        return
+    wrong, total = "", math.fsum(gaps)
     if len(gaps) != count:
+        wrong = f"{len(gaps)} gaps for {count} cylinders"
         instead = "give one gap for each cylinder of the firing order, or leave them out if even"
-        return [Problem("firing_gaps", f"{len(gaps)} gaps for {count} cylinders", instead)]
-    if not all(math.isfinite(gap) and gap >= 0 for gap in gaps):
-        wrong = "a gap is negative or not a number"
-        return [Problem("firing_gaps", wrong, "give degrees, 0 or more")]
-    total = math.fsum(gaps)
-    if abs(total - CYCLE) > GAPS_TOLERANCE_DEG + 1e-9:
-        return [Problem("firing_gaps", f"the gaps sum to {total:g}°", "they have to sum to 720°")]
-    return []
+    elif not all(math.isfinite(gap) and gap >= 0 for gap in gaps):
+        wrong, instead = "a gap is negative or not a number", "give degrees, 0 or more"
+    elif abs(total - CYCLE) > GAPS_TOLERANCE_DEG + 1e-9:
+        wrong, instead = f"the gaps sum to {total:g}°", "they have to sum to 720°"
+    if wrong:
+        yield Problem("firing_gaps", wrong, instead)
 
 
-def _bank_problems(banks: Banks | None, count: int) -> list[Problem]:
-    if not banks:
-        return []
-    problems = [
-        Problem("banks", f"bank {name} has no cylinders", "name its cylinders, or leave it out")
-        for name, members in banks.items()
-        if not members
-    ]
-    if not _each_once([cylinder for members in banks.values() for cylinder in members], count):
+def _bank_problems(banks: Banks, count: int) -> Iterator[Problem]:
+    for name, members in banks.items():
+        if not members:
+            wrong = f"bank {name} has no cylinders"
+            yield Problem("banks", wrong, "name its cylinders, or leave it out")
+    named = [cylinder for members in banks.values() for cylinder in members]
+    if banks and not _each_once(named, count):
         wrong = "the banks together do not name every cylinder once"
-        problems.append(Problem("banks", wrong, f"name each of 1 to {count} once"))
-    return problems
+        yield Problem("banks", wrong, f"name each of 1 to {count} once")
 
 
-def _row_problems(rows: Rows | None, banks: Mapping[str, tuple[int, ...]]) -> list[Problem]:
-    problems = []
-    for name, row in (rows or {}).items():
+def _row_problems(rows: Rows, banks: Mapping[str, tuple[int, ...]]) -> Iterator[Problem]:
+    for name, row in rows.items():
         field = f"valve_rows.{name}"
         if name not in banks:
-            instead = f"name one of {', '.join(banks)}"
-            problems.append(Problem(field, f"there is no bank {name}", instead))
+            yield Problem(field, f"there is no bank {name}", f"name one of {', '.join(banks)}")
             continue
         try:
             valves = sorted(v if isinstance(v, Valve) else Valve.parse(v) for v in row)
         except ValueError as fault:
-            problems.append(Problem(field, str(fault), "name valves as in 1I or 8E"))
+            yield Problem(field, str(fault), "name valves as in 1I or 8E")
             continue
         wanted = [Valve(c, kind) for c in sorted(banks[name]) for kind in ValveKind]
         if valves != wanted:
-            wrong = "it does not name every valve of the bank once"
             instead = f"name each of {', '.join(map(str, wanted))} once, front to rear"
-            problems.append(Problem(field, wrong, instead))
-    return problems
+            yield Problem(field, "it does not name every valve of the bank once", instead)
 
 
-def _damper_problems(diameter: float | None, marks: float | None) -> list[Problem]:
-    problems = []
+def _damper_problems(diameter: float | None, marks: float | None) -> Iterator[Problem]:
     if diameter is not None and not (math.isfinite(diameter) and diameter > 0):
-        problems.append(Problem("damper_diameter", f"{diameter:g} mm", "give a length above 0"))
+        yield Problem("damper_diameter", f"{diameter:g} mm", "give a length above 0")
     if marks is not None and not divides_cycle(marks):
         wrong = f"marks every {marks:g}° do not come round again after two turns"
-        instead = "give degrees that divide 720, such as 10, 60 or 90"
-        problems.append(Problem("damper_marks", wrong, instead))
-    return problems
+        yield Problem("damper_marks", wrong, "give degrees that divide 720, such as 10, 60 or 90")
 
 
 def divides_cycle(marks_deg: float) -> bool:

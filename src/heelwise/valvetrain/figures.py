@@ -76,7 +76,6 @@ def _below(limit: float, standard: float, half_width: float) -> float:
 
 
 def _cdf_area(z: float) -> float:
-    """The integral of the normal distribution's cdf up to z."""
     return z * _normal_cdf(z) + exp(-z * z / 2.0) / sqrt(2.0 * pi)
 
 

@@ -77,25 +77,14 @@ def one_length_each(
 ) -> tuple[int | None, ...]:
     """For each target the place of its group's length, or None where that doesn't serve it.
 
-    One length for each of two groups: most served, then the best worst chance, then least total
-    distance, then the longer. Two groups that take different lengths don't compete for stock, so
-    each then has its best length or its second best; beside those, only one length for both is
-    left.
+    Most served, then the best worst chance, then least total distance, then the longer.
     """
-    if not lengths:
-        return (None,) * len(targets)
-    groups = sorted({target.group for target in targets})
-    places = range(len(lengths))
-
-    def share(pick: Mapping[int, int]) -> tuple[_Worst, tuple[int | None, ...]]:
-        return _share(pick, targets, lengths, limits)
-
-    def two_best(group: int) -> list[int]:
-        return sorted(places, key=lambda place: share({group: place})[0])[:2]
-
-    picks = [*product(*map(two_best, groups)), *((place,) * len(groups) for place in places)]
-    tried = [share(dict(zip(groups, pick, strict=True))) for pick in picks]
-    return min(tried, key=lambda each: each[0])[1]
+    options: dict[int, set[int]] = {}
+    for target in targets:
+        options.setdefault(target.group, set()).update(target.served)
+    some = {group: sorted(places) for group, places in options.items() if places}
+    picks = [dict(zip(some, pick, strict=True)) for pick in product(*some.values())]
+    return min((_share(pick, targets, lengths, limits) for pick in picks), key=lambda s: s[0])[1]
 
 
 _Worst = tuple[int, float, int, int]
@@ -121,8 +110,7 @@ def _share(
             worst = min(worst, targets[i].chances.get(place, 1.0))
             _, _, away, length = _taken(targets[i], lengths[place])
             distance, total = distance + away, total + length
-    missed = sum(target.group in pick for target in targets) - len(targets) + chosen.count(None)
-    return (missed, -worst, distance, total), tuple(chosen)
+    return (chosen.count(None), -worst, distance, total), tuple(chosen)
 
 
 def _next(
@@ -154,7 +142,6 @@ def _next(
 def _best_below(
     paths: Mapping[_State, _Path], places: Sequence[int]
 ) -> Iterator[tuple[int, _Path]]:
-    """Pair each place with the best path whose lengths are all shorter."""
     waiting = sorted(paths, reverse=True)
     best = paths[_START]  # nothing chosen yet is always one of the paths
     for place in places:

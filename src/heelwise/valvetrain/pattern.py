@@ -145,7 +145,6 @@ def _split(
 def _level(
     kept: _Comparable, bank: Bank, banks: Mapping[Valve, Bank], resolution: float
 ) -> tuple[_Comparable, Finding | None]:
-    """Take out a slope along one bank where most pairs of readings agree on it."""
     points = {v: bank.cylinders.index(v.cylinder) for v in kept.turns if banks[v] == bank}
     span = max(points.values(), default=0) - min(points.values(), default=0)
     pairs = [

@@ -143,7 +143,6 @@ def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: i
 def _pierce(
     circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None = None
 ) -> list[int] | None:
-    """The fewest points that pierce everything so deep, or any number up to `most`."""
     if all(arc.zones is None for arc in wanted):
         return _pierce_arcs(circle, wanted, depth, most)
     points = _candidates(circle, wanted, depth)
@@ -262,7 +261,6 @@ class Cover:
         return self._search(self._everything, most)
 
     def _at_least(self, left: int) -> int:
-        """Sets needed at the least: bits of which no set holds two."""
         count = 0
         for bit in self._order:
             if left & bit:
@@ -292,7 +290,6 @@ class Cover:
 
 
 def _share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Pierced:
-    """Give each arc the point that lies deepest in it, of two equally deep the earlier."""
     owner, reached = [], []
     for arc in wanted:
         depths = [arc.depth(circle, point) for point in points]
@@ -319,7 +316,6 @@ def _centered(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -
 
 
 def _deepest(circle: Circle, group: Sequence[Wanted], point: int) -> int:
-    """The deepest allowed point of what a group has in common around a point that pierces it."""
     left, right = point - circle.ticks, point + circle.ticks
     low, high = left, right
     for arc in group:

@@ -38,18 +38,11 @@ class Placed:
 
 
 @dataclass(frozen=True)
-class AlsoFree:
-    """A valve on its heel at a position where it is not worked on."""
-
-    valve: Valve
-    margin_deg: float | None
-
-
-@dataclass(frozen=True)
 class Position:
     """A crank angle in [0, 720) at which work is done, numbered from 1.
 
-    `turn_deg` is from the position before; the first from cylinder 1 on compression.
+    `turn_deg` is from the position before; the first from cylinder 1 on compression. `also_free`
+    are the other valves on their heels there.
     """
 
     number: int
@@ -57,7 +50,7 @@ class Position:
     turn_deg: float
     landmark: str
     valves: tuple[Placed, ...]
-    also_free: tuple[AlsoFree, ...]
+    also_free: tuple[Placed, ...]
 
 
 @dataclass(frozen=True)
@@ -275,7 +268,6 @@ def _least(plan: Plan) -> float:
 
 
 def _price(exact: Plan, plan: Plan) -> str:
-    """What a plan costs against the exact one, in words."""
     price = []
     if len(plan.positions) > len(exact.positions):
         price.append(f"{len(plan.positions)} positions instead of {len(exact.positions)}")
@@ -307,7 +299,6 @@ def _fewest_for(
     marks_deg: float | None,
     zones: Mapping[Valve, _Zones],
 ) -> Plan:
-    """The fewest positions for some of the valves, each within its own zones; any if not named."""
     _check_margin(margin_deg)
     if marks_deg is not None and not divides_cycle(marks_deg):
         raise ValueError(f"marks every {marks_deg:g}°: they must divide 720, as 10, 60 or 90 do")
@@ -363,11 +354,11 @@ def _lay_out(
     method: str,
     groups: Sequence[tuple[float, Sequence[Valve]]],
 ) -> Plan:
-    """Make a plan of crank angles, growing, and the valves worked on at each."""
     positions = []
     before = 0.0
     for number, (crank, valves) in enumerate(groups, start=1):
-        free = {} if cam is None else margins(engine, cam, crank)
+        free = () if cam is None else margins(engine, cam, crank).items()
+        others = [valve for valve, deg in free if deg >= -SLACK and valve not in valves]
         positions.append(
             Position(
                 number=number,
@@ -375,18 +366,10 @@ def _lay_out(
                 turn_deg=wrap(crank - before),
                 landmark=landmark(engine, crank),
                 valves=place_valves(engine, cam, valves, crank),
-                also_free=tuple(
-                    AlsoFree(valve, deg)
-                    for valve, deg in free.items()
-                    if deg >= -SLACK and valve not in valves
-                ),
+                also_free=place_valves(engine, cam, others, crank),
             )
         )
         before = crank
-    least = [
-        placed.margin_deg
-        for position in positions
-        for placed in position.valves
-        if placed.margin_deg is not None
-    ]
+    placed = [each.margin_deg for position in positions for each in position.valves]
+    least = [deg for deg in placed if deg is not None]
     return Plan(method, min(least, default=None), tuple(positions))

@@ -239,7 +239,6 @@ def _without_duplicates(prospects: Iterable[Prospect]) -> list[Prospect]:
 
 
 def _options(prospect: Prospect, basis: Basis, sold: Sequence[float]) -> dict[int, Expectation]:
-    """What each length that is expected to land inside leads to, by its place."""
     reading, travel = prospect.reading, basis.travel.mm
     return {
         place: expect(prospect, length, basis)
@@ -251,7 +250,6 @@ def _options(prospect: Prospect, basis: Basis, sold: Sequence[float]) -> dict[in
 def _target(
     prospect: Prospect, options: Mapping[int, Expectation], basis: Basis, least: float
 ) -> Target:
-    """What a valve wants, served by the lengths with at least a chance, or with its best."""
     chances = {place: each.chance for place, each in options.items()}
     enough = min(least, max(chances.values(), default=0.0))
     return Target(

@@ -183,7 +183,6 @@ def travel_in_play(
 def _predicted(
     sheet_mm: float | None, statics: _Statics | None, ratio: float | None
 ) -> tuple[list[Travel], list[str]]:
-    """What sheet and lever say before it is measured, by rank, and remarks."""
     sheet = "the maker's sheet"
     if statics is None:
         return ([Travel(sheet_mm, Origin.SHEET, None, sheet)] if sheet_mm else []), []
@@ -215,7 +214,6 @@ def _unmeasured(mm: float, origin: Origin, source: str, statics: _Statics) -> Tr
 def _measured(
     trials: Sequence[Trial], statics: _Statics | None, enough_mm: float | None
 ) -> tuple[Travel | None, list[str], tuple[OddReading, ...]]:
-    """The travel that the trials measure, what is to be told of them, and those to count again."""
     slopes = (LEAST_SLOPE, inf) if statics is None else (1 / statics.most, 1 / statics.least)
     kept, odd = without_odd(trials, *slopes)
     notes: list[str] = [each.why for each in odd]
@@ -270,7 +268,6 @@ _CHECK = (
 
 
 def _disagreement(found: Travel, *others: Travel) -> list[str]:
-    """Say so where a measured travel is none of the figures predicted."""
     standard = found.uncertainty_mm or 0.0
     if not others or any(abs(each.mm - found.mm) <= COVERAGE * standard for each in others):
         return []

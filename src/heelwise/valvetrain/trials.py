@@ -138,7 +138,6 @@ def without_odd(
 
 
 def _off(first: Trial, second: Trial, slope: float) -> float:
-    """How far two counts of one valve disagree, in standard uncertainties of their difference."""
     lengths = 0.0 if first.pushrod == second.pushrod else sqrt(2.0) * LENGTH_MM
     standard = hypot(
         uniform(first.resolution),
@@ -152,7 +151,6 @@ def _off(first: Trial, second: Trial, slope: float) -> float:
 def _odd_one(
     first: Trial, second: Trial, others: Sequence[Trial], slope: float
 ) -> tuple[Trial, Trial]:
-    """Which of two is odd, and the other: by trials of the valve, of its kind, or of any."""
     for beside in (
         [each for each in others if each.valve == first.valve],
         [each for each in others if each.valve.kind is first.valve.kind],
@@ -181,7 +179,6 @@ def _odd_text(worst: Trial, other: Trial, slope: float) -> Text:
 
 
 def _centered(trials: Iterable[Trial]) -> list[tuple[Trial, float, float]]:
-    """Each trial with its length and turns less its valve's means."""
     by_valve: defaultdict[Valve, list[Trial]] = defaultdict(list)
     for trial in trials:
         by_valve[trial.valve].append(trial)

@@ -153,7 +153,6 @@ def _past_tdc(engine: Engine, cylinder: int, crank_deg: float) -> float:
 
 
 def _see(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_deg: float) -> Seen:
-    """Follow one lifter between its lobe's ends through a turn."""
     lobe = open_arc(engine, cam, valve)
     if lobe.length >= CYCLE - SLACK:
         return Seen(valve, UP_ALL_THE_WAY, 0.0)
@@ -227,7 +226,6 @@ def _proof_for_any_cam(engine: Engine, turn_deg: float, to_deg: float) -> str:
 
 
 def _last_fall(engine: Engine, cam: Cam, seen: Sequence[Seen], from_deg: float) -> Seen | None:
-    """The lifter that falls last before the end, of those plainly seen to fall."""
     falls = [
         each
         for each in seen
@@ -260,8 +258,6 @@ def _whole(deg: float) -> str:
 
 
 def _up_or_down(engine: Engine, cam: Cam, crank_deg: float) -> str:
-    """A lifter that is down here and up one revolution off, or the other way about."""
-
     def plainness(valve: Valve) -> tuple[float, bool]:
         here = margin(engine, cam, valve, crank_deg)
         off = margin(engine, cam, valve, crank_deg + _REVOLUTION)

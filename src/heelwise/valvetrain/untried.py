@@ -124,7 +124,6 @@ def _scatter(groups: Sequence[Sequence[tuple[float, float]]]) -> list[tuple[floa
 
 
 def _log_likelihood(sd: float, groups: Sequence[Sequence[tuple[float, float]]]) -> float:
-    """Of the deviations from each group's mean (its mean integrated out)."""
     total = 0.0
     for group in groups:
         weights = [1.0 / (sd * sd + variance) for _, variance in group]
@@ -146,7 +145,6 @@ def _worked_out(
     weights: Sequence[tuple[float, float]],
     travel_mm: float,
 ) -> Prospect:
-    """A valve by the mean of its kind, or of the other kind where none of it was tried."""
     own = groups[valve.kind]
     group = own or [each for others in groups.values() for each in others]
     heights = _heights(group, travel_mm)

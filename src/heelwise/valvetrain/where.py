@@ -91,7 +91,6 @@ def _answers(
 
 
 def _pieces(answers: Sequence[tuple[Valve, Arc]]) -> list[Arc]:
-    """The circle cut at every end of an answer's arc; slivers left out."""
     cuts = sorted({end for _, arc in answers for end in (arc.start, arc.end)})
     if not cuts:
         return [Arc(0.0, CYCLE)]

@@ -169,7 +169,6 @@ def _source(sheet: WindowSheet) -> str:
 
 
 def _unreadable(sheet: WindowSheet, least: float, most: float) -> bool:
-    """Whether preload cuts a window of turns down to less than can be counted."""
     if sheet.least_turns is None or sheet.most_turns is None:
         return False
     cut = most - least < sheet.most_turns - sheet.least_turns - SLACK_TURNS

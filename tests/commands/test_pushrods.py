@@ -138,9 +138,10 @@ def test_expected_turns_after_the_change_with_their_doubt(heelwise: Runner) -> N
     assert expected["1E"]["turns"] == pytest.approx(0.75)
     assert 0.125 / 12**0.5 < expected["1E"]["uncertainty_turns"] < 0.25
     assert expected["1E"]["chance_inside"] > 0.7
-    # 1I lands on its limit exactly: as likely outside as inside.
+    # 1I lands on its limit by the sheet's travel. It is the least there may be, and with any more
+    # a shorter pushrod takes fewer turns away: outside.
     assert expected["1I"]["turns"] == pytest.approx(1.0)
-    assert expected["1I"]["chance_inside"] == pytest.approx(0.5, abs=0.02)
+    assert expected["1I"]["chance_inside"] < 0.2
     said = heelwise("pushrods", heelwise.setup(add=READINGS)).out
     assert any(line.split()[1:2] == ["1E"] and "0.75 ±" in line for line in said.split("\n"))
     assert "50%" in said

@@ -4,15 +4,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.travel import TravelInPlay, travel_in_play
+from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import (
     Ceiling,
     Window,
     WindowSheet,
     Word,
     bottomed,
+    ceiling_of,
     counted_down,
     judge,
     never_past,
+    out_of_reach,
     preload_mm,
     under_ceiling,
     window_in_turns,
@@ -271,3 +276,27 @@ def test_never_lifted_and_some_of_the_window_is_left(
 def test_without_a_plunger_travel_there_is_none() -> None:
     unknown = never_past(None, 2.0)
     assert counted_down(unknown, Window(0.5, 1.0, ""), 0.125) == unknown
+
+
+def play_of(trials: list[Trial]) -> TravelInPlay:
+    return travel_in_play(trials, None, 1.25, 1.7)
+
+
+def test_no_reading_brings_the_turns_never_to_pass_below_a_window_in_preload() -> None:
+    # Plunger 4 mm, lever 1.9853: never past 1.765. A window of 2.3 to 2.8 mm is 1.159 to 1.41
+    # turns by the lever, but 1.84 to 2.24 where a turn is found to give 1.25 mm.
+    sheet = WindowSheet(None, None, 2.3, 2.8)
+    one = Valve(1, ValveKind.INTAKE)
+    for turned in (1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 4.0):
+        trials = [Trial(one, 180.0, 0.5), Trial(one, 182.54, 0.5 + turned)]
+        play = play_of(trials)
+        window = window_in_turns(sheet, play.used.mm)
+        ceiling = ceiling_of(window, 4.0, play, 0.25, 0.0, 0.125)
+        assert not out_of_reach(window, ceiling)
+        assert ceiling.bottoms_at is not None
+        assert ceiling.bottoms_at * play.used.mm <= 4.0 * 1.06
+    # By the lever it was in reach before, by the sheet's own doing it may not be.
+    short = window_in_turns(WindowSheet(None, None, 3.9, 4.0), 1.9853)
+    assert out_of_reach(
+        short, ceiling_of(short, 4.0, travel_in_play([], None, 1.25, 1.7), 0.25, 0.0, 0.125)
+    )

@@ -25,8 +25,7 @@ from heelwise.valvetrain.pushrods import (
 from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.trials import OddReading
 from heelwise.valvetrain.window import (
-    counted_down,
-    never_past,
+    ceiling_of,
     out_of_reach,
     out_of_reach_text,
     preload_mm,
@@ -101,14 +100,18 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
     seat = setup.lifter.seat_turns or defaults.seat_turns
     travel = setup.travel_in_play(setup.trials(resolution))
     window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
-    ceiling = never_past(
-        setup.plunger_travel_mm(), travel.largest_mm, defaults.reserve_turns, setup.hot_gain_mm()
+    ceiling = ceiling_of(
+        window,
+        setup.plunger_travel_mm(),
+        travel,
+        defaults.reserve_turns,
+        setup.hot_gain_mm(),
+        resolution,
     )
     if out_of_reach(window, ceiling):
         problem = out_of_reach_text(window, ceiling)
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
-    ceiling = counted_down(ceiling, window, resolution)
     taken = setup.readings(seat)
     latest = {each.reading.valve: each for each in taken}
     return PushrodSet(

@@ -6,6 +6,7 @@ from enum import StrEnum
 from math import floor, isfinite
 
 from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
+from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.wording import Length, Text, text
 
 AS_READ = "as read"
@@ -280,6 +281,27 @@ def out_of_reach_text(window: Window, ceiling: Ceiling) -> Text:
         ceiling.source,
         turns_text(window.least_turns),
     )
+
+
+def ceiling_of(
+    window: Window,
+    plunger_travel_mm: float | None,
+    travel: TravelInPlay,
+    reserve_turns: float,
+    hot_gain_mm: float,
+    step: float,
+) -> Ceiling:
+    """The turns never to pass by the largest travel in play, as they can be counted.
+
+    A reading never brings them below the window: where a measured travel moves a window in preload
+    past them, they go by that travel and three times its uncertainty.
+    """
+    ceiling = never_past(plunger_travel_mm, travel.largest_mm, reserve_turns, hot_gain_mm)
+    if travel.measured and out_of_reach(window, ceiling):
+        measured = travel.used.mm + 3.0 * (travel.used.uncertainty_mm or 0.0)
+        largest = min(measured, travel.largest_mm)
+        ceiling = never_past(plunger_travel_mm, largest, reserve_turns, hot_gain_mm)
+    return counted_down(ceiling, window, step)
 
 
 def counted_down(ceiling: Ceiling, window: Window, step: float) -> Ceiling:

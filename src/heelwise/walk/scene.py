@@ -23,9 +23,8 @@ from heelwise.valvetrain.window import (
     Verdict,
     Window,
     Word,
-    counted_down,
+    ceiling_of,
     judge,
-    never_past,
     under_ceiling,
     window_in_turns,
 )
@@ -189,13 +188,14 @@ class Scene:
     def ceiling(self) -> Ceiling:
         """The turns never to pass, by the largest travel in play, as they can be counted."""
         defaults = self.build.procedure.defaults
-        exact = never_past(
+        return ceiling_of(
+            self._uncut,
             self.build.setup.plunger_travel_mm(),
-            self.travel.largest_mm,
+            self.travel,
             defaults.reserve_turns,
             self.build.setup.hot_gain_mm(),
+            defaults.resolution_turns,
         )
-        return counted_down(exact, self._uncut, defaults.resolution_turns)
 
     @property
     def never_past(self) -> float:

@@ -16,10 +16,8 @@ from heelwise.valvetrain.pushrods import (
     ONE_A_KIND,
     Purchase,
     choose_pushrods,
-    expectation,
     length_sets_preload,
     nothing_serves,
-    order,
     sold_lengths,
     try_pushrod,
 )
@@ -88,48 +86,57 @@ def test_nothing_lands_inside() -> None:
     assert "(172.00 mm)" in nothing_serves(low, WINDOW, 2.0, [171.0, 172.0])
 
 
+def basis(doubt_mm: float = 0.02) -> Basis:
+    return Basis(WINDOW, Travel(2.0, Origin.MEASURED, doubt_mm, "a test"))
+
+
+def prospects(*turns: float) -> list[Prospect]:
+    return [
+        Prospect(Reading(valve, 170.0, each), 0.01)
+        for valve, each in zip((I1, E1, I2, E2), turns, strict=False)
+    ]
+
+
 def test_order_by_hand() -> None:
-    readings = [
-        Reading(I1, 170.0, 0.75),  # wants 170.0, right as it is
-        Reading(E1, 170.0, 0.25),  # wants 171.0
-        Reading(I2, 170.0, 0.60),  # wants 170.3
-        Reading(E2, 170.0, 3.00),  # wants 165.5: nothing sold serves it
-    ]
+    # They want 170.0, 171.0, 170.4, and 165.5, which nothing sold serves.
     sold = [169.0, 169.5, 170.0, 170.5, 171.0, 171.5]
-    answer = order(readings, WINDOW, 2.0, sold)
-    # One length serves all three: 170.5 is within half a window (0.5 mm) of each.
-    assert answer.buy == (Purchase(170.5, (I1, E1, I2)),)
-    assert answer.buy[0].count == 3
-    assert answer.not_served == (E2,)
+    choice, *others = choose_pushrods(prospects(0.75, 0.25, 0.55, 3.00), basis(), sold)
+    assert choice.order.not_served == (E2,)
+    # 170.5 is half a window from the first two: even chances. 170.5 and 171.0 are sure.
+    fewest = next(each for each in [choice, *others] if FEWEST_LENGTHS in each.rules)
+    assert fewest.order.buy == (Purchase(170.5, (I1, E1, I2)),)
+    assert fewest.order.buy[0].count == 3
+    assert 0.4 < fewest.worst_chance < 0.6
+    assert choice.order.buy == (Purchase(170.0, (I1,)), Purchase(171.0, (E1, I2))) or (
+        len(choice.order.buy) == 2 and choice.worst_chance >= 0.9
+    )
 
 
-def test_order_by_kind_and_by_stock() -> None:
-    readings = [
-        Reading(I1, 170.0, 0.75),
-        Reading(E1, 170.0, 0.25),
-        Reading(I2, 170.0, 0.70),
-        Reading(E2, 170.0, 0.30),
-    ]
+def test_one_length_a_kind() -> None:
+    sold = [169.5, 170.0, 170.5, 171.0, 171.5]
+    every = choose_pushrods(prospects(0.75, 0.25, 0.70, 0.30), basis(), sold)
+    by_kind = next(each for each in every if ONE_A_KIND in each.rules)
+    assert by_kind.order.buy == (Purchase(170.0, (I1, I2)), Purchase(171.0, (E1, E2)))
+    assert every[0].worst_chance >= 0.9
+    assert choose_pushrods(prospects(0.75, 0.25), basis(), [])[0].order.not_served == (I1, E1)
+
+
+def test_stock_that_does_not_reach() -> None:
     sold = [170.0, 170.5, 171.0]
-    assert order(readings, WINDOW, 2.0, sold).buy == (Purchase(170.5, (I1, E1, I2, E2)),)
-    by_kind = order(readings, WINDOW, 2.0, sold, by_kind=True)
-    assert by_kind.buy == (Purchase(170.0, (I1, I2)), Purchase(171.0, (E1, E2)))
-    stocked = order(readings, WINDOW, 2.0, sold, stock={170.5: 2, 171.0: 1})
-    assert [(p.pushrod_mm, p.count) for p in stocked.buy] == [(170.0, 2), (170.5, 2)]
-    assert stocked.not_served == ()
-    none = order(readings, WINDOW, 2.0, sold, stock={170.0: 0, 170.5: 0, 171.0: 1})
-    assert (sum(p.count for p in none.buy), len(none.not_served)) == (1, 3)
-    assert order(readings, WINDOW, 2.0, [], by_kind=True).not_served == (I1, E1, I2, E2)
+    four = prospects(0.75, 0.25, 0.70, 0.30)
+    some = choose_pushrods(four, basis(), sold, {170.5: 2, 171.0: 1})[0]
+    assert some.order.not_served == ()
+    assert {p.pushrod_mm: p.count for p in some.order.buy}[171.0] == 1
+    none = choose_pushrods(four, basis(), sold, {170.0: 0, 170.5: 0, 171.0: 1})[0]
+    assert (sum(p.count for p in none.order.buy), len(none.order.not_served)) == (1, 3)
 
 
 def test_orders_that_cannot_be() -> None:
-    one = Reading(I1, 170.0, 1.0)
+    one = Prospect(Reading(I1, 170.0, 1.0))
     with pytest.raises(ValueError, match="1I is given twice"):
-        order([one, one], WINDOW, 2.0, [170.0])
+        choose_pushrods([one, one], basis(), [170.0])
     with pytest.raises(ValueError, match="stock"):
-        order([one], WINDOW, 2.0, [170.0], stock={170.0: -1})
-    with pytest.raises(ValueError, match="travel"):
-        order([one], WINDOW, 0.0, [170.0])
+        choose_pushrods([one], basis(), [170.0], {170.0: -1})
     with pytest.raises(ValueError, match="length"):
         Reading(I1, 0.0, 1.0)
     with pytest.raises(ValueError, match="turns"):
@@ -138,16 +145,16 @@ def test_orders_that_cannot_be() -> None:
 
 def test_expectation_by_hand() -> None:
     travel = Travel(2.0, Origin.MEASURED, 0.1, "a reading")
-    stays = expectation(Reading(I1, 170.0, 0.75), 170.0, WINDOW, travel)
+    stays = expect(Prospect(Reading(I1, 170.0, 0.75)), 170.0, Basis(WINDOW, travel))
     assert isclose(stays.uncertainty_turns, sqrt(0.125**2 / 12 + (ZERO_LASH_MM / 2) ** 2))
     assert stays.chance > 0.999999
-    change = expectation(Reading(I1, 170.0, 0.0), 172.0, WINDOW, travel)
+    change = expect(Prospect(Reading(I1, 170.0, 0.0)), 172.0, Basis(WINDOW, travel))
     assert change.turns == 1.0
     assert isclose(change.chance, 0.5, abs_tol=0.01)  # on the limit: as likely in as out
     parts = 0.125**2 / 12 + (ZERO_LASH_MM / 2) ** 2 + 2 * (LENGTH_MM / 2) ** 2 + 0.05**2
     assert isclose(change.uncertainty_turns, sqrt(parts))
     unknown = Travel(2.0, Origin.SHEET, None, "the maker's sheet")
-    sheet = expectation(Reading(I1, 170.0, 0.0), 172.0, WINDOW, unknown)
+    sheet = expect(Prospect(Reading(I1, 170.0, 0.0)), 172.0, Basis(WINDOW, unknown))
     assert sheet.uncertainty_turns < change.uncertainty_turns
 
 
@@ -175,24 +182,27 @@ SOLD = sold_lengths(6.6 * 25.4, 7.2 * 25.4, 0.025 * 25.4)
 travels = st.floats(1.0, 3.0)
 
 
-@given(readings_drawn, travels, st.booleans(), st.randoms())
-@settings(max_examples=60, deadline=None)
+@given(readings_drawn, travels, st.randoms())
+@settings(max_examples=40, deadline=None)
 def test_order_covers_every_valve_that_can_be_served(
-    readings: list[Reading], travel: float, by_kind: bool, random: Random
+    readings: list[Reading], travel: float, random: Random
 ) -> None:
-    answer = order(readings, WINDOW, travel, SOLD, by_kind)
+    by = Basis(WINDOW, Travel(travel, Origin.MEASURED, 0.05, "a test"))
+    every = choose_pushrods([Prospect(each) for each in readings], by, SOLD)
     by_valve = {each.valve: each for each in readings}
-    bought = [valve for purchase in answer.buy for valve in purchase.valves]
-    assert sorted([*bought, *answer.not_served]) == sorted(by_valve)
-    for purchase in answer.buy:
-        for valve in purchase.valves:
-            turns = expected_turns(by_valve[valve], purchase.pushrod_mm, travel)
-            assert judge(turns, WINDOW).word is Word.INSIDE
-    if not by_kind:
-        for valve in answer.not_served:
-            assert try_pushrod(by_valve[valve], WINDOW, travel, SOLD).pushrod_mm is None
+    for choice in every:
+        order = choice.order
+        bought = [valve for purchase in order.buy for valve in purchase.valves]
+        assert sorted([*bought, *order.not_served]) == sorted(by_valve)
+        for purchase in order.buy:
+            for valve in purchase.valves:
+                turns = expected_turns(by_valve[valve], purchase.pushrod_mm, travel)
+                assert judge(turns, WINDOW).word is Word.INSIDE
+        if choice.rules != (ONE_A_KIND,):
+            for valve in order.not_served:
+                assert try_pushrod(by_valve[valve], WINDOW, travel, SOLD).pushrod_mm is None
     random.shuffle(readings)
-    assert order(readings, WINDOW, travel, SOLD, by_kind) == answer
+    assert choose_pushrods([Prospect(each) for each in readings], by, SOLD) == every
 
 
 @given(readings_drawn, travels)
@@ -222,13 +232,13 @@ def test_a_longer_pushrod_is_never_fewer_turns(
 
 
 def brute_force(
-    prospects: list[Prospect], basis: Basis, sold: list[float]
+    some_valves: list[Prospect], basis: Basis, sold: list[float]
 ) -> tuple[bool, int, float]:
     """Of every order: whether all can have a good chance, the fewest lengths then, the best worst.
 
     The chance of a valve is that of the best of the lengths bought.
     """
-    chances = [[expect(each, mm, basis).chance for mm in sold] for each in prospects]
+    chances = [[expect(each, mm, basis).chance for mm in sold] for each in some_valves]
     every = [
         (min(max(row[i] for i in some) for row in chances), len(some))
         for count in range(1, len(sold) + 1)

@@ -1,12 +1,12 @@
 """Which pushrods to try and to buy, on fixed-height rockers."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import floor, isfinite
 
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
+from heelwise.valvetrain.figures import SLACK_TURNS, turns_text
 from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
 from heelwise.valvetrain.readings import (
     SLACK_MM,
@@ -17,7 +17,6 @@ from heelwise.valvetrain.readings import (
     expect,
     expected_turns,
 )
-from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.window import Window, check_travel
 from heelwise.wording import Length, Text, text
 
@@ -60,11 +59,16 @@ class Order:
 
 @dataclass(frozen=True)
 class Choice:
-    """An order, by which rule it was chosen, and what each valve served is to expect of it."""
+    """An order, the rules that choose it, and what each valve served is to expect of it."""
 
-    rule: str
+    rules: tuple[str, ...]
     order: Order
     expected: tuple[Expectation, ...]
+
+    @property
+    def rule(self) -> str:
+        """The first of the rules."""
+        return self.rules[0]
 
     @property
     def worst_chance(self) -> float:
@@ -146,13 +150,12 @@ def choose_pushrods(
 
     def add(rule: str, chosen: Sequence[int | None]) -> None:
         order = _as_order([each.valve for each in given], sold, chosen)
-        if order not in [each.order for each in choices]:
-            expected = tuple(
-                options[place]
-                for options, place in zip(every, chosen, strict=True)
-                if place is not None
-            )
-            choices.append(Choice(rule, order, expected))
+        for place, other in enumerate(choices):
+            if other.order == order:
+                choices[place] = replace(other, rules=(*other.rules, rule))
+                return
+        served = [(o, p) for o, p in zip(every, chosen, strict=True) if p is not None]
+        choices.append(Choice((rule,), order, tuple(options[place] for options, place in served)))
 
     def fewest(least: float) -> tuple[int | None, ...]:
         targets = [_target(*each, basis, least) for each in zip(given, every, strict=True)]
@@ -171,7 +174,7 @@ def choose_pushrods(
     chosen = fewest(levels[low] if levels else 0.0)
     add(GOOD_FOR_ALL, chosen)
     if choices[0].worst_chance < GOOD_CHANCE:
-        choices[0] = Choice(BEST_WORST, choices[0].order, choices[0].expected)
+        choices[0] = replace(choices[0], rules=(BEST_WORST,))
     add(FEWEST_LENGTHS, fewest(0.0))
     targets = [_target(*each, basis, 0.0) for each in zip(given, every, strict=True)]
     add(ONE_A_KIND, one_length_each(targets, sold, limits))
@@ -284,44 +287,3 @@ def _as_order(
     return Order(
         tuple(Purchase(sold[place], tuple(buy[place])) for place in sorted(buy)), tuple(missed)
     )
-
-
-def order(  # until its callers choose by chance
-    readings: Iterable[Reading],
-    window: Window,
-    travel_mm: float,
-    lengths: Iterable[float],
-    by_kind: bool = False,
-    stock: Mapping[float, int] | None = None,
-) -> Order:
-    """The fewest lengths, or one a kind, that put every valve inside: see `choose_pushrods`."""
-    check_travel(travel_mm)
-    given = _without_duplicates(Prospect(each) for each in readings)
-    sold = tuple(sorted(set(lengths)))
-    targets = [
-        Target(
-            _wanted(each.reading, window, travel_mm),
-            frozenset(
-                place
-                for place, length in enumerate(sold)
-                if _inside(expected_turns(each.reading, length, travel_mm), window)
-            ),
-            list(ValveKind).index(each.valve.kind),
-        )
-        for each in given
-    ]
-    choose = one_length_each if by_kind else fewest_lengths
-    return _as_order(
-        [each.valve for each in given], sold, choose(targets, sold, _limits(sold, stock))
-    )
-
-
-def expectation(  # until its callers use `expect`
-    reading: Reading,
-    pushrod_mm: float,
-    window: Window,
-    travel: Travel,
-    resolution: float = EIGHTH,
-) -> Expectation:
-    """What to expect of a valve after a change of pushrod: see `expect`."""
-    return expect(Prospect(reading, resolution), pushrod_mm, Basis(window, travel))

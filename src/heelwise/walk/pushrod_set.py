@@ -104,7 +104,7 @@ class PushrodSet:
     def order(self, by_kind: bool = False) -> Order:
         """What to buy for the valves read, of lengths sold or on hand; `by_kind`: one a kind."""
         best = self.choices[0]
-        one_a_kind = (choice for choice in self.choices if choice.rule == ONE_A_KIND)
+        one_a_kind = (choice for choice in self.choices if ONE_A_KIND in choice.rules)
         return (next(one_a_kind, best) if by_kind else best).order
 
     @property

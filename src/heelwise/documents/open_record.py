@@ -53,11 +53,6 @@ class OpenRecord:
         """Where the record is."""
         return self._journal.path
 
-    @property
-    def recovered(self) -> Aside | None:
-        """What was set aside when a torn end was found on opening."""
-        return self._journal.recovered
-
     def asides_to_enter(self) -> tuple[Aside, ...]:
         """Torn ends that lie beside the record and that no entry names yet."""
         named = {e.body.aside for entry in self.entries if (e := entry.when(Recovered))}

@@ -185,8 +185,9 @@ def _pushrods(state: BuildState) -> Section:
         wanted = typed_length(ordered[name]) if name in ordered else ""
         if got:
             remark = "" if got.body.as_ordered else "not as ordered"
-            measured = typed_length(got.body.pushrod)
-            rows.append(Row((name, wanted, measured, remark), valves=(name,)))
+            remark = remark if got.body.measured else "not measured"
+            received = typed_length(got.body.pushrod)
+            rows.append(Row((name, wanted, received, remark), valves=(name,)))
         elif wanted:
             rows.append(Row((name, wanted, "", "not received yet"), valves=(name,)))
     heads = ("valve", "ordered", "received", "remark")

@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.faults import Faulty
+from heelwise.documents.fields import read_model
 from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import (
     Card,
     find_cards,
     find_procedures,
     load_card,
-    parse_card,
     read_card,
 )
 
@@ -94,7 +94,7 @@ def test_every_fault_of_a_card_is_told() -> None:
         "engine": {"card": "i4-1342", "firing_order": [1, 1], "colour": "red"},
     }
     with pytest.raises(Faulty) as refused:
-        parse_card(raw, "c.toml")
+        read_model(Card, raw, "c.toml")
     assert [fault.where for fault in refused.value.faults] == [
         "card.source",
         "engine.colour",
@@ -102,10 +102,10 @@ def test_every_fault_of_a_card_is_told() -> None:
         "engine.card",
     ]
     with pytest.raises(Faulty, match="names another card"):
-        parse_card(_good() | {"engine": {"card": "i4-1342", "firing_order": [1]}}, "c.toml")
+        read_model(Card, _good() | {"engine": {"card": "i4-1342", "firing_order": [1]}}, "c.toml")
     with pytest.raises(Faulty, match="newer"):
-        parse_card(_good() | {"format": 2, "card": 1}, "c.toml")
-    assert isinstance(parse_card(_good(), "c.toml"), Card)
+        read_model(Card, _good() | {"format": 2, "card": 1}, "c.toml")
+    assert isinstance(read_model(Card, _good(), "c.toml"), Card)
 
 
 def _good() -> dict[str, object]:

@@ -119,31 +119,26 @@ def as_far_as_read(model: type[_Model], raw: Mapping[str, object]) -> _Model:
 def _as_far_as_read(model: type[_Model], raw: object, bad: list[_Place]) -> _Model:
     table = raw if isinstance(raw, Mapping) else {}
     values: dict[str, Any] = {}
+    keys = set()
     for name, field in model.model_fields.items():
         key = field.alias or name
-        inner = [place[1:] for place in bad if place[:1] == (key,)]
-        if key not in table:
-            values[name] = (
-                None
-                if field.is_required()
-                else field.get_default(call_default_factory=True, validated_data={})
-            )
-        else:
+        if key in table:
+            keys.add(name)
+            inner = [place[1:] for place in bad if place[:1] == (key,)]
             values[name] = _value(first_model(field.annotation), table[key], inner)
-    keys = {name for name, field in model.model_fields.items() if (field.alias or name) in table}
+        else:
+            given = not field.is_required() and field.default_factory is None
+            values[name] = field.default if given else None
     return model.model_construct(_fields_set=keys, **values)
 
 
 def _value(model: type[BaseModel] | None, raw: object, bad: list[_Place]) -> object:
-    if model is not None and issubclass(model, Table):
-        if isinstance(raw, Mapping):
-            return _as_far_as_read(model, raw, bad)
-        if isinstance(raw, list) and () not in bad:
-            return [
-                _as_far_as_read(model, each, [p[1:] for p in bad if p[:1] == (place,)])
-                for place, each in enumerate(raw)
-            ]
-    return None if bad else raw
+    if model is None or not issubclass(model, Table):
+        return None if bad else raw
+    if not isinstance(raw, list) or () in bad:
+        return _as_far_as_read(model, raw, bad) if isinstance(raw, Mapping) else None
+    places = [[p[1:] for p in bad if p[:1] == (place,)] for place in range(len(raw))]
+    return [_as_far_as_read(model, each, at) for each, at in zip(raw, places, strict=True)]
 
 
 def read_model(
@@ -180,28 +175,27 @@ def without_unknown(
 ) -> tuple[dict[str, object], dict[str, object]]:
     """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
     fields = {field.alias or name: field for name, field in model.model_fields.items()}
-    known: dict[str, object] = {}
     unknown: dict[str, object] = {}
+
+    def known_of(inner: type[Table], value: object, place: str) -> object:
+        if isinstance(value, list):
+            return [known_of(inner, row, f"{place} {n}") for n, row in enumerate(value, start=1)]
+        if not isinstance(value, Mapping):
+            return value
+        known, more = without_unknown(inner, value, place)
+        unknown.update(more)
+        return known
+
+    known = {}
     for key, value in raw.items():
         place = f"{where}.{key}" if where else key
+        inner = first_model(fields[key].annotation) if key in fields else None
         if key not in fields:
             unknown[place] = value
-            continue
-        inner = first_model(fields[key].annotation)
-        known[key] = value
-        if inner is None or not issubclass(inner, Table):
-            continue
-        if isinstance(value, Mapping):
-            known[key], more = without_unknown(inner, value, place)
-            unknown |= more
-        elif isinstance(value, list):
-            known[key] = rows = []
-            for number, row in enumerate(value, start=1):
-                kept, more = row, {}
-                if isinstance(row, Mapping):
-                    kept, more = without_unknown(inner, row, f"{place} {number}")
-                rows.append(kept)
-                unknown |= more
+        elif inner is not None and issubclass(inner, Table):
+            known[key] = known_of(inner, value, place)
+        else:
+            known[key] = value
     return known, unknown
 
 

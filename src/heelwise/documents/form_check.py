@@ -61,58 +61,45 @@ def check(typed: Typed) -> FormCheck:
     """Check what stands in the fields, by `table.key`; nothing raises, whatever was typed."""
     document, unread = setup_from_form(typed)
     setup: Setup | None = None
-    in_file: list[Fault] = []
+    in_file: tuple[Fault, ...] = ()
     try:
         setup = parse_setup(document, FILE)
     except Faulty as faulty:
-        in_file = list(faulty.faults)
+        in_file = faulty.faults
     lacking = missing(typed)
     filled = [f.where for f in fitting(typed) if typed.get(f.where, "").strip()]
     half_filled = {f.table for f in lacking}
-    in_file = [f for f in in_file if not (f.where in _WAITS and _table(f.where) in half_filled)]
     faults: dict[str, Fault] = {}
-    for fault in [*unread, *in_file]:
-        if _place(fault) in filled:
-            faults.setdefault(_place(fault), fault)
-    shown = {*filled, *(f.where for f in lacking)}
+    between = []
+    for fault in (*unread, *in_file):
+        place, table = fault.where.partition(" ")[0], _table(fault.where)
+        if place in filled and not (place == "lash.measured" and table in half_filled):
+            faults.setdefault(place, fault)
+        elif place not in filled and table not in half_filled:
+            between.append(fault)
     return FormCheck(
-        _understood(typed, filled, faults),
+        {where: _understood(where, typed) for where in filled if where not in faults},
         faults,
         tuple(lacking),
-        tuple(f for f in in_file if _place(f) not in shown and _table(f.where) not in half_filled),
+        tuple(between),
         None if unread else setup,
         _notes(document, {*map(_table, faults), *half_filled}, faults),
     )
-
-
-_WAITS = frozenset({"lash.measured"})
-"""At fault only for want of fields that are shown as missing."""
 
 
 def _table(where: str) -> str:
     return where.partition(".")[0]
 
 
-def _place(fault: Fault) -> str:
-    return fault.where.partition(" ")[0]
-
-
-def _understood(typed: Typed, filled: list[str], faults: Mapping[str, Fault]) -> dict[str, str]:
-    words = {}
-    for where in filled:
-        if where not in faults:
-            try:
-                words[where] = _in_words(FIELD[where], typed[where].strip())
-            except QuantityFault:
-                continue  # shown by the fault of another field
-    return words
-
-
-def _in_words(asked: FormField, text: str) -> str:
-    if asked.reads in MEASURES:
-        return MEASURES[asked.reads].understood(text)
-    say = _WORDS.get(asked.reads)
-    return "" if say is None else say(value_of(asked, text))
+def _understood(where: str, typed: Typed) -> str:
+    field, text = FIELD[where], typed[where].strip()
+    try:
+        if field.reads in MEASURES:
+            return MEASURES[field.reads].understood(text)
+        say = _WORDS.get(field.reads)
+        return "" if say is None else say(value_of(field, text))
+    except QuantityFault:
+        return ""  # shown by the fault of another field
 
 
 def _lengths(lengths: list[str]) -> str:

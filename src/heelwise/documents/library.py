@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -68,22 +68,13 @@ class Card(Table):
             yield Fault("engine.card", "names another card", "write the fields themselves")
 
 
-def parse_card(raw: Mapping[str, object], file: str) -> Card:
-    """Make a card of a document.
-
-    Raises:
-        Faulty: With every fault; of a document made for a newer Heelwise, that alone.
-    """
-    return read_model(Card, raw, file)
-
-
 def read_card(path: Path) -> Card:
     """Read a card from its file.
 
     Raises:
-        Faulty: With every fault found in it.
+        Faulty: With every fault found in it; of a format newer than ours, that alone.
     """
-    return parse_card(read_toml(path), str(path))
+    return read_model(Card, read_toml(path), str(path))
 
 
 def load_card(name: str) -> dict[str, object]:

@@ -20,38 +20,21 @@ CAP = 1 << 20
 _LARGEST_INT = 2**63 - 1  # TOML 1.0: 64 bits
 _LONG_KEY = re.compile(r"""(?<![\w"'-])[\w"'-]++(?:[ \t]*+\.[ \t]*+[\w"'-]++){20}""")
 """Twenty parts and more: the parser's time grows with their square."""
-_AT_LINE = re.compile(
-    r"^(?P<message>.*) \(at (?:line (?P<line>\d+), column \d+|end of document)\)$"
-)
-_IN_WORDS = (
-    ("Cannot overwrite a value", "a key is given twice", "give it once"),
-    ("Cannot declare", "a table is given twice", "give it once"),
-    ("Cannot mutate immutable", "a table is added to after it was closed", "give it in one place"),
-    ("Duplicate inline table key", "a key is given twice", "give it once"),
-    (
-        "Expected '=' after a key",
-        "there is no = after the key",
-        'write key = value, or key = "text"',
-    ),
-    ("Expected ']'", "a table's name isn't closed", "write [name] or [[name]]"),
-    ("Invalid value", "the value can't be read", 'write text and quantities in quotes: "0.050 in"'),
-    ("Unterminated string", "a text isn't closed", 'close it with "'),
-    ("Unclosed array", "an array isn't closed", "close it with ]"),
-    ("Unclosed inline table", "an inline table isn't closed", "close it with }"),
-    ("Illegal character", "there is a control character or a line end in a text", "take it out"),
-    (
-        "Unescaped '\\'",
-        "a backslash stands in a text",
-        "write two, or put the text in single quotes",
-    ),
-    (
-        "Expected newline or end of document after a statement",
-        "something follows the value",
-        "give each key its own line, and text in quotes",
-    ),
-    ("Invalid initial character for a key", "a key can't begin like that", "write key = value"),
-    ("Invalid date or datetime", "there is no such date", "write it like 2026-03-02"),
-)
+_AT_LINE = re.compile(r"(?P<message>.*) \(at (?:line (?P<line>\d+), column.*|end of document)\)$")
+_INSTEAD = {
+    "Cannot overwrite a value": "give each key once",
+    "Cannot declare": "give each table once",
+    "Cannot mutate immutable": "give each table in one place",
+    "Duplicate inline table key": "give each key once",
+    "Expected '='": 'write key = value, or key = "text"',
+    "Expected ']'": "write [name] or [[name]]",
+    "Invalid value": 'write text and quantities in quotes: "8.150 in"',
+    "Unterminated string": 'close the text with "',
+    "Unescaped '\\'": "write two backslashes, or put the text in single quotes",
+    "Expected newline": "give each key its own line, and text in quotes",
+    "Invalid date": "there is no such date: write it like 2026-03-02",
+}
+"""What would be right where the parser stops."""
 
 
 class FileKind(StrEnum):
@@ -183,10 +166,8 @@ def _unreadable(error: OSError | ValueError) -> Fault:
         return Fault(FILE, "there is no such file", "check its name and folder")
     if isinstance(error, PermissionError):
         return Fault(FILE, "may not be read", "get permission to read it, or copy it")
-    if isinstance(error, OSError):
-        reason = (error.strerror or "it can't be read").lower()
-        return Fault(FILE, reason, "check its name and folder")
-    return Fault(FILE, "this can't be a file's name", "check its name and folder")
+    reason = getattr(error, "strerror", None) or "this can't be a file's name"
+    return Fault(FILE, reason.lower(), "check its name and folder")
 
 
 def _decoded(data: bytes, file: str) -> str:
@@ -212,12 +193,9 @@ def _in_words(message: str) -> Fault:
     if match := _AT_LINE.match(message):
         message = match["message"]
         where = f"line {match['line']}" if match["line"] else "end of file"
-    for begins, problem, instead in _IN_WORDS:
-        if message.startswith(begins):
-            return Fault(where, problem, instead)
-    return Fault(
-        where, f"isn't TOML: {message[:1].lower()}{message[1:]}", "write key = value lines"
-    )
+    near = (instead for begins, instead in _INSTEAD.items() if message.startswith(begins))
+    problem = f"isn't TOML: {message[:1].lower()}{message[1:]}"
+    return Fault(where, problem, next(near, "write key = value lines"))
 
 
 def _out_of_proportion(text: str) -> Fault:

@@ -74,21 +74,6 @@ def test_what_stands_before_comes_before() -> None:
     assert [fault.where for fault in faults_of(refused.value)] == ["file"]
 
 
-@pytest.mark.parametrize(
-    ("raw", "said"),
-    [
-        ({"kind": "one", "number": "x"}, 'entry 1.number: "x" is text'),
-        ({"kind": "three"}, 'entry 1: there is no kind "three"'),
-        ({}, "entry 1: kind is missing"),
-    ],
-)
-def test_the_tag_of_a_union_is_not_shown(raw: dict[str, object], said: str) -> None:
-    with pytest.raises(ValidationError) as refused:
-        _TAGGED.validate_python(raw)
-    (fault,) = faults_of(refused.value, "entry 1", tagged=True)
-    assert str(fault).startswith(said)
-
-
 def test_a_long_list_of_words_is_cut() -> None:
     words = [f"w{n:02}" for n in range(40)]
     assert did_you_mean("zzz", words, "there are").endswith("w14 and 25 more")

@@ -141,10 +141,7 @@ def did_you_mean(typed: str, known: Iterable[str], lead: str = "the keys here ar
 
 
 def faults_of(
-    error: ValidationError,
-    where: str = "",
-    model: type[BaseModel] | None = None,
-    tagged: bool = False,
+    error: ValidationError, where: str = "", model: type[BaseModel] | None = None
 ) -> list[Fault]:
     """Put every error pydantic found into plain words, in its order; the first thousand.
 
@@ -152,12 +149,10 @@ def faults_of(
         error: What pydantic raised.
         where: What stands before each key: "lifter", "reading 3".
         model: The model validated, so that a mistyped key gets a suggestion.
-        tagged: The model is one of a union told apart by a tag, which pydantic puts first in
-            each place and a reader should not see.
     """
     faults = []
     for item in error.errors(include_url=False)[:_MOST_WORDED]:
-        place = item["loc"][1:] if tagged else item["loc"]
+        place = item["loc"]
         problem, instead = _in_words(item["type"], item["input"], item.get("ctx", {}))
         if item["type"] == "missing":
             instead = _example(model, place)
@@ -216,10 +211,6 @@ def _in_words(kind: str, value: object, context: _Context) -> _Words:
         return f"is {quoted(value)}", f"write {_LIMITS[kind][0]} {number}"
     if kind in ("literal_error", "enum"):
         return _choices(value, context)
-    if kind.startswith("union_tag"):
-        tag = context.get("tag")
-        problem = f"there is no kind {quoted(tag)}" if tag is not None else "kind is missing"
-        return problem, "this program writes kinds it knows; was the file made by a newer one?"
     problem, instead = _FIXED.get(kind, ("{value} can't be used here", "see the README's form"))
     words = {**context, "value": quoted(value)}
     return problem.format(**words), instead.format(**words)

@@ -7,7 +7,6 @@ Outside the possible a setup file is refused; a record, which was made before, o
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from math import pi
 from typing import TYPE_CHECKING
@@ -22,36 +21,61 @@ if TYPE_CHECKING:
 
 PRACTICE = "common practice, no source"
 
+_PUSHROD = (5.0, 1000.0)  # mm; the longest of large boat and truck diesels are under 1 m
+_DURATIONS = "cam.duration cam.intake_duration cam.exhaust_duration"
+_USUAL_DURATION, _USUAL_SEPARATION = (170.0, 350.0), (95.0, 125.0)
+_PUSHRODS = "pushrods.intake pushrods.exhaust pushrods.sold_from pushrods.sold_to"
+_HEIGHTS = "growth.block_length growth.heads_length lash.block_length lash.heads_length"
+_Span = tuple[float, float]
+_ROWS: tuple[tuple[str, str, _Span, _Span], ...] = (
+    ("engine.damper_diameter", "length", (10, 3000), (75, 450)),
+    ("engine.damper_marks", "degrees", (0.5, 360), (5, 180)),
+    (_DURATIONS, "degrees", (0.001, 719.999), _USUAL_DURATION),
+    ("cam.lobe_separation", "degrees", (0, 360), _USUAL_SEPARATION),
+    ("cam.intake_centerline", "degrees", (-360, 360), (90, 130)),
+    ("cam.at_lift", "length", (0, 30), (0, 1.6)),
+    ("cam.ramp_allowance", "degrees", (0, 180), (0, 50)),
+    ("cam.advance", "degrees", (-90, 90), (-12, 12)),
+    ("rocker.ratio", "", (0.5, 5), (1, 2)),
+    ("rocker.torque", "torque", (0.1, 1000), (3, 150)),
+    ("lifter.least_turns", "turns", (0, 20), (0.1, 2)),
+    ("lifter.most_turns", "turns", (0, 20), (0.2, 3)),
+    ("lifter.least_preload", "length", (0, 25), (0.1, 3)),
+    ("lifter.most_preload", "length", (0, 25), (0.2, 5)),
+    ("lifter.travel_per_turn", "length", (0.05, 25), (0.5, 4.5)),
+    ("lifter.plunger_travel", "length", (0.1, 50), (1.5, 9)),
+    ("lifter.seat_turns", "turns", (0, 10), (0, 0.35)),
+    ("lifter.cup_height lifter.checking_cup_height", "length", (1, 200), (10, 80)),
+    ("lash.intake lash.exhaust", "length", (0.001, 10), (0.05, 1)),
+    ("lash.tolerance", "length", (0, 5), (0.01, 0.15)),
+    (_PUSHRODS, "length", _PUSHROD, (75, 450)),
+    ("pushrods.sold_step", "length", (0.01, 100), (0.1, 3)),
+    ("wrench.least", "torque", (0.01, 3000), (0.5, 100)),
+    ("wrench.most", "torque", (0.05, 3000), (5, 400)),
+    ("wrench.length", "length", (20, 3000), (100, 1500)),
+    ("wrench.adapter", "length", (1, 1000), (10, 300)),
+    (_HEIGHTS, "length", (1, 2000), (20, 450)),
+)
+RANGES = {
+    where: (measure, possible, usual)
+    for wheres, measure, possible, usual in _ROWS
+    for where in wheres.split()
+}
+"""By `table.key`: how it is read, what is possible, what is usual by common practice.
 
-@dataclass(frozen=True)
-class Range:
-    """A figure's ranges, in mm, N·m, turns, degrees or a plain number.
+In mm, N·m, degrees or turns; a plain number where nothing reads it.
+"""
 
-    `where`: `table.key`. `measure`: how it is read, "" for a plain number.
-    """
 
-    where: str
-    measure: str
-    possible: tuple[float, float]
-    usual: tuple[float, float]
-    source: str = PRACTICE
-
-    def value(self, setup: Setup) -> float | None:
-        """The figure of a setup; None where it isn't given or can't be read."""
-        table, _, key = self.where.partition(".")
-        typed = getattr(getattr(setup, table, None), key, None)
-        return _value(self.measure, typed)
-
-    def span(self, limits: tuple[float, float]) -> str:
-        """A range in words, lengths and torques in both units."""
-        low, high = limits
-        if self.measure == "length":
-            inches = f"{low / 25.4:.2g} to {high / 25.4:.3g} in"
-            return f"{_number(low)} to {_number(high)} mm, {inches}"
-        if self.measure == "torque":
-            return f"{_number(low)} to {_number(high)} N·m"
-        unit = {"degrees": "°", "turns": " turns"}.get(self.measure, "")
-        return f"{low:g} to {high:g}{unit}"
+def _outside(setup: Setup, possible: bool) -> Iterator[tuple[str, str, str]]:
+    """Figures outside what is possible, else what is usual: where, as typed, the range in words."""
+    for where, (measure, widest, usual) in RANGES.items():
+        table, _, key = where.partition(".")
+        typed = getattr(getattr(setup, table), key, None)
+        value, (low, high) = _value(measure, typed), widest if possible else usual
+        if value is not None and not low - 1e-9 <= value <= high + 1e-9:
+            shown = f"{typed:g}" if isinstance(typed, float) else quoted(typed)
+            yield where, shown, _span(measure, low, high)
 
 
 def _value(measure: str, typed: object) -> float | None:
@@ -63,73 +87,19 @@ def _value(measure: str, typed: object) -> float | None:
         return None
 
 
-def _number(value: float) -> str:
-    return f"{value:.3g}" if value < 1000 else f"{value:.0f}"
+def _span(measure: str, low: float, high: float) -> str:
+    unit = {"length": " mm", "torque": " N·m", "degrees": "°", "turns": " turns"}.get(measure, "")
+    words = f"{low:g} to {high:g}{unit}"
+    return f"{words}, {low / 25.4:.2g} to {high / 25.4:.3g} in" if measure == "length" else words
 
-
-_PUSHROD = (5.0, 1000.0)  # mm; the longest of large boat and truck diesels are under 1 m
-_USUAL_PUSHROD = (75.0, 450.0)
-
-_DURATION = (0.001, 719.999)
-_USUAL_DURATION = (170.0, 350.0)
-_USUAL_SEPARATION = (95.0, 125.0)
-RANGES: tuple[Range, ...] = (
-    Range("engine.damper_diameter", "length", (10.0, 3000.0), (75.0, 450.0)),
-    Range("engine.damper_marks", "degrees", (0.5, 360.0), (5.0, 180.0)),
-    Range("cam.duration", "degrees", _DURATION, _USUAL_DURATION),
-    Range("cam.intake_duration", "degrees", _DURATION, _USUAL_DURATION),
-    Range("cam.exhaust_duration", "degrees", _DURATION, _USUAL_DURATION),
-    Range("cam.lobe_separation", "degrees", (0.0, 360.0), _USUAL_SEPARATION),
-    Range("cam.intake_centerline", "degrees", (-360.0, 360.0), (90.0, 130.0)),
-    Range("cam.at_lift", "length", (0.0, 30.0), (0.0, 1.6)),
-    Range("cam.ramp_allowance", "degrees", (0.0, 180.0), (0.0, 50.0)),
-    Range("cam.advance", "degrees", (-90.0, 90.0), (-12.0, 12.0)),
-    Range("rocker.ratio", "", (0.5, 5.0), (1.0, 2.0)),
-    Range("rocker.torque", "torque", (0.1, 1000.0), (3.0, 150.0)),
-    Range("lifter.least_turns", "turns", (0.0, 20.0), (0.1, 2.0)),
-    Range("lifter.most_turns", "turns", (0.0, 20.0), (0.2, 3.0)),
-    Range("lifter.least_preload", "length", (0.0, 25.0), (0.1, 3.0)),
-    Range("lifter.most_preload", "length", (0.0, 25.0), (0.2, 5.0)),
-    Range("lifter.travel_per_turn", "length", (0.05, 25.0), (0.5, 4.5)),
-    Range("lifter.plunger_travel", "length", (0.1, 50.0), (1.5, 9.0)),
-    Range("lifter.seat_turns", "turns", (0.0, 10.0), (0.0, 0.35)),
-    Range("lifter.cup_height", "length", (1.0, 200.0), (10.0, 80.0)),
-    Range("lifter.checking_cup_height", "length", (1.0, 200.0), (10.0, 80.0)),
-    Range("lash.intake", "length", (0.001, 10.0), (0.05, 1.0)),
-    Range("lash.exhaust", "length", (0.001, 10.0), (0.05, 1.0)),
-    Range("lash.tolerance", "length", (0.0, 5.0), (0.01, 0.15)),
-    Range("pushrods.intake", "length", _PUSHROD, _USUAL_PUSHROD),
-    Range("pushrods.exhaust", "length", _PUSHROD, _USUAL_PUSHROD),
-    Range("pushrods.sold_from", "length", _PUSHROD, _USUAL_PUSHROD),
-    Range("pushrods.sold_to", "length", _PUSHROD, _USUAL_PUSHROD),
-    Range("pushrods.sold_step", "length", (0.01, 100.0), (0.1, 3.0)),
-    Range("wrench.least", "torque", (0.01, 3000.0), (0.5, 100.0)),
-    Range("wrench.most", "torque", (0.05, 3000.0), (5.0, 400.0)),
-    Range("wrench.length", "length", (20.0, 3000.0), (100.0, 1500.0)),
-    Range("wrench.adapter", "length", (1.0, 1000.0), (10.0, 300.0)),
-    Range("growth.block_length", "length", (1.0, 2000.0), (20.0, 450.0)),
-    Range("growth.heads_length", "length", (1.0, 2000.0), (20.0, 300.0)),
-    Range("lash.block_length", "length", (1.0, 2000.0), (20.0, 450.0)),
-    Range("lash.heads_length", "length", (1.0, 2000.0), (20.0, 300.0)),
-)
-"""Every figure that is looked at, in the order of a setup's tables."""
 
 _YEARS = (1980, 2100)
 
 
-def _typed(setup: Setup, where: str) -> str:
-    table, _, key = where.partition(".")
-    typed = getattr(getattr(setup, table), key)
-    return f"{typed:g}" if isinstance(typed, float) else quoted(typed)
-
-
 def impossible(setup: Setup) -> Iterator[Fault]:
     """Figures that no engine has; a setup file is refused for them."""
-    for each in RANGES:
-        value = each.value(setup)
-        if value is not None and not each.possible[0] <= value <= each.possible[1]:
-            problem = f"{_typed(setup, each.where)} can't be right"
-            yield Fault(each.where, problem, f"write one within {each.span(each.possible)}")
+    for where, typed, span in _outside(setup, possible=True):
+        yield Fault(where, f"{typed} can't be right", f"write one within {span}")
     calibrated = setup.wrench.calibrated if setup.wrench else None
     if calibrated is not None and not _YEARS[0] <= calibrated.year <= _YEARS[1]:
         problem = f"{calibrated} can't be right"
@@ -143,15 +113,11 @@ def notes(setup: Setup, today: date | None = None) -> list[Fault]:
         setup: A setup, or what could be read of one.
         today: Without it no date is looked at.
     """
-    figures = [
-        _odd(each.where, _typed(setup, each.where), each.span(each.usual), each.source)
-        for each in RANGES
-        if (value := each.value(setup)) is not None
-        and not each.usual[0] - 1e-9 <= value <= each.usual[1] + 1e-9
-    ]
-    compared = [note for check in _CHECKS for note in check(setup)]
-    places = {note.where for note in compared}
-    odd = [*compared, *(note for note in figures if note.where not in places)]
+    odd = [note for check in _CHECKS for note in check(setup)]
+    places = {note.where for note in odd}
+    for where, typed, span in _outside(setup, possible=False):
+        if where not in places:
+            odd.append(_odd(where, typed, span, PRACTICE))
     calibrated = setup.wrench.calibrated if setup.wrench else None
     if today is not None and calibrated is not None and calibrated > today:
         odd.append(Fault("wrench.calibrated", f"{calibrated} is still to come", "look again"))

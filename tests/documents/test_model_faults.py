@@ -3,7 +3,7 @@
 from typing import Annotated, Literal
 
 import pytest
-from pydantic import BaseModel, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, Field, ValidationError
 
 from heelwise.documents.faults import did_you_mean, faults_of
 from heelwise.documents.fields import Table
@@ -18,18 +18,6 @@ class _Outer(Table):
     number: Annotated[int, Field(ge=1, le=9)]
     inner: list[_Inner]
     is_: bool = Field(default=True, alias="is")
-
-
-class _One(Table):
-    kind: Literal["one"]
-    number: int
-
-
-class _Two(Table):
-    kind: Literal["two"]
-
-
-_TAGGED: TypeAdapter[_One | _Two] = TypeAdapter(Annotated[_One | _Two, Field(discriminator="kind")])
 
 
 def _said(model: type[BaseModel], raw: dict[str, object], where: str = "") -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from math import inf
 from typing import Annotated, Any, ClassVar, Self, TypeVar, get_args, get_origin
 
 from pydantic import (
@@ -29,7 +30,7 @@ from heelwise.documents.faults import (
     quoted,
 )
 from heelwise.documents.form_rules import Rule
-from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
+from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, length_mm
 from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
 from heelwise.valvetrain.engine import Valve
@@ -211,30 +212,23 @@ def upside_down(
 # ---------------------------------------- the types of fields
 
 
-def _kept(measure: Measure, above_zero: bool) -> Callable[[object], str]:
-    def check(typed: object) -> str:
-        if measure.read(typed) <= 0 and above_zero:
+def _kept(read: Callable[[object], float], least: float = -inf) -> PlainValidator:
+    """Check that a text can be read, and keep it as typed."""
+
+    def check(typed: object) -> object:
+        if read(typed) <= least:
             raise QuantityFault(f"is {quoted(typed)}", "write more than 0")
-        assert isinstance(typed, str)  # or the reader would have refused it
         return typed
 
-    return check
+    return PlainValidator(check)
 
 
-def _turns_kept(typed: object) -> int | float | str:
-    TURNS.read(typed)
-    assert isinstance(typed, int | float | str)
-    return typed
-
-
-def _valve_kept(typed: object) -> str:
-    fault = QuantityFault(f"{quoted(typed)} isn't a valve", 'write one like "1I" or "8E"')
-    if not isinstance(typed, str):
-        raise fault
+def _valve(typed: object) -> str:
     try:
-        return str(Valve.parse(typed[:20]))
+        return str(Valve.parse(typed[:20] if isinstance(typed, str) else ""))
     except ValueError as error:
-        raise fault from error
+        instead = 'write one like "1I" or "8E"'
+        raise QuantityFault(f"{quoted(typed)} isn't a valve", instead) from error
 
 
 def _short_line(text: str) -> str:
@@ -283,32 +277,17 @@ def stock_of(texts: Iterable[str]) -> dict[float, int]:
     return {mm: count for mm, count in stock.items() if mm not in unlimited}
 
 
-def _on_hand_kept(typed: object) -> str:
-    on_hand(typed)
-    assert isinstance(typed, str)  # or the reader would have refused it
-    return typed
-
-
-Length = Annotated[str, PlainValidator(_kept(LENGTH, above_zero=True)), LENGTH]
-"""A length above 0 as typed."""
-LengthFromZero = Annotated[str, PlainValidator(_kept(LENGTH, above_zero=False)), LENGTH]
-"""A length of 0 or more as typed."""
-Torque = Annotated[str, PlainValidator(_kept(TORQUE, above_zero=True)), TORQUE]
-"""A torque above 0 as typed."""
-Thread = Annotated[str, PlainValidator(_kept(THREAD, above_zero=True)), THREAD]
-"""A thread with its pitch as typed."""
-Turns = Annotated[int | float | str, PlainValidator(_turns_kept), TURNS]
-"""Turns as typed: a number or text."""
+# Quantities are kept as typed, once they were read.
+Length = Annotated[str, _kept(LENGTH.read, 0), LENGTH]
+LengthFromZero = Annotated[str, _kept(LENGTH.read), LENGTH]
+Torque = Annotated[str, _kept(TORQUE.read, 0), TORQUE]
+Thread = Annotated[str, _kept(THREAD.read), THREAD]
+Turns = Annotated[int | float | str, _kept(TURNS.read), TURNS]
 TurnsNumber = Annotated[float, PlainValidator(TURNS.read), TURNS]
-"""Turns turned into a number."""
 Degrees = Annotated[float, Field(gt=-360, lt=360), DEGREES]
-"""An angle as a number."""
-ValveName = Annotated[str, PlainValidator(_valve_kept)]
-"""A valve's name, as in 1I."""
-OnHand = Annotated[str, PlainValidator(_on_hand_kept)]
-"""A length on hand as typed, with or without how many."""
+ValveName = Annotated[str, PlainValidator(_valve)]
+OnHand = Annotated[str, _kept(lambda typed: on_hand(typed)[0])]
 ShortLine = Annotated[str, Field(max_length=120), AfterValidator(_short_line)]
-"""A name or a few words on one line."""
 Paragraph = Annotated[str, Field(max_length=1000), AfterValidator(_run_together)]
 """Words for people; line ends and runs of white space become one space."""
 AboveZero = Annotated[float, Field(gt=0)]

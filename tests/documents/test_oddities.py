@@ -119,7 +119,7 @@ def test_torque_by_thread_and_class() -> None:
 
 
 def test_what_is_usual_lies_within_what_is_possible() -> None:
-    for where, (_, (low, high), (least, most)) in RANGES.items():
+    for where, ((low, high), (least, most)) in RANGES.items():
         assert low <= least < most <= high, where
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import cache
 from math import inf
 from typing import Annotated, Any, ClassVar, Self, TypeVar, get_args, get_origin
 
@@ -30,7 +31,7 @@ from heelwise.documents.faults import (
     quoted,
 )
 from heelwise.documents.form_rules import Rule
-from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, length_mm
+from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
 from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
 from heelwise.valvetrain.engine import Valve
@@ -67,6 +68,19 @@ class Table(BaseModel):
     def has(self, key: str) -> bool:
         """Whether a key stands in the document, readable or not."""
         return key in self.model_fields_set
+
+    def figure(self, key: str) -> float | None:
+        """A figure as a number, by its field's measure; None where it isn't given."""
+        typed = getattr(self, key)
+        measure = measure_of(type(self), key)
+        return typed if typed is None or measure is None else measure.read(typed)
+
+    def upside_down(self, least: str, most: str) -> Iterator[Fault]:
+        """A fault where the least is more than the most."""
+        low, high = self.figure(least), self.figure(most)
+        if low is not None and high is not None and low > high:
+            problem = f"{quoted(getattr(self, least))} is more than {most}, "
+            yield Fault(least, problem + quoted(getattr(self, most)), "write the smaller one here")
 
     def missing(self, keys: Iterable[str], why: str) -> Iterator[Fault]:
         """A fault for each of some keys that don't stand in the document."""
@@ -200,15 +214,6 @@ def without_unknown(
     return known, unknown
 
 
-def upside_down(
-    least: float | None, most: float | None, keys: Sequence[str], texts: Sequence[object]
-) -> Iterator[Fault]:
-    """A fault where the least is more than the most."""
-    if least is not None and most is not None and least > most:
-        problem = f"{quoted(texts[0])} is more than {keys[1]}, {quoted(texts[1])}"
-        yield Fault(keys[0], problem, "write the smaller one here")
-
-
 # ---------------------------------------- the types of fields
 
 
@@ -300,3 +305,11 @@ def inside(annotation: object) -> Iterator[object]:
     if get_origin(annotation) is not None:
         for part in get_args(annotation):
             yield from inside(part)
+
+
+@cache
+def measure_of(model: type[Table], key: str) -> Measure | None:
+    """How a field's text is read; None for what isn't a figure."""
+    field = model.model_fields[key]
+    marks = (*field.metadata, *inside(field.annotation))
+    return next((mark for mark in marks if isinstance(mark, Measure)), None)

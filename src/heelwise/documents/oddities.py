@@ -12,7 +12,8 @@ from math import pi
 from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import Fault, QuantityFault, in_order, quoted
-from heelwise.documents.quantities import MEASURES, show_length, show_torque
+from heelwise.documents.fields import Table, measure_of
+from heelwise.documents.quantities import length_mm, show_length, show_torque
 from heelwise.documents.typed_numbers import thread_mm
 from heelwise.valvetrain.engine import ValveKind
 
@@ -27,64 +28,51 @@ _USUAL_DURATION, _USUAL_SEPARATION = (170.0, 350.0), (95.0, 125.0)
 _PUSHRODS = "pushrods.intake pushrods.exhaust pushrods.sold_from pushrods.sold_to"
 _HEIGHTS = "growth.block_length growth.heads_length lash.block_length lash.heads_length"
 _Span = tuple[float, float]
-_ROWS: tuple[tuple[str, str, _Span, _Span], ...] = (
-    ("engine.damper_diameter", "length", (10, 3000), (75, 450)),
-    ("engine.damper_marks", "degrees", (0.5, 360), (5, 180)),
-    (_DURATIONS, "degrees", (0.001, 719.999), _USUAL_DURATION),
-    ("cam.lobe_separation", "degrees", (0, 360), _USUAL_SEPARATION),
-    ("cam.intake_centerline", "degrees", (-360, 360), (90, 130)),
-    ("cam.at_lift", "length", (0, 30), (0, 1.6)),
-    ("cam.ramp_allowance", "degrees", (0, 180), (0, 50)),
-    ("cam.advance", "degrees", (-90, 90), (-12, 12)),
-    ("rocker.ratio", "", (0.5, 5), (1, 2)),
-    ("rocker.torque", "torque", (0.1, 1000), (3, 150)),
-    ("lifter.least_turns", "turns", (0, 20), (0.1, 2)),
-    ("lifter.most_turns", "turns", (0, 20), (0.2, 3)),
-    ("lifter.least_preload", "length", (0, 25), (0.1, 3)),
-    ("lifter.most_preload", "length", (0, 25), (0.2, 5)),
-    ("lifter.travel_per_turn", "length", (0.05, 25), (0.5, 4.5)),
-    ("lifter.plunger_travel", "length", (0.1, 50), (1.5, 9)),
-    ("lifter.seat_turns", "turns", (0, 10), (0, 0.35)),
-    ("lifter.cup_height lifter.checking_cup_height", "length", (1, 200), (10, 80)),
-    ("lash.intake lash.exhaust", "length", (0.001, 10), (0.05, 1)),
-    ("lash.tolerance", "length", (0, 5), (0.01, 0.15)),
-    (_PUSHRODS, "length", _PUSHROD, (75, 450)),
-    ("pushrods.sold_step", "length", (0.01, 100), (0.1, 3)),
-    ("wrench.least", "torque", (0.01, 3000), (0.5, 100)),
-    ("wrench.most", "torque", (0.05, 3000), (5, 400)),
-    ("wrench.length", "length", (20, 3000), (100, 1500)),
-    ("wrench.adapter", "length", (1, 1000), (10, 300)),
-    (_HEIGHTS, "length", (1, 2000), (20, 450)),
+_ROWS: tuple[tuple[str, _Span, _Span], ...] = (
+    ("engine.damper_diameter", (10, 3000), (75, 450)),
+    ("engine.damper_marks", (0.5, 360), (5, 180)),
+    (_DURATIONS, (0.001, 719.999), _USUAL_DURATION),
+    ("cam.lobe_separation", (0, 360), _USUAL_SEPARATION),
+    ("cam.intake_centerline", (-360, 360), (90, 130)),
+    ("cam.at_lift", (0, 30), (0, 1.6)),
+    ("cam.ramp_allowance", (0, 180), (0, 50)),
+    ("cam.advance", (-90, 90), (-12, 12)),
+    ("rocker.ratio", (0.5, 5), (1, 2)),
+    ("rocker.torque", (0.1, 1000), (3, 150)),
+    ("lifter.least_turns", (0, 20), (0.1, 2)),
+    ("lifter.most_turns", (0, 20), (0.2, 3)),
+    ("lifter.least_preload", (0, 25), (0.1, 3)),
+    ("lifter.most_preload", (0, 25), (0.2, 5)),
+    ("lifter.travel_per_turn", (0.05, 25), (0.5, 4.5)),
+    ("lifter.plunger_travel", (0.1, 50), (1.5, 9)),
+    ("lifter.seat_turns", (0, 10), (0, 0.35)),
+    ("lifter.cup_height lifter.checking_cup_height", (1, 200), (10, 80)),
+    ("lash.intake lash.exhaust", (0.001, 10), (0.05, 1)),
+    ("lash.tolerance", (0, 5), (0.01, 0.15)),
+    (_PUSHRODS, _PUSHROD, (75, 450)),
+    ("pushrods.sold_step", (0.01, 100), (0.1, 3)),
+    ("wrench.least", (0.01, 3000), (0.5, 100)),
+    ("wrench.most", (0.05, 3000), (5, 400)),
+    ("wrench.length", (20, 3000), (100, 1500)),
+    ("wrench.adapter", (1, 1000), (10, 300)),
+    (_HEIGHTS, (1, 2000), (20, 450)),
 )
-RANGES = {
-    where: (measure, possible, usual)
-    for wheres, measure, possible, usual in _ROWS
-    for where in wheres.split()
-}
-"""By `table.key`: how it is read, what is possible, what is usual by common practice.
-
-In mm, N·m, degrees or turns; a plain number where nothing reads it.
-"""
+RANGES = {where: (possible, usual) for wheres, possible, usual in _ROWS for where in wheres.split()}
+"""By `table.key`: what is possible, and what is usual by common practice; mm, N·m, °, turns."""
 
 
 def _outside(setup: Setup, possible: bool) -> Iterator[tuple[str, str, str]]:
     """Figures outside what is possible, else what is usual: where, as typed, the range in words."""
-    for where, (measure, widest, usual) in RANGES.items():
-        table, _, key = where.partition(".")
-        typed = getattr(getattr(setup, table), key, None)
-        value, (low, high) = _value(measure, typed), widest if possible else usual
-        if value is not None and not low - 1e-9 <= value <= high + 1e-9:
+    for where, (widest, usual) in RANGES.items():
+        name, _, key = where.partition(".")
+        table: Table | None = getattr(setup, name)
+        value = table.figure(key) if table is not None else None
+        low, high = widest if possible else usual
+        if table is not None and value is not None and not low - 1e-9 <= value <= high + 1e-9:
+            typed = getattr(table, key)
             shown = f"{typed:g}" if isinstance(typed, float) else quoted(typed)
-            yield where, shown, _span(measure, low, high)
-
-
-def _value(measure: str, typed: object) -> float | None:
-    if isinstance(typed, float | int):
-        return float(typed)
-    try:
-        return None if typed is None else MEASURES[measure].read(typed)
-    except QuantityFault:
-        return None
+            measure = measure_of(type(table), key)
+            yield where, shown, _span(measure.name if measure else "", low, high)
 
 
 def _span(measure: str, low: float, high: float) -> str:
@@ -168,7 +156,7 @@ def _travel(setup: Setup) -> Iterator[Fault]:
         return
     if rocker.mount == "shaft" or rocker.pitch_mm is None or not rocker.ratio:
         return
-    pitch, travel = rocker.pitch_mm, MEASURES["length"].read(lifter.travel_per_turn)
+    pitch, travel = rocker.pitch_mm, length_mm(lifter.travel_per_turn)
     lever = pitch * (1 + 1 / rocker.ratio)
     if not pitch * 0.94 <= travel <= lever * 1.06:
         usual = f"{show_length(pitch, 'mm')} to {show_length(lever, 'mm')}"
@@ -179,14 +167,13 @@ def _travel(setup: Setup) -> Iterator[Fault]:
 
 def _turns_against_preload(setup: Setup) -> Iterator[Fault]:
     lifter = setup.lifter
-    if lifter is None or lifter.most_turns is None or lifter.plunger_travel is None:
-        return
+    most = lifter.figure("most_turns") if lifter else None
+    whole = setup.plunger_travel_mm()
     try:
         travel = setup.travel_in_play().used.mm
     except ValueError:
         return
-    most = MEASURES["turns"].read(lifter.most_turns)
-    if most * travel > MEASURES["length"].read(lifter.plunger_travel):
+    if lifter and most is not None and whole is not None and most * travel > whole:
         problem = f"{quoted(lifter.most_turns)} at {show_length(travel, 'mm')} a turn is more than"
         problem += f" plunger_travel, {quoted(lifter.plunger_travel)}"
         yield Fault("lifter.most_turns", problem, "look again: the plunger would bottom")
@@ -206,7 +193,7 @@ def pushrod_mm(typed: object) -> float:
     Raises:
         QuantityFault: It isn't a length, or one that no pushrod has: 0 in, 73 in.
     """
-    mm = MEASURES["length"].read(typed)
+    mm = length_mm(typed)
     if not _PUSHROD[0] <= mm <= _PUSHROD[1]:
         problem = f"{quoted(typed)} can't be a pushrod's length"
         raise QuantityFault(problem, "check its decimal point and unit: 218.5 mm, 8.150 in")
@@ -227,28 +214,26 @@ def doubt_length(setup: Setup, mm: float) -> str:
     return _beyond_sold(setup, mm) or (far if off > _FAR_MM else "")
 
 
-def _beyond_sold(setup: Setup, mm: float) -> str:
+def _beyond_sold(setup: Setup, mm: float | None) -> str:
     pushrods = setup.pushrods
-    if pushrods is None:
-        return ""
-    typed = (pushrods.sold_from, pushrods.sold_to, pushrods.sold_step)
-    first, last, step = (_value("length", text) for text in typed)
+    sold = ("sold_from", "sold_to", "sold_step")
+    first, last, step = map(pushrods.figure, sold) if pushrods else (None, None, None)
     edge = max((step or 0.0) / 2, _MEASURED_MM)
-    if first is None or last is None or first - edge <= mm <= last + edge:
+    if pushrods is None or mm is None or first is None or last is None:
         return ""
-    return f"is beyond the lengths sold, {pushrods.sold_from} to {pushrods.sold_to}"
+    span = f"{pushrods.sold_from} to {pushrods.sold_to}"
+    return "" if first - edge <= mm <= last + edge else f"is beyond the lengths sold, {span}"
 
 
 def _pushrods(setup: Setup) -> Iterator[Fault]:
     pushrods = setup.pushrods
     if pushrods is None:
         return
-    lengths = {key: _value("length", getattr(pushrods, key)) for key in ("intake", "exhaust")}
-    for key, mm in lengths.items():
-        if mm and (beyond := _beyond_sold(setup, mm)):
+    intake, exhaust = pushrods.figure("intake"), pushrods.figure("exhaust")
+    for key, mm in (("intake", intake), ("exhaust", exhaust)):
+        if beyond := _beyond_sold(setup, mm):
             problem = f"{quoted(getattr(pushrods, key))} {beyond}"
             yield Fault(f"pushrods.{key}", problem, "look again")
-    intake, exhaust = lengths.values()
     if intake and exhaust and abs(intake - exhaust) > _FAR_APART_MM:
         problem = f"{quoted(pushrods.exhaust)} is {show_length(abs(intake - exhaust))} off"
         yield Fault("pushrods.exhaust", f"{problem} the intake's", "look again at both")

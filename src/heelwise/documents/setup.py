@@ -14,7 +14,6 @@ from heelwise.documents.fields import RECORD, ShortLine, Table, read_model, with
 from heelwise.documents.form_rules import asked
 from heelwise.documents.library import load_card
 from heelwise.documents.oddities import impossible
-from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, WrenchTable
 from heelwise.documents.setup_growth import GrowthTable, LashTable
 from heelwise.documents.setup_lifters import (
@@ -119,8 +118,7 @@ class Setup(Table):
 
     def plunger_travel_mm(self) -> float | None:
         """The plunger's whole travel in mm, or None where the sheet doesn't give it."""
-        typed = self.lifter.plunger_travel if self.lifter else None
-        return None if typed is None else length_mm(typed)
+        return self.lifter.figure("plunger_travel") if self.lifter else None
 
     def growth_mm(self, pushrod_mm: float) -> float | None:
         """Preload lost from cold to hot in mm with a pushrod; None where [growth] isn't given."""
@@ -156,10 +154,9 @@ class Setup(Table):
         Raises:
             ValueError: Nothing is known: no trials, no thread and ratio, no sheet's figure.
         """
-        sheet = self.lifter.travel_per_turn if self.lifter else None
         return travel_in_play(
             trials,
-            None if sheet is None else length_mm(sheet),
+            self.lifter.figure("travel_per_turn") if self.lifter else None,
             self.rocker.pitch_mm if self.rocker else None,
             self.rocker.ratio if self.rocker and self.rocker.mount != "shaft" else None,
         )
@@ -240,10 +237,8 @@ class Setup(Table):
         if lifter.hydraulic and not known:
             instead = "add it, or lifter.travel_per_turn: one turn must be worth something"
             yield Fault("rocker.thread", "is missing", instead)
-        if rocker.pitch_mm is None or lifter.travel_per_turn is None:
-            return
-        pitch, travel = rocker.pitch_mm, length_mm(lifter.travel_per_turn)
-        if not pitch / 4 < travel < pitch * 4:
+        pitch, travel = rocker.pitch_mm, lifter.figure("travel_per_turn")
+        if pitch is not None and travel is not None and not pitch / 4 < travel < pitch * 4:
             problem = f"{quoted(lifter.travel_per_turn)} a turn can't come from a thread of "
             problem += f"{pitch:.3g} mm pitch"
             yield Fault("lifter.travel_per_turn", problem, "check its decimal point and unit")

@@ -19,7 +19,6 @@ from heelwise.documents.fields import (
     Torque,
     ValveName,
     Whole,
-    upside_down,
 )
 from heelwise.documents.form_rules import (
     CARD,
@@ -41,8 +40,6 @@ from heelwise.documents.quantities import (
     DEGREES,
     QuantityFault,
     length_mm,
-    thread_pitch_mm,
-    torque_nm,
 )
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.engine import Engine, check_engine, make_engine
@@ -105,13 +102,9 @@ class EngineTable(Table):
             self.banks,
             self.valve_rows,
             self.rotation != "counterclockwise",
-            self._diameter_mm,
+            self.figure("damper_diameter"),
             self.damper_marks,
         )
-
-    @property
-    def _diameter_mm(self) -> float | None:
-        return None if self.damper_diameter is None else length_mm(self.damper_diameter)
 
     def own_faults(self) -> Iterator[Fault]:
         """What the arithmetic says of it."""
@@ -123,7 +116,7 @@ class EngineTable(Table):
             self.banks,
             self.valve_rows,
             self.cylinders,
-            self._diameter_mm,
+            self.figure("damper_diameter"),
             self.damper_marks,
         ):
             yield Fault.at(problem.field, problem)
@@ -189,10 +182,8 @@ class CamTable(Table):
         if timing is None:
             return None
         events = cams.events_from_timing(timing, self.advance or 0.0)
-        at_lift = None if self.at_lift is None else length_mm(self.at_lift)
-        if self.ramp_allowance is None:
-            return cams.Cam(events, at_lift)
-        return cams.Cam(events, at_lift, self.ramp_allowance)
+        ramp = cams.RAMP_ALLOWANCE_DEG if self.ramp_allowance is None else self.ramp_allowance
+        return cams.Cam(events, self.figure("at_lift"), ramp)
 
     def timing(self) -> cams.Timing | None:
         """A timing card's figures, worked out where the events are given; None if not known."""
@@ -284,12 +275,12 @@ class RockerTable(Table):
     @property
     def pitch_mm(self) -> float | None:
         """The thread's pitch in mm, or None where no thread is given."""
-        return None if self.thread is None else thread_pitch_mm(self.thread)
+        return self.figure("thread")
 
     @property
     def torque_nm(self) -> float | None:
         """The torque in N·m, or None where none is given."""
-        return None if self.torque is None else torque_nm(self.torque)
+        return self.figure("torque")
 
 
 _in_line = partial(asked, without="no adapter in line: the torque is what is set", source=READ)
@@ -334,9 +325,8 @@ class WrenchTable(Table):
 
     def make(self) -> Wrench:
         """Make the wrench the arithmetic works on; without a range, any torque is in it."""
-        least = 0.0 if self.least is None else torque_nm(self.least)
-        most = ANY_TORQUE_NM if self.most is None else torque_nm(self.most)
-        return Wrench(least, most, self.calibrated, self.cycles)
+        most = self.figure("most") or ANY_TORQUE_NM
+        return Wrench(self.figure("least") or 0.0, most, self.calibrated, self.cycles)
 
     def setting_nm(self, wanted_nm: float) -> float:
         """What to set for a torque at the bolt, in N·m: less where an adapter lengthens it."""
@@ -346,9 +336,8 @@ class WrenchTable(Table):
 
     def own_faults(self) -> Iterator[Fault]:
         """A range that isn't one; an adapter without the wrench's length, or the other way."""
-        least, most = (None if t is None else torque_nm(t) for t in (self.least, self.most))
-        yield from upside_down(least, most, ("least", "most"), (self.least, self.most))
-        if least is not None and least == most:
+        yield from self.upside_down("least", "most")
+        if self.least is not None and self.figure("least") == self.figure("most"):
             yield Fault("most", "isn't more than least", "give the range as marked")
         if self.has("length") != self.has("adapter"):
             yield from self.missing(("length", "adapter"), "they go together")

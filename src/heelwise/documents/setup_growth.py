@@ -207,7 +207,9 @@ class LashTable(StackTable):
         if self.measured == "hot" and not given and not self.has("chart"):
             instead = f"add {', '.join(STACK_KEYS)}, or a chart's line"
             yield Fault("measured", "is hot, and nothing says what to set cold", instead)
-        for lash, key in ((self.intake, "intake"), (self.exhaust, "exhaust")):
-            if lash and self.tolerance and length_mm(self.tolerance) >= length_mm(lash):
+        tolerance = self.figure("tolerance")
+        for key in ("intake", "exhaust"):
+            lash = self.figure(key)
+            if lash is not None and tolerance is not None and tolerance >= lash:
                 problem = f"{quoted(self.tolerance)} isn't less than {key}"
                 yield Fault("tolerance", problem, "check its decimal point and unit")

@@ -18,7 +18,6 @@ from heelwise.documents.fields import (
     ValveName,
     on_hand,
     stock_of,
-    upside_down,
 )
 from heelwise.documents.form_rules import (
     HYDRAULIC,
@@ -113,9 +112,8 @@ class LifterTable(Table):
     @property
     def cup_above_mm(self) -> float:
         """Its cup's height less the solid checking lifter's, in mm; 0 where none are given."""
-        if self.cup_height is None or self.checking_cup_height is None:
-            return 0.0
-        return length_mm(self.cup_height) - length_mm(self.checking_cup_height)
+        cup, checking = map(self.figure, CUP_KEYS)
+        return 0.0 if cup is None or checking is None else cup - checking
 
     @property
     def hydraulic(self) -> bool:
@@ -129,11 +127,12 @@ class LifterTable(Table):
 
     def window_sheet(self) -> WindowSheet:
         """The limits of the sheet, in turns and mm; None for each it doesn't give."""
+        least_turns, most_turns, least, most = map(self.figure, WINDOW_KEYS)
         return WindowSheet(
-            least_turns=None if self.least_turns is None else turns(self.least_turns),
-            most_turns=None if self.most_turns is None else turns(self.most_turns),
-            least_preload_mm=None if self.least_preload is None else length_mm(self.least_preload),
-            most_preload_mm=None if self.most_preload is None else length_mm(self.most_preload),
+            least_turns=least_turns,
+            most_turns=most_turns,
+            least_preload_mm=least,
+            most_preload_mm=most,
         )
 
     def own_faults(self) -> Iterator[Fault]:
@@ -153,21 +152,16 @@ class LifterTable(Table):
         if self.kind is not None and not any(map(self.has, WINDOW_KEYS)):
             instead = "give least_turns and most_turns, or least_preload and most_preload"
             yield Fault("", "has no window", f"{instead}, from the spec sheet")
-        sheet = self.window_sheet()
-        figures = (
-            (WINDOW_KEYS[:2], sheet.least_turns, sheet.most_turns),
-            (WINDOW_KEYS[2:], sheet.least_preload_mm, sheet.most_preload_mm),
-        )
-        for keys, least, most in figures:
+        for keys in (WINDOW_KEYS[:2], WINDOW_KEYS[2:]):
             if any(map(self.has, keys)):
                 yield from self.missing(keys, "a window has a least and a most")
-            yield from upside_down(least, most, keys, [getattr(self, key) for key in keys])
-        seat = None if self.seat_turns is None else turns(self.seat_turns)
-        if seat is not None and sheet.least_turns is not None and seat >= sheet.least_turns:
+            yield from self.upside_down(*keys)
+        seat, least = self.figure("seat_turns"), self.figure("least_turns")
+        if seat is not None and least is not None and seat >= least:
             problem = f"{quoted(self.seat_turns)} isn't less than least_turns"
             yield Fault("seat_turns", problem, "what seats the rocker makes no preload")
-        preload = sheet.most_preload_mm
-        if self.plunger_travel and preload and preload > length_mm(self.plunger_travel):
+        preload, travel = self.figure("most_preload"), self.figure("plunger_travel")
+        if travel is not None and preload is not None and preload > travel:
             problem = f"{quoted(self.most_preload)} is more than plunger_travel, "
             problem += f"{quoted(self.plunger_travel)}: the plunger would bottom"
             yield Fault("most_preload", problem, "check both on the spec sheet")
@@ -215,9 +209,10 @@ class PushrodsTable(Table):
         """The lengths sold or on hand in mm, shortest first; none where neither is given."""
         if self.on_hand is not None:
             return tuple(sorted({on_hand(text)[0] for text in self.on_hand}))
-        if self.sold_from is None or self.sold_to is None or self.sold_step is None:
+        first, last, step = map(self.figure, SOLD_KEYS)
+        if first is None or last is None or step is None:
             return ()
-        return sold_lengths(*map(length_mm, (self.sold_from, self.sold_to, self.sold_step)))
+        return sold_lengths(first, last, step)
 
     def stock(self) -> dict[float, int]:
         """How many there are of each length on hand in mm; a length not in it has no limit."""
@@ -232,19 +227,15 @@ class PushrodsTable(Table):
         if not sold:
             return
         yield from self.missing(SOLD_KEYS, "the lengths sold have a from, a to and a step")
-        texts = [getattr(self, key) for key in SOLD_KEYS]
-        first, last, step = (None if text is None else length_mm(text) for text in texts)
-        turned = list(upside_down(first, last, SOLD_KEYS, texts))
+        turned = list(self.upside_down("sold_from", "sold_to"))
         yield from turned
+        first, last, step = map(self.figure, SOLD_KEYS)
         if turned or first is None or last is None or step is None:
             return
         try:
             sold_lengths(first, last, step)
         except ValueError as error:
-            count = (last - first) / step + 1
-            many = f"{quoted(self.sold_step)} makes {count:.0f} lengths"
-            problem = many if count < 1e9 else str(error)
-            yield Fault("sold_step", problem, "let there be at most 1,000")
+            yield Fault("sold_step", str(error), "let there be at most 1,000")
 
 
 FORMS: Mapping[str, tuple[str, ...]] = {
@@ -300,7 +291,7 @@ class ReadingTable(Table):
             seat_turns: Turns that seat the rocker without moving the plunger.
         """
         if self.turns_out is not None:
-            pitch = CHECKING_PITCH_MM if self.pitch is None else length_mm(self.pitch)
+            pitch = self.figure("pitch") or CHECKING_PITCH_MM
             mm = checking_length(length_mm(self.shortest), turns(self.turns_out), pitch)
             each = self.pitch or "0.050 in, two makers'"
             source = f"a checking pushrod {self.turns_out} turns out at zero lash ({each} each)"

@@ -21,8 +21,8 @@ from heelwise.documents.setup import Setup
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, inside, safe_name
 from heelwise.walk.build import Build
+from heelwise.walk.limits import unwalkable
 from heelwise.walk.scene import scene_of
-from heelwise.walk.setup_checks import unwalkable
 from heelwise.walk.walker import Clock, Feedback, RealClock, Walker
 
 if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal

@@ -47,8 +47,8 @@ def test_each_asks_only_on_the_heel_and_never_turns_a_loaded_lifter(name: str) -
     while not drive.walker.closed:
         assert drive.from_the_record() == drive.prompt
         if drive.prompt.id == TURN:
-            assert not drive.walker.standing.load_times
-            assert not drive.walker.standing.trial_loaded
+            assert not drive.walker.state.load_times
+            assert not drive.walker.state.trial_loaded
         if drive.prompt.records in (
             "count",
             "gauge",
@@ -140,9 +140,9 @@ def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
     drive.until(lambda p: p.id == "nothing-left")
     lock = next(e for e in drive.kept if getattr(e.body, "step", "") == "locked")
     valve = Valve.parse(str(getattr(lock.body, "valve", "")))
-    assert drive.walker.standing.valve(valve).proof is not None
+    assert drive.walker.state.valve(valve).proof is not None
     drive.walker.cross_out(lock.number, "the set screw was left loose")
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     drive.until(lambda p: p.id == "locked" and p.valve == valve)
     drive.to_the_end()
 
@@ -269,7 +269,7 @@ def test_crossing_out_that_a_stand_is_down_takes_its_gaps_with_it() -> None:
     before = _gauged(drive)
     told = next(e for e in drive.kept if getattr(e.body, "step", "") == "stand-drawn")
     drive.walker.cross_out(told.number, "one bolt was missed")
-    assert {e.number for e in before[:2]} <= drive.walker.standing.void
+    assert {e.number for e in before[:2]} <= drive.walker.state.void
     drive.to_the_end()
     assert {row.verdict for row in drive.outcome} == {"inside"}
 
@@ -367,7 +367,7 @@ def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
         made = drive.build.procedure
         limits = {"least_turns": own[0], "most_turns": own[1]}
         narrowed = made.model_copy(update={"defaults": made.defaults.model_copy(update=limits)})
-        window = Scene(Build(drive.setup, narrowed), drive.walker.standing).window
+        window = Scene(Build(drive.setup, narrowed), drive.walker.state).window
         assert (window.least_turns, window.most_turns) == pytest.approx(said or (0.495, 1.245))
         assert bool(window.notes) is (said is None)
         assert ("narrowed by the procedure" in window.source) is (said is not None)

@@ -70,13 +70,13 @@ def walk_until(walker: Walker, record: OpenRecord, done: Callable[[Walker], bool
 
 def has_fit_readings(many: int) -> Callable[[Walker], bool]:
     def done(walker: Walker) -> bool:
-        return sum(len(one.reads) for one in walker.standing.valves.values()) >= many
+        return sum(len(one.reads) for one in walker.state.valves.values()) >= many
 
     return done
 
 
 def last_fit_reading(walker: Walker) -> int:
-    return max(one.reads[-1].number for one in walker.standing.valves.values() if one.reads)
+    return max(one.reads[-1].number for one in walker.state.valves.values() if one.reads)
 
 
 def corrected_and_signed(folder: Path) -> Path:

@@ -117,7 +117,7 @@ class AnyOrder(RuleBasedStateMachine):
     def the_crank_never_turns_on_a_loaded_lifter(self) -> None:
         if not self._turns():
             return
-        assert not self.drive.walker.standing.load_times
+        assert not self.drive.walker.state.load_times
         assert not self._gear_in(), self.drive.prompt.id
 
     @invariant()
@@ -225,7 +225,7 @@ class AnyOrder(RuleBasedStateMachine):
 
     def _is_proved_apart(self, held: list[AnyEntry], proof: AnyEntry) -> None:
         # Crossing the wish out and answering anew does without.
-        if self.drive.walker.standing.answers["second_person"] != "wanted":
+        if self.drive.walker.state.answers["second_person"] != "wanted":
             return
         apart = [e for e in held if isinstance(e.body, IndependentProof)][-1]
         assert isinstance(apart.body, IndependentProof)

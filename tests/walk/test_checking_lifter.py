@@ -5,8 +5,8 @@ import pytest
 from heelwise.documents.entries import AnyEntry, Checked, NotYet, Ordered
 from heelwise.walk.crank import BACK_OFF, TURN
 from heelwise.walk.finding import FIND_MARK, WATCH_ONE
+from heelwise.walk.prepare import cup_above_mm
 from heelwise.walk.prompts import Refused
-from heelwise.walk.two_readings import cup_above_mm
 from tests.walk.driving import Drive, inches_in, no_faults
 
 LIFTER, PUSHROD = "solid-checking-lifter", "adjustable-checking-pushrod"

@@ -56,7 +56,7 @@ def test_a_crossed_out_reading_takes_its_proof_with_it() -> None:
     read = _number(drive, Read, valve=str(valve), phase="fit")
     said = drive.walker.cross_out(read, "counted from the wrong mark")
     assert str(proof.number) in said.text
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     drive.to_the_end()
     assert next(o for o in drive.outcome if o.valve == str(valve)).proved
 
@@ -64,13 +64,13 @@ def test_a_crossed_out_reading_takes_its_proof_with_it() -> None:
 def test_crossing_out_where_the_crank_stood_takes_every_reading_there() -> None:
     drive = no_faults()
     drive.until(lambda p: p.id == TURN and p.phase == "fit")
-    here = drive.walker.standing.crank
+    here = drive.walker.state.crank
     assert here is not None
     readings = [e for e in drive.kept if isinstance(e.body, Read) and here.number in e.rests_on]
     assert readings
     drive.walker.cross_out(here.number, "the mark had slipped")
-    assert {e.number for e in readings} <= drive.walker.standing.void
-    assert drive.walker.standing.crank is None
+    assert {e.number for e in readings} <= drive.walker.state.void
+    assert drive.walker.state.crank is None
     assert drive.prompt.id == "walk/hold" or drive.prompt.id == FEEL
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
@@ -82,13 +82,13 @@ def test_crossing_out_the_reference_brings_everything_after_it_down() -> None:
     reference = _number(drive, Answered, step="cylinder-one")
     fits = {e.number for e in drive.kept if isinstance(e.body, Read)}
     drive.walker.cross_out(reference, "that was overlap")
-    assert fits <= drive.walker.standing.void
+    assert fits <= drive.walker.state.void
     barred = []
     while drive.prompt.id != "cylinder-one":
         barred.append(drive.prompt.id)  # what was backed off rests on the crank's place too
         drive.step()
     assert set(barred) <= {BACK_OFF, HOLD}
-    assert not drive.walker.standing.trial_loaded | drive.walker.standing.trial_in
+    assert not drive.walker.state.trial_loaded | drive.walker.state.trial_in
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
 
@@ -153,7 +153,7 @@ def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
     assert drive.prompt.id == "walk/find-mark"
     assert drive.prompt.crank_target_deg == 360.0
     drive.step("y")
-    assert drive.walker.standing.crank_deg == 360.0
+    assert drive.walker.state.crank_deg == 360.0
     drive.to_the_end()
 
 
@@ -185,7 +185,7 @@ def test_notes_belong_to_a_valve_and_a_hand_over_changes_the_initials() -> None:
     drive = no_faults()
     drive.walker.note("scratched seat", Valve.parse("2E"))
     assert isinstance(drive.kept[-1].body, Noted)
-    history = drive.walker.standing.valve(Valve.parse("2E")).history
+    history = drive.walker.state.valve(Valve.parse("2E")).history
     assert [e.number for e in history] == [1]
     drive.walker.hand_over("Z9")
     drive.step()
@@ -208,7 +208,7 @@ def test_a_note_may_name_a_photograph_but_no_folder() -> None:
     body = drive.kept[-1].body
     assert isinstance(body, Noted)
     assert body.photo == "IMG_0042.jpg"
-    assert drive.walker.standing.valve(Valve.parse("2E")).history[-1].body == body
+    assert drive.walker.state.valve(Valve.parse("2E")).history[-1].body == body
     for bad in ("../x.jpg", "a/b.jpg", "C:x.jpg", "photo", ".jpg", "con.jpg", "a b.jpg"):
         with pytest.raises(Refused, match="without a folder"):
             drive.walker.note("scratched seat", None, bad)
@@ -225,9 +225,9 @@ def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
     drive.step("4", ("R. Signer", "short on purpose"))
     drive.walker.note("a nick in its cup", valve, "nick-1.png")
     drive.walker.cross_out(read, "wrong mark")
-    kinds = [e.body.kind for e in drive.walker.standing.valve(valve).history]
+    kinds = [e.body.kind for e in drive.walker.state.valve(valve).history]
     assert kinds[-3:] == ["read", "accepted", "noted"]
-    assert read in drive.walker.standing.void
+    assert read in drive.walker.state.void
 
 
 def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down() -> None:
@@ -235,7 +235,7 @@ def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down(
     drive.until(lambda p: p.id == "walk/sign-off")
     seated = _number(drive, Answered, step="seated", valve="1I")
     drive.walker.cross_out(seated, "was not seated")
-    assert drive.walker.standing.valve(Valve.parse("1I")).proof is None
+    assert drive.walker.state.valve(Valve.parse("1I")).proof is None
     assert drive.prompt.id != "walk/sign-off"
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
@@ -253,7 +253,7 @@ def test_a_trial_crossed_out_in_prove_is_tried_again_and_its_valve_done_over() -
     assert again.phase == "trial"
     assert str(again.valve) == body.valve
     drive.until(lambda p: p.id == "walk/order")
-    assert drive.walker.standing.valve(Valve.parse(body.valve)).proof is None
+    assert drive.walker.state.valve(Valve.parse(body.valve)).proof is None
     before = len(drive.kept)
     drive.to_the_end()
     later = [e.body for e in drive.kept[before:]]
@@ -267,7 +267,7 @@ def test_a_received_pushrod_crossed_out_in_prove_is_measured_counted_and_proved_
     received = _number(drive, Received, valve="2E")
     count = _number(drive, Read, valve="2E")
     drive.walker.cross_out(received, "read the caliper wrong")
-    assert count in drive.walker.standing.void
+    assert count in drive.walker.state.void
     assert drive.prompt.id == "walk/receive"
     assert drive.prompt.valve == Valve.parse("2E")
     before = len(drive.kept)
@@ -289,7 +289,7 @@ def test_each_step_of_a_stand_brings_its_drawing_down_with_it() -> None:
         told = _number(drive, Answered, step=step.id, valve=body.valves[0])
         assert told in drive.kept[drawn - 1].rests_on
     drive.walker.cross_out(told, "the stand was not seated")
-    assert drawn in drive.walker.standing.void
+    assert drawn in drive.walker.state.void
     assert drive.prompt.id != "walk/sign-off"
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)

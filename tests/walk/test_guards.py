@@ -48,7 +48,7 @@ def test_a_trial_pushrod_bars_the_crank() -> None:
     drive = no_faults("v8-15426378")
     drive.until(lambda p: p.records == "count" and p.phase == "trial")
     drive.step()
-    assert drive.walker.standing.trial_loaded
+    assert drive.walker.state.trial_loaded
     before = len(drive.kept)
     drive.until(lambda p: p.id == TURN)
     kinds = [e.body.kind for e in drive.kept[before:]]
@@ -114,9 +114,9 @@ def test_a_valve_touched_after_its_proof_is_proved_again() -> None:
     drive.until(lambda p: p.id == "walk/recount-loosen")
     valve = drive.prompt.valve
     assert valve is not None
-    assert drive.walker.standing.valve(valve).proof is not None
+    assert drive.walker.state.valve(valve).proof is not None
     drive.step()
-    assert drive.walker.standing.valve(valve).proof is None
+    assert drive.walker.state.valve(valve).proof is None
     before = len(drive.kept)
     drive.to_the_end()
     again = [e for e in drive.kept[before:] if isinstance(e.body, Proved)]
@@ -138,7 +138,7 @@ def test_used_lifters_are_unloaded_before_a_second_zero_lash() -> None:
 def test_sign_off_is_last_and_a_closed_record_only_reopens() -> None:
     drive = no_faults()
     drive.until(lambda p: p.id == SIGN)
-    assert all(one.proof is not None for one in drive.walker.standing.valves.values())
+    assert all(one.proof is not None for one in drive.walker.state.valves.values())
     drive.step()
     assert drive.prompt.id == CLOSED
     acts: tuple[Callable[[], object], ...] = (
@@ -164,7 +164,7 @@ def test_a_bolt_that_moved_in_the_proof_loads_its_lifter_again() -> None:
     drive.until(lambda p: p.records == "proof")
     valve = drive.prompt.valve
     drive.step("3")
-    assert valve in drive.walker.standing.load_times
+    assert valve in drive.walker.state.load_times
 
 
 def test_an_overshot_crank_has_its_margins_worked_out_anew() -> None:

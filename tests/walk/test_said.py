@@ -9,8 +9,8 @@ from heelwise.documents.library import find_procedures
 from heelwise.valvetrain.engine import Bank, Valve
 from heelwise.walk.build import Build
 from heelwise.walk.buying import ANOTHER, RECEIVE
+from heelwise.walk.limits import unwalkable
 from heelwise.walk.recount import sample
-from heelwise.walk.setup_checks import unwalkable
 from heelwise.walk.walker import phase_of
 from tests.walk.driving import bolt_down, changed_setup, no_faults
 

@@ -23,7 +23,7 @@ from heelwise.walk.finding import FEEL, FIND_MARK, WATCH_ONE
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Prompt, Refused
 from heelwise.walk.state import FIRST_MOVE, WENT_SOLID
-from heelwise.walk.summary import Summary
+from heelwise.walk.summary import outstanding
 from heelwise.walk.trials import FIT_TRIAL, TRIAL_OVER
 from heelwise.walk.troubles import NAME_IT, PUT_IT_RIGHT, SOLID_CAUSE, SOLID_ROCKERS, TROUBLES
 from heelwise.walk.valve_steps import UNLOAD
@@ -87,7 +87,7 @@ def test_no_turn_is_asked_while_it_stands_and_it_can_not_be_crossed_out() -> Non
     drive.walker.pause()
     drive.step()
     assert drive.prompt.id in (SOLID_ROCKERS, SOLID_CAUSE)
-    assert WENT_SOLID in Summary(drive.scene).outstanding
+    assert WENT_SOLID in outstanding(drive.scene)
 
 
 def test_only_the_rockers_named_come_off() -> None:
@@ -164,7 +164,7 @@ def test_a_lifter_that_has_not_risen_stays_open_until_it_has() -> None:
     drive.step("n")
     assert drive.prompt.id == PUT_IT_RIGHT
     assert drive.prompt.option("2") is None
-    assert f"{valve}" in "".join(Summary(drive.scene).outstanding)
+    assert f"{valve}" in "".join(outstanding(drive.scene))
     drive.step("3")
     assert drive.prompt.id != PUT_IT_RIGHT
     drive.to_the_end()
@@ -210,19 +210,6 @@ def test_every_trouble_has_a_next_step_and_ends(letter: str) -> None:
     drive.step(*(("2", ("AO", "the maker says so")) if going_on else ("1", ("a new one",))))
     assert not drive.walker.state.troubles
     drive.to_the_end()
-
-
-def test_a_trouble_of_the_build_stands_open_until_before_the_signature() -> None:
-    drive = no_faults("i4-1342")
-    drive.until(lambda p: p.phase == "fit")
-    drive.walker.report("something else", "oil on the floor")
-    assert drive.prompt.id == PUT_IT_RIGHT
-    drive.step("n")
-    assert drive.prompt.id == PUT_IT_RIGHT
-    drive.step("1", ("wiped",))
-    drive.to_the_end()
-    with pytest.raises(Refused):
-        drive.walker.report("never heard of", "")
 
 
 # --------------------------------------------------------- a click far too early

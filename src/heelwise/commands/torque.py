@@ -62,7 +62,7 @@ def _of_setup(given: argparse.Namespace) -> int:
     from heelwise.documents.record import read_record
     from heelwise.documents.setup import load_setup
     from heelwise.documents.toml import FileKind, kind_of  # models are read only where asked
-    from heelwise.walk.setup_checks import judge_wrench
+    from heelwise.walk.prepare import judge_wrench
 
     if given.setting or given.wrench_length or given.adapter:
         raise Usage("--setup stands alone: torque, wrench and adapter are the setup's")

@@ -31,8 +31,8 @@ from heelwise.valvetrain.engine import Engine, ValveKind
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.build import Build
 from heelwise.walk.limits import gauge_limits
+from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import judge_wrench
 from heelwise.walk.state import fold
 
 Line = tuple[str, str, str]

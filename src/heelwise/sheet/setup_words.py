@@ -22,8 +22,8 @@ from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.window import Window
 from heelwise.walk.limits import gauge_limits, growth_text
+from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import judge_wrench
 from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, text
 
 SETUP = "setup"

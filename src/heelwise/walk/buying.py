@@ -112,7 +112,6 @@ def _of_its_kind(valve: Valve, known: Mapping[Valve, float]) -> float:
 
 
 def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
-    """Lengths of which fewer are on hand than the set takes."""
     stock, count = scene.build.setup.stock(), Counter(wanted.values())
     return tuple(
         Fact(
@@ -178,7 +177,6 @@ def _order(scene: Scene) -> Prompt:
 
 
 def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
-    """Which valve to try next, where too many of those not tried may land outside."""
     if scene.build.method.trial != "pushrods":
         return None
     chances = {each.valve: each.chance for each in choice.expected}
@@ -207,7 +205,6 @@ def _label(choice: Choice) -> Text:
 
 
 def _expected_facts(choice: Choice, window: str) -> tuple[Fact, ...]:
-    """For each length the turns to expect and the least chance, valve by valve."""
     facts = [Fact(f"{choice.rule}: {choice.worst_chance:.0%} at worst", window)]
     for purchase in choice.order.buy:
         mine = [each for each in choice.expected if each.valve in purchase.valves]
@@ -236,7 +233,6 @@ def _as_ordered(valve_state: ValveState, received: Entry[Received], ordered: str
 
 
 def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
-    """The pushrod of a valve, measured; one that was measured and isn't as ordered, again."""
     valve, refused = valve_state.valve, valve_state.received
     question: str = f"{valve}: measure its pushrod and write {valve} on it. How long is it?"
     if refused is not None:
@@ -278,7 +274,6 @@ def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
 
 
 def _take_as_ordered(scene: Scene, due: Iterable[ValveState]) -> Prompt:
-    """The pushrods of a procedure that has none measured: each labeled for its valve."""
     ordered = ordered_lengths(scene)
     valves = [state.valve for state in due]
 
@@ -313,7 +308,6 @@ def _unmeasured(valves: Iterable[Valve], ordered: Mapping[Valve, str]) -> tuple[
 
 
 def _of_the_same_length(scene: Scene, valve: Valve) -> list[Valve]:
-    """Valves whose pushrods are taken as ordered once this one was measured."""
     if scene.build.procedure.defaults.receive != "one of each length":
         return []
     ordered = ordered_lengths(scene)
@@ -337,6 +331,5 @@ def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
 
 
 def _near(scene: Scene, mm: float, ordered: str) -> bool:
-    """Whether a length is the one ordered, within the procedure's tolerance."""
     tolerance = quantities.length_mm(scene.build.procedure.defaults.length_tolerance)
     return abs(mm - quantities.length_mm(ordered)) <= tolerance + 1e-9

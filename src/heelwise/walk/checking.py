@@ -27,20 +27,17 @@ from heelwise.valvetrain.positions import Position
 from heelwise.walk.crank import trials_off
 from heelwise.walk.doubts import pushrod_mm, refuse_far
 from heelwise.walk.limits import preload_limits
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prepare import above_text, cup_above_mm, cup_numbers
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import (
     answered,
-    example_of,
-    hazard_of,
     read_quantity,
     step_prompt,
     steps_due,
-    words,
 )
 from heelwise.walk.trials import trial_valves
-from heelwise.walk.two_readings import above_text, cup_above_mm, cup_numbers
 from heelwise.wording import Length, text
 
 ANOTHER = Option("p", "tight, or far too loose: it comes off for another pushrod")
@@ -74,7 +71,6 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
 
 
 def _parts(scene: Scene) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
-    """The steps of each valve before its length is found, the one by which it is, and the rest."""
     steps = scene.build.steps("trial", "valve")
     place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
     return steps[:place], steps[place], steps[place + 1 :]
@@ -90,13 +86,8 @@ def _length_prompt(scene: Scene, step: Step, valve: Valve, position: Position | 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         return _length_found(scene, valve, answer)
 
-    return Prompt(
-        id=step.id,
-        phase="trial",
-        ask=Ask.READING,
-        question=words(scene, step.say, valve, position),
-        why=step.why,
-        caution=hazard_of(step),
+    return replace(
+        step_prompt(scene, step, valve, position, scene.crank_number),
         reading="its length at zero lash, or shortest + turns out",
         example=CHECKING_EXAMPLE,
         facts=(
@@ -104,10 +95,7 @@ def _length_prompt(scene: Scene, step: Step, valve: Valve, position: Position | 
             _preload_wanted(scene),
             Fact(HOW_MEASURED, "two makers; see how yours states it"),
         ),
-        valve=valve,
-        records=Records.CHECKED,
         take=take,
-        rests_on=scene.crank_number,
     )
 
 
@@ -118,7 +106,6 @@ def _preload_wanted(scene: Scene) -> Fact:
 
 
 def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
-    """The length typed: measured, or by turns out of the checking pushrod's own pitch."""
     pitch = quantities.length_mm(scene.build.procedure.defaults.checking_pitch)
     try:
         mm = checking_pushrod_mm(answer, pitch)
@@ -158,8 +145,7 @@ class _InSolidLifter:
 def _in_solid_lifter(scene: Scene, valve: Valve) -> _InSolidLifter:
     """What the lash is worked out with: steps before it asked for all of it.
 
-    Raises:
-        LookupError: If one was not answered.
+    Raises LookupError if one was not answered.
     """
     pushrod, above = scene.recorded(Records.CHECKING_LENGTH, valve), cup_above_mm(scene)
     if pushrod is None or above is None:
@@ -187,7 +173,6 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
 
 
 def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Prompt:
-    """A step before the lash: the pushrod's length is looked at; one that goes tight comes off."""
     if step.records is Records.CHECKING_LENGTH:
         return _length_looked_at(prompt, scene, valve)
     before = _parts(scene)[0]
@@ -206,7 +191,6 @@ def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
 
 
 def _served(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
-    """The length that last left some lash elsewhere, on a valve of the same kind if on any."""
     best = max(
         (s for s in scene.state.valves.values() if s.checked is not None),
         key=lambda s: (s.valve.kind is valve.kind, s.checked.number if s.checked else 0),
@@ -220,8 +204,6 @@ def _served(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
 
 
 def _comes_off(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
-    """With the pushrod in, a "not yet" means another pushrod: its length is asked anew."""
-
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         reply = prompt.take(answer, texts, now)
         if not isinstance(reply.drafts[0].body, NotYet):
@@ -236,7 +218,6 @@ def _off(scene: Scene, valve: Valve) -> Draft:
 
 
 def _lash_prompt(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
-    """The lash at the valve, a pushrod of known length in the solid lifter."""
     known = _in_solid_lifter(scene, valve)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
@@ -247,26 +228,17 @@ def _lash_prompt(scene: Scene, step: Step, valve: Valve, position: Position | No
         return _lash_found(scene, valve, known, answer)
 
     in_lifter = text("pushrod in the solid lifter {}", typed_length(known.pushrod))
-    return Prompt(
-        id=step.id,
-        phase="trial",
-        ask=Ask.READING,
-        question=words(scene, step.say, valve, position),
-        why=words(scene, step.why, valve, position),
-        caution=hazard_of(step),
+    return replace(
+        step_prompt(scene, step, valve, position, scene.crank_number),
         options=(ANOTHER,),
         reading="the lash: the thickest gauge that passes",
-        example=example_of("lash"),
         facts=(
             Fact(in_lifter, "a reading"),
             Fact(above_text(known.above_mm), "worked out from the two heights read"),
             Fact(f"ratio {known.ratio:g}: the lash is divided by it", "the setup"),
             _preload_wanted(scene),
         ),
-        valve=valve,
-        records=Records.LASH_CHECKED,
         take=take,
-        rests_on=scene.crank_number,
     )
 
 

@@ -9,7 +9,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Draft, NoClick, Read
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
-from heelwise.documents.steps import Phase, Records
+from heelwise.documents.steps import Phase
 from heelwise.documents.typed_numbers import turns_resolution
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
@@ -19,10 +19,10 @@ from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import Word, judge, preload_mm
 from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import growth_facts, hot_text
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prepare import torque_facts
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import torque_facts
-from heelwise.walk.steps import example_of, hazard_of, read_quantity, words
+from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import Length, Text, listed, text
 
@@ -82,22 +82,14 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         return _counted(at, answer)
 
-    return Prompt(
-        id=step.id,
+    return replace(
+        step_prompt(scene, step, at.valve_state.valve, at.position, at.rests),
         phase=at.phase,
-        ask=Ask.READING,
         heading=heading,
-        question=words(scene, step.say, at.valve_state.valve, at.position),
-        why=step.why,
-        caution=hazard_of(step),
         options=(Option(NO_CLICK, f"{never} reached, no click: count ended"),) if clicks else (),
         reading=CLICKED if clicks else "turns given from zero lash",
-        example=example_of("turns"),
         facts=(Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured"), *facts),
-        valve=at.valve_state.valve,
-        records=Records.COUNT,
         take=take,
-        rests_on=at.rests,
     )
 
 
@@ -185,7 +177,6 @@ def proposal(
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
-    """Which earlier trials are judged otherwise now that one more counts; "" for none."""
     if before.travel.used == after.travel.used:
         return ""
     latest = [s.trials[-1].body for s in before.state.valves.values() if s.trials]
@@ -226,7 +217,6 @@ def verdict_text(scene: Scene, body: Read) -> Text:
 
 
 def _against_others(valve_state: ValveState, body: Read) -> str:
-    """How a count compares with others of the valve with a pushrod as long; "" for the first."""
     mm = quantities.length_mm(body.pushrod)
     before = [entry.body for entry in (*valve_state.trials, *valve_state.reads)]
     same = [b for b in before if abs(quantities.length_mm(b.pushrod) - mm) < SAME_LENGTH_MM]
@@ -238,7 +228,6 @@ def _against_others(valve_state: ValveState, body: Read) -> str:
 
 
 def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
-    """How a re-count compares with the count it checks."""
     before = valve_state.reading
     if before is None:
         return ""

@@ -144,7 +144,6 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
 
 
 def _ended_early(scene: Scene, valves: list[Valve], texts: tuple[str, ...], now: datetime) -> Reply:
-    """A hold ended before its time by a named person, with a reason."""
     person, reason = texts
     began = hold_over(scene) - timedelta(minutes=hold_minutes(scene))
     minutes = max((now - began).total_seconds() / 60, 0.0)
@@ -190,8 +189,6 @@ def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
 
 
 def _by_eye(scene: Scene, phase: Phase, position: Position) -> Prompt:
-    """Turning on until the cylinder's other valve shows the place."""
-
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == "n":
             return Reply((), "Keep turning: two whole turns bring the same place again.", "warn")

@@ -30,8 +30,7 @@ COMMON = "common practice, no source"
 def pushrod_mm(scene: Scene, valve: Valve, answer: str) -> float:
     """A pushrod's length as typed, in mm.
 
-    Raises:
-        Refused: If it can't be understood, or can't be a pushrod of this engine at all.
+    Raises Refused if it can't be understood, or can't be a pushrod of this engine at all.
     """
     try:
         mm = oddities.pushrod_mm(answer)
@@ -42,11 +41,7 @@ def pushrod_mm(scene: Scene, valve: Valve, answer: str) -> float:
 
 
 def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
-    """Refuse a length that is more than a quarter away from the setup's.
-
-    Raises:
-        Refused: If it is.
-    """
+    """Refuse a length that is more than a quarter away from the setup's; Refused if it is."""
     usual = quantities.length_mm(scene.set_length(valve))
     if abs(mm - usual) > usual * MOST_SHARE:
         raise Refused(
@@ -58,8 +53,7 @@ def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
 def doubt_length(scene: Scene, valve: Valve, answer: str) -> Reply | None:
     """Ask a length once more that is far from what is sold or set up; None where it may count.
 
-    Raises:
-        Refused: If it can't be a pushrod of this engine at all.
+    Raises Refused if it can't be a pushrod of this engine at all.
     """
     why = oddities.doubt_length(scene.build.setup, pushrod_mm(scene, valve, answer))
     return doubt(scene, valve, answer, Text(f"{answer} {why}.")) if why else None
@@ -135,7 +129,6 @@ def odd_trial_prompt(scene: Scene, valve: Valve, odd: OddTrial) -> Prompt:
 def _odd_options(
     scene: Scene, valve: Valve, odd: Entry[Read], others: list[Entry[Read]]
 ) -> tuple[Option, ...]:
-    """Counted again first; once that gave the same, the other count of the valve is doubted."""
     again = Option("1", "back it off and count it again")
     keep = Option("2", "it is as read: keep it", ("who says so", "the reason"))
     if not others:

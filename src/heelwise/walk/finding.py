@@ -147,7 +147,6 @@ def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, *, again: bool =
 
 
 def _other_valve(scene: Scene, answer: str) -> Felt:
-    """What was felt of a valve the walk had not asked for."""
     name, _, typed = answer.partition(" ")
     state = typed.strip().lower()
     try:

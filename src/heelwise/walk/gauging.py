@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
@@ -14,9 +15,9 @@ from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.window import Window
 from heelwise.walk.counting import AtValve
 from heelwise.walk.limits import gauge_limits, preload_limits
-from heelwise.walk.prompts import Ask, Fact, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import example_of, hazard_of, read_quantity, words
+from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import Length, Text, text
 
@@ -38,21 +39,13 @@ def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         return _gauged(at, answer, locked=locked)
 
-    return Prompt(
-        id=step.id,
+    return replace(
+        step_prompt(scene, step, valve, at.position, at.rests),
         phase=at.phase,
-        ask=Ask.READING,
         heading=text("{} to {} at the valve", Length(limits.least_mm), Length(limits.most_mm)),
-        question=words(scene, step.say, valve, at.position),
-        why=words(scene, step.why, valve, at.position),
-        caution=hazard_of(step),
         reading="the thickest gauge that passes with a light drag",
-        example=example_of("lash"),
         facts=limits.facts,
-        valve=valve,
-        records=step.records or "",
         take=take,
-        rests_on=at.rests,
     )
 
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from heelwise.documents import quantities
+from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.growth import HotPreload, hot_preload
-from heelwise.valvetrain.window import Window, preload_mm
+from heelwise.valvetrain.window import Window, out_of_reach, out_of_reach_text, preload_mm
+from heelwise.walk.build import Build
 from heelwise.walk.prompts import Fact
 from heelwise.walk.scene import Scene
+from heelwise.walk.state import fold
 from heelwise.wording import Length, Text, text
 
 SHEET = "the setup: the maker's sheet"
@@ -43,11 +47,7 @@ class PreloadLimits:
 
 
 def gauge_limits(scene: Scene, valve: Valve) -> Limits:
-    """The limits a valve is gauged by.
-
-    Raises:
-        ValueError: If the setup's figures leave none.
-    """
+    """The limits a valve is gauged by; ValueError if the setup's figures leave none."""
     return _lash(scene, valve) if scene.build.method.reads == "lash" else _gap(scene)
 
 
@@ -98,8 +98,7 @@ def _gap(scene: Scene) -> Limits:
 def preload_limits(scene: Scene) -> PreloadLimits:
     """The preload allowed: the lifter sheet's own figures, or its turns made into travel.
 
-    Raises:
-        ValueError: If neither is given.
+    Raises ValueError if neither is given.
     """
     sheet = scene.build.setup.window_sheet()
     if sheet.least_preload_mm is not None and sheet.most_preload_mm is not None:
@@ -161,3 +160,54 @@ def growth_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
 def growth_text(lost_mm: float) -> Text:
     """Preload lost or gained from cold to hot, in words."""
     return text("hot, preload {} {}", "loses" if lost_mm >= 0 else "gains", Length(abs(lost_mm)))
+
+
+def unwalkable(build: Build) -> tuple[Fault, ...]:
+    """Find what would stop the walk later; none where it can begin.
+
+    The setup's procedure must serve its mount and lifter.
+    """
+    try:
+        build.setup.require(*build.procedure.method.needs_of_setup)
+    except Faulty as faulty:
+        return tuple(faulty.faults)
+    scene = Scene(build, fold(build.engine.valves, ()))
+    return tuple(dict.fromkeys(_faults(scene)))
+
+
+def _faults(scene: Scene) -> Iterator[Fault]:
+    reads = scene.build.method.reads
+    by_kind = {valve.kind: valve for valve in reversed(scene.build.engine.valves)}
+    yield from _fault("cam", scene, "plan", "a shorter cam, or known = false")
+    if reads == "turns":
+        yield from _fault("lifter.travel_per_turn", scene, "travel", "give it, or rocker.thread")
+        window = "least_turns and most_turns, or the preload"
+        yield from _fault("lifter", scene, "window", window)
+        yield from _out_of_reach(scene)
+        return
+    for kind in ValveKind:
+        yield from _not_gauged(scene, by_kind[kind], "lash" if reads == "lash" else "lifter")
+
+
+def _fault(where: str, scene: Scene, figure: str, instead: str) -> Iterator[Fault]:
+    try:
+        getattr(scene, figure)
+    except ValueError as error:
+        yield Fault(where, str(error), instead)
+
+
+def _not_gauged(scene: Scene, valve: Valve, where: str) -> Iterator[Fault]:
+    try:
+        gauge_limits(scene, valve)
+    except ValueError as error:
+        yield Fault(where, str(error), "check its figures")
+
+
+def _out_of_reach(scene: Scene) -> Iterator[Fault]:
+    try:
+        window, ceiling = scene.window, scene.ceiling
+    except ValueError:
+        return  # named already
+    if out_of_reach(window, ceiling):
+        instead = "the plunger's whole travel from the sheet; check the window and the thread"
+        yield Fault("lifter.plunger_travel", out_of_reach_text(window, ceiling), instead)

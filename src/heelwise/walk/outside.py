@@ -91,8 +91,7 @@ def _off(scene: Scene, valve: Valve, *, later: bool) -> Draft:
 def fitted_draft(scene: Scene, valve: Valve, length: str, phase: Phase) -> Draft:
     """Another pushrod goes in.
 
-    Raises:
-        Refused: If its length can't be understood, or isn't one for this engine.
+    Raises Refused if its length can't be understood, or isn't one for this engine.
     """
     pushrod_mm(scene, valve, length)
     return Draft(Fitted(valve=str(valve), pushrod=length, phase=phase))

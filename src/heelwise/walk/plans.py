@@ -50,7 +50,6 @@ def by_eye_plan(engine: Engine) -> Plan:
 
 
 def _sign(valve: Valve) -> str:
-    """What is seen when a valve may be set."""
     if valve.kind is ValveKind.INTAKE:
         return f"{valve.cylinder}E just begins to open"
     return f"{valve.cylinder}I is almost closed"

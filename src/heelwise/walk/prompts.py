@@ -113,8 +113,7 @@ class Prompt:
     def reply(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         """Take an answer: an option's key with the texts it wants, or a reading as typed.
 
-        Raises:
-            Refused: With what is wrong and what would be right.
+        Raises Refused with what is wrong and what would be right.
         """
         answer = answer.strip()
         chosen = self.option(answer)
@@ -129,7 +128,6 @@ class Prompt:
         return self.take(answer, (), now)
 
     def _only_a_letter(self, answer: str) -> bool:
-        """A letter alone is an option's key; a reading begins with a figure."""
         return self.ask is Ask.READING and len(answer) == 1 and answer.isalpha()
 
 
@@ -142,8 +140,7 @@ def _check_texts(option: Option, texts: tuple[str, ...]) -> None:
 def refuse_before(over: datetime, now: datetime, what: str, instead: str) -> None:
     """Refuse an answer that comes before a wait is over, with the time left.
 
-    Raises:
-        Refused: While it isn't over.
+    Raises Refused while it isn't over.
     """
     left = ceil((over - now).total_seconds())
     if left > 0:

@@ -15,6 +15,7 @@ from heelwise.valvetrain.positions import Plan, Position, other_plan
 from heelwise.walk.crank import before_turning
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.plans import BY_EYE
+from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.recount import (
     SAME_PLACE_DEG,
@@ -28,8 +29,7 @@ from heelwise.walk.recount import (
 )
 from heelwise.walk.rounds import counted_off, go_round
 from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import torque_facts
-from heelwise.walk.steps import hazard_of, step_prompt, steps_due, words
+from heelwise.walk.steps import step_prompt, steps_due
 from heelwise.walk.valve_state import same_person
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
@@ -173,19 +173,10 @@ def _proof(
             return Reply(drafts, f"{valve}: {chosen.label}.", "good")
         return Reply(drafts, f"{valve}: {chosen.label}. {_again(scene)}", "bad")
 
-    return Prompt(
-        id=step.id,
-        phase="prove",
-        ask=Ask.CHOICE,
-        question=words(scene, step.say, valve, position),
-        why=words(scene, step.why, valve, position),
-        caution=hazard_of(step),
-        options=tuple(Option(o.key, o.label) for o in step.options),
+    return replace(
+        step_prompt(scene, step, valve, position, _rests(scene, valve)),
         facts=_facts(scene, valve),
-        valve=valve,
-        records=Records.PROOF,
         take=take,
-        rests_on=_rests(scene, valve),
     )
 
 
@@ -240,7 +231,6 @@ def second_person_wanted(scene: Scene) -> bool:
 
 
 def _second_proof(scene: Scene) -> Prompt | None:
-    """The next prompt of the second person's proof, or None when it is complete."""
     valves = scene.state.valves
     needy = [v for v, valve_state in valves.items() if valve_state.independent_proof is None]
     if not needy:
@@ -300,7 +290,6 @@ def _independent(
 
 
 def _second(scene: Scene, draft: Draft) -> Draft:
-    """A proof as a second person's; a step before the proof stays as it is."""
     body = draft.body
     if not isinstance(body, Proved):
         return draft

@@ -58,7 +58,6 @@ def false_first(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], Ent
 
 
 def _widened(scene: Scene) -> dict[Valve, str]:
-    """Every valve counted at a place, or in a session, that a false count was made in."""
     widened: dict[Valve, str] = {}
     for valve_state in scene.state.valves.values():
         false = false_first(scene, valve_state)
@@ -75,7 +74,6 @@ def _widened(scene: Scene) -> dict[Valve, str]:
 
 
 def _session(scene: Scene, entry: AnyEntry) -> int:
-    """The entry by which the work was last taken up or handed over before this one."""
     begun = [e for e in scene.state.entries[: entry.number] if _begins_a_session(e)]
     return begun[-1].number if begun else 0
 
@@ -155,7 +153,6 @@ def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
 
 
 def _first_reading(valve_state: ValveState) -> Read | None:
-    """The reading the re-count checks: the last before it."""
     plain = [e.body for e in valve_state.reads if not e.body.recount]
     return plain[-1] if plain else None
 
@@ -185,7 +182,6 @@ def _margin(scene: Scene, valve_state: ValveState) -> float:
 
 
 def _odd(valve_state: ValveState) -> str:
-    """What is odd about a valve's own history, or an empty text."""
     if any(proof.body.outcome == "settled" for proof in valve_state.proofs):
         return "settled in the proof"
     first = _first_reading(valve_state)
@@ -199,7 +195,6 @@ def _odd(valve_state: ValveState) -> str:
 
 
 def _off_its_kind(scene: Scene, valve_state: ValveState) -> str:
-    """Whether a count stands out from its kind's median by more than its resolution."""
     mine, kind = _first_reading(valve_state), valve_state.valve.kind
     firsts = [_first_reading(s) for v, s in scene.state.valves.items() if v.kind is kind]
     others = [_level(scene, read) for read in firsts if read is not None]

@@ -55,7 +55,6 @@ def go_round(
 
 
 def _begun_here(scene: Scene, valve: Valve) -> bool:
-    """Whether the valve was touched since the crank came to this place, and not put off."""
     valve_state = scene.state.valve(valve)
     put_off = valve_state.loosened_for in ("come back later", "trial over")
     return valve_state.touched > scene.state.arrived and not put_off

@@ -66,8 +66,7 @@ class Scene:
     def at_deg(self) -> float:
         """Where the crank stands, for what is asked only once its place is known.
 
-        Raises:
-            LookupError: While it isn't.
+        Raises LookupError while it isn't.
         """
         if self.state.crank is None:
             raise LookupError("the crank's place is asked before anything that needs it")
@@ -171,7 +170,6 @@ class Scene:
 
     @cached_property
     def _uncut(self) -> Window:
-        """The lifter sheet's window, narrowed where the procedure's is narrower."""
         sheet = self.build.setup.window_sheet()
         window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
         own = self.build.procedure.defaults
@@ -259,7 +257,6 @@ def trial_of(body: Read) -> Trial:
 
 
 def _narrowed(window: Window, own: Defaults) -> Window:
-    """What both the lifter's sheet and the procedure allow; the sheet's where that is nothing."""
     least = max(window.least_turns, own.least_turns or 0.0)
     most = min(window.most_turns, window.most_turns if own.most_turns is None else own.most_turns)
     if least <= most:
@@ -276,7 +273,6 @@ def _between(a: float, b: float) -> float:
 
 
 def _ahead(at: float, to: float) -> float:
-    """Degrees to turn on from one place to another; a whole cycle when it is the same place."""
     ahead = (to - at) % 720
     return ahead if 1e-6 < ahead < 720 - 1e-6 else 720.0
 

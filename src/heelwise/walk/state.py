@@ -186,7 +186,6 @@ def _about(state: BuildState, entry: AnyEntry) -> list[ValveState]:
 
 
 def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds: bool) -> None:
-    """What hands did, whether or not the entry still counts."""
     count, proof = count_in(entry), proof_in(entry)
     if count is not None:
         _counted(state, valve, count, holds)
@@ -222,14 +221,12 @@ def _counted(state: BuildState, valve: ValveState, count: Count, holds: bool) ->
 
 
 def _slackens(valve: ValveState, entry: AnyEntry) -> bool:
-    """Whether a rocker is slack by it; another pushrod measured for a counted valve means so."""
     if entry.when(Received):
         return valve.last_count is not None
     return isinstance(entry.body, BackedOff | Unloaded | Fitted)
 
 
 def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -> None:
-    """Where trial gear is in, its rocker may be down though nothing was read of it yet."""
     answered, fitted = entry.when(Answered), entry.when(Fitted)
     down = answered is not None and answered.body.fills == Records.ROCKER_DOWN
     if down or (fitted and fitted.body.phase == "trial"):
@@ -259,7 +256,6 @@ def _is_solid(entry: AnyEntry) -> bool:
 
 
 def _troubles(state: BuildState, entry: AnyEntry) -> None:
-    """Troubles said, named, put off and put right."""
     trouble, right, answered = entry.when(Trouble), entry.when(PutRight), entry.when(Answered)
     if trouble is not None:
         state.troubles[entry.number] = trouble
@@ -280,7 +276,6 @@ def _troubles(state: BuildState, entry: AnyEntry) -> None:
 
 
 def _counts(state: BuildState, entry: AnyEntry) -> None:
-    """What an entry that counts says of the whole build."""
     _troubles(state, entry)
     step = step_in(entry)
     if step is not None:
@@ -317,7 +312,6 @@ def _step(state: BuildState, entry: StepEntry) -> None:
 
 
 def _valve_counts(valve: ValveState, entry: AnyEntry) -> None:
-    """What an entry that counts says of a valve."""
     count = count_in(entry)
     if count is not None:
         _reading(valve, count)

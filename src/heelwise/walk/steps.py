@@ -15,10 +15,9 @@ from heelwise.documents.steps import Records, Step, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits
+from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import refuse_wrench, wrench_facts
-from heelwise.walk.two_readings import known_true_tdc, reading_comes_to
 from heelwise.wording import Length, Part, Text
 
 REST_ON_PREVIOUS = -1
@@ -30,8 +29,7 @@ SKIP = Option("s", "skip it, with a reason", ("the reason",))
 def read_quantity(what: str, typed: str) -> float:
     """A typed reading as a number (turns, mm, N·m or degrees).
 
-    Raises:
-        Refused: With what is wrong with it and what would be right.
+    Raises Refused with what is wrong with it and what would be right.
     """
     try:
         return MEASURES[what].read(typed)
@@ -143,7 +141,6 @@ def step_prompt(
 
 
 def _facts(scene: Scene, step: Step) -> tuple[Fact, ...]:
-    """The wrench, or the procedure's words on sealant beside what is asked of through bolts."""
     if step.records is Records.WRENCH:
         return wrench_facts(scene)
     note = scene.build.procedure.defaults.sealant_note

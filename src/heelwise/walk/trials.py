@@ -42,7 +42,6 @@ def trial_valves(scene: Scene) -> tuple[Valve, ...]:
 
 
 def _by_rule(scene: Scene) -> tuple[Valve, ...]:
-    """By default one of each kind a bank; of several that would do, those at early positions."""
     engine, rule = scene.build.engine, scene.build.procedure.defaults.trial
     if rule == "every valve":
         return engine.valves
@@ -175,7 +174,6 @@ def _next_facts(scene: Scene, valve_state: ValveState) -> tuple[Fact, ...]:
 
 
 def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
-    """The length to try now and where it comes from."""
     best = proposal(scene, valve_state, last_trial(valve_state))
     if best is not None:
         return scene.build.show_length(best[0]), "worked out from the last count"

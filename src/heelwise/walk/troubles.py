@@ -126,26 +126,18 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == IT_WENT_SOLID.key and answer in more:
-            return _went_solid(scene, prompt)
+            solid = Trouble(what=WENT_SOLID, phase=prompt.phase, at_deg=scene.crank_deg)
+            stop = "Take the bar off. Nothing turns until the cause is found."
+            return Reply((Draft(solid),), stop, "bad")
         if answer == SOMETHING_WRONG.key and answer in more:
-            body = Trouble(what=UNNAMED, phase=prompt.phase, valve=_name(prompt), words=texts[0])
-            return Reply((Draft(body),), tone="warn")
+            return Reply((report(UNNAMED, prompt.phase, prompt.valve, texts[0]),), tone="warn")
         return prompt.take(answer, texts, now)
 
     return replace(prompt, options=(*prompt.options, *more.values()), take=take)
 
 
-def _name(prompt: Prompt) -> str | None:
-    return str(prompt.valve) if prompt.valve else None
-
-
-def _went_solid(scene: Scene, prompt: Prompt) -> Reply:
-    body = Trouble(what=WENT_SOLID, phase=prompt.phase, at_deg=scene.crank_deg)
-    return Reply((Draft(body),), "Take the bar off. Nothing turns until the cause is found.", "bad")
-
-
 def report(what: str, phase: Phase, valve: Valve | None, words: str) -> Draft:
-    """The draft of a trouble named by one of `TROUBLES`."""
+    """The draft of a trouble, named by one of `TROUBLES` or not yet."""
     return Draft(Trouble(what=what, phase=phase, valve=str(valve) if valve else None, words=words))
 
 
@@ -162,12 +154,6 @@ def valve_trouble_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt | N
     """What a valve's own trouble asks when the valve is come back to."""
     mine = [each for each in scene.state.troubles.values() if each.body.valve == str(valve)]
     return _of(scene, mine[0], phase) if mine else None
-
-
-def last_trouble_prompt(scene: Scene, phase: Phase) -> Prompt | None:
-    """What any trouble that still stands open asks before the signature."""
-    standing = list(scene.state.troubles.values())
-    return _of(scene, standing[0], phase) if standing else None
 
 
 # ------------------------------------------------------------ a solid crank

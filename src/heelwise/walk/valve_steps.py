@@ -24,9 +24,9 @@ from heelwise.walk.counting import AtValve, count_prompt
 from heelwise.walk.doubts import early_click_prompt
 from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt
+from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before
 from heelwise.walk.scene import Scene
-from heelwise.walk.setup_checks import torque_facts
 from heelwise.walk.steps import REST_ON_PREVIOUS, answered, step_applies, step_prompt, steps_due
 from heelwise.walk.troubles import NOT_UP, report
 from heelwise.walk.valve_state import ValveState
@@ -72,7 +72,6 @@ def valve_prompt(
 
 
 def _stands(scene: Scene, valve_state: ValveState) -> bool:
-    """Whether its count stands, inside by the travel now in force or accepted as is."""
     count = valve_state.standing_count
     read = count.when(Read) if count else None
     inside = read is None or scene.still_inside(read.body)
@@ -80,7 +79,6 @@ def _stands(scene: Scene, valve_state: ValveState) -> bool:
 
 
 def _undecided(scene: Scene, valve_state: ValveState) -> bool:
-    """Whether its latest count needs a decision: outside, ended, or outside by now."""
     judged_again = valve_state.settled_count and not _stands(scene, valve_state)
     return valve_state.outside or judged_again
 
@@ -116,20 +114,17 @@ def reading_prompt(
 
 
 def _pushrod(scene: Scene, valve_state: ValveState, phase: Phase) -> str:
-    """The length that is in: the trial pushrod fitted, or the one meant for Fit."""
     if phase == "trial" and valve_state.fitted is not None:
         return valve_state.fitted.body.pushrod
     return scene.pushrod_text(valve_state)
 
 
 def _pushrod_and_stand(valve_state: ValveState, phase: Phase) -> tuple[int, ...]:
-    """What gave the pushrod that is in, and the stand drawn down: a reading rests on both."""
     given = valve_state.fitted if phase == "trial" else valve_state.given_pushrod
     return tuple(entry.number for entry in (given, valve_state.drawn) if entry is not None)
 
 
 def _parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
-    """The steps of each valve before its reading, that of the reading, and those after it."""
     steps = scene.build.steps(phase, "valve")
     place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
     return steps[:place], steps[place], steps[place + 1 :]
@@ -141,7 +136,6 @@ def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
 
 
 def _after_due(scene: Scene, valve_state: ValveState) -> Step | None:
-    """The first step after the reading that was not answered since the valve was set."""
     since = valve_state.set_at
     locked = tuple(e.number for e in valve_state.gauged if e.body.locked)
     for step in _parts(scene, "fit")[2]:
@@ -174,8 +168,6 @@ SETS_ANEW = (Records.PLAY, Records.LOCKED)
 
 
 def _set_anew(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
-    """Play after locking, or a nut that came round, sends the valve back to be set anew."""
-
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         reply = prompt.take(answer, texts, now)
         body = reply.drafts[0].body
@@ -189,7 +181,6 @@ def _set_anew(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
 
 
 def _needs_unloading(scene: Scene, valve_state: ValveState) -> bool:
-    """Used or pumped lifters need a minute without load before any second zero lash."""
     touched = valve_state.tightened or valve_state.as_found
     if scene.build.method.reads != "turns" or not touched:
         return False
@@ -197,7 +188,6 @@ def _needs_unloading(scene: Scene, valve_state: ValveState) -> bool:
 
 
 def _unloading(scene: Scene, valve_state: ValveState) -> tuple[int, ...]:
-    """The entry that its lifter was left to rise since it was last tightened, if it counts."""
     unloaded = [e for e in valve_state.history if e.when(Unloaded) and scene.state.counts(e)]
     return tuple(e.number for e in unloaded if e.number > valve_state.tightened)[-1:]
 
@@ -230,8 +220,6 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
 
 
 def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: Phase) -> Prompt:
-    """Let a step before the reading also take word of another pushrod."""
-
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == CHANGE.key:
             return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))

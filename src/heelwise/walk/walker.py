@@ -49,14 +49,7 @@ from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_pr
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
 from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
 from heelwise.walk.trials import trial_prompt
-from heelwise.walk.troubles import (
-    TROUBLES,
-    first_move_prompt,
-    last_trouble_prompt,
-    report,
-    trouble_prompt,
-    with_ways_out,
-)
+from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
 from heelwise.walk.valve_steps import settled
 
 FIXED = (Begun, CrossedOut, Paused, Resumed, Recovered, HandedOver, SignedOff, Reopened)
@@ -80,7 +73,6 @@ def next_prompt(scene: Scene) -> Prompt:
 
 
 def _work_prompt(scene: Scene) -> Prompt:
-    """The next question of the work itself, where no trouble stands in its way."""
     build, state = scene.build, scene.state
     first_move = first_move_prompt(scene, phase_of(scene))
     if first_move is not None:
@@ -88,14 +80,12 @@ def _work_prompt(scene: Scene) -> Prompt:
     if build.cam is None and state.step(UNKNOWN_CAM) is None:
         return unknown_cam_prompt()
     prepare = _prepare(scene)
-    if prepare is not None:
-        return prepare
-    if state.crank is None:
-        return lost_prompt(scene, phase_of(scene))
+    if prepare is not None or state.crank is None:
+        return prepare or lost_prompt(scene, phase_of(scene))
     # Trials and purchases are looked at in Prove too: what was crossed out is asked again there.
-    early = _trial(scene) or (None if prove.begun(scene) else _fit(scene))
-    work = early or prove.prove_prompt(scene)
-    return work or last_trouble_prompt(scene, "sign off") or sign_off_prompt(scene)
+    fits = build.method.fits and not prove.begun(scene)
+    early = _trial(scene) or ((_opening(scene, "fit") or fit_prompt(scene)) if fits else None)
+    return early or prove.prove_prompt(scene) or sign_off_prompt(scene)
 
 
 def _prepare(scene: Scene) -> Prompt | None:
@@ -112,7 +102,6 @@ def _prepare(scene: Scene) -> Prompt | None:
 
 
 def _trial(scene: Scene) -> Prompt | None:
-    """The next prompt of the trials and of what is bought by them."""
     opening = _opening(scene, "trial")
     method = scene.build.method
     if opening is not None or not method.buys:
@@ -122,15 +111,7 @@ def _trial(scene: Scene) -> Prompt | None:
     return tried or trials_off(scene, "trial") or buying_prompt(scene)
 
 
-def _fit(scene: Scene) -> Prompt | None:
-    """The next prompt of Fit, where the method goes round all valves."""
-    if not scene.build.method.fits:
-        return None
-    return _opening(scene, "fit") or fit_prompt(scene)
-
-
 def _opening(scene: Scene, phase: Phase) -> Prompt | None:
-    """The first step asked once at the start of a phase that is not answered yet."""
     due = steps_due(scene, scene.build.steps(phase, "build"), 0)
     return step_prompt(scene, due) if due is not None else None
 
@@ -225,11 +206,6 @@ class Walker:
         return self.scene.state
 
     @property
-    def standing(self) -> BuildState:
-        """The state, by its old name."""
-        return self.scene.state
-
-    @property
     def prompt(self) -> Prompt:
         """The question that stands now."""
         if self._prompt is None:
@@ -248,8 +224,7 @@ class Walker:
     def reply(self, answer: str, texts: tuple[str, ...] = ()) -> Feedback:
         """Answer the prompt and keep what the answer says.
 
-        Raises:
-            Refused: When the answer can't be taken; nothing was kept.
+        Raises Refused when the answer can't be taken; nothing was kept.
         """
         if answer == WAITED:
             self._clock.reach(self.prompt.wait_until)
@@ -273,11 +248,12 @@ class Walker:
     def cross_out(self, number: int, reason: str) -> Feedback:
         """Cross out an entry; what depended on it no longer counts and is asked again.
 
-        Raises:
-            Refused: If there is no such entry, it can't be crossed out, or no reason is given.
+        Refused if there is no such entry, it can't be crossed out, or no reason is given.
         """
         self._refuse_if_closed()
-        entry = self._entry(number)
+        if not 1 <= number <= len(self.state.entries):
+            raise Refused(f"there is no entry {number}", f"1 to {len(self.state.entries)}")
+        entry = self.state.entries[number - 1]
         if not can_be_crossed_out(entry.body):
             raise Refused(f"entry {number} ({entry.body.kind}) stays", "a reading, step or place")
         if number in self.state.void:
@@ -297,8 +273,7 @@ class Walker:
     def note(self, note: str, valve: Valve | None = None, photo: str = "") -> Feedback:
         """Keep a note, of the build or of a valve, and the name of a photograph with it.
 
-        Raises:
-            Refused: If there is no text, or the photograph's name is no plain file name.
+        Raises Refused if there is no text, or the photograph's name is no plain file name.
         """
         self._refuse_if_closed()
         about = str(valve) if valve else None
@@ -313,28 +288,11 @@ class Walker:
         kept = self._add(Draft(CrankLost(reason=_given(reason, "what happened"))))
         return Feedback("Then the crank's place is found anew.", "warn", (kept,))
 
-    def report(self, what: str, words: str, valve: Valve | None = None) -> Feedback:
-        """Say that something went wrong: one of `troubles.TROUBLES`, of a valve or the build.
-
-        Raises:
-            Refused: If it isn't one of them.
-        """
-        self._refuse_if_closed()
-        if what not in TROUBLES:
-            raise Refused(f"{what!r} isn't on the list", f"one of {', '.join(TROUBLES)}")
-        kept = self._add(report(what, phase_of(self.scene), valve, words.strip()))
-        return Feedback(TROUBLES[what].next_step, "warn", (kept,))
-
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
         kept = self._add(Draft(HandedOver(to=_initials(to))))
         return Feedback(f"{self.by} goes on from here.", "plain", (kept,))
-
-    def _entry(self, number: int) -> AnyEntry:
-        if not 1 <= number <= len(self.state.entries):
-            raise Refused(f"there is no entry {number}", f"1 to {len(self.state.entries)}")
-        return self.state.entries[number - 1]
 
     def _refuse_if_closed(self) -> None:
         if self.closed:

@@ -1,14 +1,24 @@
-"""What two readings of Prepare come to: true TDC from two contacts, how the two cups stand."""
+"""What Prepare comes to: true TDC of two contacts, how two cups stand, whether a wrench will do."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import date
+
 from heelwise.documents import quantities
+from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.valvetrain.lash import MOST_APART_MM
+from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
 from heelwise.valvetrain.true_tdc import true_tdc
-from heelwise.walk.prompts import Refused
+from heelwise.walk.build import Build
+from heelwise.walk.limits import SHEET
+from heelwise.walk.prompts import Fact, Refused
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Text, text
+
+ADAPTER = "worked out: T·L/(L+E), the adapter in line"
+WRENCH_SOURCE = "the setup's wrench, against ISO 6789-1:2017 as makers cite it"
 
 EQUALLY_HIGH_MM = 0.0005 * 25.4
 
@@ -16,8 +26,7 @@ EQUALLY_HIGH_MM = 0.0005 * 25.4
 def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Text:
     """What a reading of a step comes to with those before it, in words; "" for any other step.
 
-    Raises:
-        Refused: If it can't be right with the one it goes with.
+    Raises Refused if it can't be right with the one it goes with.
     """
     if records in TDC_READINGS:
         return true_tdc_text(scene, records, reading)
@@ -27,8 +36,7 @@ def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Tex
 def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:
     """Where true TDC lies, by the last of two readings.
 
-    Raises:
-        Refused: If the readings can't be bisected.
+    Raises Refused if the readings can't be bisected.
     """
     if records is Records.TAPE_BETWEEN:
         half = Length(quantities.length_mm(reading) / 2)
@@ -100,3 +108,73 @@ def above_text(mm: float) -> Text:
 def _height(scene: Scene, records: Records) -> float | None:
     entry = scene.recorded(records)
     return None if entry is None else quantities.length_mm(entry.body.reading)
+
+
+@dataclass(frozen=True)
+class WrenchCheck:
+    """A setup's wrench against its torque: range and age, None for what can't be judged.
+
+    `ahead`: its calibration is dated after the day of use.
+    """
+
+    reach: RangeCheck | None
+    age: Calibration | None
+    ahead: bool = False
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What there is to say of both."""
+        reach = self.reach.notes if self.reach else ()
+        if self.reach is not None and not reach:
+            reach = ("its range holds the setting",)
+        return (*reach, *((self.age.text,) if self.age else ()))
+
+    @property
+    def against(self) -> str:
+        """Why it is not to be used, in words; "" where nothing speaks against it."""
+        if self.reach is not None and not self.reach.usable:
+            return self.reach.notes[0]
+        return self.age.text if self.age is not None and (self.age.due or self.ahead) else ""
+
+
+def judge_wrench(setup: Setup, today: date) -> WrenchCheck:
+    """Judge the setup's wrench on the day it is used."""
+    table, setting = setup.wrench, setup.setting_nm()
+    if table is None:
+        return WrenchCheck(None, None)
+    wrench = table.make()
+    ranged = table.least is not None or table.most is not None
+    reach = check_range(setting, wrench) if ranged and setting is not None else None
+    ahead = table.calibrated is not None and table.calibrated > today
+    return WrenchCheck(reach, calibration(wrench, today), ahead)
+
+
+def wrench_facts(scene: Scene) -> tuple[Fact, ...]:
+    """The wrench in words, for the step that asks after it."""
+    table, last = scene.build.setup.wrench, scene.state.last
+    if table is None:
+        return ()
+    notes = judge_wrench(scene.build.setup, last.at.date() if last else date.min).notes
+    return (
+        Fact(f"wrench: {table.name}", "the setup"),
+        *(Fact(note, WRENCH_SOURCE) for note in notes),
+    )
+
+
+def refuse_wrench(scene: Scene, today: date) -> None:
+    """Refuse a wrench that can't be set to the torque, or whose calibration is due.
+
+    Raises Refused with why.
+    """
+    against = judge_wrench(scene.build.setup, today).against
+    if against:
+        instead = "another wrench: s skips this, with a reason that names the one used"
+        raise Refused(against.rstrip("."), instead)
+
+
+def torque_facts(build: Build) -> tuple[Fact, ...]:
+    """The torque at the bolt, and what to set on the wrench where an adapter makes it another."""
+    facts = [Fact(f"torque {build.torque}", SHEET)]
+    if build.setting != build.torque:
+        facts.append(Fact(f"set {build.setting} on the wrench", ADAPTER))
+    return tuple(facts)

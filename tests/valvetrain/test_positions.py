@@ -15,8 +15,8 @@ from heelwise.valvetrain.positions import (
     each_cylinder,
     fewest_positions,
     other_plan,
+    place_valves,
     preferred_plan,
-    replace_at,
 )
 from tests.crank_model import Model, models, random_model, valves
 
@@ -231,14 +231,13 @@ def test_with_the_cam_not_known_no_margin_is_told() -> None:
     )
 
 
-def test_margins_anew_at_the_place_reached() -> None:
-    position = each_cylinder(FOUR, ROAD).positions[1]
+def test_margins_at_any_place() -> None:
+    third = [each.valve for each in each_cylinder(FOUR, ROAD).positions[1].valves]
     # Cylinder 3, overshot by 12: 129 since the intake shut, 94 until the exhaust opens.
     assert [
-        (str(p.valve), p.margin_deg, p.from_tdc_deg) for p in replace_at(FOUR, ROAD, position, 192)
+        (str(p.valve), p.margin_deg, p.from_tdc_deg) for p in place_valves(FOUR, ROAD, third, 192)
     ] == [("3I", 129, 12), ("3E", 94, 12)]
-    assert [p.margin_deg for p in replace_at(FOUR, None, position, 192)] == [None, None]
-    assert replace_at(FOUR, ROAD, position, 180) == position.valves
+    assert [p.margin_deg for p in place_valves(FOUR, None, third, 192)] == [None, None]
 
 
 def test_common_marks_are_preferred_where_they_cost_little() -> None:

@@ -19,11 +19,7 @@ at 0.050 in is about 45 to 60 degrees for hydraulic rollers, so 25 is about half
 
 @dataclass(frozen=True)
 class Events:
-    """The four valve events, in crank degrees at the stated lift; negative on the other side.
-
-    Intake opens before TDC, intake closes after BDC, exhaust opens before BDC, exhaust closes
-    after TDC.
-    """
+    """The four valve events, in crank degrees at the stated lift; negative on the other side."""
 
     ivo_btdc: float
     ivc_abdc: float
@@ -49,10 +45,7 @@ class Events:
 
 @dataclass(frozen=True)
 class Timing:
-    """What a timing card gives instead of events; lobes are taken as symmetric.
-
-    Durations and intake centerline (after TDC) in crank degrees, lobe separation in cam degrees.
-    """
+    """What a timing card gives instead: crank degrees, lobe separation in cam degrees."""
 
     intake_duration: float
     exhaust_duration: float
@@ -94,12 +87,7 @@ def timing_from_events(events: Events) -> Timing:
 
 @dataclass(frozen=True)
 class Cam:
-    """A cam as it stands in the engine; ValueError for figures that describe none.
-
-    `at_lift_mm`: lift at the lifter at which the events were taken; None if not known.
-    `ramp_allowance_deg` is added to each end of each lobe where that is above 0.254 mm (0.010 in)
-    or not known.
-    """
+    """A cam as it stands in the engine; `at_lift_mm` at the lifter, None if not known."""
 
     events: Events
     at_lift_mm: float | None
@@ -213,10 +201,7 @@ def heel_arc(engine: Engine, cam: Cam, valve: Valve) -> Arc:
 
 
 def margin(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
-    """Crank degrees from a place on the heel to the nearer end of the lobe; negative on it.
-
-    Rounded to 1e-9.
-    """
+    """Crank degrees from a place on the heel to the nearer end of the lobe; negative on it."""
     start, length = lobe(cam, valve.kind)
     middle = engine.phase(valve.cylinder) + start + length / 2.0
     return round(apart(crank_deg, middle) - length / 2.0, 9) + 0.0

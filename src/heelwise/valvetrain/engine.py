@@ -151,11 +151,7 @@ def make_engine(
     damper_diameter_mm: float | None = None,
     damper_marks_deg: float | None = None,
 ) -> Engine:
-    """Make an engine from the fields that describe it; gaps left out are even.
-
-    Raises:
-        ValueError: with every fault that `check_engine` finds.
-    """
+    """Make an engine; gaps left out are even. ValueError with every fault of `check_engine`."""
     damper = (damper_diameter_mm, damper_marks_deg)
     problems = check_engine(firing_order, firing_gaps, banks, valve_rows, None, *damper)
     if problems:

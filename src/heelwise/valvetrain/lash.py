@@ -89,10 +89,7 @@ def lash_cold(hot_mm: float, gap_growth_mm: float, ratio: float) -> float:
 def checking_length(
     shortest_mm: float, turns_out: float, pitch_mm: float = CHECKING_PITCH_MM
 ) -> float:
-    """Length of an adjustable checking pushrod from its own turns, in mm.
-
-    `shortest_mm` is its length screwed together; the pitch is its own, never the rocker bolt's.
-    """
+    """Length of an adjustable checking pushrod; the pitch is its own, not the rocker bolt's."""
     _above_zero("shortest length", shortest_mm)
     _above_zero("pitch", pitch_mm)
     if not (isfinite(turns_out) and turns_out >= 0):

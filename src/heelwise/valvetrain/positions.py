@@ -55,10 +55,7 @@ class Position:
 
 @dataclass(frozen=True)
 class Plan:
-    """Positions by growing crank angle; `method` is FEWEST or EACH (one cylinder at a time).
-
-    `least_margin_deg` is of any valve where it is worked on; None if the cam is not known.
-    """
+    """Positions by growing crank angle, by a method: FEWEST or EACH (one cylinder at a time)."""
 
     method: str
     least_margin_deg: float | None
@@ -66,11 +63,7 @@ class Plan:
 
 
 class NoPlan(ValueError):
-    """No plan gives every valve the margin asked for.
-
-    `most_margin_deg`: the largest at which every valve has a place under the same restrictions,
-    negative on a lobe; None if they leave some valve no crank angle at all.
-    """
+    """No plan gives every valve the margin asked for; the most that would (None: not any)."""
 
     def __init__(self, message: str, most_margin_deg: float | None) -> None:
         super().__init__(message)
@@ -79,11 +72,7 @@ class NoPlan(ValueError):
 
 @dataclass(frozen=True)
 class PreferredPlan:
-    """The plan the walk follows, and what was preferred at which price, a sentence each.
-
-    `marks_deg`: the marks its positions lie on, None for exact angles. `pistons_down_deg`: how far
-    pistons were kept from TDC for it, 0 for not at all.
-    """
+    """The plan the walk follows, and what was preferred at which price, a sentence each."""
 
     plan: Plan
     reasons: tuple[str, ...]
@@ -100,13 +89,6 @@ def place_valves(
         Placed(valve, known.get(valve), tdc_distance(engine, valve.cylinder, crank_deg))
         for valve in sorted(valves, key=Valve.rank)
     )
-
-
-def replace_at(
-    engine: Engine, cam: Cam | None, position: Position, crank_deg: float
-) -> tuple[Placed, ...]:
-    """A position's valves as they stand at the place actually reached."""
-    return place_valves(engine, cam, (placed.valve for placed in position.valves), crank_deg)
 
 
 def each_cylinder(engine: Engine, cam: Cam | None, margin_deg: float = DEFAULT_MARGIN_DEG) -> Plan:
@@ -143,11 +125,7 @@ def fewest_positions(
     margin is largest. Each valve stands where its margin is largest, ties to the earlier position.
     `marks_deg`: only multiples of so many degrees. `pistons_down_deg`: a valve is worked on only
     with its piston at least so far from TDC.
-
-    Raises:
-        NoPlan: some valve has no such place.
-        ValueError: the margin is negative, the marks do not divide 720, or the pistons are asked
-            to be further from TDC than BDC is.
+    NoPlan where some valve has no such place.
     """
     if not 0.0 <= pistons_down_deg <= 180.0:
         raise ValueError(f"pistons {pistons_down_deg:g}° from TDC: it must be 0 to 180")
@@ -165,10 +143,7 @@ def preferred_plan(
     margin_deg: float = DEFAULT_MARGIN_DEG,
     pistons_down_deg: float = 0.0,
 ) -> PreferredPlan:
-    """The plan for the walk: few positions, on common marks and with pistons down where cheap.
-
-    NoPlan where even without any preference some valve has no place.
-    """
+    """The plan for the walk: few positions, on common marks and with pistons down where cheap."""
     if cam is None:
         reason = (
             "The cam is not known: one cylinder at a time at its TDC on compression, "

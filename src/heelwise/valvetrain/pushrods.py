@@ -84,12 +84,7 @@ BEST_CHANCE = "best chance"
 
 
 def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, ...]:
-    """List the lengths sold, growing, both ends inclusive (within 1e-6 mm).
-
-    Raises:
-        ValueError: a figure is not above 0, the ends are upside down, or there are more than
-            1,000 lengths.
-    """
+    """The lengths sold, growing, both ends inclusive (within 1e-6 mm); at most 1,000."""
     for name, value in (("sold_from", from_mm), ("sold_to", to_mm), ("sold_step", step_mm)):
         if not (isfinite(value) and value > 0):
             raise ValueError(f"{name} {value!r} mm should be above 0")
@@ -108,10 +103,7 @@ def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, .
 def try_pushrod(
     reading: Reading, window: Window, travel_mm: float, lengths: Iterable[float]
 ) -> Suggestion:
-    """Name the length that lands nearest the middle of the window, among those inside it.
-
-    Of two equally near, the longer.
-    """
+    """The length inside that lands nearest the middle; of two equally near the longer."""
     check_travel(travel_mm)
     best: tuple[float, float] | None = None
     off = 0.0
@@ -183,10 +175,7 @@ def choose_pushrods(
 
 
 def length_sets_preload(mount: str) -> str | None:
-    """Why a pushrod's length is not chosen by preload on this mount; None where it is.
-
-    `mount` is "bolt-down", "stud" or "shaft", as a setup names it.
-    """
+    """Why a pushrod's length is not chosen by preload on a setup's mount; None where it is."""
     if mount != "stud":
         return None
     return (
@@ -200,11 +189,7 @@ def length_sets_preload(mount: str) -> str | None:
 def nothing_serves(
     reading: Reading, window: Window, travel_mm: float, lengths: Sequence[float]
 ) -> Text:
-    """Say what to do where no length sold or on hand puts a valve inside its window.
-
-    The length wanted (worked out), the nearest there is, and other ways: common practice, without
-    a source.
-    """
+    """What to do where no length puts a valve inside: common practice, without a source."""
     check_travel(travel_mm)
     wanted = _wanted(reading, window, travel_mm)
     near_text = Text("")

@@ -78,10 +78,7 @@ class Expectation:
 
 
 def expected_turns(reading: Reading, pushrod_mm: float, travel_mm: float) -> float:
-    """Turns to expect with another length; ΔL of pushrod is ΔL of preload.
-
-    turns + ΔL / travel per turn; below 0 where the pushrod would hang loose.
-    """
+    """Turns to expect with another length: turns + ΔL / travel; below 0 it hangs loose."""
     return reading.turns + (pushrod_mm - reading.pushrod_mm) / travel_mm
 
 

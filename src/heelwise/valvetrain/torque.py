@@ -91,11 +91,7 @@ def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> fl
 
 
 def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
-    """Whether a wrench can be set to a torque.
-
-    Not outside the marked range. Within it, below a fifth of the most, advice: a wrench is tested
-    at 20, 60 and 100 % of its range (ISO 6789, as cited).
-    """
+    """Whether a wrench can be set to a torque; tested at 20, 60 and 100 % (ISO 6789, as cited)."""
     if not wrench.least_nm <= setting_nm <= wrench.most_nm:
         note = (
             f"The setting, {_both(setting_nm)}, is outside the wrench's range, "
@@ -113,11 +109,7 @@ def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
 
 
 def calibration(wrench: Wrench, today: date) -> Calibration:
-    """Whether a wrench's calibration is due: after 12 months or 5,000 cycles.
-
-    Due from the same day of the month a year later, or from the 5,000th cycle, whichever comes
-    first; not known without a date, or with one still to come.
-    """
+    """Whether a wrench's calibration is due: after 12 months or 5,000 cycles."""
     if wrench.cycles is not None and wrench.cycles >= CALIBRATION_CYCLES:
         return Calibration(
             True,

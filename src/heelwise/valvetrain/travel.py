@@ -147,9 +147,7 @@ def travel_in_play(
     rocker's pushrod end. Trials come in the order they were
     made; a count of 0 is left out: it shows that lash was left, not how much. A measurement outside
     what statics allow is not used, and a note says so; a sheet's is noted.
-
-    Raises:
-        ValueError: a figure is not above 0, or nothing is known at all.
+    ValueError where nothing is known at all.
     """
     if sheet_mm is not None:
         _above_zero("travel per turn", sheet_mm, " mm")

@@ -18,10 +18,6 @@ def true_tdc(first_reading_deg: float, second_reading_deg: float) -> float:
 
     The readings are where the stop halts the piston turning one way and the other; the one midway
     on the shorter way round is TDC. Compression or overlap it can't tell.
-
-    Raises:
-        ValueError: a reading isn't a number; the readings are the same; or they are so near to
-            half a turn apart that the stop can't have been near TDC.
     """
     first, second = first_reading_deg, second_reading_deg
     if not (math.isfinite(first) and math.isfinite(second)):

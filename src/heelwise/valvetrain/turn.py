@@ -41,10 +41,7 @@ _QUARTERS = ("no turn", "a quarter turn", "half a turn", "three quarters of a tu
 
 @dataclass(frozen=True)
 class Seen:
-    """What a valve's lifter does during a turn, one of the phrases above.
-
-    `last_still_deg`: crank degrees it is still on its heel up to the end of the turn.
-    """
+    """What a lifter does during a turn, and how long it is still on its heel at the end of it."""
 
     valve: Valve
     what: str
@@ -76,10 +73,7 @@ def turn_to(
     to_deg: float,
     valves: Collection[Valve] = (),
 ) -> Turn:
-    """Describe the turn from one crank angle to another, forward only.
-
-    `valves` are those to be worked on there: the proof speaks of them if it can.
-    """
+    """The turn from one crank angle forward to another; `valves` are to be worked on there."""
     deg = wrap(to_deg - from_deg)
     seen = tuple(_see(engine, cam or ANY_CAM, valve, from_deg, deg) for valve in engine.valves)
     if cam is None:

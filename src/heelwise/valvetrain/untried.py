@@ -54,7 +54,7 @@ def with_untried(
     known = {each.valve: each for each in tried}
     if not known:
         return {}
-    groups = _by_kind(known.values())
+    groups = {k: [p for p in known.values() if p.valve.kind is k] for k in ValveKind}
     weights = _scatter([_heights(group, travel_mm) for group in groups.values() if group])
     return {
         valve: known[valve] if valve in known else _worked_out(valve, groups, weights, travel_mm)
@@ -92,23 +92,11 @@ def outlook(engine: Engine, tried: Collection[Valve], chances: Mapping[Valve, fl
     return Outlook(sum(outside.values()), min(outside, key=worth))
 
 
-def _by_kind(known: Iterable[Prospect]) -> dict[ValveKind, list[Prospect]]:
-    groups: dict[ValveKind, list[Prospect]] = {kind: [] for kind in ValveKind}
-    for each in known:
-        groups[each.valve.kind].append(each)
-    return groups
-
-
-def _height(reading: Reading, travel_mm: float) -> float:
-    """The pushrod length at zero lash, in mm."""
-    return reading.pushrod_mm - reading.turns * travel_mm
-
-
 def _heights(group: Sequence[Prospect], travel_mm: float) -> list[tuple[float, float]]:
     """Each valve's length at zero lash and the variance of reading it, in mm and mm²."""
     return [
         (
-            _height(each.reading, travel_mm),
+            each.reading.pushrod_mm - each.reading.turns * travel_mm,
             hypot(uniform(each.resolution) * travel_mm, ZERO_LASH_MM) ** 2,
         )
         for each in group

@@ -12,10 +12,7 @@ from heelwise.valvetrain.engine import Engine, Valve
 
 @dataclass(frozen=True)
 class Span:
-    """A closed range of crank angles, beginning in [0, 720).
-
-    `to_deg` is less than `from_deg` when it passes 720; the whole circle is 0 to 720.
-    """
+    """A closed range of crank angles; `to_deg` is the less when it passes 720."""
 
     from_deg: float
     to_deg: float
@@ -48,10 +45,7 @@ def feel_next(
     down: Collection[Valve],
     without: Collection[Valve] = (),
 ) -> Valve | None:
-    """The lifter that splits what is left most evenly, of several the first; None if none does.
-
-    `without`: valves that could not be told by feel.
-    """
+    """The lifter that splits what is left most evenly; `without` those not told by feel."""
     left = ranges(engine, cam, up, down)
     whole = sum(span.length for span in left)
     best: tuple[float, Valve] | None = None

@@ -79,10 +79,7 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
 
     Where turns and preload can't both hold, or only within less than can be counted, the turns,
     with a note that the sheets disagree and both figures.
-
-    Raises:
-        ValueError: a limit is missing, below 0 or not a number, a window is upside down, or
-            limits that disagree leave no window.
+    ValueError for limits that are missing, upside down or leave no window.
     """
     check_travel(travel_mm)
     _check_pair("turns", sheet.least_turns, sheet.most_turns)
@@ -114,9 +111,6 @@ def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = 
     Near: a limit lies within half the resolution of the reading, itself included: then the same
     eighths read again don't settle it. The guarded rule takes that half as its guard band
     (ILAC-G8:09/2019, 4.2.3): the word stays as read, and the rule's text holds the outcome.
-
-    Raises:
-        ValueError: the reading isn't a number, the resolution is below 0, or the rule is unknown.
     """
     if not isfinite(turns):
         raise ValueError(f"turns {turns!r} should be a number")
@@ -221,9 +215,6 @@ def never_past(
     The largest travel per turn in play is used: were a smaller one trusted and wrong, the
     plunger would be solid before the count told it. `hot_gain_mm`: preload gained from cold to
     hot; a loss counts as none.
-
-    Raises:
-        ValueError: a figure is not above 0, or the reserve is below 0.
     """
     check_travel(largest_travel_mm)
     if plunger_travel_mm is None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.css.query import NoMatches
 from textual.widgets import Static
 
 from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
@@ -183,9 +184,10 @@ class WalkView(Vertical):
 
         The verdict stands in words under its large form, which gives way to the question.
         """
-        if not self.is_attached:
+        try:
+            more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
+        except NoMatches:
             return  # left in between
-        more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
         room = more.size.height + (SPACED_ROWS if question.has_class("-spaced") else 0)
         said, verdict = self.query_one("#said"), self.query_one("#verdict", Placard)
         rows = verdict.rows(said.content_size.width) if said.display else 0

@@ -44,6 +44,18 @@ def moments(calls: int, seed: int, many: int) -> list[int]:
     return sorted(random.Random(seed).sample(range(1, calls), many))
 
 
+@pytest.mark.skipif(bool(why_not()), reason=why_not() or "strace works")
+@pytest.mark.parametrize("error", ["EINVAL", "ENOSYS", "EIO"])
+def test_a_network_folder_that_flushes_nothing_keeps_nothing_and_is_told(
+    error: str, tmp_path: Path
+) -> None:
+    ended = rehearsed(tmp_path, f"fsync:error={error}:when=1+")
+    in_words(ended)
+    assert ended.code == 1
+    assert ended.told == []
+    assert list(tmp_path.glob("*.toml")) == []
+
+
 TOLD = {"fsync": "the drive reported an error", "write": "the disk is full"}
 CASES = [
     *(f"fsync:error=EIO:when={n}" for n in moments(FLUSHES, 31, 10)),

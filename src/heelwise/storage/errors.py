@@ -27,6 +27,9 @@ _WORDS: dict[int, tuple[str, str]] = {
 }
 
 
+_CANT_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS}
+
+
 class StorageError(Exception):
     """Something about a file that stops the work: what is wrong, where, and what to do instead."""
 
@@ -98,6 +101,8 @@ class Held(StorageError):
 
 def system_words(error: OSError) -> tuple[str, str]:
     """What an operating system error means, and what to do about it."""
+    if isinstance(error, FlushFailed) and error.errno in _CANT_FLUSH:
+        return ("this folder can't flush a file to its drive", "keep the build on a local drive")
     known = _WORDS.get(error.errno or 0)
     if known is not None:
         return known

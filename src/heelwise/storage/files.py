@@ -12,6 +12,7 @@ from typing import Protocol
 _BINARY = getattr(os, "O_BINARY", 0)
 _NO_WAIT = getattr(os, "O_NONBLOCK", 0)  # a named pipe must not hang us
 _NO_LINKS = frozenset({errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
+_NO_FOLDER_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS})
 _NO_FULL_FLUSH = frozenset({errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOTTY, errno.EINVAL})
 
 
@@ -96,7 +97,7 @@ class Files:
         try:
             os.fsync(fd)
         except OSError as error:
-            if error.errno != errno.EINVAL:  # a file system that can't flush a folder
+            if error.errno not in _NO_FOLDER_FLUSH:
                 raise
         finally:
             os.close(fd)

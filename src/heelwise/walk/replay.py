@@ -8,7 +8,6 @@ that its figures agree with each other and with the head.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
 
 from heelwise.documents.entries import (
     Accepted,
@@ -23,7 +22,9 @@ from heelwise.documents.entries import (
     Proved,
     Read,
     Received,
+    Recovered,
     Reopened,
+    Resumed,
     SignedOff,
 )
 from heelwise.documents.entry_base import Entry, NotKnown
@@ -37,10 +38,7 @@ from heelwise.walk.sign_off import outcomes, rows_of
 from heelwise.walk.state import advance, proof_in
 from heelwise.walk.steps import steps_due
 from heelwise.walk.valve_state import same_person
-from heelwise.walk.walker import FIXED
-
-CLOCK_SET_BACK = timedelta(days=1)
-"""A clock may be set right between two entries, by a day at the most."""
+from heelwise.walk.walker import CLOCK_SET_RIGHT, FIXED
 
 _SLACK_TURNS, _SLACK_MM, _SLACK_DEG = 1e-6, 1e-6, 0.01
 
@@ -94,7 +92,9 @@ def _in_order(scene: Scene, entry: AnyEntry, record: Record) -> Found:
         yield "begins the build again" if begun else "comes before the build is begun"
     if begun and begun.body.procedure_digest != record.head.build.procedure_digest:
         yield "was begun by another procedure than the one in [build]: their digests differ"
-    if state.last is not None and entry.at < state.last.at - CLOCK_SET_BACK:
+    resumed = entry.when(Resumed)  # says that the clock went back; a torn end is entered before it
+    told = entry.when(Recovered) or (resumed is not None and resumed.body.clock_went_back)
+    if state.last is not None and entry.at < state.last.at - CLOCK_SET_RIGHT and not told:
         yield f"is dated {entry.at:%Y-%m-%d}, before the entry above it ({state.last.at:%Y-%m-%d})"
     if (state.closed is None) == (entry.when(Reopened) is not None):
         yield "was added to a signed-off record" if state.closed else "reopens an open record"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Protocol
 
 from heelwise.documents.entries import (
@@ -146,6 +146,10 @@ def _phase_without_trial(scene: Scene) -> Phase:
 # ------------------------------------------------------------------ the walker
 
 
+CLOCK_SET_RIGHT = timedelta(days=1)
+"""A clock is set right by a day at the most; one that goes back by more is entered."""
+
+
 class Clock(Protocol):
     """Gives the time, and learns when an answer waits for one."""
 
@@ -226,6 +230,10 @@ class Walker:
 
         Raises Refused when the answer can't be taken; nothing was kept.
         """
+        if self._clock_went_back():
+            entry = self.resume()
+            text = "This machine's clock was set back. First: where's the crank?"
+            return Feedback(text, "warn", (entry,))
         if answer == WAITED:
             self._clock.reach(self.prompt.wait_until)
         reply = self.prompt.reply(answer, texts, self.now())
@@ -234,6 +242,10 @@ class Walker:
             rests = tuple(kept[-1].number if n == REST_ON_PREVIOUS else n for n in draft.rests_on)
             kept.append(self._add(Draft(draft.body, rests)))
         return Feedback(reply.text, reply.tone, tuple(kept))
+
+    def _clock_went_back(self) -> bool:
+        last = self.state.last
+        return last is not None and self.now() < last.at - CLOCK_SET_RIGHT
 
     def resume(self) -> AnyEntry:
         """Keep that work was taken up again; the crank's place is asked before all else."""

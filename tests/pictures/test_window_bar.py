@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import ValveSign
-from heelwise.pictures.window_bar import SMALLEST_BAR, bar, bar_cells, bar_svg, bar_words
+from heelwise.pictures.window_bar import SMALLEST_BAR, Bar, bar_cells, bar_svg, bar_words
 from heelwise.valvetrain.window import Word
 from tests.pictures.engines import well_formed
 
@@ -16,7 +16,7 @@ def test_hand_worked_bars() -> None:
     """Scale 0 to 2 1/4 turns over 37 columns: a column is a sixteenth."""
 
     def drawn(turns: float | None) -> str:
-        return text_of(bar_cells(bar(0.75, 1.25, 2.0, turns), 37))
+        return text_of(bar_cells(Bar(0.75, 1.25, 2.0, turns), 37))
 
     assert drawn(None) == "───────────[═════════]──────────!────"
     assert drawn(1.0) == "───────────[════○════]──────────!────"
@@ -27,24 +27,24 @@ def test_hand_worked_bars() -> None:
 
 
 def test_words() -> None:
-    assert bar_words(bar(0.75, 1.25, 2.0, 1.125)) == (
+    assert bar_words(Bar(0.75, 1.25, 2.0, 1.125)) == (
         "1 1/8 turns: inside; window 3/4 to 1 1/4 turns; never past 2 turns"
     )
-    assert bar_words(bar(0.75, 1.25, None, 1.25, near=True)) == (
+    assert bar_words(Bar(0.75, 1.25, None, 1.25, near=True)) == (
         "1 1/4 turns: inside, near a limit; window 3/4 to 1 1/4 turns"
     )
-    assert bar_words(bar(0.5, 1.0)) == "window 1/2 to 1 turn"
+    assert bar_words(Bar(0.5, 1.0)) == "window 1/2 to 1 turn"
 
 
 def test_states() -> None:
-    states = [bar(0.75, 1.25, 2.0, t, near=t == 0.75).state for t in (0.0, 0.75, 1.0, 1.5)]
+    states = [Bar(0.75, 1.25, 2.0, t, near=t == 0.75).state for t in (0.0, 0.75, 1.0, 1.5)]
     assert states == [ValveSign.SHORT, ValveSign.NEAR, ValveSign.INSIDE, ValveSign.LONG]
-    assert bar(0.75, 1.25).state is ValveSign.NOT_DONE
+    assert Bar(0.75, 1.25).state is ValveSign.NOT_DONE
 
 
 def test_limits_are_inside_to_a_billionth_of_a_turn() -> None:
-    assert bar(0.3, 1.0, None, 0.1 + 0.2).word is Word.INSIDE
-    assert bar(0.3, 1.0, None, 0.3 - 1e-8).word is Word.SHORT
+    assert Bar(0.3, 1.0, None, 0.1 + 0.2).word is Word.INSIDE
+    assert Bar(0.3, 1.0, None, 0.3 - 1e-8).word is Word.SHORT
 
 
 @given(
@@ -59,7 +59,7 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
 ) -> None:
     least, most = limits
     never = None if never is None else max(never, most)
-    one = bar(least, most, never, turns)
+    one = Bar(least, most, never, turns)
     grid = bar_cells(one, width, 1, ascii_only)
     line = "".join(cell.char for cell in grid[0])
     assert len(grid[0]) == width
@@ -78,7 +78,7 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
 
 
 def test_with_a_second_row_the_figures_are_written_under_it() -> None:
-    text = text_of(bar_cells(bar(0.75, 1.25, 2.0, 1.0), 40, 3, ascii_only=True))
+    text = text_of(bar_cells(Bar(0.75, 1.25, 2.0, 1.0), 40, 3, ascii_only=True))
     assert text.splitlines()[1:] == [
         "1 turn: inside; window 3/4 to 1 1/4",
         "turns; never past 2 turns",
@@ -86,15 +86,15 @@ def test_with_a_second_row_the_figures_are_written_under_it() -> None:
 
 
 def test_below_the_smallest_size_it_is_said() -> None:
-    assert text_of(bar_cells(bar(0.75, 1.25, 2.0, 1.0), 15, 1)) == "1 turn:…"
+    assert text_of(bar_cells(Bar(0.75, 1.25, 2.0, 1.0), 15, 1)) == "1 turn:…"
 
 
 def test_bars_under_each_other_share_a_scale() -> None:
-    short, tall = bar(0.75, 1.25, scale_turns=3.0), bar(0.75, 1.25, 2.0, 1.0, scale_turns=3.0)
+    short, tall = Bar(0.75, 1.25, scale_turns=3.0), Bar(0.75, 1.25, 2.0, 1.0, scale_turns=3.0)
     window = [text_of(bar_cells(one, 40)).index("[") for one in (short, tall)]
     assert window[0] == window[1]
 
 
 @given(limits=st.tuples(TURNS, TURNS).map(sorted), turns=st.none() | TURNS)
 def test_svgs_are_well_formed(limits: list[float], turns: float | None) -> None:
-    well_formed(bar_svg(bar(limits[0], limits[1], limits[1] + 0.5, turns)))
+    well_formed(bar_svg(Bar(limits[0], limits[1], limits[1] + 0.5, turns)))

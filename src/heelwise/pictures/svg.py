@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+import xml.etree.ElementTree as ET
 from collections.abc import Iterable
-from html import escape
 
 from heelwise.plain_text import one_line
 
-FONT = "system-ui, sans-serif"
 INK = "#1a1a1a"
 FAINT = "#6b6b6b"
 PAPER = "#ffffff"
@@ -27,55 +26,52 @@ def number(value: float) -> str:
 
 
 class Svg:
-    """A drawing being made. Every text is made plain and escaped before it is kept."""
+    """A drawing being made, with a title for those who can't see it."""
 
-    def __init__(self, width: float, height: float, says: str) -> None:
-        self.width = width
-        self.height = height
-        self._says = says
-        self._parts: list[str] = []
+    def __init__(self, width: float, height: float, title: str) -> None:
+        wide, high = number(width), number(height)
+        self._root = ET.Element("svg", xmlns="http://www.w3.org/2000/svg", role="img")
+        self._root.attrib |= {"viewBox": f"0 0 {wide} {high}", "width": wide, "height": high}
+        ET.SubElement(self._root, "title").text = one_line(title, 2000)
+
+    def _add(self, name: str, **attributes: float | str) -> ET.Element:
+        written = {
+            key.replace("_", "-"): value if isinstance(value, str) else number(value)
+            for key, value in attributes.items()
+        }
+        return ET.SubElement(self._root, name, written)
 
     def rect(
         self, corner: Point, size: Point, fill: str, stroke: str = "none", round_by: float = 0.0
     ) -> None:
         """Draw a rectangle from its upper left corner."""
         (x, y), (width, height) = corner, size
-        self._add("rect", x=x, y=y, width=width, height=height, rx=round_by)
-        self._paint(fill, stroke)
+        self._add(
+            "rect", x=x, y=y, width=width, height=height, rx=round_by, fill=fill, stroke=stroke
+        )
 
-    def circle(
-        self,
-        center: Point,
-        radius: float,
-        fill: str = "none",
-        stroke: str = INK,
-        stroke_width: float = 1.5,
-    ) -> None:
+    def circle(self, center: Point, radius: float, fill: str, stroke: str, wide: float) -> None:
         """Draw a circle."""
-        self._add("circle", cx=center[0], cy=center[1], r=radius)
-        self._paint(fill, stroke, stroke_width)
+        x, y = center
+        self._add("circle", cx=x, cy=y, r=radius, fill=fill, stroke=stroke, stroke_width=wide)
 
-    def polygon(self, points: Iterable[Point], fill: str, stroke: str = INK) -> None:
-        """Draw a closed figure."""
-        self._add("polygon", points=" ".join(f"{number(x)},{number(y)}" for x, y in points))
-        self._paint(fill, stroke, 1.5)
+    def polygon(self, points: Iterable[Point], fill: str) -> None:
+        """Draw a closed figure, outlined in ink."""
+        corners = " ".join(f"{number(x)},{number(y)}" for x, y in points)
+        self._add("polygon", points=corners, fill=fill, stroke=INK, stroke_width=1.5)
 
-    def line(
-        self, start: Point, end: Point, stroke: str = INK, stroke_width: float = 1.5, dash: str = ""
-    ) -> None:
+    def line(self, start: Point, end: Point, stroke: str, wide: float, dash: str = "") -> None:
         """Draw a straight line."""
         (x1, y1), (x2, y2) = start, end
-        self._add(
-            "line", x1=x1, y1=y1, x2=x2, y2=y2, **({"stroke-dasharray": dash} if dash else {})
-        )
-        self._paint("none", stroke, stroke_width)
+        line = self._add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=stroke, stroke_width=wide)
+        if dash:
+            line.set("stroke-dasharray", dash)
 
     def half_disc(self, center: Point, radius: float, fill: str) -> None:
         """Draw the left half of a disc."""
         (x, y), r = center, number(radius)
         top, bottom = f"{number(x)} {number(y - radius)}", f"{number(x)} {number(y + radius)}"
-        self._add("path", d=f"M{top}A{r} {r} 0 0 0 {bottom}Z")
-        self._paint(fill, "none")
+        self._add("path", d=f"M{top}A{r} {r} 0 0 0 {bottom}Z", fill=fill)
 
     def text(
         self,
@@ -87,33 +83,13 @@ class Svg:
         bold: bool = False,
     ) -> None:
         """Write a line of text, its baseline at a place."""
-        weight = ' font-weight="bold"' if bold else ""
-        self._parts.append(
-            f'<text x="{number(place[0])}" y="{number(place[1])}" font-family="{FONT}" '
-            f'font-size="{number(size)}" fill="{escape(fill)}" text-anchor="{escape(anchor)}"'
-            f"{weight}>{escape(one_line(text))}</text>"
-        )
+        x, y = place
+        written = self._add("text", x=x, y=y, font_size=size, fill=fill, text_anchor=anchor)
+        written.set("font-family", "system-ui, sans-serif")
+        if bold:
+            written.set("font-weight", "bold")
+        written.text = one_line(text)
 
     def done(self) -> str:
-        """The whole drawing: one `<svg>` element with a title for those who can't see it."""
-        width, height = number(self.width), number(self.height)
-        says = escape(one_line(self._says, 2000))
-        return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-            f'width="{width}" height="{height}" role="img"><title>{says}</title>'
-            + "".join(self._parts)
-            + "</svg>"
-        )
-
-    def _add(self, name: str, **attributes: float | str) -> None:
-        written = (
-            f' {key}="{escape(value) if isinstance(value, str) else number(value)}"'
-            for key, value in attributes.items()
-        )
-        self._parts.append(f"<{name}{''.join(written)}")
-
-    def _paint(self, fill: str, stroke: str, stroke_width: float = 1.5) -> None:
-        self._parts.append(
-            f' fill="{escape(fill)}" stroke="{escape(stroke)}" '
-            f'stroke-width="{number(stroke_width)}"/>'
-        )
+        """The whole drawing: one `<svg>` element."""
+        return ET.tostring(self._root, encoding="unicode")

@@ -20,16 +20,24 @@ BEYOND_TURNS = 0.25
 class Bar:
     """A scale of turns from 0: the window, and what is known of never-past, reading, expectation.
 
-    `near`: whether a limit is near the reading. `scale_turns`: where the scale ends.
+    `near`: whether a limit is near the reading. `scale_turns`: where the scale ends at the least;
+    give bars under each other the same.
     """
 
     least_turns: float
     most_turns: float
-    never_past_turns: float | None
-    turns: float | None
-    near: bool
-    scale_turns: float
+    never_past_turns: float | None = None
+    turns: float | None = None
+    near: bool = False
+    scale_turns: float = 0.0
     expect_turns: float | None = None
+
+    @property
+    def end_turns(self) -> float:
+        """Where the scale ends: a little past the largest figure on it."""
+        figures = (self.most_turns, self.never_past_turns, self.turns, self.expect_turns)
+        largest = max(figure or 0.0 for figure in figures)
+        return max(self.scale_turns, largest) if self.scale_turns else largest + BEYOND_TURNS
 
     @property
     def word(self) -> Word | None:
@@ -52,25 +60,10 @@ class Bar:
         return ValveSign(self.word.value)
 
 
-def bar(
-    least_turns: float,
-    most_turns: float,
-    never_past_turns: float | None = None,
-    turns: float | None = None,
-    near: bool = False,
-    scale_turns: float | None = None,
-    expect_turns: float | None = None,
-) -> Bar:
-    """Lay out a bar."""
-    largest = max(most_turns, never_past_turns or 0.0, turns or 0.0, expect_turns or 0.0)
-    end = largest + BEYOND_TURNS if scale_turns is None else max(scale_turns, largest)
-    return Bar(least_turns, most_turns, never_past_turns, turns, near, end, expect_turns)
-
-
 def bar_words(one: Bar) -> str:
     """Say a bar: "1 1/8 turns: inside; window 3/4 to 1 1/4 turns; never past 2 turns"."""
-    window = f"window {_bare(one.least_turns)} to {turns_text(one.most_turns)}"
-    parts = [window]
+    least = turns_text(one.least_turns).rpartition(" ")[0]
+    parts = [f"window {least} to {turns_text(one.most_turns)}"]
     if one.turns is not None and one.word is not None:
         near = ", near a limit" if one.near and one.word is Word.INSIDE else ""
         parts.insert(0, f"{turns_text(one.turns)}: {one.word.value}{near}")
@@ -106,7 +99,7 @@ def bar_cells(one: Bar, width: int, height: int = 1, ascii_only: bool = False) -
 
 
 def _column(one: Bar, turns: float, width: int) -> int:
-    return round(max(turns, 0.0) / one.scale_turns * (width - 1))
+    return round(max(turns, 0.0) / one.end_turns * (width - 1))
 
 
 def _window_columns(one: Bar, width: int) -> tuple[int, int]:
@@ -142,26 +135,16 @@ def bar_svg(one: Bar, width: float = 220.0) -> str:
     left, right = 8.0, width - 8.0
 
     def at(turns: float) -> float:
-        return left + (right - left) * max(turns, 0.0) / one.scale_turns
+        return left + (right - left) * max(turns, 0.0) / one.end_turns
 
     svg.line((left, 11), (right, 11), FAINT, 1)
     svg.rect((at(one.least_turns), 5), (at(one.most_turns) - at(one.least_turns), 12), PALE, INK)
     if one.never_past_turns is not None:
         x = at(one.never_past_turns)
         svg.line((x, 2), (x, 20), INK, 3)
-    if one.turns is not None:
-        _reading(svg, at(one.turns), one.word)
+    if one.turns is not None and one.word is Word.INSIDE:
+        svg.circle((at(one.turns), 11), 5.5, GOOD, INK, 1)
+    elif one.turns is not None:
+        x, tip = at(one.turns), 16.5 if one.word is Word.SHORT else 5.5
+        svg.polygon([(x - 6, 22 - tip), (x + 6, 22 - tip), (x, tip)], PAPER)
     return svg.done()
-
-
-def _reading(svg: Svg, x: float, word: Word | None) -> None:
-    if word is Word.INSIDE:
-        svg.circle((x, 11), 5.5, GOOD, INK, 1)
-        return
-    tip = 16.5 if word is Word.SHORT else 5.5
-    base = 22 - tip
-    svg.polygon([(x - 6, base), (x + 6, base), (x, tip)], PAPER)
-
-
-def _bare(turns: float) -> str:
-    return turns_text(turns).rpartition(" ")[0]

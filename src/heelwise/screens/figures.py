@@ -17,7 +17,7 @@ from heelwise.documents.entries import (
 )
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.length_display import AS_WRITTEN, INCHES, number_in
-from heelwise.pictures.window_bar import bar, bar_cells
+from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.screens.styled_text import ROLE_TONES, Part
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.placard import Figure, drawable
@@ -126,7 +126,7 @@ def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list
     if prompt.records != "count":
         return []
     window = scene.window
-    drawn = bar(window.least_turns, window.most_turns, scene.never_past, _turns(typed))
+    drawn = Bar(window.least_turns, window.most_turns, scene.never_past, _turns(typed))
     cells = bar_cells(drawn, min(width, WIDEST), 2, not glyphs().blocks)
     rows = [[(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in row] for row in cells]
     return [*rows, [("", "plain")]]

@@ -14,7 +14,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Read
 from heelwise.documents.length_display import AS_WRITTEN, in_unit, with_other
 from heelwise.pictures.roles import ValveSign, glyph
-from heelwise.pictures.window_bar import bar, bar_cells
+from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.screens.key_actions import key
 from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.styled_text import ROLE_TONES, Part, all_wrapped, shown
@@ -118,7 +118,7 @@ def latest(one: ValveState) -> Read | None:
 
 def _row(scene: Scene, read: Read, one: ValveState, wide: int, unit: str) -> list[Part]:
     turns = quantities.turns(read.turns)
-    drawn = bar(
+    drawn = Bar(
         scene.window.least_turns, scene.window.most_turns, scene.never_past, turns, read.near
     )
     cells = bar_cells(drawn, wide, 1, not glyphs().blocks)[0]

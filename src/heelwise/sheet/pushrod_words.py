@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from heelwise.pictures.roles import ValveSign
-from heelwise.pictures.window_bar import bar
+from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, fact, facts, safe, sentences
 from heelwise.sheet.setup_words import judged_by
 from heelwise.sheet.words import length, turns_figure
@@ -87,7 +87,7 @@ def _reading(pushrods: PushrodSet, count: Counted) -> Row:
         *_proposed(pushrods, count),
         safe("; ".join(remarks)),
     )
-    drawn = bar(
+    drawn = Bar(
         window.least_turns,
         window.most_turns,
         pushrods.ceiling.turns,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.pictures.states import states_of
-from heelwise.pictures.window_bar import Bar, bar
+from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, safe
 from heelwise.sheet.setup_words import typed_length
 from heelwise.sheet.words import (
@@ -71,8 +71,9 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
     banks = scene.build.engine.banks
     states = states_of(scene.state)
     bodies = {v: _count(scene.state.valve(v)) for v in states}
+    bars = {v: _bar(body) for v, body in bodies.items() if isinstance(body, Read)}
     # One scale for all bars, so that they can be compared down the page.
-    scale = max((_scale(body) for body in bodies.values()), default=0.0)
+    scale = max((bar.end_turns for bar in bars.values() if bar), default=0.0)
     rows = []
     for bank in banks:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
@@ -81,7 +82,8 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
             reading = _count_cells(scene, body) if body else ("",) * 5
             cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
             cells += (_remarks(valve_state, str(valve) in recounted),)
-            drawn = _bar(body, scale) if isinstance(body, Read) else None
+            bar = bars.get(valve)
+            drawn = replace(bar, scale_turns=scale) if bar else None
             rows.append(Row(cells, "", (str(valve),), states[valve], drawn))
     shown = [body for body in bodies.values() if body is not None]
     return Section("valves", "Valves", VALVE_HEADS, tuple(rows), caption=_caption(scene, shown))
@@ -159,18 +161,12 @@ def _outstanding(valve_state: ValveState) -> str:
     return "" if valve_state.proof else "proof"
 
 
-def _scale(body: Read | Gauged | None) -> float:
-    if not isinstance(body, Read):
-        return 0.0
-    return bar(body.least_turns, body.most_turns, body.never_past_turns).scale_turns
-
-
-def _bar(body: Read, scale: float) -> Bar | None:
-    turns = turns_or_none(body.turns)
-    if turns is None or not 0 < scale <= SANE_TURNS:
+def _bar(body: Read) -> Bar | None:
+    """Turns against their window; None for figures no engine has."""
+    turns, limits = turns_or_none(body.turns), (body.least_turns, body.most_turns)
+    if turns is None or max(map(abs, (*limits, body.never_past_turns, turns))) > SANE_TURNS:
         return None
-    limits = (body.least_turns, body.most_turns, body.never_past_turns)
-    return bar(*limits, turns, body.near, scale_turns=scale)
+    return Bar(*limits, body.never_past_turns, turns, body.near)
 
 
 @dataclass(frozen=True)

@@ -161,7 +161,7 @@ def test_a_lifter_that_has_not_risen_stays_open_until_it_has() -> None:
     drive = _with_lifters("4")
     drive.until(lambda p: p.id == UNLOAD)
     valve = drive.prompt.valve
-    drive.step("n")
+    drive.step("d")
     assert drive.prompt.id == PUT_IT_RIGHT
     assert drive.prompt.option("2") is None
     assert f"{valve}" in "".join(outstanding(drive.scene))

@@ -30,6 +30,7 @@ RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
 KEEP = "k"
 ON_HAND = "the setup's on_hand"
+NOT_MEASURED = Fact("travel per turn not measured", "no second trial far enough from a first")
 
 
 def buying_prompt(scene: Scene) -> Prompt | None:
@@ -100,15 +101,12 @@ def lengths_by(scene: Scene, choice: Choice | None) -> dict[Valve, float]:
     bought = {v: p.pushrod_mm for p in choice.order.buy for v in p.valves} if choice else {}
     known = bought | fixed
     tried = {v: p.reading.pushrod_mm for v, p in trial_prospects(scene).items()}
+    by_kind = {valve.kind: mm for valve, mm in (tried | known).items()}
+    some = next(iter(by_kind.values()))
     return {
-        valve: known.get(valve) or tried.get(valve) or _of_its_kind(valve, known | tried)
+        valve: known.get(valve) or tried.get(valve) or by_kind.get(valve.kind, some)
         for valve in scene.build.engine.valves
     }
-
-
-def _of_its_kind(valve: Valve, known: Mapping[Valve, float]) -> float:
-    same = [mm for other, mm in known.items() if other.kind is valve.kind]
-    return (same or list(known.values()))[0]
 
 
 def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
@@ -168,7 +166,7 @@ def _order(scene: Scene) -> Prompt:
             *(_expected_facts(offered[0], scene.window.source) if offered else ()),
             *_outside_facts(scene, more),
             Fact(text("{} of travel per turn", Length(used.mm)), used.source),
-            *_not_measured(scene),
+            *(() if scene.travel.measured else (NOT_MEASURED,)),
             *(Fact(note, "the trials compared") for note in scene.travel.notes),
             *_shortages(scene, best),
         ),
@@ -190,12 +188,6 @@ def _outside_facts(scene: Scene, more: Outlook | None) -> tuple[Fact, ...]:
     untried = len(scene.state.valves) - len(trial_prospects(scene))
     sentence = f"of {untried} not tried, about {more.expected_outside:.1f} may land outside"
     return (Fact(sentence, "worked out from how the trials scatter"),)
-
-
-def _not_measured(scene: Scene) -> tuple[Fact, ...]:
-    if scene.travel.measured:
-        return ()
-    return (Fact("travel per turn not measured", "no second trial far enough from a first"),)
 
 
 def _label(choice: Choice) -> Text:

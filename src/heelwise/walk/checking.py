@@ -33,6 +33,7 @@ from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import (
     answered,
+    parts,
     read_quantity,
     step_prompt,
     steps_due,
@@ -60,7 +61,7 @@ def checking_prompt(scene: Scene) -> Prompt | None:
 
 
 def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
-    before, reading, _ = _parts(scene)
+    before, reading, _ = parts(scene, "trial")
     since = max(scene.state.valve(valve).touched, scene.state.resumed_at)
     due = steps_due(scene, before, since, valve)
     by_lash = reading.records is Records.LASH_CHECKED
@@ -68,12 +69,6 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
         prompt = step_prompt(scene, due, valve, position, scene.crank_number)
         return _with_pushrod(prompt, scene, due, valve) if by_lash else prompt
     return (_lash_prompt if by_lash else _length_prompt)(scene, reading, valve, position)
-
-
-def _parts(scene: Scene) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
-    steps = scene.build.steps("trial", "valve")
-    place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
-    return steps[:place], steps[place], steps[place + 1 :]
 
 
 # -------------------------------------------------- by a checking pushrod
@@ -158,7 +153,7 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
 
     It comes after each reading, the rocker backed off first, and anew after every new one.
     """
-    _, reading, after = _parts(scene)
+    _, reading, after = parts(scene, "trial")
     if reading.records is not Records.LASH_CHECKED:
         return None
     for valve in valves:
@@ -175,7 +170,7 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
 def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Prompt:
     if step.records is Records.CHECKING_LENGTH:
         return _length_looked_at(prompt, scene, valve)
-    before = _parts(scene)[0]
+    before = parts(scene, "trial")[0]
     asked = [each.records for each in before[: before.index(step)]]
     return _comes_off(prompt, scene, valve) if Records.CHECKING_LENGTH in asked else prompt
 
@@ -273,5 +268,9 @@ def _lash_found(scene: Scene, valve: Valve, known: _InSolidLifter, answer: str) 
         Length(zero),
         Length(wanted),
     )
-    rests = (*cup_numbers(scene), *scene.crank_number, *answered(scene, _parts(scene)[0], valve))
+    rests = (
+        *cup_numbers(scene),
+        *scene.crank_number,
+        *answered(scene, parts(scene, "trial")[0], valve),
+    )
     return Reply((Draft(body, rests),), sentence, "good")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Literal
 
@@ -31,42 +32,36 @@ _STATES: dict[str, State] = {"u": "up", "d": "down", "c": "unsure"}
 def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
     """What stands after a pause or a new start: where the crank is now, or simply going on."""
     at = scene.crank_deg
-    if at is None:
-        return _go_on(phase)
+    again = "The step that was under way is asked again."
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if at is None:
+            return Reply((Draft(Answered(step=RESUME_STEP, answer="yes", said="gone on")),))
         if answer == "y":
             return Reply((Draft(Crank(at_deg=at, how="still there"), scene.crank_number),))
         return Reply((Draft(CrankLost(reason="may have been moved since")),))
 
-    return Prompt(
+    prompt = Prompt(
         id=RESUME_STEP,
         phase=phase,
         ask=Ask.CHOICE,
+        question="Work was broken off here. Read what was done last, then go on.",
+        why=again,
+        options=(Option("y", "read, go on"),),
+        take=take,
+    )
+    if at is None:
+        return prompt
+    return replace(
+        prompt,
         question=f"Is the crank still where it was left: {landmark(scene.build.engine, at)}?",
         why="Whoever was at the engine since may have turned it. Look at the mark and feel a "
-        "lifter. The step that was under way is asked again.",
+        f"lifter. {again}",
         options=(
             Option("y", "still there: mark looked at, a lifter felt"),
             Option("m", "moved, or not sure"),
         ),
         facts=(Fact(f"crank at {at:g}°", "the last entry that placed it"),),
-        take=take,
-    )
-
-
-def _go_on(phase: Phase) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        return Reply((Draft(Answered(step=RESUME_STEP, answer="yes", said="gone on")),))
-
-    return Prompt(
-        id=RESUME_STEP,
-        phase=phase,
-        ask=Ask.CHOICE,
-        question="Work was broken off here. Read what was done last, then go on.",
-        why="The step that was under way is asked again.",
-        options=(Option("y", "read, go on"),),
-        take=take,
     )
 
 

@@ -74,12 +74,9 @@ def _widened(scene: Scene) -> dict[Valve, str]:
 
 
 def _session(scene: Scene, entry: AnyEntry) -> int:
-    begun = [e for e in scene.state.entries[: entry.number] if _begins_a_session(e)]
-    return begun[-1].number if begun else 0
-
-
-def _begins_a_session(entry: AnyEntry) -> bool:
-    return isinstance(entry.body, Resumed | HandedOver)
+    before = scene.state.entries[: entry.number]
+    begun = [each.number for each in before if isinstance(each.body, Resumed | HandedOver)]
+    return max(begun, default=0)
 
 
 def moved_in_proof(scene: Scene) -> dict[Valve, Entry[Read]]:

@@ -13,40 +13,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TypeVar
 
-from heelwise.documents.entries import (
-    Accepted,
-    Answered,
-    AnyEntry,
-    BackedOff,
-    Checked,
-    Crank,
-    CrankLost,
-    CrossedOut,
-    Drawn,
-    Felt,
-    Fitted,
-    Gauged,
-    HandedOver,
-    Held,
-    IndependentProof,
-    Measured,
-    NoClick,
-    Noted,
-    NotYet,
-    Ordered,
-    Paused,
-    Proved,
-    PutRight,
-    Read,
-    Received,
-    Reopened,
-    Resumed,
-    Settled,
-    SignedOff,
-    Skipped,
-    Trouble,
-    Unloaded,
-)
+from heelwise.documents import entries as e
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
@@ -61,7 +29,7 @@ NAMED_TROUBLE = "walk/trouble"
 PUT_OFF = "walk/trouble-later"
 FIRST_MOVE = "walk/first-move"
 
-StepEntry = Entry[Answered] | Entry[Skipped] | Entry[Measured] | Entry[Noted]
+StepEntry = Entry[e.Answered] | Entry[e.Skipped] | Entry[e.Measured] | Entry[e.Noted]
 """What answers a step of the procedure."""
 
 T = TypeVar("T")
@@ -79,25 +47,25 @@ class BuildState:
     valves: dict[Valve, ValveState]
     by_name: dict[str, ValveState]
     entries: list[AnyEntry] = field(default_factory=list)
-    crossed: dict[int, Entry[CrossedOut]] = field(default_factory=dict)
+    crossed: dict[int, Entry[e.CrossedOut]] = field(default_factory=dict)
     void: set[int] = field(default_factory=set)
     steps: dict[tuple[str, str], StepEntry] = field(default_factory=dict)
     answers: dict[str, str] = field(default_factory=dict)
-    not_yet: Entry[NotYet] | None = None
-    crank: Entry[Crank] | None = None
+    not_yet: Entry[e.NotYet] | None = None
+    crank: Entry[e.Crank] | None = None
     lost: AnyEntry | None = None
-    felt: dict[str, Entry[Felt]] = field(default_factory=dict)
+    felt: dict[str, Entry[e.Felt]] = field(default_factory=dict)
     resume_asked: AnyEntry | None = None
     resumed_at: int = 0
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
     trial_in: set[Valve] = field(default_factory=set)
-    troubles: dict[int, Entry[Trouble]] = field(default_factory=dict)
+    troubles: dict[int, Entry[e.Trouble]] = field(default_factory=dict)
     trouble_names: dict[int, str] = field(default_factory=dict)
     put_off: set[int] = field(default_factory=set)
-    first_move_due: Entry[PutRight] | None = None
-    ordered: Entry[Ordered] | None = None
-    closed: Entry[SignedOff] | None = None
+    first_move_due: Entry[e.PutRight] | None = None
+    ordered: Entry[e.Ordered] | None = None
+    closed: Entry[e.SignedOff] | None = None
     by: str = ""
 
     @property
@@ -121,11 +89,11 @@ class BuildState:
         return self.answers.get(Records.LIFTER_CONDITION, "used")
 
     @property
-    def solid(self) -> Entry[Trouble] | None:
+    def solid(self) -> Entry[e.Trouble] | None:
         """The crank gone solid, until its cause is put right."""
         return next((t for t in self.troubles.values() if t.body.what == WENT_SOLID), None)
 
-    def trouble_name(self, trouble: Entry[Trouble]) -> str:
+    def trouble_name(self, trouble: Entry[e.Trouble]) -> str:
         """What a trouble is, as it was named when it was said or afterward."""
         return self.trouble_names.get(trouble.number, trouble.body.what)
 
@@ -147,7 +115,10 @@ def fold(valves: Iterable[Valve], entries: Iterable[AnyEntry]) -> BuildState:
     known = list(entries)
     per_valve = {v: ValveState(v) for v in valves}
     state = BuildState(valves=per_valve, by_name={str(v): s for v, s in per_valve.items()})
-    state.crossed = {e.body.of: e for e in (each.when(CrossedOut) for each in known) if e}
+    for entry in known:
+        crossed = entry.when(e.CrossedOut)
+        if crossed is not None:
+            state.crossed[crossed.body.of] = crossed
     for entry in known:
         if entry.number in state.crossed or any(n in state.void for n in entry.rests_on):
             state.void.add(entry.number)
@@ -158,7 +129,7 @@ def fold(valves: Iterable[Valve], entries: Iterable[AnyEntry]) -> BuildState:
 
 def advance(state: BuildState, entry: AnyEntry) -> BuildState:
     """Carry a state on by one entry (the given one is used up)."""
-    if entry.when(CrossedOut):
+    if entry.when(e.CrossedOut):
         return fold(state.valves, [*state.entries, entry])
     _apply(state, entry)
     return state
@@ -166,7 +137,7 @@ def advance(state: BuildState, entry: AnyEntry) -> BuildState:
 
 def _apply(state: BuildState, entry: AnyEntry) -> None:
     holds = state.counts(entry)
-    handed = entry.when(HandedOver)
+    handed = entry.when(e.HandedOver)
     state.by = handed.body.to if handed else entry.by
     state.entries.append(entry)
     about = _about(state, entry)
@@ -189,10 +160,10 @@ def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds:
     count, proof = count_in(entry), proof_in(entry)
     if count is not None:
         _counted(state, valve, count, holds)
-    elif entry.when(Drawn):
+    elif entry.when(e.Drawn):
         valve.touched = valve.tightened = entry.number
         state.load_times[valve.valve] = entry.at
-    elif entry.when(Checked):
+    elif entry.when(e.Checked):
         valve.tightened = entry.number
         state.trial_loaded.add(valve.valve)
     elif _slackens(valve, entry):
@@ -200,7 +171,7 @@ def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds:
         if holds:
             state.load_times.pop(valve.valve, None)
             state.trial_loaded.discard(valve.valve)
-    elif entry.when(Held) and holds:
+    elif entry.when(e.Held) and holds:
         state.load_times.pop(valve.valve, None)
     elif proof is not None and proof.body.outcome not in PASSING:
         valve.touched = entry.number
@@ -209,10 +180,10 @@ def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds:
 
 
 def _counted(state: BuildState, valve: ValveState, count: Count, holds: bool) -> None:
-    gauged = count.when(Gauged)
+    gauged = count.when(e.Gauged)
     valve.touched = valve.tightened = count.number
     valve.struck_counts += 0 if holds else 1
-    if count.when(Read) or (gauged and not gauged.body.locked):
+    if count.when(e.Read) or (gauged and not gauged.body.locked):
         valve.set_at = count.number
     if not gauged:
         state.load_times[valve.valve] = count.at
@@ -221,28 +192,28 @@ def _counted(state: BuildState, valve: ValveState, count: Count, holds: bool) ->
 
 
 def _slackens(valve: ValveState, entry: AnyEntry) -> bool:
-    if entry.when(Received):
+    if entry.when(e.Received):
         return valve.last_count is not None
-    return isinstance(entry.body, BackedOff | Unloaded | Fitted)
+    return isinstance(entry.body, e.BackedOff | e.Unloaded | e.Fitted)
 
 
 def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -> None:
-    answered, fitted = entry.when(Answered), entry.when(Fitted)
+    answered, fitted = entry.when(e.Answered), entry.when(e.Fitted)
     down = answered is not None and answered.body.fills == Records.ROCKER_DOWN
     if down or (fitted and fitted.body.phase == "trial"):
         state.trial_in.add(valve)
-    elif holds and isinstance(entry.body, BackedOff | Fitted):
+    elif holds and isinstance(entry.body, e.BackedOff | e.Fitted):
         state.trial_in.discard(valve)
 
 
 def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
-    placed, felt = entry.when(Crank), entry.when(Felt)
-    if placed is not None or (entry.when(CrankLost) and holds) or _is_solid(entry):
+    placed, felt = entry.when(e.Crank), entry.when(e.Felt)
+    if placed is not None or (entry.when(e.CrankLost) and holds) or _is_solid(entry):
         state.crank = placed if holds else None
         state.lost = None if placed and holds else entry
         state.felt = {}
         state.resume_asked = None
-    elif isinstance(entry.body, Paused | Resumed | Reopened):
+    elif isinstance(entry.body, e.Paused | e.Resumed | e.Reopened):
         state.resume_asked = entry
         state.resumed_at = entry.number
     elif felt is not None and holds:
@@ -251,12 +222,12 @@ def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
 
 
 def _is_solid(entry: AnyEntry) -> bool:
-    trouble = entry.when(Trouble)
+    trouble = entry.when(e.Trouble)
     return trouble is not None and trouble.body.what == WENT_SOLID
 
 
 def _troubles(state: BuildState, entry: AnyEntry) -> None:
-    trouble, right, answered = entry.when(Trouble), entry.when(PutRight), entry.when(Answered)
+    trouble, right, answered = entry.when(e.Trouble), entry.when(e.PutRight), entry.when(e.Answered)
     if trouble is not None:
         state.troubles[entry.number] = trouble
         for name in trouble.body.about:
@@ -280,22 +251,22 @@ def _counts(state: BuildState, entry: AnyEntry) -> None:
     step = step_in(entry)
     if step is not None:
         _step(state, step)
-    state.not_yet = entry.when(NotYet) or state.not_yet
-    state.ordered = entry.when(Ordered) or state.ordered
-    state.closed = None if entry.when(Reopened) else entry.when(SignedOff) or state.closed
+    state.not_yet = entry.when(e.NotYet) or state.not_yet
+    state.ordered = entry.when(e.Ordered) or state.ordered
+    state.closed = None if entry.when(e.Reopened) else entry.when(e.SignedOff) or state.closed
 
 
-def proof_in(entry: AnyEntry) -> Entry[Proved] | Entry[IndependentProof] | None:
+def proof_in(entry: AnyEntry) -> Entry[e.Proved] | Entry[e.IndependentProof] | None:
     """An entry as a proof, by whichever person, or None where it is something else."""
-    return entry.when(Proved) or entry.when(IndependentProof)
+    return entry.when(e.Proved) or entry.when(e.IndependentProof)
 
 
 def step_in(entry: AnyEntry) -> StepEntry | None:
     """An entry as what answers a step, or None where it is something else."""
-    noted = entry.when(Noted)
+    noted = entry.when(e.Noted)
     if noted is not None:
         return noted if noted.body.step else None
-    return entry.when(Answered) or entry.when(Skipped) or entry.when(Measured)
+    return entry.when(e.Answered) or entry.when(e.Skipped) or entry.when(e.Measured)
 
 
 def _step(state: BuildState, entry: StepEntry) -> None:
@@ -303,7 +274,7 @@ def _step(state: BuildState, entry: StepEntry) -> None:
     state.not_yet = None
     if entry.body.step == RESUME_STEP:
         state.resume_asked = None
-    answered = entry.when(Answered)
+    answered = entry.when(e.Answered)
     if answered is not None and answered.body.fills:
         state.answers[answered.body.fills] = answered.body.answer
         if answered.body.fills == Records.HAS_RUN:
@@ -315,23 +286,23 @@ def _valve_counts(valve: ValveState, entry: AnyEntry) -> None:
     count = count_in(entry)
     if count is not None:
         _reading(valve, count)
-    valve.fitted = entry.when(Fitted) or valve.fitted
-    valve.received = entry.when(Received) or valve.received
-    valve.settled = entry.when(Settled) or valve.settled
-    valve.checked = entry.when(Checked) or valve.checked
-    valve.drawn = entry.when(Drawn) or valve.drawn
-    valve.loosened = entry.when(BackedOff) or valve.loosened
-    _append(valve.accepted, entry.when(Accepted))
-    _append(valve.proofs, entry.when(Proved))
-    _append(valve.independent_proofs, entry.when(IndependentProof))
+    valve.fitted = entry.when(e.Fitted) or valve.fitted
+    valve.received = entry.when(e.Received) or valve.received
+    valve.settled = entry.when(e.Settled) or valve.settled
+    valve.checked = entry.when(e.Checked) or valve.checked
+    valve.drawn = entry.when(e.Drawn) or valve.drawn
+    valve.loosened = entry.when(e.BackedOff) or valve.loosened
+    _append(valve.accepted, entry.when(e.Accepted))
+    _append(valve.proofs, entry.when(e.Proved))
+    _append(valve.independent_proofs, entry.when(e.IndependentProof))
 
 
 def _reading(valve: ValveState, count: Count) -> None:
-    read, trial = count.when(Read), count.body.phase == "trial"
-    _append(valve.gauged, count.when(Gauged))
+    read, trial = count.when(e.Read), count.body.phase == "trial"
+    _append(valve.gauged, count.when(e.Gauged))
     _append(valve.trials if trial else valve.reads, read)
     if trial:
-        _append(valve.trial_outcomes, read or count.when(NoClick))
+        _append(valve.trial_outcomes, read or count.when(e.NoClick))
     else:
         valve.last_count = count
 

@@ -255,11 +255,15 @@ def steps_due(
         if own_entry or not step_applies(scene, step):
             continue
         entry = scene.state.step(step.id, valve)
-        stale = _undone_at(scene, valve) if step.first_time_only else since
+        undone = scene.state.valve(valve).slackened if valve else 0
+        stale = undone if step.first_time_only else since
         if entry is None or entry.number <= stale:
             return step
     return None
 
 
-def _undone_at(scene: Scene, valve: Valve | None) -> int:
-    return scene.state.valve(valve).slackened if valve else 0
+def parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
+    """The steps of each valve before its reading, that of the reading, and those after it."""
+    steps = scene.build.steps(phase, "valve")
+    place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
+    return steps[:place], steps[place], steps[place + 1 :]

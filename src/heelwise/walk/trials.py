@@ -101,23 +101,19 @@ def try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None =
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state = scene.state.valve(valve)
         if valve in scene.state.trial_loaded:
-            return _after_trial(scene, valve_state)
+            early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
+            if early is not None:
+                return early
         odd = odd_trial(scene, valve_state)
         if odd is not None:
             return odd_trial_prompt(scene, valve, odd)
+        if valve in scene.state.trial_loaded:
+            return _outside(scene, valve_state)
         if not fitted_since_trial(valve_state):
             return _fit_trial(scene, valve_state, (lengths or {}).get(valve))
         return reading_prompt(scene, valve, "trial", position)
 
     return go_round(scene, "trial", scene.plan, needy, serve)
-
-
-def _after_trial(scene: Scene, valve_state: ValveState) -> Prompt:
-    early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
-    odd = odd_trial(scene, valve_state)
-    if early is None and odd is not None:
-        return odd_trial_prompt(scene, valve_state.valve, odd)
-    return early or _outside(scene, valve_state)
 
 
 def fitted_since_trial(valve_state: ValveState) -> bool:

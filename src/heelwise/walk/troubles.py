@@ -305,7 +305,7 @@ def _right(scene: Scene, trouble: Entry[Trouble], name: str, phase: Phase) -> Pr
     number, about = (trouble.number,), f"{valve}: " if valve else ""
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == "n":
+        if answer == "w":
             return Reply((), "Then it waits.", "warn")
         if answer == "2":
             body = PutRight(
@@ -324,7 +324,7 @@ def _right(scene: Scene, trouble: Entry[Trouble], name: str, phase: Phase) -> Pr
         options.append(Option("2", "go on with it", ("who goes on", "the reason")))
     if valve is not None and trouble.number not in scene.state.put_off:
         options.append(Option("3", "leave this valve backed off, come back to it"))
-    options.append(Option("n", "not yet"))
+    options.append(Option("w", "not yet: it waits"))
     return Prompt(
         id=PUT_IT_RIGHT,
         phase=phase,

@@ -4,31 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from heelwise.documents.entries import (
-    Accepted,
-    AnyEntry,
-    BackedOff,
-    Checked,
-    Drawn,
-    Fitted,
-    Gauged,
-    IndependentProof,
-    NoClick,
-    Proved,
-    Read,
-    Received,
-    Settled,
-)
+from heelwise.documents import entries as e
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.valvetrain.engine import Valve
 
-Count = Entry[Read] | Entry[Gauged] | Entry[NoClick]
+Count = Entry[e.Read] | Entry[e.Gauged] | Entry[e.NoClick]
 """A valve read: turns, a gap, or a count that was ended without a click."""
 
 
 def count_in(entry: AnyEntry) -> Count | None:
     """An entry as a valve's count, or None where it is something else."""
-    return entry.when(Read) or entry.when(Gauged) or entry.when(NoClick)
+    return entry.when(e.Read) or entry.when(e.Gauged) or entry.when(e.NoClick)
 
 
 @dataclass
@@ -41,21 +28,21 @@ class ValveState:
     """
 
     valve: Valve
-    trials: list[Entry[Read]] = field(default_factory=list)
-    trial_outcomes: list[Entry[Read] | Entry[NoClick]] = field(default_factory=list)
-    reads: list[Entry[Read]] = field(default_factory=list)
-    gauged: list[Entry[Gauged]] = field(default_factory=list)
-    checked: Entry[Checked] | None = None
-    drawn: Entry[Drawn] | None = None
-    fitted: Entry[Fitted] | None = None
-    received: Entry[Received] | None = None
-    accepted: list[Entry[Accepted]] = field(default_factory=list)
-    proofs: list[Entry[Proved]] = field(default_factory=list)
-    independent_proofs: list[Entry[IndependentProof]] = field(default_factory=list)
-    settled: Entry[Settled] | None = None
+    trials: list[Entry[e.Read]] = field(default_factory=list)
+    trial_outcomes: list[Entry[e.Read] | Entry[e.NoClick]] = field(default_factory=list)
+    reads: list[Entry[e.Read]] = field(default_factory=list)
+    gauged: list[Entry[e.Gauged]] = field(default_factory=list)
+    checked: Entry[e.Checked] | None = None
+    drawn: Entry[e.Drawn] | None = None
+    fitted: Entry[e.Fitted] | None = None
+    received: Entry[e.Received] | None = None
+    accepted: list[Entry[e.Accepted]] = field(default_factory=list)
+    proofs: list[Entry[e.Proved]] = field(default_factory=list)
+    independent_proofs: list[Entry[e.IndependentProof]] = field(default_factory=list)
+    settled: Entry[e.Settled] | None = None
     history: list[AnyEntry] = field(default_factory=list)
     last_count: Count | None = None
-    loosened: Entry[BackedOff] | None = None
+    loosened: Entry[e.BackedOff] | None = None
     touched: int = 0
     tightened: int = 0
     slackened: int = 0
@@ -65,16 +52,16 @@ class ValveState:
     as_found: bool = False
 
     @property
-    def standing_count(self) -> Entry[Read] | Entry[Gauged] | None:
+    def standing_count(self) -> Entry[e.Read] | Entry[e.Gauged] | None:
         """The latest count or gauging, where it still describes the valve as it is."""
         last = self.last_reading
         return last if last is not None and last.number >= self.touched else None
 
     @property
-    def last_reading(self) -> Entry[Read] | Entry[Gauged] | None:
+    def last_reading(self) -> Entry[e.Read] | Entry[e.Gauged] | None:
         """The latest count, unless it was ended without a click."""
         last = self.last_count
-        return (last.when(Read) or last.when(Gauged)) if last else None
+        return (last.when(e.Read) or last.when(e.Gauged)) if last else None
 
     @property
     def count_stands(self) -> bool:
@@ -82,16 +69,16 @@ class ValveState:
         return self.standing_count is not None
 
     @property
-    def reading(self) -> Entry[Read] | None:
+    def reading(self) -> Entry[e.Read] | None:
         """The latest reading in the engine that still counts (not a trial)."""
         return self.reads[-1] if self.reads else None
 
     @property
-    def acceptance(self) -> Entry[Accepted] | None:
+    def acceptance(self) -> Entry[e.Accepted] | None:
         """The acceptance of the latest count, if it was accepted as is."""
         return self.acceptance_of(self.last_count.number) if self.last_count else None
 
-    def acceptance_of(self, number: int) -> Entry[Accepted] | None:
+    def acceptance_of(self, number: int) -> Entry[e.Accepted] | None:
         """The acceptance of an entry of this valve, or None."""
         return next((a for a in self.accepted if a.body.of == number), None)
 
@@ -112,20 +99,13 @@ class ValveState:
         return self.as_found and not self.touched
 
     @property
-    def undecided(self) -> Count | None:
-        """Its latest count, where it stands and needs a decision: outside, or ended."""
-        last = self.last_count
-        if last is None or self.settled_count or last.number < self.touched:
-            return None
-        return last
-
-    @property
     def outside(self) -> bool:
-        """Whether its latest count stands and needs a decision."""
-        return self.undecided is not None
+        """Whether its latest count stands and needs a decision: outside, or ended."""
+        last = self.last_count
+        return last is not None and not self.settled_count and last.number >= self.touched
 
     @property
-    def proof(self) -> Entry[Proved] | None:
+    def proof(self) -> Entry[e.Proved] | None:
         """The proof that still holds: made after the valve was last touched."""
         if not self.proofs or not self.ready or self.open_troubles:
             return None
@@ -133,7 +113,7 @@ class ValveState:
         return last if last.body.outcome in PASSING and last.number >= self.touched else None
 
     @property
-    def independent_proof(self) -> Entry[IndependentProof] | None:
+    def independent_proof(self) -> Entry[e.IndependentProof] | None:
         """The second proof that still holds, by another person than the first."""
         proof = self.proof
         if proof is None or not self.independent_proofs:
@@ -146,7 +126,7 @@ class ValveState:
     @property
     def recounted(self) -> bool:
         """Whether the valve was counted again from zero lash as one of the sample."""
-        return any(e.body.recount for e in self.reads)
+        return any(entry.body.recount for entry in self.reads)
 
     @property
     def rocker_down(self) -> bool:
@@ -161,7 +141,7 @@ class ValveState:
         return self.loosened.body.why
 
     @property
-    def given_pushrod(self) -> Entry[Fitted] | Entry[Received] | None:
+    def given_pushrod(self) -> Entry[e.Fitted] | Entry[e.Received] | None:
         """What gave the pushrod meant for it in Fit: the one fitted last, or received."""
         own = self.fitted is not None and self.fitted.body.phase != "trial"
         return self.fitted if own else self.received

@@ -27,13 +27,20 @@ from heelwise.walk.outside import fitted_draft, outside_prompt
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import REST_ON_PREVIOUS, answered, step_applies, step_prompt, steps_due
+from heelwise.walk.steps import (
+    REST_ON_PREVIOUS,
+    answered,
+    parts,
+    step_applies,
+    step_prompt,
+    steps_due,
+)
 from heelwise.walk.troubles import NOT_UP, report
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
 
 UNLOAD = "walk/unload"
-NOT_RISEN = Option("n", "no: it is still down")
+NOT_RISEN = Option("d", "no: it is still down")
 CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
 
 
@@ -61,10 +68,11 @@ def valve_prompt(
     valve_state = scene.state.valve(valve)
     if not is_drawn(scene, valve):
         return _draw_prompt(scene, valve, position)
-    undecided = valve_state.last_count if _undecided(scene, valve_state) else None
-    if undecided is not None:
-        early = early_click_prompt(scene, valve_state, undecided, phase)
-        return early or outside_prompt(scene, valve_state, undecided, phase)
+    judged_again = valve_state.settled_count and not _stands(scene, valve_state)
+    count = valve_state.last_count if valve_state.outside or judged_again else None
+    if count is not None:
+        early = early_click_prompt(scene, valve_state, count, phase)
+        return early or outside_prompt(scene, valve_state, count, phase)
     due = _after_due(scene, valve_state) if valve_state.settled_count else None
     if due is not None:
         return _after(scene, valve_state, due, phase, position)
@@ -76,11 +84,6 @@ def _stands(scene: Scene, valve_state: ValveState) -> bool:
     read = count.when(Read) if count else None
     inside = read is None or scene.still_inside(read.body)
     return valve_state.settled_count and (inside or valve_state.acceptance is not None)
-
-
-def _undecided(scene: Scene, valve_state: ValveState) -> bool:
-    judged_again = valve_state.settled_count and not _stands(scene, valve_state)
-    return valve_state.outside or judged_again
 
 
 def reading_prompt(
@@ -98,47 +101,32 @@ def reading_prompt(
     valve_state = scene.state.valve(valve)
     if _needs_unloading(scene, valve_state):
         return _unload(scene, phase, valve_state)
-    before, reading, _ = _parts(scene, "trial" if phase == "trial" else "fit")
+    before, reading, _ = parts(scene, "trial" if phase == "trial" else "fit")
     since = max(valve_state.touched, scene.state.resumed_at)
     due = steps_due(scene, before, since, valve)
-    rests = (*scene.crank_number, *_pushrod_and_stand(valve_state, phase))
+    given = valve_state.fitted if phase == "trial" else valve_state.given_pushrod
+    gave = (entry.number for entry in (given, valve_state.drawn) if entry is not None)
+    rests = (*scene.crank_number, *gave)
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, rests)
         return prompt if phase == "trial" else _with_change(scene, prompt, valve_state, phase)
     rests = (*rests, *answered(scene, before, valve), *_unloading(scene, valve_state))
-    pushrod = _pushrod(scene, valve_state, phase)
+    pushrod = given.body.pushrod if given else scene.set_length(valve)
     at = AtValve(scene, valve_state, phase, position, rests, pushrod, recount)
     return (
         gauge_prompt(at, reading) if reading.records is Records.GAUGE else count_prompt(at, reading)
     )
 
 
-def _pushrod(scene: Scene, valve_state: ValveState, phase: Phase) -> str:
-    if phase == "trial" and valve_state.fitted is not None:
-        return valve_state.fitted.body.pushrod
-    return scene.pushrod_text(valve_state)
-
-
-def _pushrod_and_stand(valve_state: ValveState, phase: Phase) -> tuple[int, ...]:
-    given = valve_state.fitted if phase == "trial" else valve_state.given_pushrod
-    return tuple(entry.number for entry in (given, valve_state.drawn) if entry is not None)
-
-
-def _parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
-    steps = scene.build.steps(phase, "valve")
-    place = next(i for i, step in enumerate(steps) if step.records and step.records.reads_valve)
-    return steps[:place], steps[place], steps[place + 1 :]
-
-
 def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
     """The entries that answer what follows a valve's reading, which a proof rests on."""
-    return answered(scene, _parts(scene, "fit")[2], valve)
+    return answered(scene, parts(scene, "fit")[2], valve)
 
 
 def _after_due(scene: Scene, valve_state: ValveState) -> Step | None:
     since = valve_state.set_at
     locked = tuple(e.number for e in valve_state.gauged if e.body.locked)
-    for step in _parts(scene, "fit")[2]:
+    for step in parts(scene, "fit")[2]:
         if not step_applies(scene, step):
             continue
         recheck = step.records is Records.RECHECK
@@ -161,10 +149,8 @@ def _after(
             AtValve(scene, valve_state, phase, position, rests, pushrod), step, locked=True
         )
     prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
-    return _set_anew(scene, prompt, valve) if step.records in SETS_ANEW else prompt
-
-
-SETS_ANEW = (Records.PLAY, Records.LOCKED)
+    sets_anew = step.records in (Records.PLAY, Records.LOCKED)
+    return _set_anew(scene, prompt, valve) if sets_anew else prompt
 
 
 def _set_anew(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:

@@ -12,22 +12,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Protocol
 
-from heelwise.documents.entries import (
-    AnyBody,
-    AnyEntry,
-    Begun,
-    CrankLost,
-    CrossedOut,
-    Draft,
-    HandedOver,
-    Noted,
-    Paused,
-    Recovered,
-    Reopened,
-    Resumed,
-    SignedOff,
-    Trouble,
-)
+from heelwise.documents import entries as e
+from heelwise.documents.entries import AnyBody, AnyEntry, Draft
 from heelwise.documents.entry_base import photo_checked
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.steps import Phase
@@ -52,7 +38,16 @@ from heelwise.walk.trials import trial_prompt
 from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
 from heelwise.walk.valve_steps import settled
 
-FIXED = (Begun, CrossedOut, Paused, Resumed, Recovered, HandedOver, SignedOff, Reopened)
+FIXED = (
+    e.Begun,
+    e.CrossedOut,
+    e.Paused,
+    e.Resumed,
+    e.Recovered,
+    e.HandedOver,
+    e.SignedOff,
+    e.Reopened,
+)
 """Entries that say what happened to the record itself; crossing one out would mean nothing."""
 
 WAITED = "y"
@@ -251,11 +246,11 @@ class Walker:
         """Keep that work was taken up again; the crank's place is asked before all else."""
         last = self.state.last
         back = last is not None and self.now() < last.at
-        return self._add(Draft(Resumed(clock_went_back=back)))
+        return self._add(Draft(e.Resumed(clock_went_back=back)))
 
     def recovered(self, bytes_set_aside: int, aside: str) -> AnyEntry:
         """Keep that a torn end was set aside when the record was opened."""
-        return self._add(Draft(Recovered(bytes_set_aside=bytes_set_aside, aside=aside)))
+        return self._add(Draft(e.Recovered(bytes_set_aside=bytes_set_aside, aside=aside)))
 
     def cross_out(self, number: int, reason: str) -> Feedback:
         """Cross out an entry; what depended on it no longer counts and is asked again.
@@ -271,7 +266,7 @@ class Walker:
         if number in self.state.void:
             raise Refused(f"entry {number} doesn't count any more", "one that still counts")
         before = set(self.state.void)
-        kept = self._add(Draft(CrossedOut(of=number, reason=_given(reason, "a reason"))))
+        kept = self._add(Draft(e.CrossedOut(of=number, reason=_given(reason, "a reason"))))
         fallen = sorted(self.state.void - before - {number})
         also = f" With it fall {', '.join(map(str, fallen))}, asked again." if fallen else ""
         return Feedback(f"Entry {number} is crossed out.{also}", "warn", (kept,))
@@ -279,7 +274,7 @@ class Walker:
     def pause(self) -> Feedback:
         """Lay the work down: the record says what it is holding at."""
         self._refuse_if_closed()
-        kept = self._add(Draft(Paused(holding=f"holding at: {self.prompt.question}")))
+        kept = self._add(Draft(e.Paused(holding=f"holding at: {self.prompt.question}")))
         return Feedback("Laid down. The next start goes on from here.", "plain", (kept,))
 
     def note(self, note: str, valve: Valve | None = None, photo: str = "") -> Feedback:
@@ -289,7 +284,7 @@ class Walker:
         """
         self._refuse_if_closed()
         about = str(valve) if valve else None
-        body = Noted(text=_given(note, "the note"), valve=about, photo=_photo(photo))
+        body = e.Noted(text=_given(note, "the note"), valve=about, photo=_photo(photo))
         return Feedback("Noted.", "plain", (self._add(Draft(body)),))
 
     def lose_crank(self, reason: str) -> Feedback:
@@ -297,13 +292,13 @@ class Walker:
         self._refuse_if_closed()
         if self.state.crank is None:
             raise Refused("the crank has no place yet", "go on to where the walk gives it one")
-        kept = self._add(Draft(CrankLost(reason=_given(reason, "what happened"))))
+        kept = self._add(Draft(e.CrankLost(reason=_given(reason, "what happened"))))
         return Feedback("Then the crank's place is found anew.", "warn", (kept,))
 
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
-        kept = self._add(Draft(HandedOver(to=_initials(to))))
+        kept = self._add(Draft(e.HandedOver(to=_initials(to))))
         return Feedback(f"{self.by} goes on from here.", "plain", (kept,))
 
     def _refuse_if_closed(self) -> None:
@@ -311,7 +306,7 @@ class Walker:
             raise Refused("the record is signed off", "reopen it first, with a reason")
 
     def _add(self, draft: Draft) -> AnyEntry:
-        signing = isinstance(draft.body, SignedOff)
+        signing = isinstance(draft.body, e.SignedOff)
         rows = rows_of(outcomes(self.state)) if signing else None
         entry = self._record.keep(draft, self.now(), self.by, rows)
         self.scene = Scene(self.scene.build, advance(self.state, entry))
@@ -342,5 +337,5 @@ def _given(typed: str, what: str) -> str:
 
 def can_be_crossed_out(body: AnyBody) -> bool:
     """Whether an entry can be crossed out; a crank gone solid is put right, never crossed out."""
-    solid = isinstance(body, Trouble) and body.what == WENT_SOLID
+    solid = isinstance(body, e.Trouble) and body.what == WENT_SOLID
     return not isinstance(body, FIXED) and not solid

@@ -38,6 +38,12 @@ def sheet_of(record: Record) -> Sheet:
     positions = _positions(scene)
     false = false_counts(state, build.procedure.defaults.recount_allowance_turns)
     tables = table_sections(build.setup)
+    not_checked = map(safe, build.procedure.covers_not)
+    digest = record.head.build.procedure_digest
+    checksums = (
+        fact("last seal", record.last_seal, SEAL_SAYS),
+        fact("procedure checksum", digest, "SHA-256 of its text, kept in the record"),
+    )
     parts = (
         *tables[:-1],
         facts("people", "People", _people(record, state)),
@@ -51,12 +57,14 @@ def sheet_of(record: Record) -> Sheet:
         positions,
         facts("procedure", "Procedure", _procedure(record, state)),
         sentences("left out", "Left out", _left_out(scene)),
-        sentences("not checked", "Not checked by this procedure", _not_checked(record)),
+        sentences(
+            "not checked", "Not checked by this procedure", map(safe, build.procedure.covers_not)
+        ),
         sentences("notes", "Notes", _notes(state)),
         sentences("file", "The file", _file_notes(record)),
         _timeline(scene),
         _by_valve(state),
-        facts("checksums", "Checksums", _checksums(record)),
+        facts("checksums", "Checksums", checksums),
     )
     return Sheet(
         name=safe(record.head.build.name, 200),
@@ -145,12 +153,6 @@ def _procedure(record: Record, state: BuildState) -> Iterable[Row]:
         if entry is not None and isinstance(entry.body, e.Skipped):
             # Not the wrench of the setup: the reason names the one used.
             yield fact("wrench used", safe(entry.body.reason, 1000), f"entry {entry.number}")
-
-
-def _checksums(record: Record) -> Iterable[Row]:
-    yield fact("last seal", record.last_seal, SEAL_SAYS)
-    digest = record.head.build.procedure_digest
-    yield fact("procedure checksum", digest, "SHA-256 of its text, kept in the record")
 
 
 # ------------------------------------------------------------------ trials, pushrods, positions
@@ -296,10 +298,6 @@ def _left_out(scene: Scene) -> Iterable[str]:
     for entry in scene.state.steps.values():
         if isinstance(entry.body, e.Skipped):
             yield entry_words(entry, procedure) + f" (entry {entry.number})"
-
-
-def _not_checked(record: Record) -> Iterable[str]:
-    return map(safe, record.head.procedure.covers_not)
 
 
 def _file_notes(record: Record) -> Iterable[str]:

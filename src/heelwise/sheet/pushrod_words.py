@@ -20,13 +20,18 @@ from heelwise.wording import listed, text
 
 def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
     """What the readings are worth, what to buy, and what to expect of it; none without rows."""
+    pattern = (
+        safe(text("{}. Look first: {}", each.what, each.first_look))
+        for each in pattern_of(pushrods)
+    )
+    readings = tuple(_reading(pushrods, count) for count in pushrods.readings)
     sections = (
-        _readings(pushrods),
+        Section("readings", "Readings", READING_HEADS, readings),
         _repeats(pushrods),
         _buy(order),
         _expect(pushrods, order),
         sentences("before buying", "Before buying", _before_buying(pushrods, order)),
-        sentences("pattern", "A pattern to look into first", _pattern(pushrods)),
+        sentences("pattern", "A pattern to look into first", pattern),
         facts("figures", "Figures used", _figures(pushrods)),
     )
     return tuple(section for section in sections if section.rows)
@@ -57,11 +62,6 @@ READING_HEADS = (
     "expect",
     "remarks",
 )
-
-
-def _readings(pushrods: PushrodSet) -> Section:
-    rows = tuple(_reading(pushrods, count) for count in pushrods.readings)
-    return Section("readings", "Readings", READING_HEADS, rows)
 
 
 def _reading(pushrods: PushrodSet, count: Counted) -> Row:
@@ -184,8 +184,3 @@ def pattern_of(pushrods: PushrodSet) -> tuple[Finding, ...]:
     """What explains the spread; across different lengths only with the travel measured."""
     engine = pushrods.setup.make_engine()
     return find_pattern(engine, pushrods.latest, pushrods.travel.used)
-
-
-def _pattern(pushrods: PushrodSet) -> Iterable[str]:
-    for finding in pattern_of(pushrods):
-        yield safe(text("{}. Look first: {}", finding.what, finding.first_look))

@@ -21,7 +21,7 @@ from heelwise.sheet.words import (
     turns_or_none,
     turns_words,
 )
-from heelwise.valvetrain.engine import Bank, Valve, ValveKind
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
 from heelwise.walk.second_trial import go_without
@@ -77,7 +77,8 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
     rows = []
     for bank in banks:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
-        for valve in _front_to_rear(bank):
+        pairs = tuple(Valve(cylinder, kind) for cylinder in bank.cylinders for kind in ValveKind)
+        for valve in bank.valve_row or pairs:
             body, valve_state = bodies[valve], scene.state.valve(valve)
             reading = _count_cells(scene, body) if body else ("",) * 5
             cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
@@ -87,10 +88,6 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
             rows.append(Row(cells, "", (str(valve),), states[valve], drawn))
     shown = [body for body in bodies.values() if body is not None]
     return Section("valves", "Valves", VALVE_HEADS, tuple(rows), caption=_caption(scene, shown))
-
-
-def _front_to_rear(bank: Bank) -> tuple[Valve, ...]:
-    return bank.valve_row or tuple(Valve(c, kind) for c in bank.cylinders for kind in ValveKind)
 
 
 def _count(valve_state: ValveState) -> Read | Gauged | None:

@@ -57,9 +57,7 @@ def sheet_of(record: Record) -> Sheet:
         positions,
         facts("procedure", "Procedure", _procedure(record, state)),
         sentences("left out", "Left out", _left_out(scene)),
-        sentences(
-            "not checked", "Not checked by this procedure", map(safe, build.procedure.covers_not)
-        ),
+        sentences("not checked", "Not checked by this procedure", not_checked),
         sentences("notes", "Notes", _notes(state)),
         sentences("file", "The file", _file_notes(record)),
         _timeline(scene),

@@ -13,10 +13,11 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from scipy.optimize import minimize_scalar
+from scipy.optimize import brentq, minimize_scalar
 
 from heelwise.valvetrain.cam import tdc_distance
 from heelwise.valvetrain.engine import Engine, make_engine
+from heelwise.valvetrain.true_tdc import true_tdc
 
 CARDS = Path(__file__).parents[2] / "procedures" / "engines"
 RIGHT, LEFT = -1, 1
@@ -149,3 +150,21 @@ def test_both_numbering_habits_are_there() -> None:
     engines = [engine_of(path.stem) for path in CARDS.glob("v8-*.toml")]
     habits = {tuple(sorted(bank.cylinders)) for engine in engines for bank in engine.banks}
     assert {(1, 3, 5, 7), (2, 4, 6, 8), (1, 2, 3, 4), (5, 6, 7, 8)} <= habits
+
+
+@pytest.mark.parametrize(("wheel", "stop"), [(0.0, 12.0), (7.0, 20.0), (353.5, 31.0)])
+def test_true_tdc_between_two_touches_of_a_piston_stop(wheel: float, stop: float) -> None:
+    """A piston stop holds the same piston at the same height from either side: solved, not halved.
+
+    Source: the slider and crank above. `wheel` is what the degree wheel reads at true TDC.
+    """
+
+    def height(crank: float) -> float:
+        angle = math.radians(crank)
+        return math.cos(angle) + math.sqrt(9.0 - math.sin(angle) ** 2)
+
+    held = height(stop)
+    before = brentq(lambda crank: height(crank) - held, -90.0, -0.01)
+    after = brentq(lambda crank: height(crank) - held, 0.01, 90.0)
+    found = true_tdc((wheel + before) % 360, (wheel + after) % 360)
+    assert (found - wheel + 180) % 360 - 180 == pytest.approx(0.0, abs=1e-6)

@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from heelwise.valvetrain.cam import Cam, Events, margin, open_arc
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
+from heelwise.valvetrain.positions import each_cylinder, fewest_positions
+from heelwise.valvetrain.where import Span, odd_answers, ranges
 from tests.crank_model import valves
 
 # An ordinary road cam at 0.006 in: 268/274 degrees, separation 113, intake centerline 109.
@@ -114,6 +116,44 @@ def test_what_is_printed_is_free(row: Row) -> None:
     assert sorted(everywhere) == list(engine.valves)
 
 
+@pytest.mark.parametrize("row", [row for row in ROWS if len(row.places) == 2], ids=str)
+def test_the_search_finds_the_two_places_printed(row: Row) -> None:
+    engine = make_engine(row.order)
+    plan = fewest_positions(engine, cam(ROAD), marks_deg=360.0)
+    assert [position.crank_deg for position in plan.positions] == [0.0, 360.0]
+    for position, (crank, intakes, exhausts) in zip(plan.positions, row.places, strict=True):
+        free = {each.valve for each in (*position.valves, *position.also_free)}
+        assert position.crank_deg == crank
+        assert set(named(intakes, exhausts)) <= free
+        assert position.landmark.startswith("cylinder 1 at" if crank == 0 else "cylinder")
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if len(row.places) == 3], ids=str)
+def test_three_places_printed_need_not_be_three(row: Row) -> None:
+    """Eighths of the order's places are marks every 90°: two will do, and hold with more margin."""
+    engine = make_engine(row.order)
+    plan = fewest_positions(engine, cam(ROAD), marks_deg=90.0)
+    assert len(plan.positions) == 2
+    assert plan.least_margin_deg is not None
+    printed = min(
+        margin(engine, cam(ROAD), v, crank)
+        for crank, intakes, exhausts in row.places
+        for v in named(intakes, exhausts)
+    )
+    assert plan.least_margin_deg >= printed
+
+
+@pytest.mark.parametrize("row", [row for row in ROWS if len(row.places) == 4], ids=str)
+def test_cylinder_by_cylinder_as_printed(row: Row) -> None:
+    engine = make_engine(row.order)
+    plan = each_cylinder(engine, cam(ROAD))
+    places = {p.crank_deg: {each.valve for each in p.valves} for p in plan.positions}
+    for crank, intakes, exhausts in row.places:
+        printed = set(named(intakes, exhausts))
+        one = {v for v in printed if engine.phase(v.cylinder) == crank}
+        assert one == places[crank]
+
+
 @pytest.mark.parametrize("row", [row for row in ROWS if len(row.places) == 3], ids=str)
 @settings(deadline=None)
 @given(evo=st.floats(20.0, 89.9), ivo=st.floats(-10.0, 89.9), evc=st.floats(-10.0, 89.9))
@@ -189,6 +229,10 @@ def test_exhaust_opening_and_intake_closing(ivo: float, ivc: float, evo: float, 
         assert margin(engine, events, exhaust, almost_closed) > 40.0
 
 
+def holds(spans: tuple[Span, ...], crank: float) -> bool:
+    return any((crank - span.from_deg) % 720 <= span.length for span in spans)
+
+
 @pytest.mark.parametrize(
     ("order", "at_overlap"),
     [
@@ -208,6 +252,11 @@ def test_one_rocks_at_overlap_while_its_companion_is_set(
         rocks, rests = named(f"{rocking}", f"{rocking}"), named(f"{to_set}", f"{to_set}")
         assert max(margin(engine, cam(ROAD), v, crank) for v in rocks) < 0
         assert min(margin(engine, cam(ROAD), v, crank) for v in rests) > 90
+        # Felt so, the crank is there; felt the other way about it is a revolution off.
+        assert holds(ranges(engine, cam(ROAD), rocks, rests), crank)
+        assert not holds(ranges(engine, cam(ROAD), rests, rocks), crank)
+        felt_wrong = odd_answers(engine, cam(ROAD), rocks, [*rests, rocks[0]])
+        assert rocks[0] in felt_wrong
 
 
 MIRRORED, ALTERNATING = "EIIE", "EI"
@@ -225,12 +274,6 @@ def worst_companion(engine: Engine, order: tuple[int, ...], pattern: str, events
         margin(engine, cam(events), other, open_arc(engine, cam(events), full).middle)
         for full, other in companions(order, pattern)
     )
-
-
-def test_the_rule_of_nine_as_printed() -> None:
-    """Common practice, no source: full open 8 6 4 7 1 3 5 2, set 1 3 5 2 8 6 4 7."""
-    full, to_set = (8, 6, 4, 7, 1, 3, 5, 2), (1, 3, 5, 2, 8, 6, 4, 7)
-    assert [9 - k for k in full] == list(to_set)
 
 
 @pytest.mark.parametrize("order", [(1, 3, 4, 2), (1, 2, 4, 3), (1, 5, 3, 6, 2, 4)])

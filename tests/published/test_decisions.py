@@ -2,10 +2,14 @@
 
 from math import hypot, isclose
 
+import numpy as np
 import pytest
 from scipy import stats
 
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import COVERAGE, chance_inside, uniform
+from heelwise.valvetrain.readings import Basis, Prospect, Reading, expect
+from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.window import (
     GUARDED,
     Window,
@@ -99,3 +103,23 @@ def test_finding_sheets_can_disagree() -> None:
     assert (window.least_turns, window.most_turns) == (0.75, 1.25)
     assert "The sheets disagree" in window.notes[0]
     assert "The turns are kept" in window.notes[0]
+
+
+@pytest.mark.parametrize(("turns", "longer"), [(0.75, 0.0), (1.25, 0.0), (0.25, 1.0), (0.5, 0.8)])
+def test_the_chance_of_a_pushrod_by_scipy(turns: float, longer: float) -> None:
+    # JCGM 106:2012, 7.3, with what a count brings: read to an eighth (uniform), zero lash .025 mm,
+    # two lengths of .015 mm, Receive's tolerance of .127 mm, and a travel of 2.0 ± .1 mm: drawn.
+    travel = Travel(2.0, Origin.MEASURED, 0.1, "a test")
+    basis = Basis(Window(0.5, 1.0, "a test"), travel, received_mm=0.127)
+    ours = expect(
+        Prospect(Reading(Valve(1, ValveKind.INTAKE), 180.0, turns)), 180.0 + longer, basis
+    )
+    drawn = np.random.default_rng(1)
+    size = 400_000
+    slope = drawn.normal(1 / 2.0, 0.1 / 2.0**2, size)
+    lengths = drawn.normal(0, 0.015 * 2**0.5, size) + drawn.uniform(-0.127, 0.127, size)
+    lash = drawn.normal(0, 0.025, size)
+    true = turns + drawn.uniform(-1 / 16, 1 / 16, size) + (longer + lengths + lash) * slope
+    assert isclose(ours.chance, float(np.mean((true >= 0.5) & (true <= 1.0))), abs_tol=0.01)
+    assert isclose(ours.uncertainty_turns, float(np.std(true)), rel_tol=0.02)
+    assert isclose(ours.turns, turns + longer / 2.0)

@@ -5,8 +5,8 @@ from math import isclose
 import pytest
 from scipy.integrate import solve_ivp
 
-from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, material
-from heelwise.valvetrain.lash import CHART_MM, lash_cold
+from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, hot_preload, material
+from heelwise.valvetrain.lash import lash_cold, lash_hot
 
 INCH = 25.4
 
@@ -67,11 +67,20 @@ def test_growth_integrated_degree_by_degree() -> None:
     assert isclose(grown("aluminium 356.0"), after(21.5e-6) - after(12.3e-6), abs_tol=1e-5)
 
 
-def test_cold_correction_chart() -> None:
-    # To a hot lash add, to set it cold: iron and iron .002, iron block with aluminium heads
-    # -.006, all aluminium -.012 in: "just starting points" (one chart, printed in two
-    # magazines and quoted on a mailing list in 2010, seen).
-    assert [round(mm / INCH, 4) for mm in CHART_MM.values()] == [0.002, -0.006, -0.012]
+def test_aluminum_loses_preload_hot_and_iron_gains() -> None:
+    # One chart, printed in two magazines (quoted on a mailing list in 2010, seen): set lash .012 in
+    # less cold for all aluminium, .002 more for all iron, since it grows hot in the one and shrinks
+    # in the other. Lash gained is preload lost, at the pushrod by hand .00515 in and -.00050.
+    aluminum = hot_preload(0.050 * INCH, grown("aluminium 356.0") * INCH)
+    iron = hot_preload(0.050 * INCH, grown("grey iron") * INCH)
+    assert isclose(aluminum.hot_mm / INCH, 0.050 - 0.00515, abs_tol=5e-5)
+    assert isclose(iron.hot_mm / INCH, 0.050 + 0.00050, abs_tol=5e-6)
+    gone = hot_preload(0.004 * INCH, grown("aluminium 356.0") * INCH)
+    assert gone.hot_mm < 0 < iron.hot_mm
+    # Hot lash .016 in for all aluminium at ratio 1.5: .016 - 1.5 · .00515 = .0083 cold, and back.
+    cold = lash_cold(0.016 * INCH, grown("aluminium 356.0") * INCH, 1.5)
+    assert isclose(cold / INCH, 0.0083, abs_tol=5e-5)
+    assert isclose(lash_hot(cold, grown("aluminium 356.0") * INCH, 1.5) / INCH, 0.016)
 
 
 def test_finding_growth_alone_gives_the_chart_its_sign_and_half_its_size() -> None:

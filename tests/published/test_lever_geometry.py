@@ -11,7 +11,9 @@ from math import cos, isclose, radians, sin
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from heelwise.valvetrain.travel import worked_out
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.travel import travel_in_play, worked_out
+from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import never_past
 from heelwise.wording import MM_PER_INCH
 
@@ -137,3 +139,47 @@ def test_worked_finding_never_past_by_the_larger() -> None:
     assert isclose(lever.bottoms_at, 2.3, abs_tol=0.05)
     assert isclose(practice.bottoms_at, 3.6, abs_tol=0.05)
     assert isclose(lever.turns, 2.05, abs_tol=0.05)
+
+
+def counted(rocker: Rocker, pitch: float, longer: float, step: float = 0.125) -> float:
+    """Turns to the seat with a pushrod so much longer than just touches there, to a step.
+
+    It is touched with the fulcrum so much higher that coming down presses the plunger as far.
+    """
+    higher = float(brentq(lambda up: rocker.plunger_travel(up) - longer, 0.0, 6.0, xtol=1e-12))
+    return round(higher / pitch / step) * step
+
+
+@pytest.mark.parametrize(("pitch", "ratio"), CASES)
+def test_two_trials_measure_what_the_solved_rocker_does(pitch: float, ratio: float) -> None:
+    # Whatever the sheet says (.050 in a turn is common practice): read finely the solved rocker's
+    # own travel, in eighths within its uncertainty.
+    rocker = Rocker(ratio, 10.0, 5.0)
+    solved = rocker.plunger_travel(pitch)
+    one = Valve(1, ValveKind.INTAKE)
+    for step, within in ((0.125, 0.12), (1 / 64, 0.02)):
+        trials = [
+            Trial(one, 180.0 + longer, counted(rocker, pitch, longer, step), step)
+            for longer in (1.0, 3.0)
+        ]
+        play = travel_in_play(trials, 0.050 * MM_PER_INCH, pitch, ratio)
+        assert play.measured
+        assert isclose(play.used.mm, solved, rel_tol=within)
+        assert abs(play.used.mm - solved) <= 3 * (play.used.uncertainty_mm or 0)
+    # Before a second trial the sheet's figure, and never past goes by the larger all the same.
+    first = travel_in_play(trials[:1], 0.050 * MM_PER_INCH, pitch, ratio)
+    assert first.used.mm == pytest.approx(0.050 * MM_PER_INCH)
+    assert first.largest_mm == pytest.approx(worked_out(pitch, ratio))
+    last = never_past(4.0, first.largest_mm).turns
+    assert last is not None
+    assert rocker.plunger_travel(pitch * last) < 4.0
+    assert rocker.plunger_travel(pitch * (last + 0.5)) > 4.0
+
+
+def test_a_miscount_of_half_a_turn_is_not_taken_for_a_travel() -> None:
+    rocker, one = Rocker(1.7), Valve(1, ValveKind.INTAKE)
+    first, second = (counted(rocker, 1.25, longer) for longer in (2.0, 3.27))
+    wrong = [Trial(one, 182.0, first + 0.5), Trial(one, 183.27, second)]
+    play = travel_in_play(wrong, 1.32, 1.25, 1.7)
+    assert [each.trial for each in play.odd_readings]
+    assert play.used.mm == 1.32

@@ -6,9 +6,7 @@ import pytest
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.lash import (
-    CHECKING_PITCH_MM,
     HOW_MEASURED,
-    checking_length,
 )
 from heelwise.valvetrain.pushrods import sold_lengths
 from heelwise.valvetrain.readings import Reading, expected_turns
@@ -24,22 +22,6 @@ BOLT_M8 = worked_out(1.25, 1.7)
 
 def inches(turns: float, travel_mm: float) -> float:
     return preload_mm(turns, travel_mm) / INCH
-
-
-@pytest.mark.parametrize(
-    ("turns", "pitch_inch", "least", "most"),
-    [
-        (0.50, 1 / 20, 0.020, 0.040),  # ½ to ¾ turn beside .020 to .040 in
-        (0.75, 1 / 20, 0.020, 0.040),  # (Popular Hot Rodding 2006, seen)
-        (1.00, 1 / 24, 0.020, 0.060),  # factory stud rockers, 1 turn (1993 data, seen) beside
-        (0.75, 1 / 24, 0.020, 0.060),  # .020 to .060 in (Engine Builder, June 2011, seen)
-        (1.00, 1 / 20, 0.045, 0.055),  # about .050 in a turn (common practice, no source)
-    ],
-)
-def test_print_agrees_with_itself_by_the_pitch_alone(
-    turns: float, pitch_inch: float, least: float, most: float
-) -> None:
-    assert least <= inches(turns, pitch_inch * INCH) <= most
 
 
 @pytest.mark.parametrize(
@@ -65,14 +47,6 @@ def test_usual_preload_in_turns() -> None:
     assert (window.least_turns, window.most_turns) == pytest.approx((0.256, 0.767), abs=1e-3)
     alone = window_in_turns(sheet, 1.25)
     assert (alone.least_turns, alone.most_turns) == pytest.approx((0.406, 1.219), abs=1e-3)
-
-
-def test_bolt_down_practice() -> None:
-    # ¾ to 1¼ turns to the click, "about .050 in" (common practice, no source): true in the
-    # middle by the pitch alone; by the lever .059 to .098 in.
-    assert isclose(1.0 * 1.25 / INCH, 0.050, abs_tol=0.001)
-    assert isclose(inches(0.75, BOLT_M8), 0.059, abs_tol=5e-4)
-    assert isclose(inches(1.25, BOLT_M8), 0.098, abs_tol=5e-4)
 
 
 @pytest.mark.parametrize(
@@ -113,13 +87,6 @@ def test_pushrods_sold_and_service_lengths() -> None:
     assert isclose(step, 0.32, abs_tol=0.005)
     service = expected_turns(reading, (6.850 + 0.060) * INCH, BOLT_M8) - 1.0
     assert isclose(service, 0.77, abs_tol=0.005)
-
-
-def test_checking_pushrod() -> None:
-    # A cam maker's technical questions and answers (seen): stamped 7.800, one rotation
-    # lengthens the gauge length by .050 in: 7.850.
-    assert isclose(CHECKING_PITCH_MM / INCH, 0.050)
-    assert isclose(checking_length(7.800 * INCH, 1.0) / INCH, 7.850)
 
 
 def test_theoretical_length_over_oil_holes() -> None:

@@ -49,7 +49,7 @@ class Session:
     def _clock(self) -> Clock:
         if self.truth is None:
             return RealClock()
-        from heelwise.rehearsal.clock import RehearsalClock
+        from heelwise.rehearsal.rehearse import RehearsalClock
 
         return RehearsalClock(self.record.entries[-1].at)
 

@@ -20,8 +20,7 @@ from pathlib import Path
 from heelwise.documents.entries import AnyEntry, Draft, Noted, Read
 from heelwise.documents.open_record import OpenRecord
 from heelwise.documents.record import read_record
-from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.rehearse import hands_off, truth_of
+from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
 from heelwise.session import Session
 from heelwise.walk.build import Build
 from heelwise.walk.state import fold

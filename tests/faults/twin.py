@@ -9,9 +9,8 @@ from pathlib import Path
 from heelwise.documents.entries import AnyEntry, Draft
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.record import read_record
-from heelwise.rehearsal.clock import RehearsalClock
 from heelwise.rehearsal.hands import Sensed, sense
-from heelwise.rehearsal.rehearse import truth_of
+from heelwise.rehearsal.rehearse import RehearsalClock, truth_of
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Walker

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 
@@ -11,6 +12,7 @@ from heelwise.documents.entry_base import PASSING
 from heelwise.documents.library import find_procedures
 from heelwise.documents.quantities import length_mm, turns
 from heelwise.rehearsal.faults import HandSlip
+from heelwise.rehearsal.rehearse import truth_in_words
 from heelwise.valvetrain.engine import Valve
 from tests.rehearsal.driving import no_faults, rehearsed, with_fault
 from tests.walk.driving import Drive
@@ -126,3 +128,12 @@ def test_a_valve_tightened_instead_of_another_is_found_in_the_proof() -> None:
     assert proofs[0] == "moved"
     assert proofs[-1] in PASSING
     assert list(outside(drive)) == []
+
+
+def test_after_the_walk_the_truth_is_told() -> None:
+    drive = run("i6-153624", 1, "bolt-down-rockers")
+    assert "all truly inside" in truth_in_words(drive.scene, drive.truth)
+    valve = drive.build.engine.valves[0]
+    rockers = {**drive.truth.rockers, valve: replace(drive.truth.rockers[valve], touching=200.0)}
+    words = truth_in_words(drive.scene, replace(drive.truth, rockers=rockers))
+    assert "truly outside: 1I" in words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from heelwise.rehearsal.clock import RehearsalClock
+from heelwise.rehearsal.rehearse import RehearsalClock
 from tests.screens.pressing import AT, SMALL, app_on, press, real_build, well
 
 MOST = 200

@@ -13,8 +13,8 @@ from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure, load_procedure, parse_procedure
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml import parse_toml
-from heelwise.rehearsal.clock import RehearsalClock
-from heelwise.rehearsal.rehearse import hands_off, sensed, truth_of
+from heelwise.rehearsal.hands import sense
+from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
 from heelwise.session import Session
 from heelwise.walk.walker import Walker
 from tests.rehearsal.setups import begin_in_inches
@@ -63,7 +63,7 @@ def walk_until(walker: Walker, record: OpenRecord, done: Callable[[Walker], bool
     for _ in range(2000):
         if done(walker):
             return
-        found = sensed(walker, truth)
+        found = sense(walker.scene, walker.prompt, truth)
         walker.reply(found.answer, found.texts)
     raise AssertionError("the walk never came there")
 

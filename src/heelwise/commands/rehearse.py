@@ -10,7 +10,7 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, complain, on_a_terminal, say
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.open_record import OpenRecord, open_record
-from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
+from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off, truth_in_words
 from heelwise.rehearsal.scenario import DEFAULT_CARD, DEFAULT_PROCEDURE, procedure_called
 from heelwise.session import Session
 from heelwise.storage.names import inside, safe_name
@@ -44,18 +44,19 @@ def run(given: argparse.Namespace) -> int:
             return _by_a_person(record, given.plain)
         complain(["no terminal here: the virtual engine answers by itself"])
     kept = _tell if given.tell else _quiet
-    with Session(record) as sitting:
+    with Session(record) as session:
         told = len(record.entries)
         if told == 1:  # just begun: nobody was told of its first entry yet
             kept(record.entries[0])
-        sitting.resume()
+        session.resume()
         for entry in record.entries[told:]:
             kept(entry)
-        assert sitting.truth is not None
-        hands_off(sitting.walker, sitting.truth, kept)
+        assert session.truth is not None
+        hands_off(session.walker, session.truth, kept)
         from heelwise.sheet.forms import sheet  # a rehearsal by a person never needs it here
 
         say(sheet(record.as_record(), "text"))
+        say(truth_in_words(session.walker.scene, session.truth))
     return DONE
 
 
@@ -78,15 +79,15 @@ def _name(given: argparse.Namespace) -> str:
 
 
 def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
-    sitting = Session(record)
-    sitting.resume()
+    session = Session(record)
+    session.resume()
     if line_by_line:
         from heelwise.commands.plain_walk import walk_in_lines
 
-        return walk_in_lines(sitting)
+        return walk_in_lines(session)
     from heelwise.screens.app import run_app
 
-    return run_app(record.file.parent, session=sitting)
+    return run_app(record.file.parent, session=session)
 
 
 def _tell(entry: AnyEntry) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import timedelta
 from math import exp
+from statistics import fmean
 
 from heelwise.documents.methods import DEFAULT
 from heelwise.documents.quantities import length_mm, turns
@@ -17,7 +18,6 @@ from heelwise.rehearsal.faults import EngineFault, HandSlip, Planted
 from heelwise.rehearsal.mechanics import Lobe, Rocker, dead_centers, lift_of, lobes
 from heelwise.valvetrain.engine import Valve, ValveKind
 
-INCH = 25.4
 FIRST_PRELOAD_MM = 0.30
 """Preload that trial pushrods leave which are too short."""
 
@@ -42,23 +42,11 @@ _BLEEDS = {"dry": 0.5, "soaked": 5.0, "pumped": 15.0, "used": 15.0}
 
 @dataclass(frozen=True)
 class Truth:
-    """What is so in the virtual engine.
+    """What is so in the virtual engine; everything in it follows from its seed.
 
-    Attributes:
-        seed: Everything here follows from it.
-        rockers: The rocker of each valve.
-        pitch_mm: Of the thread that draws a rocker down.
-        seat_turns: Turns that seat a rocker and stretch its bolt without moving the plunger.
-        plunger_mm: Whole travel of a plunger.
-        planted: The engine's faults, by valve.
-        slips: What the hands do wrong once, by valve.
-        lifters: The lifters' condition.
-        lobes: By kind.
-        centers: Crank angle of each cylinder's TDC on compression.
-        window: Least and most of the lifter sheet, in mm of preload or in turns.
-        window_in_turns: Whether those are turns.
-        cup_hydraulic_mm: Height of a hydraulic lifter's cup, its plunger at the retainer.
-        cup_solid_mm: Height of the solid checking lifter's.
+    `seat_turns` seat a rocker and stretch its bolt without moving the plunger. `centers`: crank
+    angle of each cylinder's TDC on compression. `window`: the sheet's, in mm of preload or in
+    turns. `slips`: what the hands do wrong once. Cups: their heights, the plunger at its retainer.
     """
 
     seed: int
@@ -76,7 +64,7 @@ class Truth:
     screws: bool = False
     cup_hydraulic_mm: float = CUP_MM
     cup_solid_mm: float = CUP_MM
-    hand_mm: float = field(default=ZERO_LASH_MM)
+    hand_mm: float = ZERO_LASH_MM
 
     @property
     def just_touching_mm(self) -> Mapping[Valve, float]:
@@ -85,15 +73,11 @@ class Truth:
 
     @property
     def travel_mm(self) -> float:
-        """Plunger travel for one turn, the mean over the valves."""
-        travels = [self.travel_of(valve) for valve in self.rockers]
-        return sum(travels) / len(travels)
-
-    def travel_of(self, valve: Valve) -> float:
-        """Plunger travel for the last turn before a valve's rocker is drawn down."""
-        rocker = self.rockers[valve]
-        length = rocker.touching + 1.0
-        return rocker.preload(length) - rocker.preload(length, rise=self.pitch_mm)
+        """Plunger travel for the last turn before a rocker is drawn down, the mean of all."""
+        rockers = self.rockers.values()
+        return fmean(
+            r.preload(r.touching) - r.preload(r.touching, rise=self.pitch_mm) for r in rockers
+        )
 
     def lift_mm(self, valve: Valve, crank_deg: float) -> float:
         """How far its lobe lifts a valve's lifter at a crank angle; 0 on the heel."""
@@ -108,11 +92,7 @@ class Truth:
     ) -> float:
         """True turns from zero lash to the click; 0 where lash is left at the click.
 
-        Args:
-            valve: The valve.
-            pushrod_mm: True length of its pushrod.
-            lift_mm: Lift of its lobe meanwhile.
-            down_mm: How far the plunger is down where zero lash is taken.
+        `down_mm`: how far the plunger is down where zero lash is taken.
         """
         rise = self.rockers[valve].rise_at(pushrod_mm, down_mm, lift_mm)
         return 0.0 if rise <= 0 else self.seat_turns + rise / self.pitch_mm
@@ -143,17 +123,11 @@ class Truth:
         chance = random.Random(f"caliper {self.seed} {valve} {measured_mm:.4f}")
         return measured_mm + chance.gauss(0.0, CALIPER_MM)
 
-    def inside(self, valve: Valve, pushrod_mm: float, slack: float = 0.0) -> bool:
-        """Whether what a valve gets from a pushrod of true length is inside the sheet's window.
-
-        Args:
-            valve: The valve.
-            pushrod_mm: True length.
-            slack: How far outside still counts, in the window's own unit.
-        """
+    def inside(self, valve: Valve, pushrod_mm: float) -> bool:
+        """Whether what a valve gets from a pushrod of true length is inside the sheet's window."""
         of_turns = self.window_in_turns
         value = (self.turns if of_turns else self.preload_mm)(valve, pushrod_mm)
-        return self.window[0] - slack <= value <= self.window[1] + slack
+        return self.window[0] <= value <= self.window[1]
 
 
 def make_truth(
@@ -166,13 +140,8 @@ def make_truth(
 ) -> Truth:
     """Draw an engine's true dimensions.
 
-    Args:
-        setup: Its setup. Where no pushrods are tried and bought, those in it are about right.
-        seed: The same seed draws the same engine.
-        planted: The faults planted in it, and the slips of the hands.
-        method: The name of the procedure's method.
-        scatter_mm: One standard deviation of the valves' heights.
-        trials_short: Whether the first trial pushrods are too short, or else too long.
+    Where no pushrods are tried and bought, those in the setup are about right; else they are
+    too short, or too long.
     """
     chance = random.Random(f"dimensions {seed}")
     rocker, lifter = setup.rocker, setup.lifter

@@ -63,12 +63,8 @@ FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
 }
 """What a rehearsal plants, by method: each is something the method must catch on any valve."""
 
-SLIPS: Mapping[str, tuple[HandSlip, ...]] = {
-    "turns to the click": tuple(HandSlip),
-    "checking pushrod": tuple(HandSlip),
-    "checking lifter": tuple(HandSlip),
-}
-"""What the hands of a rehearsal do wrong, by method; none where nothing is counted to a click."""
+_MISCOUNTED = ("turns to the click", "checking pushrod", "checking lifter")
+"""The methods in which hands slip: those that count every valve to the click."""
 
 _IN_TRIALS = (EngineFault.SOLID_LEFT_IN,)
 """What can only go wrong on a valve of the trials; the others are planted on valves not tried."""
@@ -92,11 +88,7 @@ class Planted:
 
     @classmethod
     def parse(cls, text: str) -> Planted:
-        """Read a fault or slip as `str` wrote it.
-
-        Raises:
-            ValueError: If it names none, or no valve.
-        """
+        """Read a fault or slip as `str` wrote it; raises ValueError where it is neither."""
         name, _, words = text.partition(": ")
         slip = words in (slip.value for slip in HandSlip)
         return cls(HandSlip(words) if slip else EngineFault(words), Valve.parse(name))
@@ -105,23 +97,16 @@ class Planted:
 def plant(
     seed: int, valves: Sequence[Valve], tried: Collection[Valve], method: str = DEFAULT
 ) -> tuple[Planted, ...]:
-    """Choose a valve for each fault and slip.
+    """Choose a valve for each fault and slip that a method can meet; the same by the same seed.
 
-    Args:
-        seed: The same seed plants the same.
-        valves: The engine's valves.
-        tried: Valves of the trials. Faults leave them alone while there are others: a fault
-            in a trial would be taken for the engine's dimensions. A slip may happen there too.
-        method: The name of the procedure's method, which says what can go wrong.
-
-    Returns:
-        One of each on valves of its own, a miscount in the trials with two seeds of three;
-        fewer on an engine with few valves.
+    Faults leave the valves of the trials alone: there they would be taken for the engine's
+    dimensions. With two seeds of three one of those is miscounted. An engine with few valves
+    gets fewer.
     """
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]
     chance.shuffle(free)
-    faults, slips = FAULTS[method], SLIPS.get(method, ())
+    faults, slips = FAULTS[method], tuple(HandSlip) if method in _MISCOUNTED else ()
     in_trials = [fault for fault in faults if fault in _IN_TRIALS]
     others: list[EngineFault | HandSlip] = [f for f in faults if f not in _IN_TRIALS]
     pairs = [*zip(others + list(slips), free, strict=False)]

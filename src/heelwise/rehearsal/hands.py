@@ -3,39 +3,71 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Crank, Gauged, NoClick, NotYet, Read
+from heelwise.documents.entries import Answered, Crank, Gauged, NoClick, NotYet, Proved, Read
 from heelwise.rehearsal.engine import Truth
 from heelwise.rehearsal.faults import EngineFault, HandSlip
-from heelwise.rehearsal.readings import (
-    READINGS,
-    TIGHT_MM,
-    Sensed,
-    lash_checked_mm,
-    length_shown,
-    valve_state,
-)
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
-from heelwise.walk.counting import proposal
+from heelwise.walk.counting import NO_CLICK, proposal
 from heelwise.walk.finding import FEEL
 from heelwise.walk.gauging import gap_proposal
+from heelwise.walk.limits import gauge_limits
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Ask, Prompt
 from heelwise.walk.prove import SECOND_PERSON
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import SIGN
 from heelwise.walk.trials import FIT_TRIAL
-from heelwise.walk.valve_state import same_person
-
-__all__ = ["Sensed", "sense"]
+from heelwise.walk.valve_state import ValveState, same_person
 
 FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06
 """Lift that a finger is sure of, and lift it takes for none."""
 
+NOT_BLED_MM = 0.9
+"""How far a plunger that was not bled down is under its retainer."""
+
+UP_THE_LOBE_MM = 0.56
+"""Lift under a lifter whose crank had crept."""
+
+SHIFT_MM = 0.10
+SHORTER_MM = 0.75
+THICKEST_GAUGE_MM = 1.5
+TIGHT_MM = 0.08
+"""Lash under which the hand calls a pushrod tight and takes a shorter one."""
+
+MISCOUNTS: Mapping[HandSlip | None, float] = {
+    HandSlip.HALF_TURN_MORE: 0.5,
+    HandSlip.HALF_TURN_FEWER: -0.5,
+    HandSlip.EIGHTH_MISREAD: 0.125,
+}
+"""Turns that a slip adds to a count."""
+
+WHEEL = {"wheel_first": "31°", "wheel_second": "334°", "tape_between": "3.500 in"}
+"""A piston stop met on both sides; the wheel's own zero is a little off."""
+
+IN_PROOF: Mapping[EngineFault | None, tuple[str, str]] = {
+    EngineFault.BOLT_MOVES: ("moved", "The bolt goes round a fifth of a turn before it clicks."),
+    EngineFault.UNEVEN: ("moved", "One bolt of the stand goes round before it clicks."),
+    EngineFault.LOCK_SLIPS: ("slipped", "The lock is held, and the nut turns all the same."),
+    EngineFault.PLAY_LEFT: ("play", "There is play at the rocker."),
+}
+
 NAME = "A. Rehearser"
 OTHERS = ("BR", "CR")
 """Initials of the second person, and of a third where the second made the first proof."""
+
+
+@dataclass(frozen=True)
+class Sensed:
+    """What is seen and felt, and the answer it leads to."""
+
+    report: str
+    answer: str
+    texts: tuple[str, ...] = ()
 
 
 def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
@@ -44,121 +76,281 @@ def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     The engine's state is replayed from the record's entries: which pushrod is in,
     where the crank stands, what was done to the bolt before.
     """
-    special = READINGS.get(prompt.records) or _SPECIAL.get(prompt.id)
-    if special is not None:
-        return special(scene, prompt, truth)
-    return _plain(scene, prompt, truth)
+    hands = _Hands(scene, prompt, truth)
+    special = _BY_RECORDS.get(prompt.records) or _BY_PROMPT.get(prompt.id)
+    return special(hands) if special else hands.plain()
 
 
-def _outside(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    """Count again once, then the pushrod worked out; accept only when nothing serves."""
-    one = valve_state(scene, prompt)
-    count = one.last_count
-    body = count.body if count else None
-    same = [
-        e
-        for e in one.history
-        if isinstance(e.body, Read | NoClick | Gauged)
-        and e.body.phase != "trial"
-        and isinstance(body, Read | NoClick | Gauged)
-        and e.body.pushrod == body.pushrod
-        and not (isinstance(e.body, Gauged) and e.body.verdict == "inside")
-    ]
-    if len(same) < 2:
-        return Sensed("Seat and lash look right, but once more to be sure.", "1")
-    found = proposal(scene, one, count)
-    if isinstance(body, Gauged) and body.what == "gap":
-        found = gap_proposal(scene, one, body)
-    if found is not None and prompt.option("2"):
-        length = length_shown(scene, found[0])
-        return Sensed(f"The same again. A {length} pushrod is on the bench.", "2", (length,))
-    if prompt.option("4"):
-        return Sensed("Nothing sold serves.", "4", (NAME, "nothing sold serves"))
-    return Sensed("It has to wait.", "3")
+class _Hands:
+    def __init__(self, scene: Scene, prompt: Prompt, truth: Truth) -> None:
+        self.scene, self.prompt, self.truth = scene, prompt, truth
+
+    @property
+    def valve(self) -> ValveState:
+        assert self.prompt.valve is not None
+        return self.scene.state.valve(self.prompt.valve)
+
+    def has(self, fault: EngineFault) -> bool:
+        return self.truth.planted.get(self.valve.valve) is fault
+
+    def seen(self, *kinds: type) -> bool:
+        """Whether an entry of a kind is in the valve's history, so that a fault has shown."""
+        return any(isinstance(entry.body, kinds) for entry in self.valve.history)
+
+    def key_of(self, value: str) -> str:
+        step = self.scene.build.procedure.step(self.prompt.id)
+        assert step is not None
+        return next(option.key for option in step.options if option.value == value)
+
+    def shown(self, mm: float) -> str:
+        """A length as a gauge or caliper of this shop shows it: in inches, or in mm."""
+        metric = "mm" in self.scene.set_length(next(iter(self.scene.state.valves)))
+        return quantities.show_length(mm, "mm" if metric else "in")
+
+    # ------------------------------------------------------------ what is counted
+
+    def count(self) -> Sensed:
+        scene, state = self.scene, self.valve
+        if not scene.build.method.clicks:
+            given = quantities.show_turns(scene.wanted_turns)
+            return Sensed(f"From zero lash you give {given} turns.", given)
+        slip = None if self.seen(Read, NoClick) else self.truth.slips.get(state.valve)
+        valve = _neighbor(state.valve) if slip is HandSlip.WRONG_VALVE else state.valve
+        pushrod = self.true_length()
+        exact = self.truth.turns(valve, pushrod, self.lift(), self.down_at_zero_lash(pushrod))
+        exact += MISCOUNTS.get(slip, 0.0) if exact > 0 else 0.0
+        if exact >= scene.never_past:
+            report = f"You reach {quantities.show_turns(scene.never_past)} turns. No click."
+            return Sensed(report, NO_CLICK)
+        if exact <= 0:
+            return Sensed("It clicks with play still in the pushrod: 0 turns.", "0")
+        typed = quantities.show_turns(max(0.125, round(exact * 8) / 8))
+        return Sensed(f"From zero lash you count {typed} turns, then the wrench clicks.", typed)
+
+    def true_length(self) -> float:
+        fitted, measured = self.valve.fitted, self.scene.pushrod_text(self.valve)
+        if self.prompt.phase == "trial" and fitted is not None:
+            measured = fitted.body.pushrod
+        return self.truth.true_length_mm(self.valve.valve, quantities.length_mm(measured))
+
+    def down_at_zero_lash(self, pushrod: float) -> float:
+        """How far the plunger is down where the hand calls it zero lash: by feel, and its oil."""
+        state, truth = self.valve, self.truth
+        chance = random.Random(f"{truth.seed} {state.valve} {len(state.history)}")
+        down = chance.gauss(0.0, truth.hand_mm)
+        if self.has(EngineFault.NOT_BLED) and not self.seen(Read, NoClick):
+            return down + NOT_BLED_MM
+        if state.tightened and state.loosened is not None:
+            unloaded = self.scene.state.entries[-1].at - state.loosened.at
+            down += truth.still_down_mm(truth.preload_mm(state.valve, pushrod), unloaded)
+        return down
+
+    def lift(self) -> float:
+        """Lift under the lifter while it is counted: true lobe, and a crank that had crept."""
+        at = self.scene.crank_deg
+        lift = 0.0 if at is None else self.truth.lift_mm(self.valve.valve, at)
+        crept = self.has(EngineFault.UP_THE_LOBE) and self.prompt.phase == "fit"
+        return lift + UP_THE_LOBE_MM if crept else lift
+
+    # ------------------------------------------------------------- what is gauged
+
+    def gauged(self, mm: float) -> Sensed:
+        typed = self.shown(mm)
+        return Sensed(f"A gauge of {typed} passes with a light drag.", typed)
+
+    def gauge(self) -> Sensed:
+        if self.scene.build.method.reads == "lash":
+            return self.gauged(gauge_limits(self.scene, self.valve.valve).wanted_mm)
+        gap = self.truth.gap_mm(self.valve.valve, self.true_length())
+        # Not bled down, a plunger is not pressed to its end.
+        not_bled = self.has(EngineFault.NOT_BLED) and not self.seen(Gauged)
+        return self.gauged(gap / 2 if not_bled else gap)
+
+    def recheck(self) -> Sensed:
+        lash = gauge_limits(self.scene, self.valve.valve).wanted_mm
+        seen = any(gauged.body.locked for gauged in self.valve.gauged)
+        return self.gauged(lash + SHIFT_MM if self.has(EngineFault.SHIFTS) and not seen else lash)
+
+    def measured(self, mm: float) -> Sensed:
+        typed = self.shown(mm)
+        return Sensed(f"It measures {typed}.", typed)
+
+    def checked(self) -> Sensed:
+        valve, truth = self.valve.valve, self.truth
+        chance = random.Random(f"checked {truth.seed} {valve}")
+        down = NOT_BLED_MM if self.has(EngineFault.NOT_BLED) else 0.0
+        length = truth.just_touching_mm[valve] - down + chance.gauss(0.0, truth.hand_mm)
+        return self.measured(length)
+
+    def checking_length(self) -> Sensed:
+        """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
+        off = [e for e in self.valve.history if getattr(e.body, "why", "") == "count again"]
+        length = quantities.length_mm(self.scene.set_length(self.valve.valve))
+        return self.measured(length - SHORTER_MM * (len(off) % 8))
+
+    def lash_over_solid(self) -> float | None:
+        """The lash on the solid checking lifter; None before a pushrod is in."""
+        measured = self.scene.recorded("checking_length", self.valve.valve)
+        if measured is None or measured.number <= self.valve.touched:
+            return None
+        length, valve = quantities.length_mm(measured.body.reading), self.valve.valve
+        return self.truth.lash_mm(valve, self.truth.true_length_mm(valve, length))
+
+    def lash_checked(self) -> Sensed:
+        lash = self.lash_over_solid()
+        assert lash is not None
+        if lash > THICKEST_GAUGE_MM:
+            return Sensed("No gauge is thick enough.", "p")
+        return self.gauged(lash) if lash > TIGHT_MM else Sensed("No gauge passes.", "p")
+
+    def lifter_back(self) -> Sensed:
+        steps = [e.body.step for e in self.valve.history if isinstance(e.body, NotYet)]
+        if self.has(EngineFault.SOLID_LEFT_IN) and self.prompt.id not in steps:
+            return Sensed("The solid lifter is still in its bore.", "n")
+        return Sensed("The solid lifter is in the hand, the hydraulic one in its bore.", "y")
+
+    # ------------------------------------------------------------- what is proved
+
+    def play(self) -> Sensed:
+        steps = [e.body.step for e in self.valve.history if isinstance(e.body, Answered)]
+        if self.has(EngineFault.SHIFTS) and self.prompt.id not in steps:
+            report = "The nut came round with its lock: there is play."
+            return Sensed(report, self.key_of("found"))
+        return Sensed("No play.", self.key_of("none"))
+
+    def proof(self) -> Sensed:
+        for valve in self.scene.build.stand_of(self.valve.valve):
+            state = self.scene.state.valve(valve)
+            wrong = IN_PROOF.get(self.truth.planted.get(valve))
+            if self._never_tightened(state):
+                wrong = IN_PROOF[EngineFault.BOLT_MOVES]
+            if wrong and not any(isinstance(e.body, Proved) for e in state.history):
+                return Sensed(wrong[1], self.key_of(wrong[0]))
+        if self.scene.build.method.reads == "lash":
+            if self.has(EngineFault.UP_THE_LOBE) and not self.seen(Proved):
+                return Sensed("Here the thick gauge passes too.", self.key_of("loose"))
+            return Sensed("The thin gauge goes, the thick one does not.", self.key_of("held"))
+        if "held" in self.scene.build.method.proofs:
+            return Sensed("The nut stands still, and there is no play.", self.key_of("held"))
+        if random.Random(f"proof {self.truth.seed} {self.valve.valve}").random() < 0.06:
+            report = "It settles by less than a sixteenth, then clicks."
+            return Sensed(report, self.key_of("settled"))
+        return Sensed("It clicks, and the bolt stands still.", self.key_of("clicked"))
+
+    def _never_tightened(self, state: ValveState) -> bool:
+        """Whether only its neighbor was tightened in its stead so far."""
+        counts = [e for e in state.history if isinstance(e.body, Read | NoClick)]
+        return self.truth.slips.get(state.valve) is HandSlip.WRONG_VALVE and len(counts) == 1
+
+    # ---------------------------------------------------- what the walk itself asks
+
+    def outside(self) -> Sensed:
+        """Count again once, then the pushrod worked out; accept only when nothing serves."""
+        state, count = self.valve, self.valve.last_count
+        assert count is not None
+        same = [
+            e
+            for e in state.history
+            if isinstance(e.body, Read | NoClick | Gauged)
+            and e.body.phase != "trial"
+            and e.body.pushrod == count.body.pushrod
+            and not (isinstance(e.body, Gauged) and e.body.verdict == "inside")
+        ]
+        if len(same) < 2:
+            return Sensed("Seat and lash look right, but once more to be sure.", "1")
+        found = proposal(self.scene, state, count)
+        if isinstance(count.body, Gauged) and count.body.what == "gap":
+            found = gap_proposal(self.scene, state, count.body)
+        if found is not None and self.prompt.option("2"):
+            length = self.shown(found[0])
+            return Sensed(f"The same again. A {length} pushrod is on the bench.", "2", (length,))
+        if self.prompt.option("4"):
+            return Sensed("Nothing sold serves.", "4", (NAME, "nothing sold serves"))
+        return Sensed("It has to wait.", "3")
+
+    def feel(self) -> Sensed:
+        name = self.valve.valve
+        places = [e.body.at_deg for e in self.scene.state.entries if isinstance(e.body, Crank)]
+        lift = self.truth.lift_mm(name, places[-1] if places else 0.0)
+        if lift > FELT_UP_MM:
+            return Sensed(f"{name} stands up.", "u")
+        if lift > FELT_DOWN_MM:
+            return Sensed(f"{name} is hardly up, if at all.", "c")
+        return Sensed(f"{name} is down.", "d")
+
+    def receive(self) -> Sensed:
+        name = self.valve.valve
+        lengths = {v: quantities.length_mm(t) for v, t in ordered_lengths(self.scene).items()}
+        ordered = lengths[name]
+        measured = ordered + random.Random(f"received {self.truth.seed} {name}").uniform(
+            -0.04, 0.04
+        )
+        if self.truth.slips.get(name) is HandSlip.SWAPPED and self.valve.received is None:
+            measured = next((mm for mm in lengths.values() if mm != ordered), ordered)
+        return self.measured(measured)
+
+    def second_person(self) -> Sensed:
+        other = OTHERS[1] if same_person(self.scene.state.by, OTHERS[0]) else OTHERS[0]
+        return Sensed(f"{other} comes over.", "o", (other,))
+
+    def plain(self) -> Sensed:
+        """Steps and guards: as told, but for a pushrod that stands beside its cup."""
+        prompt = self.prompt
+        if prompt.ask is Ask.NOTE:
+            if prompt.option("s") is None:
+                return Sensed("All as told so far.", "as the entries say")
+            return Sensed("Nothing to add.", "s", ("nothing to add",))
+        if prompt.ask is Ask.READING and prompt.records in WHEEL:
+            return Sensed(f"The wheel reads {WHEEL[prompt.records]}.", WHEEL[prompt.records])
+        if prompt.valve and prompt.option("n"):
+            if self.has(EngineFault.NOT_SEATED) and not self.seen(NotYet):
+                return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
+            if self._tight():
+                return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
+        if not prompt.options:
+            return Sensed(f"It reads {prompt.suggested}.", prompt.suggested)
+        option = prompt.options[0]
+        texts = tuple("as it was found" for _ in option.wants)
+        return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key, texts)
+
+    def _tight(self) -> bool:
+        """Whether a pushrod too long for the solid checking lifter is going in."""
+        if self.prompt.phase != "trial" or self.prompt.records:
+            return False
+        lash = self.lash_over_solid()
+        return lash is not None and lash <= TIGHT_MM
 
 
-def _feel(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    assert prompt.valve is not None
-    places = [e.body.at_deg for e in scene.state.entries if isinstance(e.body, Crank)]
-    lift = truth.lift_mm(prompt.valve, places[-1] if places else 0.0)
-    if lift > FELT_UP_MM:
-        return Sensed(f"{prompt.valve} stands up.", "u")
-    if lift > FELT_DOWN_MM:
-        return Sensed(f"{prompt.valve} is hardly up, if at all.", "c")
-    return Sensed(f"{prompt.valve} is down.", "d")
+def _neighbor(valve: Valve) -> Valve:
+    """The other valve of the same cylinder."""
+    other = ValveKind.EXHAUST if valve.kind is ValveKind.INTAKE else ValveKind.INTAKE
+    return Valve(valve.cylinder, other)
 
 
-def _fit_trial(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    length = prompt.suggested
-    return Sensed(f"The caliper says {length}.", length)
-
-
-def _receive(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    assert prompt.valve is not None
-    lengths = {v: quantities.length_mm(text) for v, text in ordered_lengths(scene).items()}
-    ordered = lengths[prompt.valve]
-    chance = random.Random(f"received {truth.seed} {prompt.valve}")
-    measured = ordered + chance.uniform(-0.04, 0.04)
-    swapped = truth.slips.get(prompt.valve) is HandSlip.SWAPPED
-    if swapped and valve_state(scene, prompt).received is None:
-        measured = next((mm for mm in lengths.values() if mm != ordered), ordered)
-    length = length_shown(scene, measured)
-    return Sensed(f"The caliper says {length}.", length)
-
-
-def _sign(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    return Sensed("All of it is done.", "s", (NAME,))
-
-
-def _second_person(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    other = OTHERS[1] if same_person(scene.state.by, OTHERS[0]) else OTHERS[0]
-    return Sensed(f"{other} comes over.", "o", (other,))
-
-
-def _plain(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    """Steps and guards: as told, but for a pushrod that stands beside its cup."""
-    if prompt.ask is Ask.NOTE:
-        if prompt.option("s") is None:
-            return Sensed("All as told so far.", "as the entries say")
-        return Sensed("Nothing to add.", "s", ("nothing to add",))
-    if prompt.ask is Ask.READING and prompt.records in _WHEEL:
-        return Sensed(f"The wheel reads {_WHEEL[prompt.records]}.", _WHEEL[prompt.records])
-    if prompt.valve and _beside_its_cup(scene, prompt, truth):
-        return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
-    if prompt.valve and _tight(scene, prompt, truth):
-        return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
-    if not prompt.options:
-        return Sensed(f"It reads {prompt.suggested}.", prompt.suggested)
-    option = prompt.options[0]
-    texts = tuple("as it was found" for _ in option.wants)
-    return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key, texts)
-
-
-def _tight(scene: Scene, prompt: Prompt, truth: Truth) -> bool:
-    """Whether a pushrod too long for the solid checking lifter is going in."""
-    if prompt.phase != "trial" or prompt.records or prompt.option("n") is None:
-        return False
-    lash = lash_checked_mm(scene, valve_state(scene, prompt), truth)
-    return lash is not None and lash <= TIGHT_MM
-
-
-def _beside_its_cup(scene: Scene, prompt: Prompt, truth: Truth) -> bool:
-    one = valve_state(scene, prompt)
-    planted = truth.planted.get(one.valve) is EngineFault.NOT_SEATED
-    asked_for_seat = prompt.option("n") is not None
-    seen = any(isinstance(e.body, NotYet) for e in one.history)
-    return planted and asked_for_seat and not seen
-
-
-_WHEEL = {"wheel_first": "31°", "wheel_second": "334°", "tape_between": "3.500 in"}
-"""A piston stop met on both sides; the wheel's own zero is a little off."""
-
-_SPECIAL = {
-    OUTSIDE: _outside,
-    FEEL: _feel,
-    FIT_TRIAL: _fit_trial,
-    RECEIVE: _receive,
-    ANOTHER: _receive,
-    SIGN: _sign,
-    SECOND_PERSON: _second_person,
+_BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
+    "count": _Hands.count,
+    "gauge": _Hands.gauge,
+    "recheck": _Hands.recheck,
+    "checked": _Hands.checked,
+    "cup_hydraulic": lambda hands: hands.measured(hands.truth.cup_hydraulic_mm),
+    "cup_solid": lambda hands: hands.measured(hands.truth.cup_solid_mm),
+    "checking_length": _Hands.checking_length,
+    "lash_checked": _Hands.lash_checked,
+    "lifter_back": _Hands.lifter_back,
+    "play": _Hands.play,
+    "proof": _Hands.proof,
+    "lifter_condition": lambda hands: Sensed(
+        f"The lifters are {hands.truth.lifters}.", hands.key_of(hands.truth.lifters)
+    ),
+}
+_BY_PROMPT: Mapping[str, Callable[[_Hands], Sensed]] = {
+    OUTSIDE: _Hands.outside,
+    FEEL: _Hands.feel,
+    FIT_TRIAL: lambda hands: Sensed(
+        f"It measures {hands.prompt.suggested}.", hands.prompt.suggested
+    ),
+    RECEIVE: _Hands.receive,
+    ANOTHER: _Hands.receive,
+    SIGN: lambda hands: Sensed("All of it is done.", "s", (NAME,)),
+    SECOND_PERSON: _Hands.second_person,
 }

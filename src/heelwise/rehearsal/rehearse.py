@@ -1,11 +1,12 @@
-"""A rehearsal: a build against the virtual engine, begun or gone on with."""
+"""A rehearsal: a build against the virtual engine, begun or gone on with, and its clock."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
+from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
@@ -13,7 +14,7 @@ from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import Head
 from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.faults import TRIALS_SHORT, Planted, plant
-from heelwise.rehearsal.hands import Sensed, sense
+from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.build import Build
@@ -24,20 +25,36 @@ from heelwise.walk.walker import Walker
 
 BY = "AR"
 
+AN_ANSWER = timedelta(seconds=20)
+
+
+class RehearsalClock:
+    """Goes on from a given time; counts as real time nowhere."""
+
+    def __init__(self, start: datetime) -> None:
+        self._now = start
+
+    def now(self) -> datetime:
+        """The rehearsal's time."""
+        return self._now
+
+    def reach(self, until: datetime | None) -> None:
+        """Let an answer's time go by, and any wait with it."""
+        self._now += AN_ANSWER
+        if until is not None and until > self._now:
+            self._now = until
+
 
 def begin_rehearsal(
     path: Path, card: str, seed: int, procedure: Procedure, at: datetime
 ) -> OpenRecord:
     """Make the record of a new rehearsal, its faults planted by the seed.
 
-    Raises:
-        Faulty: If there is no such card.
-        StorageError: If the record can't be made.
+    Raises Faulty if there is no such card, StorageError if the record can't be made.
     """
     setup = setup_by(card, procedure)
     build = Build(setup, procedure)
-    engine = build.engine
-    planted = plant(seed, engine.valves, tried_in(build), procedure.method.name)
+    planted = plant(seed, build.engine.valves, tried_in(build), procedure.method.name)
     short = (TRIALS_SHORT,) if build.method.buys else ()
     kept = Rehearsal(seed, (*short, *(str(p) for p in planted)))
     return begin_record(path, setup, procedure, BY, at, kept)
@@ -51,11 +68,7 @@ def tried_in(build: Build) -> tuple[Valve, ...]:
 
 
 def truth_of(head: Head) -> Truth:
-    """The virtual engine a rehearsal's record was made with.
-
-    Raises:
-        Faulty: If [build] names no seed, or faults that are none.
-    """
+    """The virtual engine a rehearsal's record was made with; raises Faulty if it names none."""
     if head.build.seed is None:
         problem = Fault("build.seed", "is missing", "a record made by a rehearsal")
         raise Faulty(head.build.name, [problem])
@@ -74,24 +87,37 @@ def hands_off(
 ) -> None:
     """Answer every prompt from the virtual engine until the build is signed off.
 
-    Args:
-        walker: The walk.
-        truth: The virtual engine.
-        told: Called with each entry once it is durable.
-        most: Answers after which the walk is taken to be going round in a circle.
-
-    Raises:
-        RuntimeError: If the walk does not come to an end.
+    `told` is called with each entry once it is durable. Raises RuntimeError where so many
+    answers lead to no end.
     """
     for _ in range(most):
         if walker.closed:
             return
-        seen = sensed(walker, truth)
+        seen = sense(walker.scene, walker.prompt, truth)
         for entry in walker.reply(seen.answer, seen.texts).entries:
             told(entry)
     raise RuntimeError(f"the rehearsal did not end in {most} answers")
 
 
-def sensed(walker: Walker, truth: Truth) -> Sensed:
-    """What hands and eyes report at the prompt that stands now."""
-    return sense(walker.scene, walker.prompt, truth)
+def truth_in_words(scene: Scene, truth: Truth) -> str:
+    """What the virtual engine's valves truly came to, once the walk is over; "" for solid lifters.
+
+    Told after sign-off: what was worked out from readings can be held against it.
+    """
+    method, preloads, outside = scene.build.method, [], []
+    for valve, state in scene.state.valves.items():
+        length = truth.true_length_mm(valve, quantities.length_mm(scene.pushrod_text(state)))
+        read = state.reading
+        if method.clicks or method.stands or read is None:
+            preloads.append(truth.preload_mm(valve, length))
+            outside += [] if truth.inside(valve, length) else [str(valve)]
+        else:
+            preloads.append(
+                truth.preload_after_mm(valve, length, quantities.turns(read.body.turns))
+            )
+    if method.reads == "lash":
+        return ""
+    least, most = (quantities.show_length(each, "mm") for each in (min(preloads), max(preloads)))
+    inside = f"truly outside: {', '.join(outside)}" if outside else "all truly inside"
+    travel = quantities.show_length(truth.travel_mm, "mm")
+    return f"In truth: preload {least} to {most}, {inside}; {travel} of travel per turn."

@@ -14,11 +14,7 @@ _Tables = dict[str, dict[str, object]]
 
 
 def procedure_called(name: str) -> Procedure:
-    """A procedure by its file's name.
-
-    Raises:
-        Faulty: If there is none of that name, or it has faults.
-    """
+    """A procedure by its file's name; raises Faulty if there is none, or it has faults."""
     found = find_procedures()
     if name not in found:
         instead = did_you_mean(name, found, "there are")
@@ -27,19 +23,10 @@ def procedure_called(name: str) -> Procedure:
 
 
 def setup_by(card: str, procedure: Procedure) -> Setup:
-    """A whole setup for an engine card, fit for a procedure.
+    """A whole setup for an engine card, fit for a procedure; raises Faulty without such a card.
 
-    Args:
-        card: The card's name.
-        procedure: The procedure; its method, mount and lifter say what the setup is like.
-
-    Returns:
-        An invented engine. With bolt-down rockers its trial pushrods are too short and its
-        sheet's travel per turn is far from what the rocker's lever gives, so that trials have
-        to find out.
-
-    Raises:
-        Faulty: If there is no such card.
+    With bolt-down rockers its sheet's travel per turn is far from what the rocker's lever gives,
+    so that trials have to find out.
     """
     tables = _bolt_down(card)
     changes = _CHANGES.get(procedure.method.name, {})

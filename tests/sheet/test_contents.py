@@ -8,6 +8,7 @@ import pytest
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
 from heelwise.documents.open_record import OpenRecord, open_record
+from heelwise.documents.procedure import LeftOut
 from heelwise.documents.record import Record, read_record
 from heelwise.pictures.roles import ValveSign
 from heelwise.sheet.contents import sheet_of
@@ -264,6 +265,14 @@ def test_steps_left_out_are_named(folder: Path) -> None:
     assert "no time" in line.cells[0]
     assert "(entry 2)" in line.cells[0]
     assert "dry-run" not in line.cells[0]
+
+
+def test_what_a_shops_procedure_leaves_out_is_listed_with_its_hazard(going: Record) -> None:
+    left = LeftOut(id="eyes", title="eye protection", level="WARNING", hazard="Springs fly.")
+    procedure = going.head.procedure.model_copy(update={"left_out": [left]})
+    sheet = sheet_of(replace(going, head=replace(going.head, procedure=procedure)))
+    (line,) = section(sheet, "left out").rows
+    assert all(part in line.cells[0] for part in ("eye protection", "WARNING", "Springs fly."))
 
 
 def test_a_torn_end_and_a_recovery_are_told(going: Record, folder: Path) -> None:

@@ -7,6 +7,7 @@ import pytest
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.sheet.sections import Section, fact, facts
 from heelwise.sheet.setup_words import (
+    UNKNOWN,
     lines_of,
     setup_sections,
     table_sections,
@@ -75,6 +76,12 @@ def test_a_table_without_words_of_its_own_is_shown_key_by_key() -> None:
 
     setup = Wider.model_validate({**setup_of().to_toml_dict(), "hoist": {"chain_length": "3 m"}})
     assert by_label(table_sections(setup)[-1])["hoist"][0] == "chain length 3 m"
+
+
+def test_a_table_of_a_newer_version_is_shown_as_it_stands() -> None:
+    raw = {**setup_of().to_toml_dict(), "hoist": {"chain_length": "3 m"}}
+    shown = by_label(table_sections(parse_setup(raw, "a record", resolve=False))[-1])
+    assert shown["hoist"] == ("chain length 3 m", UNKNOWN)
 
 
 def test_the_positions_ahead_are_a_table_with_every_valve_once() -> None:

@@ -255,11 +255,7 @@ def on_hand(text: object) -> tuple[float, int | None]:
     """Read pushrods on hand: a length, or "8 of 218.5 mm".
 
     Returns:
-        The length in mm, and how many there are; None where no number limits them.
-
-    Raises:
-        QuantityFault: It is neither.
-    """
+        The length in mm, and how many there are; None where no number limits them."""
     match = _COUNT_OF.fullmatch(text) if isinstance(text, str) else None
     mm = length_mm(match[2] if match else text)
     if mm <= 0:

@@ -146,11 +146,7 @@ _FINE_MM = 0.1
 
 
 def typed_length(text: str) -> wording.Length:
-    """A length that is shown as it was typed, with the other unit beside it where that is chosen.
-
-    Raises:
-        QuantityFault: As for `length_mm`.
-    """
+    """A length that is shown as it was typed, and in the other unit where that is chosen."""
     mm, unit = _read(LENGTHS, text)
     decimals = len(match[1]) if (match := _DECIMALS.search(text)) else 0
     fine = decimals >= (3 if unit.label == "mm" else 4) or 0 < mm < _FINE_MM
@@ -167,11 +163,7 @@ def with_unit(typed: str, unit: str) -> str:
 
 
 def torque_nm(text: object) -> float:
-    """Read a torque in N·m, from 0 to 10,000: "30 lbf ft", "25 ft-lb", "250 in-lb", "40 N·m".
-
-    Raises:
-        QuantityFault: As for `length_mm`.
-    """
+    """Read a torque in N·m, from 0 to 10,000: "30 lbf ft", "25 ft-lb", "250 in-lb", "40 N·m"."""
     return _read(TORQUES, text)[0]
 
 
@@ -259,11 +251,7 @@ MEASURES: Mapping[str, Measure] = {
 
 
 def understood(text: str) -> str:
-    """Say a length or a torque back, the unit it was typed in first: "8.150 in = 207.01 mm".
-
-    Raises:
-        QuantityFault: It is neither.
-    """
+    """Say a length or a torque back, the unit it was typed in first: "8.150 in = 207.01 mm"."""
     try:
         return LENGTH.understood(text)
     except QuantityFault:

@@ -311,9 +311,5 @@ def _with_card(raw: Mapping[str, object]) -> tuple[dict[str, object], list[Fault
 
 
 def load_setup(path: Path) -> Setup:
-    """Read a setup from its file.
-
-    Raises:
-        Faulty: With every fault found in it.
-    """
+    """Read a setup from its file."""
     return parse_setup(read_toml(path), str(path))

@@ -218,11 +218,7 @@ def _people(text: str) -> dict[str, str]:
 
 
 def file_name(text: str) -> str:
-    """The name a setup is saved under: spaces are turned into dashes.
-
-    Raises:
-        QuantityFault: No file can be called so.
-    """
+    """The name a setup is saved under: spaces are turned into dashes."""
     try:
         return safe_name("-".join(text.split()))
     except BadName as error:
@@ -242,11 +238,7 @@ _READERS: Mapping[str, Callable[[str], object]] = {
 
 
 def value_of(field: FormField, text: str) -> object:
-    """A field's text as it is written: a number, a date, a list, or the text itself.
-
-    Raises:
-        QuantityFault: It can't be that.
-    """
+    """A field's text as it is written: a number, a date, a list, or the text itself."""
     read = _READERS.get(field.reads)
     return text if read is None else read(text)
 
@@ -278,15 +270,8 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
 
 
 def setup_text(typed: Typed) -> str:
-    """Write a setup file of what stands in the fields; only those filled are in it.
-
-    Raises:
-        ValueError: A field can't be read.
-    """
-    document, faults = setup_from_form(typed)
-    if faults:
-        raise ValueError(str(faults[0]))
-    return tomli_w.dumps(document)
+    """Write a setup file of what stands in the fields, free of faults; only those filled."""
+    return tomli_w.dumps(setup_from_form(typed)[0])
 
 
 # ---------------------------------------- from a setup to the form

@@ -234,11 +234,7 @@ def turns(typed: object) -> float:
     """Read turns of a bolt, nut or screw, from 0 to 20.
 
     Args:
-        typed: A number, or text: "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°".
-
-    Raises:
-        QuantityFault: It is nothing of the kind.
-    """
+        typed: A number, or text: "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°"."""
     text = isinstance(typed, str)
     value = _turns_of_text(str(typed)) if text else _plain_number(typed, _TURNS_EXAMPLE)
     if not 0 <= value <= _MOST_TURNS:

@@ -324,7 +324,8 @@ class Checked(Body):
     `length`: the pushrod's, as typed: at zero lash, or as its shortest length and turns out,
     or with a `lash` left that was gauged with a solid lifter. `cup_above_mm`: the hydraulic
     lifter's cup height less the solid one's. `zero_lash_mm`: worked out where `length` is
-    not itself the length at zero lash.
+    not itself the length at zero lash. `pattern`: it is the length at which the tip's witness mark
+    stood right, on a rocker that an adjuster sets; no zero lash and no preload is in it.
     """
 
     KIND = "checked"
@@ -338,6 +339,7 @@ class Checked(Body):
     preload_mm: Millimetres
     preload_from: str
     wanted_mm: Millimetres
+    pattern: bool = False
 
 
 class Drawn(Body):

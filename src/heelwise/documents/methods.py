@@ -67,7 +67,7 @@ class Method:
     may: tuple[Place, ...] = ()
     needs: tuple[str, ...] = ("rocker.torque",)
     lifters: Literal["hydraulic", "solid"] = "hydraulic"
-    trial: Literal["pushrods", "checking", "none"] = "none"
+    trial: Literal["pushrods", "checking", "pattern", "none"] = "none"
     reads: Literal["turns", "lash", "gap"] = "turns"
     fits: bool = True
     clicks: bool = True
@@ -185,6 +185,24 @@ _ALL = (
         must=(_COUNT, _LOCKED, _PROOF),
         may=(Place("fit", "valve", Records.PLAY),),
         needs=(),
+        clicks=False,
+        elsewhere=True,
+        proofs=("held", "slipped", "play"),
+        planted=("NOT_SEATED", "LOCK_SLIPS", "PLAY_LEFT", "SHIFTS"),
+    ),
+    Method(
+        name="pattern and lock",
+        title="lengths by the witness mark on the valve tip; then turns given and locked",
+        must=(
+            Place("trial", "valve", Records.PATTERN_LENGTH),
+            Place("trial", "valve", Records.PATTERN),
+            _COUNT,
+            _LOCKED,
+            _PROOF,
+        ),
+        may=(Place("fit", "valve", Records.PLAY),),
+        needs=(),
+        trial="pattern",
         clicks=False,
         elsewhere=True,
         proofs=("held", "slipped", "play"),

@@ -73,6 +73,8 @@ class Records(StrEnum):
     CHECKED = "checked", "length", (), "own entry, reads valve"
     CHECKING_LENGTH = "checking_length", "length"
     ROCKER_DOWN = "rocker_down", "confirm"
+    PATTERN_LENGTH = "pattern_length", "length"
+    PATTERN = "pattern", "choice", ("middle",), "own entry, reads valve"
     LASH_CHECKED = "lash_checked", "lash", (), "own entry, reads valve"
     LIFTER_BACK = "lifter_back", "confirm"
     # Trial and Fit

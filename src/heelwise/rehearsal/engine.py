@@ -9,7 +9,7 @@ from datetime import timedelta
 from math import exp
 from statistics import fmean
 
-from heelwise.documents.methods import DEFAULT
+from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import CamTable
@@ -174,7 +174,7 @@ def make_truth(
         seed=seed,
         rockers=rockers,
         pitch_mm=pitch,
-        seat_turns=seat if method != "turns and lock" else 0.0,
+        seat_turns=seat if METHODS[method].reads != "turns" or METHODS[method].clicks else 0.0,
         plunger_mm=length_mm(lifter.plunger_travel) if lifter.plunger_travel else 5.0,
         planted=faults,
         slips=slips,

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from heelwise.documents.methods import DEFAULT
+from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.valvetrain.engine import Valve
 
 
@@ -40,26 +40,8 @@ TRIALS_SHORT = "the trial pushrods: too short"
 """Written in [build] where the first trial pushrods are too short; in older rehearsals, and where
 this is left out, they are too long."""
 
-_CLICKED = (
-    EngineFault.NOT_SEATED,
-    EngineFault.LENGTH_OFF,
-    EngineFault.UP_THE_LOBE,
-    EngineFault.BOLT_MOVES,
-)
-
 FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
-    "turns to the click": _CLICKED,
-    "checking pushrod": _CLICKED,
-    "checking lifter": (*_CLICKED, EngineFault.SOLID_LEFT_IN),
-    "turns and lock": (
-        EngineFault.NOT_SEATED,
-        EngineFault.LOCK_SLIPS,
-        EngineFault.PLAY_LEFT,
-        EngineFault.SHIFTS,
-    ),
-    "lash and lock": (EngineFault.LOCK_SLIPS, EngineFault.UP_THE_LOBE, EngineFault.SHIFTS),
-    "stands and gap": (EngineFault.LENGTH_OFF, EngineFault.NOT_BLED, EngineFault.UNEVEN),
-    "recheck": (EngineFault.BOLT_MOVES,),
+    name: tuple(EngineFault[fault] for fault in method.planted) for name, method in METHODS.items()
 }
 """What a rehearsal plants, by method: each is something the method must catch on any valve."""
 

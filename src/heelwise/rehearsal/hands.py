@@ -7,7 +7,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Answered, Crank, Gauged, NoClick, NotYet, Proved, Read
+from heelwise.documents.entries import (
+    Answered,
+    BackedOff,
+    Crank,
+    Gauged,
+    NoClick,
+    NotYet,
+    Proved,
+    Read,
+)
 from heelwise.rehearsal.engine import Truth
 from heelwise.rehearsal.faults import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -182,6 +191,17 @@ class _Hands:
         length = truth.just_touching_mm[valve] - down + chance.gauss(0.0, truth.hand_mm)
         return self.measured(length)
 
+    def pattern_length(self) -> Sensed:
+        """The first length tried is too long for its mark, the next is right."""
+        right = quantities.length_mm(self.scene.set_length(self.valve.valve))
+        return self.measured(right if self.seen(BackedOff) else right + SHORTER_MM)
+
+    def pattern(self) -> Sensed:
+        """Nothing of the virtual engine depends on where a tip rolls: the set's length is right."""
+        if not self.seen(BackedOff):
+            return Sensed("The mark stands toward the exhaust side.", self.key_of("exhaust side"))
+        return Sensed("The mark is narrow and in the middle.", self.key_of("middle"))
+
     def checking_length(self) -> Sensed:
         """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
         off = [e for e in self.valve.history if getattr(e.body, "why", "") == "count again"]
@@ -334,6 +354,8 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "checked": _Hands.checked,
     "cup_hydraulic": lambda hands: hands.measured(hands.truth.cup_hydraulic_mm),
     "cup_solid": lambda hands: hands.measured(hands.truth.cup_solid_mm),
+    "pattern_length": _Hands.pattern_length,
+    "pattern": _Hands.pattern,
     "checking_length": _Hands.checking_length,
     "lash_checked": _Hands.lash_checked,
     "lifter_back": _Hands.lifter_back,

@@ -108,3 +108,4 @@ _CHANGES: dict[str, _Tables] = {
     "recheck": {"lifter": {"travel_per_turn": "2.47 mm"}},
 }
 """What differs from the bolt-down setup, by method; `anew`: nothing of that table is kept."""
+_CHANGES["pattern and lock"] = _CHANGES["turns and lock"]

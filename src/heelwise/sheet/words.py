@@ -196,6 +196,9 @@ def _gauged(body: e.Gauged, f: Fields) -> Text:
 def _checked(body: e.Checked, f: Fields) -> Text:
     wanted = length(body.wanted_mm)
     zero = "" if body.zero_lash_mm is None else length(body.zero_lash_mm)
+    if body.pattern:
+        words = "{valve} {length}: the tip's mark stands right, so {wanted} is wanted"
+        return _filled(words, {**f, "wanted": wanted})
     if body.lash is None:
         words = "{valve} {length}[ out, {zero}] long at zero lash, so {wanted} is wanted"
         return _filled(words, {**f, "zero": zero, "wanted": wanted})

@@ -78,6 +78,8 @@ def trial_prospects(scene: Scene) -> dict[Valve, Prospect]:
 
 def choices(scene: Scene) -> tuple[Choice, ...]:
     """The order to make for every valve, then the others worth knowing; () with nothing tried."""
+    if scene.build.method.trial == "pattern":
+        return ()  # the mark says which length; no reading of turns does
     setup, tried = scene.build.setup, trial_prospects(scene)
     every = with_untried(scene.build.engine, tried.values(), scene.travel.used.mm)
     fixed = _settled(scene)
@@ -148,7 +150,6 @@ def _order(scene: Scene) -> Prompt:
         lengths = [scene.build.show_length(mm) for mm in chosen.values()]
         return Reply((Draft(Ordered(valves=names, pushrods=lengths), rests),))
 
-    used = scene.travel.used
     return Prompt(
         id=ORDER,
         phase="trial",
@@ -165,12 +166,22 @@ def _order(scene: Scene) -> Prompt:
         facts=(
             *(_expected_facts(offered[0], scene.window.source) if offered else ()),
             *_outside_facts(scene, more),
-            Fact(text("{} of travel per turn", Length(used.mm)), used.source),
-            *(() if scene.travel.measured else (NOT_MEASURED,)),
-            *(Fact(note, "the trials compared") for note in scene.travel.notes),
+            *_travel_facts(scene),
             *_shortages(scene, best),
         ),
         take=take,
+    )
+
+
+def _travel_facts(scene: Scene) -> tuple[Fact, ...]:
+    """The travel an order goes by; none where the tip's mark chose the lengths."""
+    used = scene.travel.used
+    if scene.build.method.trial == "pattern":
+        return (Fact("the lengths whose marks stood right", "the trials"),)
+    return (
+        Fact(text("{} of travel per turn", Length(used.mm)), used.source),
+        *(() if scene.travel.measured else (NOT_MEASURED,)),
+        *(Fact(note, "the trials compared") for note in scene.travel.notes),
     )
 
 

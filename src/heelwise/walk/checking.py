@@ -1,4 +1,4 @@
-"""Trial by an adjustable checking pushrod or a solid checking lifter: the lengths wanted by it."""
+"""Trial by a checking pushrod, a solid checking lifter or the tip's witness mark: lengths wanted."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import BackedOff, Checked, Draft, NotYet
+from heelwise.documents.entries import BackedOff, Checked, Draft, Measured, NotYet, Skipped
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import (
     CHECKING_EXAMPLE,
@@ -68,6 +69,8 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
     if due is not None:
         prompt = step_prompt(scene, due, valve, position, scene.crank_number)
         return _with_pushrod(prompt, scene, due, valve) if by_lash else prompt
+    if reading.records is Records.PATTERN:
+        return _pattern_prompt(scene, reading, valve, position)
     return (_lash_prompt if by_lash else _length_prompt)(scene, reading, valve, position)
 
 
@@ -123,6 +126,43 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
     sentence = text("{}: {} at zero lash, so {} is wanted.", valve, worked, Length(wanted))
     rests = (*scene.crank_number, *answered(scene, scene.build.steps("trial", "valve"), valve))
     return Reply((Draft(body, rests),), sentence, "good")
+
+
+# ------------------------------------------------ by the witness mark on the tip
+
+
+def _pattern_prompt(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
+    """Where the mark stands; off the middle, the rocker comes off for another length."""
+    plain = step_prompt(scene, step, valve, position, scene.crank_number)
+    tried = scene.recorded(Records.PATTERN_LENGTH, valve)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        reply = plain.take(answer, texts, now)
+        if isinstance(reply.drafts[0].body, NotYet):
+            return replace(reply, drafts=(*reply.drafts, _off(scene, valve)))
+        if tried is None or isinstance(reply.drafts[0].body, Skipped):
+            return reply
+        return _right_length(scene, valve, tried)
+
+    return replace(plain, take=take)
+
+
+def _right_length(scene: Scene, valve: Valve, tried: Entry[Measured]) -> Reply:
+    mm = quantities.length_mm(tried.body.reading)
+    sold = min(scene.build.setup.lengths(), key=lambda each: abs(each - mm), default=mm)
+    body = Checked(
+        valve=str(valve),
+        length=tried.body.reading,
+        zero_lash_mm=sold,
+        at_deg=scene.at_deg,
+        margin_deg=scene.margin(valve),
+        preload_mm=0.0,
+        preload_from="the adjuster",
+        wanted_mm=sold,
+        pattern=True,
+    )
+    sentence = text("{}: the mark stands right, so {} is wanted.", valve, Length(sold))
+    return Reply((Draft(body, (*scene.crank_number, tried.number)),), sentence, "good")
 
 
 # ------------------------------------------------- by a solid checking lifter

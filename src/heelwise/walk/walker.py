@@ -101,7 +101,7 @@ def _trial(scene: Scene) -> Prompt | None:
     method = scene.build.method
     if opening is not None or not method.buys:
         return opening
-    tried = checking_prompt(scene) if method.trial == "checking" else trial_prompt(scene)
+    tried = trial_prompt(scene) if method.trial == "pushrods" else checking_prompt(scene)
     tried = tried or second_trial_prompt(scene)
     return tried or trials_off(scene, "trial") or buying_prompt(scene)
 

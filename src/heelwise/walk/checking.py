@@ -1,4 +1,4 @@
-"""Trial by a checking pushrod, a solid checking lifter or the tip's witness mark: lengths wanted."""
+"""Trials by checking pushrod, solid checking lifter or witness mark: the lengths wanted."""
 
 from __future__ import annotations
 

@@ -47,11 +47,9 @@ def on_a_terminal() -> bool:
 
 
 def guarded(run: Callable[[], int]) -> int:
-    """Run a command; whatever goes wrong is put in words, never in a traceback.
+    """Run a command and give its exit code; what goes wrong is put in words, never in a traceback.
 
-    Returns:
-        Its exit code: FAULTS, USAGE or STOPPED where it didn't come to its end; after a fault of
-        the program, `crash.CODE`.
+    After a fault of the program the code is `crash.CODE`.
     """
     _make_streams_forgiving()
     try:
@@ -63,12 +61,12 @@ def guarded(run: Callable[[], int]) -> int:
     except KeyboardInterrupt:
         complain(["", "Left. What was shown as kept is kept."])
         code = STOPPED
-    except OSError as error:
-        _tell_system_error(error)
-        code = FAULTS
     except Exception as error:  # noqa: BLE001 - nobody else is left to say it in words
         code = _tell(error)
-    _give_up_output()
+    try:  # let nothing that waits to be printed be tried again on the way out, and fail there
+        sys.stdout.flush()
+    except (OSError, ValueError):
+        sys.stdout = io.TextIOWrapper(io.BytesIO())
     return code
 
 
@@ -86,35 +84,21 @@ def faults_json(
 def _tell(error: Exception) -> int:
     from heelwise.documents.faults import Faulty
     from heelwise.storage import crash
-    from heelwise.storage.errors import StorageError
+    from heelwise.storage.errors import StorageError, system_words
 
     if isinstance(error, Faulty):
         complain(error.lines())
     elif isinstance(error, StorageError):
         complain([str(error)])
+    elif isinstance(error, OSError):
+        problem, instead = system_words(error)
+        where = error.filename or "what is printed can't be written"
+        if not isinstance(error, BrokenPipeError):  # a reader that went away (`| head`) knows
+            complain([f"{where}: {problem}; {instead}"])
     else:
         complain(crash.crash_lines(error))
         return crash.CODE
     return FAULTS
-
-
-def _tell_system_error(error: OSError) -> None:
-    """A reader that went away (`| head`) needs no word; a file that fails does."""
-    if isinstance(error, BrokenPipeError):
-        return
-    from heelwise.storage.errors import system_words
-
-    problem, instead = system_words(error)
-    where = error.filename or "what is printed can't be written"
-    complain([f"{where}: {problem}; {instead}"])
-
-
-def _give_up_output() -> None:
-    """Let nothing that waits to be printed be tried again on the way out, and fail there."""
-    try:
-        sys.stdout.flush()
-    except (OSError, ValueError):
-        sys.stdout = io.TextIOWrapper(io.BytesIO())
 
 
 def _make_streams_forgiving() -> None:

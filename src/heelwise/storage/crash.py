@@ -12,7 +12,7 @@ from heelwise.storage.errors import StorageError, Unreadable, storage_errors
 from heelwise.storage.files import REAL
 from heelwise.storage.record_file import CAP
 from heelwise.storage.seals import State, scan
-from heelwise.storage.whole_files import read_file, spare_folders, write_somewhere
+from heelwise.storage.whole_files import read_file, write_somewhere
 
 CODE = 70
 """What the program ends with after a crash (EX_SOFTWARE of sysexits.h)."""
@@ -34,7 +34,7 @@ def crash_lines(error: BaseException) -> list[str]:
     name = f"{record.name if record else 'heelwise'}.crash-{datetime.now():%Y%m%d-%H%M%S}.txt"
     text = _report(error, lines).encode("utf-8", "backslashreplace")
     try:
-        where = write_somewhere(name, text, spare_folders(record))
+        where = write_somewhere(record.parent if record else None, name, text)
         lines.append(f"What happened is written in {where}: send that to whoever keeps Heelwise.")
     except StorageError as failed:
         lines.append(f"No report could be written: {failed}")

@@ -29,7 +29,7 @@ from heelwise.storage.seals import (
     scan_on,
     seal_line,
 )
-from heelwise.storage.whole_files import read_file, refuse_odd, spare_folders, write_somewhere
+from heelwise.storage.whole_files import read_file, refuse_odd, write_somewhere
 
 _NOT_OPENED = "it can't be opened for work"
 
@@ -170,8 +170,7 @@ class Journal:
         """
         text = self.unkept_text()
         name = f"{self.path.name}.unkept.txt"
-        folders = spare_folders(self.path)
-        return write_somewhere(name, text.encode(), folders) if text else None
+        return write_somewhere(self.path.parent, name, text.encode()) if text else None
 
     def rescue(self, to_path: Path) -> "Journal":
         """Go on in another file, made of the acknowledged bytes in memory; this one is closed.

@@ -5,7 +5,7 @@ import os
 import secrets
 import tempfile
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -21,7 +21,6 @@ from heelwise.storage.files import REAL, Files
 from heelwise.storage.names import inside, resolved, safe_name
 
 _CHUNK = 1 << 20
-_MOST_TRIES = 100
 
 
 def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
@@ -48,32 +47,26 @@ def write_new_whole(path: Path, data: bytes, files: Files = REAL) -> None:
             raise AlreadyThere(problem, path, "give this one another name") from error
 
 
-def write_somewhere(name: str, data: bytes, folders: Iterable[Path]) -> Path:
-    """Write a new file in the first folder that takes it, with a number where the name is taken."""
+def write_somewhere(beside: Path | None, name: str, data: bytes) -> Path:
+    """Write a new file in a folder, else in the home folder, else in the temporary one."""
     failed: StorageError = Unreadable("there is no folder to write to", name, "free some room")
-    for folder in folders:
-        for count in range(1, _MOST_TRIES):
-            path = folder / (name if count == 1 else f"{count}-{name}")
-            try:
-                write_new_whole(path, data)
-            except AlreadyThere as error:
-                failed = error
-            except StorageError as error:
-                failed = error
-                break
-            else:
-                return path
+    for folder in _spare_folders(beside):
+        taken = os.path.lexists(folder / name)
+        path = folder / (f"{secrets.token_hex(4)}-{name}" if taken else name)
+        try:
+            write_new_whole(path, data)
+        except StorageError as error:
+            failed = error
+        else:
+            return path
     raise failed
 
 
-def spare_folders(path: Path | None) -> list[Path]:
-    """Where to write what must not be lost: a file's own folder, the home, the temporary one."""
-    folders = [path.parent] if path is not None else []
-    with suppress(RuntimeError):  # an account without a home
-        folders.append(Path.home())
-    with suppress(OSError):  # no temporary folder can be written to
-        folders.append(Path(tempfile.gettempdir()))
-    return folders
+def _spare_folders(first: Path | None) -> Iterator[Path]:
+    yield from [first] if first else []
+    yield Path(os.path.expanduser("~"))
+    with suppress(OSError):  # nothing can be written to any temporary folder
+        yield Path(tempfile.gettempdir())
 
 
 def put(

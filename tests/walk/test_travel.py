@@ -9,8 +9,7 @@ from heelwise.documents.entries import Accepted, Answered, CrossedOut, Fitted, R
 from heelwise.walk.buying import ORDER
 from heelwise.walk.doubts import ODD_TRIAL
 from heelwise.walk.prompts import Refused
-from heelwise.walk.second_trial import GO_WITHOUT, go_without
-from heelwise.walk.trials import FIT_TRIAL, TRIAL_OVER
+from heelwise.walk.trials import FIT_TRIAL, GO_WITHOUT, TRIAL_OVER, go_without
 from tests.rehearsal.setups import setup_for
 from tests.walk.driving import Drive, no_faults
 

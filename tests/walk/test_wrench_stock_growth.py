@@ -11,9 +11,9 @@ from heelwise.documents.entries import Drawn, Proved, Skipped
 from heelwise.documents.quantities import length_mm, show_length
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.torque import NM_PER_LBF_FT
-from heelwise.walk.buying import ORDER, choices, lengths_by, ordered_lengths
+from heelwise.walk.buying import ORDER, lengths_by, ordered_lengths
 from heelwise.walk.prompts import Refused
-from heelwise.walk.trials import FIT_TRIAL
+from heelwise.walk.trials import FIT_TRIAL, choices
 from tests.walk.driving import Drive, changed_setup, no_faults
 
 GOOD = {"name": "click", "least": "8 lbf ft", "most": "60 lbf ft", "calibrated": date(2031, 1, 2)}

@@ -7,19 +7,18 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, Answered, Checked, Draft, Ordered, Received
+from heelwise.documents.entries import Accepted, Answered, Draft, Ordered, Received
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.pushrods import Choice, choose_pushrods
-from heelwise.valvetrain.readings import Prospect, Reading
-from heelwise.valvetrain.untried import Outlook, outlook, with_untried
+from heelwise.valvetrain.pushrods import Choice
+from heelwise.valvetrain.untried import Outlook, outlook
 from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import example_of
-from heelwise.walk.trials import TRY_MORE, landed_inside, trial_valves
+from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import Length, Text, joined, listed, text
 
@@ -59,47 +58,9 @@ def ordered_lengths(scene: Scene) -> dict[Valve, str]:
     return {Valve.parse(name): length for name, length in pairs}
 
 
-def trial_prospects(scene: Scene) -> dict[Valve, Prospect]:
-    """What each valve tried is known by: its count inside, or the latest, or its checked length."""
-    prospects = {}
-    for valve in trial_valves(scene):
-        valve_state = scene.state.valve(valve)
-        if valve_state.trials:
-            last = (landed_inside(scene, valve_state) or valve_state.trials[-1]).body
-            length = quantities.length_mm(last.pushrod)
-            reading = Reading(valve, length, quantities.turns(last.turns))
-            prospects[valve] = Prospect(reading, last.resolution_turns)
-        elif valve_state.checked is not None:
-            # No preload at its zero lash, whatever one turn gives.
-            zero = zero_lash_mm(valve_state.checked.body)
-            prospects[valve] = Prospect(Reading(valve, zero, scene.seat_turns), 0.0)
-    return prospects
-
-
-def choices(scene: Scene) -> tuple[Choice, ...]:
-    """The order to make for every valve, then the others worth knowing; () with nothing tried."""
-    if scene.build.method.trial == "pattern":
-        return ()  # the mark says which length; no reading of turns does
-    setup, tried = scene.build.setup, trial_prospects(scene)
-    every = with_untried(scene.build.engine, tried.values(), scene.travel.used.mm)
-    fixed = _settled(scene)
-    stock = setup.stock()
-    for mm in fixed.values():
-        if mm in stock:
-            stock[mm] = max(stock[mm] - 1, 0)
-    prospects = [each for valve, each in every.items() if valve not in fixed]
-    return choose_pushrods(prospects, scene.basis, setup.lengths(), stock) if prospects else ()
-
-
-def _settled(scene: Scene) -> dict[Valve, float]:
-    """Valves whose length was settled untried, in mm."""
-    states = scene.state.valves.items()
-    return {v: quantities.length_mm(s.settled.body.pushrod) for v, s in states if s.settled}
-
-
 def lengths_by(scene: Scene, choice: Choice | None) -> dict[Valve, float]:
     """The length (mm) for every valve by an order; of those nothing serves, that of their kind."""
-    fixed = _settled(scene)
+    fixed = settled_mm(scene)
     bought = {v: p.pushrod_mm for p in choice.order.buy for v in p.valves} if choice else {}
     known = bought | fixed
     tried = {v: p.reading.pushrod_mm for v, p in trial_prospects(scene).items()}
@@ -120,12 +81,6 @@ def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
         for mm, there in stock.items()
         if count[mm] > there
     )
-
-
-def zero_lash_mm(checked: Checked) -> float:
-    """The pushrod length that leaves no lash and no preload, in mm, by a checking reading."""
-    worked_out = checked.zero_lash_mm
-    return quantities.length_mm(checked.length) if worked_out is None else worked_out
 
 
 def _order(scene: Scene) -> Prompt:

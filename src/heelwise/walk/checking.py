@@ -25,12 +25,11 @@ from heelwise.valvetrain.lash import (
     length_from_zero_lash,
 )
 from heelwise.valvetrain.positions import Position
-from heelwise.walk.crank import trials_off
+from heelwise.walk.crank import go_round, trials_off
 from heelwise.walk.doubts import pushrod_mm, refuse_far
 from heelwise.walk.limits import preload_limits
 from heelwise.walk.prepare import above_text, cup_above_mm, cup_numbers
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.rounds import go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import (
     answered,

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held, Noted
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
 from heelwise.walk.plans import BY_EYE, EACH
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
 from heelwise.walk.scene import UNKNOWN_CAM, Scene, placed_at
-from heelwise.walk.steps import REST_ON_PREVIOUS, read_quantity
-from heelwise.walk.troubles import STILL_UP, report
+from heelwise.walk.steps import REST_ON_PREVIOUS, read_quantity, step_prompt, steps_due
+from heelwise.walk.troubles import STILL_UP, report, valve_trouble_prompt
 from heelwise.wording import Length, listed, text
 
 BACK_OFF = "walk/back-off"
@@ -318,3 +320,59 @@ def unknown_cam_prompt() -> Prompt:
         ),
         take=take,
     )
+
+
+# ------------------------------------------------------------ going round
+
+Serve = Callable[[Valve, Position | None], Prompt]
+
+
+def go_round(
+    scene: Scene,
+    phase: Phase,
+    plan: Plan,
+    needy: Collection[Valve],
+    serve: Serve,
+    go_on_here: Callable[[Valve], bool] = lambda valve: True,
+) -> Prompt:
+    """The next prompt of a round; `needy` are the valves that still need something.
+
+    Valves already begun at this very place come first (those `go_on_here` agrees to), then
+    those that belong to it, in the plan's order; then the crank is turned on. A valve without
+    its margin here is never served, so it is met at a later position.
+    """
+    here = scene.position_here(plan)
+    # A valve whose trouble was put off waits until nothing else is left to do.
+    needy = [v for v in needy if not scene.state.valve(v).open_troubles] or needy
+
+    def serve_or_mend(valve: Valve, at: Position | None) -> Prompt:
+        return valve_trouble_prompt(scene, valve, phase) or serve(valve, at)
+
+    for valve in sorted(needy):
+        if _begun_here(scene, valve) and scene.on_heel(valve) and go_on_here(valve):
+            return serve_or_mend(valve, here)
+    placed = [p.valve for p in placed_at(here)]
+    if phase == "fit" and works_meanwhile(scene):
+        placed += free_here(scene)
+    mine = [valve for valve in placed if valve in needy and scene.on_heel(valve)]
+    if here is not None and mine:
+        due = steps_due(scene, scene.build.steps(phase, "position"), scene.state.arrived)
+        if due is not None:
+            return step_prompt(scene, due, None, here, scene.crank_number)
+        return serve_or_mend(mine[0], here)
+    return turn_prompt(scene, phase, scene.next_position(plan, needy))
+
+
+def _begun_here(scene: Scene, valve: Valve) -> bool:
+    valve_state = scene.state.valve(valve)
+    put_off = valve_state.loosened_for in ("come back later", "trial over")
+    return valve_state.touched > scene.state.arrived and not put_off
+
+
+def counted_off(scene: Scene, prompt: Prompt, what: str, done: int) -> Prompt:
+    """A prompt with how far its round is: "valve 3 of 16, position 2 of 5"."""
+    total = len(scene.state.valves)
+    here = scene.position_here(scene.plan)
+    place = f", position {here.number} of {len(scene.plan.positions)}" if here else ""
+    progress = f"{what} {min(done + 1, total)} of {total}{place}"
+    return replace(prompt, progress=progress, done=done, total=total)

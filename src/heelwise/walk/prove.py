@@ -12,7 +12,7 @@ from heelwise.documents.procedure import Step
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
-from heelwise.walk.crank import before_turning
+from heelwise.walk.crank import before_turning, counted_off, go_round
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.plans import BY_EYE
 from heelwise.walk.prepare import torque_facts
@@ -27,7 +27,6 @@ from heelwise.walk.recount import (
     sample,
     under_way,
 )
-from heelwise.walk.rounds import counted_off, go_round
 from heelwise.walk.scene import Scene
 from heelwise.walk.steps import step_prompt, steps_due
 from heelwise.walk.valve_state import same_person

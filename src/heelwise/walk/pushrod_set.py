@@ -18,9 +18,9 @@ from heelwise.valvetrain.readings import Basis, Expectation, Prospect, Reading, 
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.window import Ceiling, Verdict, Window, judge
 from heelwise.walk.build import basis_of
-from heelwise.walk.buying import zero_lash_mm
 from heelwise.walk.limits import hot_of
 from heelwise.walk.scene import Scene
+from heelwise.walk.trials import zero_lash_mm
 
 POOR_CHANCE = 0.75
 """Below this chance to land inside a list says so. Our own figure: three in four."""

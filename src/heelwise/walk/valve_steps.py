@@ -21,6 +21,7 @@ from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.counting import AtValve, count_prompt
+from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import early_click_prompt
 from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt
@@ -274,3 +275,19 @@ def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position
         loads = f"{listed(lobes)} on a lobe here: its spring loads the bolts, so draw evenly"
         facts.append(Fact(loads, "worked out from the cam"))
     return replace(prompt, take=take, facts=(*prompt.facts, *facts), records=Records.DRAWN)
+
+
+def fit_prompt(scene: Scene) -> Prompt | None:
+    """The next prompt of Fit: every valve read with its own pushrod; None when all are settled."""
+    state = scene.state
+    needy = [v for v in state.valves if not settled(scene, v)]
+    if not needy:
+        return None
+    later = [v for v in needy if state.valve(v).loosened_for == "come back later"]
+    first = [v for v in needy if v not in later] or later
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        return valve_prompt(scene, valve, "fit", position)
+
+    prompt = go_round(scene, "fit", scene.plan, first, serve)
+    return counted_off(scene, prompt, "valve", len(state.valves) - len(needy))

@@ -28,15 +28,13 @@ from heelwise.walk.crank import before_turning, trials_off, unknown_cam_prompt
 from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prompts import Prompt, Refused
-from heelwise.walk.rounds import fit_prompt
 from heelwise.walk.scene import UNKNOWN_CAM, Scene
-from heelwise.walk.second_trial import second_trial_prompt
 from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_prompt
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
 from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
-from heelwise.walk.trials import trial_prompt
+from heelwise.walk.trials import second_trial_prompt, trial_prompt
 from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
-from heelwise.walk.valve_steps import settled
+from heelwise.walk.valve_steps import fit_prompt, settled
 
 FIXED = (
     e.Begun,

@@ -11,9 +11,8 @@ from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
-from heelwise.walk.plans import BY_EYE, EACH
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
-from heelwise.walk.scene import UNKNOWN_CAM, Scene, placed_at
+from heelwise.walk.scene import ORDER_WISHED, Scene, placed_at
 from heelwise.walk.steps import REST_ON_PREVIOUS, read_quantity, step_prompt, steps_due
 from heelwise.walk.troubles import STILL_UP, report, valve_trouble_prompt
 from heelwise.wording import Length, listed, text
@@ -28,6 +27,8 @@ WORKED_MEANWHILE = "walk/meanwhile"
 MEANWHILE = "w"
 END_EARLY = Option("e", "end it early", ("who ends it", "the reason, like plungers seen down"))
 STILL_UP_OPTION = Option("n", "one is still up", ("which valve",))
+
+ANOTHER_ORDER = Option("o", "another order of work")
 
 BY_HAND = Hazard(
     "NOTICE",
@@ -186,8 +187,19 @@ def _one_of(typed: str, valves: list[Valve]) -> Valve:
 def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
     """The prompt that sends the crank to a position, or the guard that must be served first."""
     seen_by_eye = position.landmark.endswith(("begins to open", "almost closed"))
-    turn = _by_eye if seen_by_eye else _turn
-    return before_turning(scene, phase) or turn(scene, phase, position)
+    turn = (_by_eye if seen_by_eye else _turn)(scene, phase, position)
+    if phase != "prove" and scene.build.cam is not None and not scene.build.method.stands:
+        turn = _or_another_order(turn)
+    return before_turning(scene, phase) or turn
+
+
+def _or_another_order(turn: Prompt) -> Prompt:
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if answer == ANOTHER_ORDER.key:
+            return Reply((Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished")),))
+        return turn.take(answer, texts, now)
+
+    return replace(turn, options=(*turn.options, ANOTHER_ORDER), take=take)
 
 
 def _by_eye(scene: Scene, phase: Phase, position: Position) -> Prompt:
@@ -290,36 +302,6 @@ def _turn_facts(scene: Scene, tape_mm: float | None, position: Position) -> tupl
     if margins:
         facts.append(Fact(f"least margin there {min(margins):.1f}°", "worked out from the cam"))
     return (*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.reasons))
-
-
-def unknown_cam_prompt() -> Prompt:
-    """Which of the two plans that need no cam card is to be followed."""
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        plan, chosen = (EACH, "one cylinder at a time") if answer == "1" else (BY_EYE, "by eye")
-        return Reply((Draft(Answered(step=UNKNOWN_CAM, answer=plan, said=chosen)),))
-
-    return Prompt(
-        id=UNKNOWN_CAM,
-        phase="prepare",
-        ask=Ask.CHOICE,
-        question="The cam is not known. How will you put the valves on their heel (base circle)?",
-        why="Without a cam card no margin can be worked out, so only places that are right for "
-        "any four-stroke cam are used.",
-        options=(
-            Option("1", "one cylinder at a time, at its TDC on compression"),
-            Option(
-                "2",
-                "by eye: exhaust just opening, set the intake; intake almost closed, "
-                "set the exhaust",
-            ),
-        ),
-        facts=(
-            Fact("at compression TDC both valves are shut", "how a four-stroke works"),
-            Fact("how far open differs between authors: a range", "a magazine, April 2014"),
-        ),
-        take=take,
-    )
 
 
 # ------------------------------------------------------------ going round

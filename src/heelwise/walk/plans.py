@@ -9,9 +9,12 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from heelwise.valvetrain.cam import Cam, tdc_distance
+from heelwise.valvetrain.cam import Cam, margin, tdc_distance
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.positions import (
+    EACH,
+    FEWEST,
+    NoPlan,
     Placed,
     Plan,
     Position,
@@ -21,7 +24,12 @@ from heelwise.valvetrain.positions import (
 )
 
 BY_EYE = "by eye"
-EACH = "each"
+
+ORDER_NAMES = {
+    FEWEST: "the fewest positions",
+    EACH: "one cylinder at a time, at its TDC on compression",
+    BY_EYE: "by eye: exhaust just opening, set the intake; intake almost closed, set the exhaust",
+}
 
 EXHAUST_OPENING_DEG = 115.0
 """About where any exhaust begins to open, after its cylinder's firing TDC (a range: 90 to 140)."""
@@ -43,30 +51,46 @@ def by_eye_plan(engine: Engine) -> Plan:
     for number, (deg, cylinder, kind) in enumerate(places, start=1):
         valve = Valve(cylinder, kind)
         placed = Placed(valve, None, tdc_distance(engine, cylinder, deg))
-        sign = _sign(valve)
+        intake = kind is ValveKind.INTAKE
+        sign = f"{cylinder}E just begins to open" if intake else f"{cylinder}I is almost closed"
         positions.append(Position(number, deg, deg - before, sign, (placed,), ()))
         before = deg
     return Plan(BY_EYE, None, tuple(positions))
 
 
-def _sign(valve: Valve) -> str:
-    if valve.kind is ValveKind.INTAKE:
-        return f"{valve.cylinder}E just begins to open"
-    return f"{valve.cylinder}I is almost closed"
-
-
 @lru_cache(maxsize=64)
-def preferred(engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float) -> PreferredPlan:
-    """The fewest positions, common marks and pistons down where they cost little."""
+def plan_by(
+    order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
+) -> PreferredPlan:
+    """The plan of an order of work, and why it is as it is.
+
+    The fewest positions prefer common marks, and pistons `down_deg` from TDC, where those cost
+    little. Raises NoPlan where the cam leaves a valve without its margin.
+    """
+    if order == BY_EYE:
+        return PreferredPlan(by_eye_plan(engine), ("Set by eye, by the cylinder's other valve.",))
+    if order == EACH and cam is not None:
+        why = "A cylinder's two valves are on their heels together."
+        return PreferredPlan(each_cylinder(engine, cam, margin_deg), (why,))
     return preferred_plan(engine, cam, margin_deg, down_deg)
 
 
-def by_eye(engine: Engine) -> PreferredPlan:
-    """The plan by eye, as it is preferred where the cam is not known."""
-    return PreferredPlan(by_eye_plan(engine), ("by eye: the cam is not known",))
+def orders(
+    engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
+) -> dict[str, PreferredPlan]:
+    """The orders that put every valve on its heel with its margin, the fewest positions first."""
+    found = {}
+    for order in (FEWEST, EACH, BY_EYE) if cam is not None else (EACH, BY_EYE):
+        try:
+            plan = plan_by(order, engine, cam, margin_deg, down_deg)
+        except NoPlan:
+            continue
+        placed = [(p.valve, at.crank_deg) for at in plan.plan.positions for p in at.valves]
+        if cam is None or all(margin(engine, cam, v, at) >= margin_deg - 1e-9 for v, at in placed):
+            found[order] = plan
+    return found
 
 
-def stand_by_stand(engine: Engine, cam: Cam | None, margin_deg: float) -> PreferredPlan:
-    """A cylinder at a time, for stands that hold two rockers."""
-    plan = each_cylinder(engine, cam, margin_deg)
-    return PreferredPlan(plan, ("A cylinder's two valves are on their heels together.",))
+def turns_of(plan: Plan) -> float:
+    """Turns of the crank that a round takes."""
+    return sum(position.turn_deg for position in plan.positions) / 360.0

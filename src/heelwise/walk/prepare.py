@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from heelwise.documents import quantities
+from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.valvetrain.lash import MOST_APART_MM
+from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
 from heelwise.valvetrain.true_tdc import true_tdc
 from heelwise.walk.build import Build
 from heelwise.walk.limits import SHEET
-from heelwise.walk.prompts import Fact, Refused
-from heelwise.walk.scene import Scene
-from heelwise.wording import Length, Text, text
+from heelwise.walk.plans import ORDER_NAMES, orders
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.scene import ORDER_OF_WORK, ORDER_WISHED, UNKNOWN_CAM, Scene
+from heelwise.wording import Length, Text, counted, text
 
 ADAPTER = "worked out: T·L/(L+E), the adapter in line"
 WRENCH_SOURCE = "the setup's wrench, against ISO 6789-1:2017 as makers cite it"
@@ -178,3 +181,42 @@ def torque_facts(build: Build) -> tuple[Fact, ...]:
     if build.setting != build.torque:
         facts.append(Fact(f"set {build.setting} on the wrench", ADAPTER))
     return tuple(facts)
+
+
+def order_prompt(scene: Scene) -> Prompt | None:
+    """Which order of work to follow: asked where the cam isn't known, or on a wish; else None."""
+    state, build = scene.state, scene.build
+    step = UNKNOWN_CAM if build.cam is None else ORDER_OF_WORK
+    chosen, wished = state.step(step), state.step(ORDER_WISHED)
+    due = chosen is None if build.cam is None else wished is not None
+    if not due or (chosen is not None and wished and chosen.number > wished.number):
+        return None
+    found = orders(build.engine, build.cam, build.margin_deg, scene.down_deg)
+    keys = {str(number): order for number, order in enumerate(found, start=1)}
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        order = keys[answer]
+        return Reply((Draft(Answered(step=step, answer=order, said=ORDER_NAMES[order])),))
+
+    return Prompt(
+        id=step,
+        phase="prepare" if build.cam is None else "fit",
+        ask=Ask.CHOICE,
+        question="How will you put the valves on their heel (base circle)?",
+        why="Each order is right; they differ in how often the crank is turned and how far each "
+        "lifter is from its lobe. Without a cam card no margin can be worked out.",
+        options=tuple(Option(key, ORDER_NAMES[order]) for key, order in keys.items()),
+        facts=(
+            *(Fact(_order_text(plan.plan), order) for order, plan in found.items()),
+            Fact("at compression TDC both valves are shut", "how a four-stroke works"),
+            Fact("by eye, how far open differs between authors: a range", "a magazine, April 2014"),
+        ),
+        take=take,
+    )
+
+
+def _order_text(plan: Plan) -> str:
+    last = plan.positions[-1].crank_deg / 360.0
+    margin = plan.least_margin_deg
+    least = "margins not known" if margin is None else f"least margin {margin:.0f}°"
+    return f"{counted(len(plan.positions), 'position')}, {last:.1f} turns a round, {least}"

@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, Measured, Read
+from heelwise.documents.entries import Answered, AnyEntry, Measured, Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Defaults, Procedure
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.cam import ANY_CAM, margin, tdc_distance
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.positions import Placed, Plan, Position, PreferredPlan
+from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position, PreferredPlan
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.trials import Trial
@@ -29,13 +29,15 @@ from heelwise.valvetrain.window import (
     window_in_turns,
 )
 from heelwise.walk.build import Build, basis_of
-from heelwise.walk.plans import BY_EYE, by_eye, preferred, stand_by_stand
+from heelwise.walk.plans import plan_by
 from heelwise.walk.prompts import Fact
 from heelwise.walk.state import BuildState, fold
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import text
 
 UNKNOWN_CAM = "walk/unknown-cam"
+ORDER_OF_WORK = "walk/order-of-work"
+ORDER_WISHED = "walk/order-wished"
 
 NEAR_A_POSITION_DEG = 20.0
 """How far past a position the crank may have been turned and still be called that position."""
@@ -85,14 +87,22 @@ class Scene:
     @cached_property
     def preferred(self) -> PreferredPlan:
         """The positions of Fit and Prove, and what was preferred at what price."""
+        chosen = self.state.step(UNKNOWN_CAM if self.build.cam is None else ORDER_OF_WORK)
+        answered = chosen.when(Answered) if chosen else None
+        if self.build.method.stands:
+            return self.plan_by(EACH)
+        return self.plan_by(answered.body.answer if answered else FEWEST)
+
+    def plan_by(self, order: str) -> PreferredPlan:
+        """The plan of an order of work."""
         build = self.build
-        if build.method.stands:
-            return stand_by_stand(build.engine, build.cam, build.margin_deg)
-        chosen = self.state.step(UNKNOWN_CAM)
-        if build.cam is None and chosen and getattr(chosen.body, "answer", "") == BY_EYE:
-            return by_eye(build.engine)
-        down = build.procedure.defaults.pistons_down_deg if self.loaded_lifters_wait else 0.0
-        return preferred(build.engine, build.cam, build.margin_deg, down)
+        return plan_by(order, build.engine, build.cam, build.margin_deg, self.down_deg)
+
+    @property
+    def down_deg(self) -> float:
+        """How far pistons are to be from TDC, where the lifters hold oil."""
+        wanted = self.build.procedure.defaults.pistons_down_deg
+        return wanted if self.loaded_lifters_wait else 0.0
 
     @property
     def plan(self) -> Plan:

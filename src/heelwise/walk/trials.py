@@ -20,7 +20,7 @@ from heelwise.documents.entries import (
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.positions import FEWEST, Position
 from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
 from heelwise.valvetrain.readings import Prospect, Reading, expected_turns
 from heelwise.valvetrain.untried import with_untried
@@ -59,7 +59,9 @@ def _by_rule(scene: Scene) -> tuple[Valve, ...]:
     if rule == "every valve":
         return engine.valves
     chosen: dict[tuple[str, ValveKind], Valve] = {}
-    for position in scene.plan.positions:
+    # Another order of work doesn't change which valves are tried.
+    plan = scene.plan if scene.build.cam is None else scene.plan_by(FEWEST).plan
+    for position in plan.positions:
         for placed in position.valves:
             valve = placed.valve
             bank = engine.bank_of(valve.cylinder).name if rule.endswith("a bank") else ""

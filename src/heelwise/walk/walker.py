@@ -24,11 +24,12 @@ from heelwise.walk import prove
 from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt
 from heelwise.walk.checking import checking_prompt
-from heelwise.walk.crank import before_turning, trials_off, unknown_cam_prompt
+from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
+from heelwise.walk.prepare import order_prompt
 from heelwise.walk.prompts import Prompt, Refused
-from heelwise.walk.scene import UNKNOWN_CAM, Scene
+from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_prompt
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
 from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
@@ -70,9 +71,7 @@ def _work_prompt(scene: Scene) -> Prompt:
     first_move = first_move_prompt(scene, phase_of(scene))
     if first_move is not None:
         return before_turning(scene, first_move.phase) or first_move
-    if build.cam is None and state.step(UNKNOWN_CAM) is None:
-        return unknown_cam_prompt()
-    prepare = _prepare(scene)
+    prepare = order_prompt(scene) or _prepare(scene)
     if prepare is not None or state.crank is None:
         return prepare or lost_prompt(scene, phase_of(scene))
     # Trials and purchases are looked at in Prove too: what was crossed out is asked again there.

@@ -24,8 +24,8 @@ from heelwise.sheet.words import (
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
-from heelwise.walk.trials import go_without
 from heelwise.walk.state import BuildState
+from heelwise.walk.trials import go_without
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
 

@@ -1,5 +1,6 @@
 """What a record may hold that this version doesn't know, and what is done with it all the same."""
 
+import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -99,3 +100,24 @@ def test_an_entry_of_an_unknown_kind_stands_on_the_sheet_with_its_keys(tmp_path:
     text = sheet(read_record(_record(tmp_path, entry="weighed")), "text")
     assert "weighed" in text
     assert "4.5" in text
+
+
+def test_of_a_long_record_the_toml_parser_reads_the_head_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten thousand entries took it a second and a half."""
+    path = _record(tmp_path)
+    with Journal.open_for_work(path) as journal:
+        for number in range(3, 60):
+            journal.append(entry_text(Entry(number, AT, "MK", Noted(text="a note"))))
+    parsed: list[int] = []
+    loads = tomllib.loads
+
+    def counting(text: str) -> dict[str, object]:
+        parsed.append(text.count("[[entry]]"))
+        return loads(text)
+
+    monkeypatch.setattr(tomllib, "loads", counting)
+    assert len(read_record(path).entries) == 59
+    assert parsed
+    assert sum(parsed) == 0

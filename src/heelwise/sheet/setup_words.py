@@ -112,13 +112,15 @@ def _plain_row(name: str, table: object, source: str = SPEC_SHEET) -> Row:
 
 
 def _words(key: str) -> str:
-    words = [w.upper() if w in ("btdc", "abdc", "bbdc", "atdc") else w for w in key.split("_")]
+    words = [w.upper() if w in ("btdc", "abdc", "bbdc", "atdc") else w for w in key.removesuffix("_c").split("_")]
     return safe(" ".join(words), 60)
 
 
 def _value(key: str, value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, int | float) and key.endswith("_c"):
+        return f"{value:g} °C"
     if isinstance(value, int | float):
         return show_turns(value) if key.endswith("turns") else f"{value:g}"
     if isinstance(value, Mapping):

@@ -112,8 +112,8 @@ def _plain_row(name: str, table: object, source: str = SPEC_SHEET) -> Row:
 
 
 def _words(key: str) -> str:
-    words = [w.upper() if w in ("btdc", "abdc", "bbdc", "atdc") else w for w in key.removesuffix("_c").split("_")]
-    return safe(" ".join(words), 60)
+    words = key.removesuffix("_c").split("_")
+    return safe(" ".join(w.upper() if w.endswith(("tdc", "bdc")) else w for w in words), 60)
 
 
 def _value(key: str, value: object) -> str:

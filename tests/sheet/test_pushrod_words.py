@@ -60,6 +60,16 @@ def test_the_order_and_its_odds_cover_every_valve_read() -> None:
     assert sum(int(row.cells[0]) for row in found["buy"].rows) == 2
 
 
+def test_other_orders_stand_with_their_worst_odds() -> None:
+    counts = (("1I", 218.0, 0.125), ("1E", 218.0, 0.75), ("2I", 218.0, 1.5), ("2E", 218.0, 0.5))
+    pushrods = set_of_counts(*counts)
+    others = [choice for choice in pushrods.choices if choice.order != pushrods.order()]
+    found = sections_of(pushrods)
+    assert len(found["other orders"].rows if others else ()) == len(others)
+    for row, choice in zip(found["other orders"].rows if others else (), others, strict=True):
+        assert row.cells[1] == f"{choice.worst_chance:.0%}"
+
+
 def test_lash_left_is_said_before_buying() -> None:
     found = sections_of(set_of_counts(("1I", 218.0, 0.0)))
     assert "1I" in found["before buying"].rows[0].cells[0]

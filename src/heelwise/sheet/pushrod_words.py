@@ -15,7 +15,7 @@ from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.window import Word, preload_mm
 from heelwise.walk.limits import growth_text
 from heelwise.walk.pushrod_set import POOR_CHANCE, Counted, PushrodSet
-from heelwise.wording import listed, text
+from heelwise.wording import joined, listed, text
 
 
 def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
@@ -28,7 +28,8 @@ def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
     sections = (
         Section("readings", "Readings", READING_HEADS, readings),
         _repeats(pushrods),
-        _buy(order),
+        _buy(pushrods, order),
+        _other_orders(pushrods, order),
         _expect(pushrods, order),
         sentences("before buying", "Before buying", _before_buying(pushrods, order)),
         sentences("pattern", "A pattern to look into first", pattern),
@@ -126,7 +127,7 @@ def _repeats(pushrods: PushrodSet) -> Section:
     return Section("repeats", "Counted more than once", heads, rows, caption=caption)
 
 
-def _buy(order: Order) -> Section:
+def _buy(pushrods: PushrodSet, order: Order) -> Section:
     rows = tuple(
         Row(
             (str(len(each.valves)), length(each.pushrod_mm), listed(each.valves)),
@@ -134,8 +135,28 @@ def _buy(order: Order) -> Section:
         )
         for each in order.buy
     )
-    caption = "Worked out from the readings, to bring every valve read inside."
+    rules = (choice.rule for choice in pushrods.choices if choice.order == order)
+    caption = f"Worked out from the readings: {next(rules, 'for every valve read')}."
     return Section("buy", "To buy", ("count", "pushrod", "valves"), rows, caption=caption)
+
+
+def _other_orders(pushrods: PushrodSet, order: Order) -> Section:
+    rows = tuple(
+        Row(
+            (
+                joined(
+                    ", ", (text("{} of {}", b.count, length(b.pushrod_mm)) for b in c.order.buy)
+                ),
+                f"{c.worst_chance:.0%}",
+                listed(c.rules),
+                listed(c.order.not_served),
+            )
+        )
+        for c in pushrods.choices
+        if c.order != order and c.order.buy
+    )
+    heads = ("to buy", "worst odds", "what for", "nothing for")
+    return Section("other orders", "Other orders", heads, rows)
 
 
 def _expect(pushrods: PushrodSet, order: Order) -> Section:

@@ -58,7 +58,6 @@ def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
 
 
 def _value(text: str) -> object:
-    """A value on one line; the parser reads what is unusual, and raises if it isn't one."""
     if _PLAIN.fullmatch(text):
         return text[1:-1]
     if number := _NUMBER.fullmatch(text):
@@ -183,7 +182,6 @@ def _of_text(text: str, mark: ReadBy, names: Collection[str]) -> Iterator[tuple[
 
 @cache
 def _marked(model: type[Body]) -> tuple[tuple[str, ReadBy | Earlier, object], ...]:
-    """The keys of a kind whose values are checked, each with its mark and its default."""
     found = []
     for key, key_field in model.model_fields.items():
         marks = [*key_field.metadata, *_marks_within(key_field.annotation)]

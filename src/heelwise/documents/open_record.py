@@ -182,7 +182,6 @@ def head_text(setup: Setup, build: BuildTable) -> str:
 
 
 def _signoff_text(rows: list[dict[str, object]]) -> str:
-    """`[[signoff]]` tables, one a valve."""
     return "".join(
         "\n[[signoff]]\n" + "\n".join(one_line_pair(k, v) for k, v in row.items()) + "\n"
         for row in rows

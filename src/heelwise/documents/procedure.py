@@ -101,7 +101,6 @@ class Defaults(Table):
 
 
 def _turns(value: object) -> float | None:
-    """Turns as typed or read; None for what can't be read, which is told of elsewhere."""
     try:
         return None if value is None else turns(value)
     except QuantityFault:
@@ -249,7 +248,6 @@ def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> 
 
 
 def _of_today(raw: Mapping[str, Any]) -> dict[str, Any]:
-    """A document with the keys of earlier versions as today's; a step without a title gets one."""
     steps = raw.get("step")
     if not isinstance(steps, list):
         return dict(raw)

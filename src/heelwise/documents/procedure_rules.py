@@ -143,7 +143,6 @@ def _proof(step: Step, method: Method) -> Iterator[Fault]:
 
 
 def _always(step: Step, record: Records, method: Method) -> Iterator[Fault]:
-    """What a length can't be worked out without, or the engine not go on without."""
     if record not in {place.records for place in method.needed}:
         return
     if step.skippable is True:
@@ -179,7 +178,6 @@ def _twice(steps: Sequence[Step], method: Method) -> Iterator[Fault]:
 
 
 def _order(steps: Sequence[Step]) -> Iterator[Fault]:
-    """In Fit the lock comes after the reading; a trial by lash has its own order."""
     read = False
     tried: list[int] = []
     for number, step in enumerate(steps, start=1):

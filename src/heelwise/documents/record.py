@@ -230,7 +230,6 @@ def _head(raw: dict[str, Any], file: str) -> Head:
 
 
 def _procedure(build: BuildTable, file: str) -> tuple[Procedure, tuple[str, ...]]:
-    """The procedure as it stood when the build was begun, out of the record itself."""
     if procedure_digest(build.procedure_text.encode()) != build.procedure_digest:
         problem = "is not the text its digest was made of"
         raise Faulty(file, [Fault("build.procedure_text", problem, "an untouched record")])

@@ -46,7 +46,6 @@ def shared_steps() -> dict[str, Raw]:
 
 @lru_cache(maxsize=32)
 def _steps_in(path: Path, changed: int, size: int) -> dict[str, Raw]:
-    """The steps of one file, as long as it isn't changed."""
     return {step["id"]: step for step in _steps_of(read_toml(path)) if _has_id(step)}
 
 
@@ -152,7 +151,6 @@ class _Making:
         return left_out
 
     def _put(self, steps: list[Any], step: Any) -> None:
-        """Change the step of that id, or put a new one in its place."""
         if not _has_id(step):
             self._fault("step", "has no id", 'write id = "..."')
             return

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from heelwise.commands.check import faults_in
 from heelwise.documents.faults import Faulty
 from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import find_procedures
@@ -180,3 +181,15 @@ def test_each_thing_recorded_is_asked_by_a_procedure() -> None:
         s for path in find_procedures().values() for s in load_procedure(path).steps
     ]
     assert {step.records for step in steps} - {None} == set(Records)
+
+
+@pytest.mark.parametrize(
+    "path", sorted(find_procedures()["stud-rockers"].parent.glob("steps/*.toml"))
+)
+def test_a_file_of_shared_steps_can_be_checked_by_itself(path: Path, tmp_path: Path) -> None:
+    assert faults_in(path) == []
+    spoiled = tmp_path / path.name
+    text = path.read_text(encoding="utf-8").replace('ask = "confirm"', 'ask = "confirms"', 1)
+    spoiled.write_text(text.replace('\ntitle = "', '\ntitel = "', 1), encoding="utf-8")
+    places = [fault.where.partition(".")[2] for fault in faults_in(spoiled)]
+    assert {"titel", "ask"} <= set(places)

@@ -10,7 +10,7 @@ from heelwise.commands.reporting import DONE, FAULTS, complain, faults_json, say
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import read_card
-from heelwise.documents.procedure import load_procedure
+from heelwise.documents.procedure import check_steps, load_procedure
 from heelwise.documents.record import read_record, record_faults, record_notes
 from heelwise.documents.setup import load_setup
 from heelwise.documents.toml import FileKind, kind_of
@@ -46,6 +46,8 @@ def faults_in(path: Path) -> list[Fault]:
             return record_faults(path) or _replayed(path)
         if kind is FileKind.PROCEDURE:
             load_procedure(path)
+        elif kind is FileKind.STEPS:
+            check_steps(path)
         elif kind is FileKind.CARD:
             read_card(path)
         else:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import lru_cache, partial
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 import tomli_w
 from pydantic import Field, PlainValidator
@@ -35,6 +35,7 @@ from heelwise.documents.toml import CAP, parse_toml, read_bytes
 RecountRule = Literal["sample", "one a bank", "all", "none"]
 ReceiveRule = Literal["every one", "one of each length", "none"]
 TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
+T = TypeVar("T")
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]
 
 
@@ -192,6 +193,19 @@ class _Document(Table):
             yield from rule_faults(self.procedure, self.step)
 
 
+class _SharedSteps(Table):
+    """The form of a file of steps that procedures share."""
+
+    format: Literal[1]
+    step: Annotated[list[Step], Field(min_length=1, max_length=MOST_STEPS)]
+
+
+def check_steps(path: Path) -> None:
+    """Look at a file of shared steps, and raise Faulty with every fault."""
+    raw = _of_today(parse_toml(read_bytes(path, CAP), str(path)))
+    _naming(raw, lambda: read_model(_SharedSteps, raw, str(path)))
+
+
 def procedure_digest(data: bytes) -> str:
     """The digest a record knows its procedure by: SHA-256 in hex, CR LF read as LF."""
     return hashlib.sha256(data.replace(b"\r\n", b"\n")).hexdigest()
@@ -232,10 +246,7 @@ def kept_procedure(text: str, name: str) -> tuple[Procedure, tuple[str, ...]]:
 
 def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> Procedure:
     today = _of_today(raw)
-    try:
-        document = read_model(_Document, today, file, faults)
-    except Faulty as faulty:
-        raise Faulty(faulty.file, _naming_steps(faulty.faults, today)) from None
+    document = _naming(today, lambda: read_model(_Document, today, file, faults))
     head = {key: getattr(document.procedure, key) for key in Head.model_fields}
     head["id"] = head["id"] or _id_of(file)
     return Procedure.model_construct(
@@ -262,14 +273,20 @@ def _step_of_today(step: Mapping[str, Any]) -> dict[str, Any]:
     return made
 
 
-def _naming_steps(faults: tuple[Fault, ...], raw: Mapping[str, Any]) -> list[Fault]:
-    """The same faults, a step that is only counted ("step 3.say") named by its id too."""
+def _naming(raw: Mapping[str, Any], make: Callable[[], T]) -> T:
+    """What is made of a document; in its faults a step is named: "step 3 (heads).say"."""
     given = raw.get("step")
     named = partial(_named, given if isinstance(given, list) else [])
-    return [
-        Fault(_COUNTED.sub(named, fault.where, count=1), fault.problem, fault.instead)
-        for fault in faults
-    ]
+    try:
+        return make()
+    except Faulty as faulty:
+        raise Faulty(
+            faulty.file,
+            [
+                Fault(_COUNTED.sub(named, each.where, count=1), each.problem, each.instead)
+                for each in faulty.faults
+            ],
+        ) from None
 
 
 def _named(steps: list[Any], match: re.Match[str]) -> str:

@@ -44,12 +44,13 @@ class FileKind(StrEnum):
     PROCEDURE = "procedure"
     RECORD = "record"
     CARD = "engine card"
+    STEPS = "shared steps"
 
 
 RECORD_MARK = "# The record of a build, sealed entry by entry: change nothing here by hand."
 """A line near a record's beginning, by which it is known even where it was cut off after that."""
 
-_TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card)[ \t]*\]", re.MULTILINE)
+_TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card|step)[ \t]*\]", re.MULTILINE)
 
 
 def kind_of(path: Path) -> FileKind:
@@ -64,6 +65,8 @@ def kind_of(path: Path) -> FileKind:
     names = {table.decode() for table in _TABLE.findall(data)}
     if "procedure" in names:
         return FileKind.PROCEDURE
+    if "step" in names:
+        return FileKind.STEPS
     return FileKind.CARD if "card" in names else FileKind.SETUP
 
 

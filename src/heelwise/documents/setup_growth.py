@@ -22,7 +22,7 @@ from heelwise.documents.form_rules import (
 )
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import ValveKind
-from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, material
+from heelwise.valvetrain.growth import LEFT_OUT, MATERIALS, Part, gap_growth, material
 from heelwise.valvetrain.lash import CHART_MM, CHART_SOURCE, lash_cold, lash_hot
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
@@ -90,7 +90,7 @@ class StackTable(Table):
                 by_source.setdefault(material(name).source, []).append(name)
         sources = (f"{', '.join(names)}: {source}" for source, names in by_source.items())
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
-        return f"worked out from growth, {span} ({'; '.join(sources)})"
+        return f"worked out from growth, {span} ({'; '.join(sources)}); {LEFT_OUT}"
 
     def _part(self, mm: float, name: str) -> Part:
         return Part(mm, material(name), self.cold_c, self.hot_c)

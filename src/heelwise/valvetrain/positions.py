@@ -76,8 +76,6 @@ class PreferredPlan:
 
     plan: Plan
     reasons: tuple[str, ...]
-    marks_deg: float | None = None
-    pistons_down_deg: float = 0.0
 
 
 def place_valves(
@@ -156,11 +154,11 @@ def preferred_plan(
         reason = (
             "Exact angles: common marks would cost another position or over half of the margin."
         )
-        return PreferredPlan(plan, (*reasons, reason), None, pistons)
+        return PreferredPlan(plan, (*reasons, reason))
     marks, better = on_marks
     price = _price(plan, better)
     reason = f"Preferred: positions on marks every {degrees(marks)}. Its price: {price}."
-    return PreferredPlan(better, (*reasons, reason), marks, pistons)
+    return PreferredPlan(better, (*reasons, reason))
 
 
 def other_plan(

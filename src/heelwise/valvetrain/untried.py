@@ -123,10 +123,6 @@ def _log_likelihood(sd: float, groups: Sequence[Sequence[tuple[float, float]]]) 
     return total
 
 
-def _sum_of(weights: Sequence[float], values: Sequence[float]) -> float:
-    return sum(weight * value for weight, value in zip(weights, values, strict=True))
-
-
 def _worked_out(
     valve: Valve,
     groups: Mapping[ValveKind, Sequence[Prospect]],

@@ -9,7 +9,6 @@ mean; Gelman 2006, from memory).
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, hypot, log
-from operator import mul
 
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.figures import uniform

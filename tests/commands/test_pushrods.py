@@ -207,3 +207,11 @@ def test_a_trial_that_can_not_be_is_told_with_why(heelwise: Runner) -> None:
     assert {odd["valve"] for odd in found["odd_readings"]} == {"1I"}
     assert all(odd["why"] for odd in found["odd_readings"])
     assert found["pattern"] == []
+
+
+def test_other_orders_are_told_with_their_worst_chances(heelwise: Runner) -> None:
+    found = heelwise("pushrods", heelwise.setup(add=READINGS), "--json").json
+    first, *_ = found["alternatives"]
+    assert first["buy"] == found["buy"]
+    assert first["worst_chance"] == pytest.approx(min(e["chance_inside"] for e in found["expect"]))
+    assert all(each["rules"] for each in found["alternatives"])

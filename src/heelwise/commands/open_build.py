@@ -54,6 +54,7 @@ def _in_lines(file: Path | None, folder: Path, by: str) -> int:
     from heelwise.commands import plain_walk
     from heelwise.documents.folders import own_folder_fault
     from heelwise.documents.toml import FileKind, kind_of
+    from heelwise.session import open_session
 
     own = own_folder_fault()
     if own is not None:
@@ -61,5 +62,5 @@ def _in_lines(file: Path | None, folder: Path, by: str) -> int:
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
     if kind_of(file) is FileKind.RECORD:
-        return plain_walk.open_in_lines(file, by)
+        return plain_walk.walk_in_lines(open_session(file, by))
     return plain_walk.begin_in_lines(file, folder, by)

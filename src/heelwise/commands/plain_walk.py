@@ -16,7 +16,6 @@ from heelwise.session import (
     ProcedureFile,
     Session,
     begin_session,
-    open_session,
     procedures_for,
 )
 from heelwise.sheet.setup_words import lines_of, setup_sections, unit_of
@@ -24,7 +23,7 @@ from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, safe_name, typed_path
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Ask, Option, Prompt, Refused
+from heelwise.walk.prompts import Ask, Prompt, Refused
 from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Feedback, Walker
 from heelwise.wording import painted
@@ -81,11 +80,6 @@ def _chosen(procedures: Sequence[Procedure]) -> Procedure:
         if 0 < number <= len(procedures):
             return procedures[number - 1]
         say(f"[!] give a number from 1 to {len(procedures)}")
-
-
-def open_in_lines(record: Path, by: str) -> int:
-    """Open a record and walk on from where it stands."""
-    return walk_in_lines(open_session(record, by))
 
 
 def walk_in_lines(session: Session) -> int:
@@ -163,12 +157,8 @@ def _answer(session: Session) -> None:
 
 def _reply(session: Session, prompt: Prompt, typed: str) -> Feedback:
     option = prompt.option(typed)
-    texts = _wanted(option) if option else ()
+    texts = tuple(_ask(f"  {want}: ") for want in option.wants) if option else ()
     return _kept(session, lambda: session.walker.reply(typed, texts))
-
-
-def _wanted(option: Option) -> tuple[str, ...]:
-    return tuple(_ask(f"  {want}: ") for want in option.wants)
 
 
 def _kept(session: Session, keep: Callable[[], Feedback]) -> Feedback:
@@ -246,12 +236,9 @@ def _note(walker: Walker, rest: str) -> Feedback:
     return walker.note(text, valve if valve in walker.state.valves else None)
 
 
-def _pause(walker: Walker, rest: str) -> Feedback:
-    say(walker.pause().text)
-    raise Leave
-
-
-def _quit(walker: Walker, rest: str) -> Feedback:
+def _leave(walker: Walker, pause: bool) -> Feedback:
+    if pause:
+        say(walker.pause().text)
     raise Leave
 
 
@@ -262,8 +249,8 @@ _DONE_BY: dict[str, Callable[[Walker, str], Feedback]] = {
     "where": lambda walker, rest: walker.lose_crank(rest),
     "note": _note,
     "over": lambda walker, rest: walker.hand_over(rest),
-    "pause": _pause,
-    "quit": _quit,
+    "pause": lambda walker, rest: _leave(walker, pause=True),
+    "quit": lambda walker, rest: _leave(walker, pause=False),
 }
 
 

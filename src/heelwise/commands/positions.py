@@ -10,13 +10,7 @@ from typing import Any
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.pictures.strip import strip, strip_svg
-from heelwise.valvetrain.positions import (
-    NoPlan,
-    Plan,
-    Position,
-    each_cylinder,
-    fewest_positions,
-)
+from heelwise.valvetrain.positions import NoPlan, Plan, Position, each_cylinder, fewest_positions
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,9 +33,15 @@ def run(given: argparse.Namespace) -> int:
     try:
         plan = _plan(given, setup)
     except NoPlan as impossible:
-        return _impossible(given, impossible)
+        if given.json:
+            say_json({"most_margin_deg": impossible.most_margin_deg, "message": str(impossible)})
+        else:
+            complain([str(impossible)])
+        return FAULTS
     if given.json:
-        say_json(plan_json(plan))
+        positions = [_position_json(each) for each in plan.positions]
+        least = plan.least_margin_deg
+        say_json({"method": plan.method, "least_margin_deg": least, "positions": positions})
     elif given.form == "svg":
         cycle = strip(setup.make_engine(), setup.make_cam(), given.margin, plan=plan)
         say(strip_svg(cycle))
@@ -74,28 +74,10 @@ def _plan(given: argparse.Namespace, setup: Setup) -> Plan:
         raise Usage(str(error)) from None
 
 
-def _impossible(given: argparse.Namespace, impossible: NoPlan) -> int:
-    if given.json:
-        say_json({"most_margin_deg": impossible.most_margin_deg, "message": str(impossible)})
-    else:
-        complain([str(impossible)])
-    return FAULTS
-
-
-def plan_json(plan: Plan) -> dict[str, Any]:
-    """A plan with the keys `positions --json` promises."""
-    return {
-        "method": plan.method,
-        "least_margin_deg": plan.least_margin_deg,
-        "positions": [_position_json(p) for p in plan.positions],
-    }
-
-
 def _position_json(position: Position) -> dict[str, Any]:
-    fields = asdict(position)
-    fields["valves"] = [{**asdict(v), "valve": str(v.valve)} for v in position.valves]
-    fields["also_free"] = [{**asdict(v), "valve": str(v.valve)} for v in position.also_free]
-    return fields
+    valves = [{**asdict(v), "valve": str(v.valve)} for v in position.valves]
+    free = [{**asdict(v), "valve": str(v.valve)} for v in position.also_free]
+    return {**asdict(position), "valves": valves, "also_free": free}
 
 
 def _print(plan: Plan, setup: Setup) -> None:
@@ -104,9 +86,8 @@ def _print(plan: Plan, setup: Setup) -> None:
     for position in plan.positions:
         say(f"{position.number}. turn on {position.turn_deg:.1f}° to {position.landmark}")
         for placed in position.valves:
-            margin = ""
-            if placed.margin_deg is not None:
-                margin = f"  {placed.margin_deg:6.1f}° from its lobe"
+            known = placed.margin_deg is not None
+            margin = f"  {placed.margin_deg:6.1f}° from its lobe" if known else ""
             say(f"     {placed.valve!s:<4}{margin}  piston {placed.from_tdc_deg:.0f}° from TDC")
         if position.also_free:
             say(f"     also on the heel: {' '.join(str(f.valve) for f in position.also_free)}")

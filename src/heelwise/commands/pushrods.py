@@ -11,20 +11,15 @@ from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.documents.setup_lifters import PaperReading
 from heelwise.documents.toml import FileKind, kind_of
 from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
 from heelwise.sheet.text import section_lines
-from heelwise.valvetrain.pushrods import (
-    Order,
-    Purchase,
-    length_sets_preload,
-    try_pushrod,
-)
-from heelwise.valvetrain.readings import Expectation
-from heelwise.valvetrain.trials import OddReading
+from heelwise.valvetrain.pushrods import Order, length_sets_preload, try_pushrod
+from heelwise.valvetrain.readings import Expectation, Reading
+from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import (
+    Word,
     ceiling_of,
     out_of_reach,
     out_of_reach_text,
@@ -32,7 +27,6 @@ from heelwise.valvetrain.window import (
     under_ceiling,
     window_in_turns,
 )
-from heelwise.walk.build import Build
 from heelwise.walk.pushrod_set import (
     LENGTH_STEP_TURNS,
     Again,
@@ -41,8 +35,7 @@ from heelwise.walk.pushrod_set import (
     repeated,
     set_of,
 )
-from heelwise.walk.scene import Scene
-from heelwise.walk.state import fold
+from heelwise.walk.scene import scene_of
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -70,17 +63,15 @@ def run(given: argparse.Namespace) -> int:
 def _pushrods_of(file: str) -> PushrodSet:
     """The readings of a setup or a record, and what judges them.
 
-    Raises:
-        Faulty: A table is missing, a figure leaves no window, or on this mount the length
-            doesn't set the preload.
+    Raises Faulty: a table is missing, a figure leaves no window, or on this mount the length
+    doesn't set the preload.
     """
     path = Path(file)
     try:
         if kind_of(path) is FileKind.RECORD:
             record = read_record(path)
             check_entries(record)
-            build = Build(record.head.setup, record.head.procedure)
-            pushrods = set_of(Scene(build, fold(build.engine.valves, record.entries)))
+            pushrods = set_of(scene_of(record.head.setup, record.head.procedure, record.entries))
         else:
             pushrods = _of_setup(load_setup(path), file)
     except ValueError as error:
@@ -113,10 +104,18 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
     taken = setup.readings(seat)
-    latest = {each.reading.valve: each for each in taken}
+    latest = {
+        each.reading.valve: Counted(
+            each.reading,
+            resolution if each.counted else LENGTH_STEP_TURNS,
+            each.lash_left,
+            each.source,
+        )
+        for each in taken
+    }
     return PushrodSet(
         setup=setup,
-        readings=tuple(_counted(each, resolution) for each in latest.values()),
+        readings=tuple(latest.values()),
         repeated=repeated([(each.reading, resolution) for each in taken if each.counted]),
         travel=travel,
         window=under_ceiling(window, ceiling),
@@ -126,40 +125,45 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
     )
 
 
-def _counted(taken: PaperReading, resolution: float) -> Counted:
-    step = resolution if taken.counted else LENGTH_STEP_TURNS
-    return Counted(taken.reading, step, taken.lash_left, taken.source)
-
-
 def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
     """The figures with the keys `pushrods --json` promises."""
+    travel, window, ceiling = pushrods.travel, pushrods.window, pushrods.ceiling
     return {
-        "travel_per_turn_mm": pushrods.travel.used.mm,
-        "travel_per_turn_from": pushrods.travel.used.origin.value,
-        "travel_uncertainty_mm": pushrods.travel.used.uncertainty_mm,
-        "never_past_turns": pushrods.ceiling.exact_turns,
-        "count_no_further_turns": pushrods.ceiling.turns,
-        "window_turns": [pushrods.window.least_turns, pushrods.window.most_turns],
+        "travel_per_turn_mm": travel.used.mm,
+        "travel_per_turn_from": travel.used.origin.value,
+        "travel_uncertainty_mm": travel.used.uncertainty_mm,
+        "never_past_turns": ceiling.exact_turns,
+        "count_no_further_turns": ceiling.turns,
+        "window_turns": [window.least_turns, window.most_turns],
         "valves": [_row(pushrods, each) for each in pushrods.readings],
-        "buy": [_purchase(each) for each in order.buy],
+        "buy": _buy(order),
         "expect": [_expected(each) for each in pushrods.expected(order)],
+        "alternatives": [
+            {"rules": each.rules, "worst_chance": each.worst_chance, "buy": _buy(each.order)}
+            for each in pushrods.choices
+        ],
         "not_served": [str(v) for v in order.not_served],
         "repeats": [_again(each) for each in pushrods.repeated],
-        "odd_readings": [_odd(each) for each in pushrods.travel.odd_readings],
+        "odd_readings": [
+            {**_reading(odd.trial), "turns": odd.trial.turns, "why": odd.why}
+            for odd in travel.odd_readings
+        ],
         "pattern": [each.what for each in pattern_of(pushrods)],
-        "notes": [*pushrods.travel.notes, *pushrods.window.notes],
+        "notes": [*travel.notes, *window.notes],
     }
+
+
+def _reading(reading: Reading | Trial | Expectation) -> dict[str, Any]:
+    return {"valve": str(reading.valve), "pushrod_mm": reading.pushrod_mm}
 
 
 def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
     reading, verdict = count.reading, pushrods.verdict(count)
-    inside = verdict.word.value == "inside"
-    travel = pushrods.travel.used.mm
+    inside, travel = verdict.word is Word.INSIDE, pushrods.travel.used.mm
     proposed = try_pushrod(reading, pushrods.window, travel, pushrods.lengths)
     hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
     return {
-        "valve": str(reading.valve),
-        "pushrod_mm": reading.pushrod_mm,
+        **_reading(reading),
         "turns": reading.turns,
         "preload_mm": preload_mm(reading.turns, travel, pushrods.seat_turns),
         "hot_preload_mm": None if hot is None else hot.hot_mm,
@@ -173,28 +177,20 @@ def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
     }
 
 
-def _odd(odd: OddReading) -> dict[str, Any]:
-    trial = odd.trial
-    return {
-        "valve": str(trial.valve),
-        "pushrod_mm": trial.pushrod_mm,
-        "turns": trial.turns,
-        "why": odd.why,
-    }
-
-
-def _purchase(purchase: Purchase) -> dict[str, Any]:
-    return {
-        "pushrod_mm": purchase.pushrod_mm,
-        "count": len(purchase.valves),
-        "valves": [str(v) for v in purchase.valves],
-    }
+def _buy(order: Order) -> list[dict[str, Any]]:
+    return [
+        {
+            "pushrod_mm": each.pushrod_mm,
+            "count": len(each.valves),
+            "valves": [str(v) for v in each.valves],
+        }
+        for each in order.buy
+    ]
 
 
 def _expected(expected: Expectation) -> dict[str, Any]:
     return {
-        "valve": str(expected.valve),
-        "pushrod_mm": expected.pushrod_mm,
+        **_reading(expected),
         "turns": expected.turns,
         "uncertainty_turns": expected.uncertainty_turns,
         "chance_inside": expected.chance,
@@ -203,8 +199,7 @@ def _expected(expected: Expectation) -> dict[str, Any]:
 
 def _again(again: Again) -> dict[str, Any]:
     return {
-        "valve": str(again.first.valve),
-        "pushrod_mm": again.first.pushrod_mm,
+        **_reading(again.first),
         "count": again.found.count,
         "mean_turns": again.found.mean,
         "spread_turns": again.found.spread,

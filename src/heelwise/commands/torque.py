@@ -67,8 +67,8 @@ def _of_setup(given: argparse.Namespace) -> int:
     if given.setting or given.wrench_length or given.adapter:
         raise Usage("--setup stands alone: torque, wrench and adapter are the setup's")
     file = Path(given.setup)
-    of_record = kind_of(file) is FileKind.RECORD
-    setup = read_record(file).head.setup if of_record else load_setup(file)
+    record = read_record(file) if kind_of(file) is FileKind.RECORD else None
+    setup = record.head.setup if record else load_setup(file)
     setup.require("rocker.torque", file=given.setup)
     setting, rocker, wrench = setup.setting_nm(), setup.rocker, setup.wrench
     assert setting is not None
@@ -90,18 +90,17 @@ def _of_setup(given: argparse.Namespace) -> int:
 def _print(
     given: argparse.Namespace, setting: float, how: str, more: Mapping[str, Any] | None = None
 ) -> None:
-    pounds = lbf_ft_from_nm(setting)
-    inch_pounds, kilograms = lbf_in_from_nm(setting), kgf_m_from_nm(setting)
+    units = {
+        "setting_nm": setting,
+        "setting_lbf_ft": lbf_ft_from_nm(setting),
+        "setting_lbf_in": lbf_in_from_nm(setting),
+        "setting_kgf_m": kgf_m_from_nm(setting),
+    }
     if given.json:
-        settings = {
-            "setting_nm": setting,
-            "setting_lbf_ft": pounds,
-            "setting_lbf_in": inch_pounds,
-            "setting_kgf_m": kilograms,
-        }
-        say_json({**settings, **(more or {})})
+        say_json({**units, **(more or {})})
     else:
-        pair = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
+        newtons, pounds, inch_pounds, kilograms = units.values()
+        pair = f"set {pounds:.1f} lbf ft = {newtons:.1f} N·m"
         say(f"{pair} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
         say(f"Worked out: {how}; 1 lbf ft = 1.355818 N·m (NIST SP 811).")
         for note in (more or {}).get("notes", ()):

@@ -45,8 +45,8 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
     from heelwise.documents.toml import FileKind, kind_of  # the bench reads nothing yet
 
     kind = kind_of(file)
-    if kind in (FileKind.PROCEDURE, FileKind.CARD):
-        fault = Fault("file", f"is a {kind}", "a record to open, or a setup to start from")
+    if kind in (FileKind.PROCEDURE, FileKind.CARD, FileKind.STEPS):
+        fault = Fault("file", f"{kind}, not a build", "a record to open, or a setup to start from")
         raise Faulty(named, [fault])
 
 

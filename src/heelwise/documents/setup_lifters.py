@@ -83,7 +83,7 @@ class LifterTable(Table):
         needed=either(filled("lifter.least_turns"), unless(_PRELOAD)),
     )
     least_preload: LengthFromZero | None = _limit_preload(
-        "Least preload | Plunger travel from the retainer: 0.6 mm, 0.025 in.",
+        "Least preload | Plunger travel from the retainer: 0.6 mm, 0.024 in.",
         needed=filled("lifter.most_preload"),
     )
     most_preload: LengthFromZero | None = _limit_preload(

@@ -108,7 +108,7 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
     """Split a text into its exact number and what follows it.
 
     Args:
-        text: "7.400 in", "1-3/4", "3/8 in", "1¾ turns"; no sign, no exponent, a point for decimals.
+        text: "8.150 in", "1-3/4", "3/8 in", "1¾ turns"; no sign, no exponent, a point for decimals.
         example: What would be right, for the fault.
 
     Raises:

@@ -61,7 +61,7 @@ class Bar:
 
 
 def bar_words(one: Bar) -> str:
-    """Say a bar: "1 1/8 turns: inside; window 3/4 to 1 1/4 turns; never past 2 turns"."""
+    """Say a bar: "5/8 turn: inside; window 3/8 to 7/8 turn; never past 2 turns"."""
     least = turns_text(one.least_turns).rpartition(" ")[0]
     parts = [f"window {least} to {turns_text(one.most_turns)}"]
     if one.turns is not None and one.word is not None:

@@ -62,22 +62,13 @@ def _csv_rows(section: Section, unit: str) -> Iterable[list[str]]:
 
 
 def as_json(record: Record) -> str:
-    """Write a record as JSON: one object, ASCII only. Its keys are those of `json_dict`."""
-    text = json.dumps(json_dict(record), indent=2, allow_nan=False)
-    # The one control character that JSON may hold bare.
-    return text.replace("\x7f", "\\u007f") + "\n"
+    """Write a record as JSON: one object, ASCII only.
 
-
-def json_dict(record: Record) -> dict[str, Any]:
-    """Lay a record out for a JSON writer.
-
-    Returns:
-        Keys `setup`, `build`, `entries` (flat, times in ISO 8601), `signoff` (rows of every
-        signing), `last_seal`, `valves` (every valve: `valve`, `turns`, `verdict`, `proved` and
-        more), `does_not_count` (numbers of entries crossed out or fallen with one).
+    `entries` are flat, times in ISO 8601; `signoff` has the rows of every signing;
+    `does_not_count` the numbers of entries crossed out or fallen with one.
     """
     state = scene_of(record.head.setup, record.head.procedure, record.entries).state
-    return {
+    whole = {
         "setup": _plain_data(record.head.setup.to_toml_dict()),
         "build": _plain_data(record.head.build.model_dump(exclude_none=True)),
         "entries": [_entry(entry) for entry in record.entries],
@@ -89,6 +80,9 @@ def json_dict(record: Record) -> dict[str, Any]:
         "torn": record.torn,
         "replay_faults": [f"{each.where}: {each.problem}" for each in replay_faults(record)],
     }
+    text = json.dumps(whole, indent=2, allow_nan=False)
+    # The one control character that JSON may hold bare.
+    return text.replace("\x7f", "\\u007f") + "\n"
 
 
 def _entry(entry: AnyEntry) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from scipy.optimize import brentq, minimize_scalar
 
 from heelwise.valvetrain.cam import tdc_distance
 from heelwise.valvetrain.engine import Engine, make_engine
-from heelwise.valvetrain.true_tdc import true_tdc
+from heelwise.valvetrain.turn import true_tdc
 
 CARDS = Path(__file__).parents[2] / "procedures" / "engines"
 RIGHT, LEFT = -1, 1

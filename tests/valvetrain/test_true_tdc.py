@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.true_tdc import true_tdc
+from heelwise.valvetrain.turn import true_tdc
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, total_ordering
 
 from heelwise.valvetrain.arcs import CYCLE, wrap
 
@@ -27,6 +27,7 @@ class ValveKind(StrEnum):
     EXHAUST = "E"
 
 
+@total_ordering
 @dataclass(frozen=True)
 class Valve:
     """One valve: cylinder number (from 1) and kind. Sorts by cylinder, intake before exhaust."""
@@ -48,15 +49,6 @@ class Valve:
 
     def __lt__(self, other: Valve) -> bool:
         return self.rank() < other.rank()
-
-    def __le__(self, other: Valve) -> bool:
-        return self.rank() <= other.rank()
-
-    def __gt__(self, other: Valve) -> bool:
-        return self.rank() > other.rank()
-
-    def __ge__(self, other: Valve) -> bool:
-        return self.rank() >= other.rank()
 
     def rank(self) -> tuple[int, bool]:
         """What valves are sorted by, as a key for many of them."""

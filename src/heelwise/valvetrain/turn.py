@@ -109,6 +109,30 @@ def tape_mm(diameter_mm: float, deg: float) -> float:
     return math.pi * diameter_mm * deg / 360.0
 
 
+def true_tdc(first_reading_deg: float, second_reading_deg: float) -> float:
+    """Reading of a degree wheel at true TDC, in [0, 360), from two touches of a piston stop.
+
+    The readings are where the stop halts the piston turning one way and the other; the one midway
+    on the shorter way round is TDC. Compression or overlap it can't tell.
+    """
+    first, second = first_reading_deg, second_reading_deg
+    if not (math.isfinite(first) and math.isfinite(second)):
+        raise ValueError("a wheel reading must be a number of degrees")
+    gap = round(second - first, 9) % _REVOLUTION
+    if gap in (0.0, _REVOLUTION):
+        raise ValueError(
+            "both readings are the same: turn the other way to the stop for the second"
+        )
+    if abs(gap - _REVOLUTION / 2.0) < 1.0:
+        raise ValueError(
+            "the readings are half a turn apart, so TDC can't be told from BDC: "
+            "set the stop to halt the piston nearer to TDC"
+        )
+    if gap > _REVOLUTION / 2.0:
+        gap -= _REVOLUTION
+    return round(round(first + gap / 2.0, 9) % _REVOLUTION, 9) % _REVOLUTION + 0.0
+
+
 def landmark(engine: Engine, crank_deg: float) -> str:
     """Where a crank angle is by the cylinder whose TDC on compression is nearest.
 

@@ -12,7 +12,7 @@ from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.valvetrain.lash import MOST_APART_MM
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
-from heelwise.valvetrain.true_tdc import true_tdc
+from heelwise.valvetrain.turn import true_tdc
 from heelwise.walk.build import Build
 from heelwise.walk.limits import SHEET
 from heelwise.walk.plans import ORDER_NAMES, orders

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from heelwise.documents.entries import Proved, Read
 from heelwise.documents.quantities import turns
 from heelwise.walk.recount import LOOSEN, false_first, sample
@@ -31,7 +33,7 @@ def test_no_recount_is_made_at_the_angle_of_the_count_it_checks() -> None:
     drive.to_the_end()
     for valve in map(str, drive.walker.state.valves):
         reads = [read for read in _reads(drive, valve) if read.phase != "trial"]
-        for before, after in zip(reads, reads[1:], strict=False):
+        for before, after in pairwise(reads):
             assert not after.recount or abs(after.at_deg - before.at_deg) >= 1.0
 
 
@@ -45,7 +47,7 @@ def test_a_false_count_widens_the_sample_to_its_place_and_its_session() -> None:
     drive.step(f"{turns(first.turns) - 0.25:g}")
     pair = false_first(drive.scene, drive.walker.state.valve(valve))
     assert pair is not None
-    assert [entry.body.turns for entry in pair][0] == first.turns
+    assert pair[0].body.turns == first.turns
     widened = sample(drive.scene)
     assert set(before) < set(widened)
     assert len(widened) == len(drive.walker.state.valves)

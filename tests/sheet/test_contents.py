@@ -321,3 +321,8 @@ def test_a_travel_never_measured_is_said_with_who_decided(folder: Path) -> None:
     caption = section(with_entries(folder, [decided]), "valves").caption
     assert "NOT MEASURED" in caption
     assert "JD: no time" in caption
+
+
+def test_counts_judged_by_a_travel_nobody_measured_say_so(folder: Path) -> None:
+    unmeasured = with_entries(folder, [reading("1I", travel_from="sheet")])
+    assert "not measured" in section(unmeasured, "valves").caption

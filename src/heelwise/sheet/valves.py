@@ -121,6 +121,8 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
     if without:
         who, reason = safe(without.body.answer, 100), safe(without.body.said, 500)
         parts.append(f"TRAVEL PER TURN NOT MEASURED ({who}: {reason}).")
+    elif travels and not any("measured" in each for each in travels):
+        parts.append("Travel per turn not measured.")
     if travels:
         seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
         source = listed(travels, "or")

@@ -226,7 +226,7 @@ SCENES = (
         form,
         (
             ("#fields", "✓ Name of the setup barge-two"),
-            ("#fields", "1 found; Enter takes one"),
+            ("#fields", "1 found; Enter takes it"),
             ("#fields", "What the cam card has 1 ○ durations, separation, centerline"),
             ("#foot", "Still missing: Cam: what the cam card has."),
             ("KeyBar", "F5 Save"),

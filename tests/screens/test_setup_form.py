@@ -219,8 +219,12 @@ async def test_a_card_is_found_by_typing_and_its_numbering_shown(tmp_path: Path)
         send_key(app, "enter")
         await until(app, "the card", lambda: is_at(app, "engine.card"))
         await type_in(app, "v8 left bank")
-        await until(app, "three of them", lambda: shows(app, "3 found; Enter takes one"))
+        await until(app, "three of them", lambda: shows(app, "3 found"))
+        send_key(app, "enter")  # which of the three isn't settled yet
+        await until(app, "a remark", lambda: shows(app, "Enter won't leave"))
+        assert form._fields.typed["engine.card"] == "v8 left bank"
         first = "v8-18436572"
+        send_key(app, "down")
         await until(app, "the first pointed at", lambda: shows(app, f"▶ {first}"))
         send_key(app, "down")
         await until(app, "the second", lambda: shows(app, "▶ v8-18726543"))
@@ -443,7 +447,7 @@ async def test_a_plain_console_gets_nothing_it_cannot_show(
         await open_form(app)
         for key in ("minus", "enter"):
             send_key(app, "-" if key == "minus" else key)
-        await until(app, "it stays", lambda: shows(app, "Enter stays where something"))
+        await until(app, "it stays", lambda: shows(app, "Enter won't leave"))
         assert is_at(app, "file.name")
         send_key(app, "down")
         await fill(app, "engine.card", "i4-1342")

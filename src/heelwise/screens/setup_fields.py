@@ -72,8 +72,9 @@ class FieldRow(Vertical):
 
     def _made_of_it(self, understood: str | None, fault: Fault | None, needed: bool) -> list[Part]:
         found = self.entry.found if isinstance(self.entry, CardLine) else []
-        if found:
-            return [(f"{len(found)} found; ", "plain"), ("Enter takes one", "next")]
+        if isinstance(self.entry, CardLine) and found:
+            what = "Enter takes it" if self.entry.at >= 0 else "Down picks one"
+            return [(f"{len(found)} found; ", "plain"), (what, "next")]
         return _beside(self.field, understood, fault, needed)
 
     def _under(self, fault: Fault | None, width: int) -> list[list[Part]]:

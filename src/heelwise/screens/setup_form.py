@@ -293,7 +293,7 @@ class SetupFormScreen(Screen[Path]):
         self._settle()
         here = self._fields.here
         if here is not None and here.field.where in self._checked.faults:
-            self._say("Enter stays where something is not right. Down goes on all the same.")
+            self._say("Enter won't leave a field that has an error; Down will.")
         else:
             self._on(1)
 

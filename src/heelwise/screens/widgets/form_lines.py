@@ -44,8 +44,8 @@ class CardLine(TextLine):
         return matching(self._cards, typed)
 
     def watch_value(self, value: str) -> None:
-        """Point at the first of what is found."""
-        self.at = 0
+        """Point at the only card found; of several, at none until one is picked."""
+        self.at = 0 if len(self.found) == 1 else -1
 
     def point(self, by: int) -> bool:
         """Point at another of the cards found."""
@@ -57,7 +57,7 @@ class CardLine(TextLine):
     def take(self) -> None:
         """Take the card pointed at, where any is found."""
         found = self.found
-        if found:
+        if found and self.at >= 0:
             self.put(found[self.at].name)
 
     def on_blur(self, event: events.Blur) -> None:
@@ -88,7 +88,7 @@ class CardLine(TextLine):
 
     def _row(self, one: NamedCard, here: bool, width: int) -> list[list[Part]]:
         mark = f"{glyphs().next} " if here else "  "
-        said = one_line(f"{one.name}  {one.card.card.title}", max(width - 2, 1))
+        said = one_line(f"{one.name}  {one.order}  {one.card.card.title}", max(width - 2, 1))
         row: list[Part] = [(mark, "next"), (said, "next" if here else "plain")]
         if not here:
             return [row]

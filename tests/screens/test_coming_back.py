@@ -39,7 +39,7 @@ async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: 
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the resume", lambda: shows(app, "Is the crank still where it was left"))
         assert back.walker.prompt.id == RESUME_STEP
-        assert "done last" in text_of(app)
+        assert "Last entry by" in text_of(app)
         assert "Left without being laid down" in text_of(app)
         for shown in ("enter", "x"):
             send_key(app, shown)
@@ -60,7 +60,7 @@ async def test_what_comes_next_is_shown_on_coming_back(tmp_path: Path) -> None:
     back = resumed(session.file)
     app = app_on(back)
     async with app.run_test(size=(100, 30), notifications=True):
-        await until(app, "what is next", lambda: shows(app, "next, if the crank is where it was"))
+        await until(app, "what is next", lambda: shows(app, "next, if"))
         told = text_of(app)
         back.walker.reply("y")
         assert back.walker.prompt.question[:30] in told
@@ -78,7 +78,7 @@ async def test_a_pause_is_an_entry_and_leads_to_the_bench(tmp_path: Path) -> Non
         await until(app, "its row", lambda: shows(app, "trial"))
         assert read_record(session.file).entries[-1].body.kind == "paused"
         send_key(app, "enter")
-        await until(app, "the resume", lambda: shows(app, "Laid down by AR"))
+        await until(app, "the resume", lambda: shows(app, "Paused by AR"))
     app.close()
     assert read_record(session.file).entries[-1].body.kind == "resumed"
 
@@ -127,6 +127,6 @@ async def test_a_rehearsal_says_what_it_is_before_anything_is_answered(tmp_path:
         assert shows(app, "The engine is virtual")
         assert session.file.name in text_of(app).replace("\n", "")
         await answer(app, session)
-        await until(app, "the next", lambda: shows(app, "Which way is the battery"))
+        await until(app, "the next", lambda: session.walker.prompt.question[:20] in text_of(app))
         assert not shows(app, "The engine is virtual")
     session.close()

@@ -16,7 +16,7 @@ async def test_a_ghost_crank_is_turned_and_every_lifter_told(tmp_path: Path) -> 
     assert scene.build.cam is not None
     app = app_on(session)
     async with app.run_test(size=(80, 24)):
-        send_key(app, "f12")
+        send_key(app, "tab")
         await until(app, "the picture", lambda: isinstance(app.screen, CrankPicture))
         for _ in range(7):
             send_key(app, "right")
@@ -29,7 +29,7 @@ async def test_a_ghost_crank_is_turned_and_every_lifter_told(tmp_path: Path) -> 
         await until(app, "the dial", lambda: text_in(app, "#picture") != cycle)
         send_key(app, "home")
         await until(app, "0° on", lambda: shows(app, " 0° on"))
-        send_key(app, "f12")
+        send_key(app, "tab")
         await until(app, "the walk", lambda: not isinstance(app.screen, CrankPicture))
     assert len(session.record.entries) == before
     session.close()

@@ -13,12 +13,12 @@ from heelwise.documents.entries import (
     Crank,
     Fitted,
     Gauged,
-    IndependentProof,
     NoClick,
     Proved,
 )
 from heelwise.documents.entry_base import Entry
-from heelwise.screens.figures import answer_figures, prompt_figures, time_left
+from heelwise.documents.quantities import show_turns
+from heelwise.screens.figures import prompt_figures, time_left, verdict_figures
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.styled_text import ago
 from heelwise.screens.widgets.placard import Figure, placard
@@ -40,7 +40,7 @@ GAUGED = Gauged(
 
 
 def told(body: AnyBody) -> list[tuple[str, str]]:
-    figures = answer_figures((Entry(2, AT, "AO", body),))
+    figures = verdict_figures((Entry(2, AT, "AO", body),), "in")
     return [(figure.large, figure.tone) for figure in figures]
 
 
@@ -50,39 +50,46 @@ def told(body: AnyBody) -> list[tuple[str, str]]:
         (GAUGED, ("0.016 long", "bad")),
         (GAUGED.model_copy(update={"what": "lash"}), ("0.016 tight", "bad")),
         (GAUGED.model_copy(update={"verdict": "loose"}), ("0.016 short", "bad")),
-        (GAUGED.model_copy(update={"verdict": "inside", "near": True}), ("0.016 inside", "warn")),
-        (Proved(valve="1I", outcome="clicked", torque="24", at_deg=0.0), ("proved", "good")),
-        (Proved(valve="1I", outcome="settled", torque="24", at_deg=0.0), ("settled", "good")),
-        (Proved(valve="1I", outcome="slipped", torque="24", at_deg=0.0), ("slipped", "bad")),
-        (IndependentProof(valve="1I", outcome="moved", torque="24", at_deg=0.0), ("moved", "bad")),
-        (Crank(at_deg=90.0, how="turned"), ("90°", "good")),
         (
             NoClick(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0),
             ("long", "bad"),
         ),
     ],
 )
-def test_an_answer_is_told_by_its_word(body: AnyBody, figure: tuple[str, str]) -> None:
+def test_a_verdict_that_asks_for_more_is_shown_large(
+    body: AnyBody, figure: tuple[str, str]
+) -> None:
     assert told(body) == [figure]
 
 
-def test_an_entry_without_a_figure_tells_none() -> None:
-    assert told(Fitted(valve="1I", pushrod="7.400 in", phase="fit")) == []
+@pytest.mark.parametrize(
+    "body",
+    [
+        Fitted(valve="1I", pushrod="7.400 in", phase="fit"),
+        GAUGED.model_copy(update={"verdict": "inside", "near": True}),
+        Proved(valve="1I", outcome="clicked", torque="24", at_deg=0.0),
+        Crank(at_deg=90.0, how="turned"),
+    ],
+)
+def test_what_is_well_is_told_in_its_row_alone(body: AnyBody) -> None:
+    assert told(body) == []
 
 
 def test_the_figures_of_a_count_and_of_a_turn(tmp_path: Path) -> None:
     session = rehearsal(tmp_path)
     while session.walker.prompt.crank_target_deg is None:
         go_on(session, 1)
-    turn = prompt_figures(session.walker.prompt, session.walker.scene, None)
+    turn = prompt_figures(session.walker.prompt, session.walker.scene, None, "", "in")
     assert [(f.words, f.large) for f in turn] == [("turn\non", "90°"), ("crank\nto", "90°")]
     while session.walker.prompt.records != "count":
         go_on(session, 1)
     prompt, scene = session.walker.prompt, session.walker.scene
-    assert [f.words for f in prompt_figures(prompt, scene, None)] == ["", "never\npast\n(turns)"]
-    typed = [f.large for f in prompt_figures(prompt, scene, None, "1 1/8")]
-    assert typed[:2] == [str(prompt.valve), "1 1/8"]
-    odd = [f.large for f in prompt_figures(prompt, scene, None, "1½")]
+    aim = prompt_figures(prompt, scene, None, "", "in")
+    assert [f.large for f in aim][:1] == [str(prompt.valve)]
+    assert show_turns(scene.never_past) not in [f.large for f in aim]  # a limit is no aim
+    typed = [f.large for f in prompt_figures(prompt, scene, None, "1 1/8", "in")]
+    assert typed == [str(prompt.valve), "1 1/8"]
+    odd = [f.large for f in prompt_figures(prompt, scene, None, "1½", "in")]
     assert "1½" not in odd  # half of it can't be drawn, and half would be wrong
     session.close()
 
@@ -113,7 +120,7 @@ async def test_a_second_person_is_not_shown_what_the_first_found(tmp_path: Path)
     walker._prompt = replace(walker.prompt, blind=True)
     app = app_on(session)
     async with app.run_test(size=LARGE, notifications=True):
-        await until(app, "it said", lambda: shows(app, "this is proved apart"))
+        await until(app, "it said", lambda: shows(app, "independently"))
         beside = text_in(app, "#right")
         assert "1 1/8" not in beside
         assert "inside" not in beside

@@ -13,9 +13,10 @@ from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.ask import MessageScreen
 from heelwise.screens.help import HelpScreen
-from heelwise.screens.key_actions import MenuScreen
+from heelwise.screens.menu import MenuScreen
 from heelwise.screens.sheet import SheetScreen
-from heelwise.screens.styled_text import TONES, content
+from heelwise.screens.styled_text import content
+from heelwise.screens.theme import TONES
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.valvetrain.engine import Valve

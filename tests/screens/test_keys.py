@@ -13,7 +13,8 @@ from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.ask import AskScreen, MessageScreen
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.help import PAGES, HelpScreen, page_text
-from heelwise.screens.key_actions import ActionsNow, MenuScreen, key_actions, lettered
+from heelwise.screens.key_actions import ActionsNow, key_actions
+from heelwise.screens.menu import MenuScreen, lettered
 from heelwise.screens.pushrods import PushrodsScreen
 from heelwise.screens.save_failed import SaveFailedScreen
 from heelwise.screens.setup_draft import CopyFromScreen

@@ -15,8 +15,16 @@ from textual.color import Color
 from heelwise.pictures.roles import Role, ValveSign
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.styled_text import ROLE_TONES, TONES, wrapped
-from heelwise.screens.theme import CHOICE, THEMES, after, colour_as_asked, first_theme
+from heelwise.screens.styled_text import wrapped
+from heelwise.screens.theme import (
+    CHOICE,
+    ROLE_TONES,
+    THEMES,
+    TONES,
+    after,
+    color_as_asked,
+    first_theme,
+)
 from heelwise.screens.widgets.placard import Figure, large, placard
 from tests.screens.pressing import (
     AT,
@@ -208,7 +216,7 @@ def test_no_color_counts_only_when_it_is_not_empty(
     monkeypatch.delenv("NO_COLOR", raising=False)
     if value is not None:
         monkeypatch.setenv("NO_COLOR", value)
-    colour_as_asked()
+    color_as_asked()
     assert ("NO_COLOR" in os.environ) is kept
 
 

@@ -9,7 +9,7 @@ import pytest
 from textual.geometry import Size
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.key_actions import MenuScreen
+from heelwise.screens.menu import MenuScreen
 from heelwise.screens.terminal import SMALLEST, UNREADABLE, TooSmallScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.text_line import TextLine

@@ -17,7 +17,8 @@ from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.help import HelpScreen
-from heelwise.screens.key_actions import MenuScreen, key_actions
+from heelwise.screens.key_actions import key_actions
+from heelwise.screens.menu import MenuScreen
 from heelwise.screens.setup_draft import CopyFromScreen
 from heelwise.screens.setup_fields import id_of
 from heelwise.screens.setup_form import SetupFormScreen, walk_faults

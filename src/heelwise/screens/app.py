@@ -11,14 +11,14 @@ from textual.binding import BindingType
 from textual.driver import Driver
 from textual.geometry import Size
 
-from heelwise.documents.length_display import other_unit
 from heelwise.plain_text import one_line, plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.ending import EndsInOrder, last_words
-from heelwise.screens.key_actions import ActionsNow, KeyAction, MenuScreen, key, key_actions
+from heelwise.screens.key_actions import ActionsNow, KeyAction, key, key_actions
 from heelwise.screens.key_queue import KeyQueue
-from heelwise.screens.lengths import LengthChoice, ShowsLengths
+from heelwise.screens.lengths import LengthChoice, ShowsLengths, other_unit
+from heelwise.screens.menu import MenuScreen
 from heelwise.screens.terminal import TooSmallScreen, lenient, too_small
 from heelwise.storage.crash import CODE
 from heelwise.storage.errors import StorageError
@@ -102,6 +102,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         """Go on with a build that is open."""
         self.session = session
         if session is not None:
+            self.lengths_of(session.record.head.setup)
             from heelwise.screens.answering import HELD_KEY_S
             from heelwise.screens.walk import WalkScreen
 
@@ -128,6 +129,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
         self._bench()
         if isinstance(opened, StartScreen):
+            self.lengths_of(opened.setup)
             self.push_screen(opened, self.walk)
         else:
             self.push_screen(opened)
@@ -177,7 +179,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         if walk is None or walk.session.walker.closed:
             self.exit(0)
         else:
-            walk.lay_down("app.go")
+            walk.pause_then("app.go")
 
     def action_go(self) -> None:
         """Leave at once."""
@@ -227,7 +229,7 @@ def run_app(
     folder: Path, file: Path | None = None, session: Session | None = None, by: str = ""
 ) -> int:
     """Run the full-screen program."""
-    theme.colour_as_asked()
+    theme.color_as_asked()
     theme.fit_console()
     app = HeelwiseApp(folder, file=file, session=session, by=by)
     try:

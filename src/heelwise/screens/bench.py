@@ -1,14 +1,15 @@
-"""The bench: every build and setup of the folder, found by typing."""
+"""The bench: every build and setup of the folder, found by typing, the chosen one beside them."""
 
 from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input, Static
@@ -16,25 +17,30 @@ from textual.worker import get_current_worker
 
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
-from heelwise.screens.shelf import REHEARSAL, Kind, Row, Shelf, list_folder
+from heelwise.screens.lengths import lengths_in
+from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder
 from heelwise.screens.styled_text import LATER, Part, ago, content, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn, Rows
 from heelwise.screens.widgets.text_line import TextLine
 
-NAME, PHASE, FAR, WHEN = 26, 11, 24, 16
+if TYPE_CHECKING:  # no model is loaded before the bench is painted
+    from heelwise.screens.row_reading import Detail
+
+PHASE, BAR, FAR, BY, WHEN, JOB = 11, 8, 17, 4, 15, 22
+LEAST_NAME = 20
+"""Columns in cells; the job has one where there is room for it."""
 
 TO_BEGIN = (
-    "Nothing is here yet.",
-    "",
-    "A build begins from a setup: press F3 to fill one in from the cam card",
-    "and the lifter sheet (one begun before is gone on with), or put a setup",
-    "file in this folder.",
-    "Its form is in the README; sample_builds has two.",
-    "",
-    "To go through the whole job against a virtual engine first:",
-    "   heelwise rehearse",
+    ("Nothing on the bench yet.", "strong"),
+    ("", "plain"),
+    ("F3  fill in a setup from the cam card and the spec sheet, and begin a build", "plain"),
+    ("    (it picks up one you had started)", "quiet"),
+    ("or  put a setup file in this folder; the README shows the format,", "plain"),
+    ("    and sample_builds has some", "quiet"),
+    ("", "plain"),
+    ("Practice first, on a virtual engine:   heelwise rehearse", "plain"),
 )
 
 
@@ -44,21 +50,15 @@ class BenchScreen(Screen[None]):
     CSS_PATH = "bench.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What this lists, and every key.", shown=True),
-        key("enter", "open", "Open", "Go on with a build, or start one.", shown=True),
+        key("enter", "open", "Open", "Resume a build, or start one.", shown=True),
         key("up", "move(-1)", "Up", "The row above."),
         key("down", "move(1)", "Down", "The row below."),
         key("pageup", "page(-1)", "Page up", "A screenful up."),
         key("pagedown", "page(1)", "Page down", "A screenful down."),
         key("f3", "new", "New setup", "Fill in a setup from the cards and sheets.", shown=True),
-        key("f5", "again", "Look again", "Read the folder again.", shown=True),
+        key("f5", "again", "Reload", "Read the folder again.", shown=True),
         key("f10", "app.leave", "Leave", "Leave the program.", shown=True),
-        key(
-            "escape",
-            "clear",
-            "More",
-            "Clear the typing; else everything that can be done.",
-            shown=True,
-        ),
+        key("escape", "clear", "More", "Clear the typing; else list all you can do.", shown=True),
     ]
 
     class Listed(Message):
@@ -69,11 +69,11 @@ class BenchScreen(Screen[None]):
             self.shelf, self.problem = shelf, problem
 
     class Drafted(Message):
-        """Whether a setup was begun on the form, and why a shop's procedures aren't used."""
+        """Whether a setup was begun on the form."""
 
-        def __init__(self, draft: bool, problem: str) -> None:
+        def __init__(self, draft: bool) -> None:
             super().__init__()
-            self.draft, self.problem = draft, problem
+            self.draft = draft
 
     class Opened(Message):
         """A file was chosen to be opened."""
@@ -89,22 +89,32 @@ class BenchScreen(Screen[None]):
             super().__init__()
             self.shelf, self.number, self.row = shelf, number, row
 
+    class Detailed(Message):
+        """What there is to see of a build was read."""
+
+        def __init__(self, row: Row, detail: Detail | None) -> None:
+            super().__init__()
+            self.row, self.detail = row, detail
+
     def __init__(self, folder: Path) -> None:
         super().__init__()
         self.folder = folder
         self._shelf = Shelf([])
         self._problem = ""
-        self._procedures_problem = ""
         self._draft = self._listed = False
         self._sight = range(0)
+        self._detailed: Row | None = None
 
     def compose(self) -> ComposeResult:
         """The folder, a line to find by, the rows, the row pointed at in full."""
         yield Static(id="title")
-        yield TextLine(id="find", placeholder="type a part of a name to find a build")
+        yield TextLine(id="find", placeholder="type part of a name, job or phase to find a build")
         yield Static(id="empty")
-        yield Drawn(id="heads")
-        yield Rows()
+        with Horizontal(id="both"):
+            with Vertical(id="list"):
+                yield Drawn(id="heads")
+                yield Rows()
+            yield Drawn(id="pane")
         yield Static(id="whole")
         yield KeyBar()
 
@@ -123,7 +133,7 @@ class BenchScreen(Screen[None]):
 
     # ------------------------------------------------- reading in the background
 
-    @work(thread=True, exclusive=True)
+    @work(thread=True, exclusive=True, group="list")
     def _look(self) -> None:
         worker = get_current_worker()
         try:
@@ -139,39 +149,46 @@ class BenchScreen(Screen[None]):
             self.post_message(self.WasRead(shelf, number, read_row(shelf.rows[number])))
 
     def _look_for_a_draft(self) -> None:
-        from heelwise.documents.folders import own_folder_fault  # last: the names come first
-        from heelwise.storage.whole_files import NEW_SETUP, has_draft
+        from heelwise.storage.whole_files import NEW_SETUP, has_draft  # last: the names come first
 
-        fault = own_folder_fault()
-        problem = f"{fault.where}: {fault.problem}" if fault else ""
-        self.post_message(self.Drafted(has_draft(self.folder, NEW_SETUP), problem))
+        self.post_message(self.Drafted(has_draft(self.folder, NEW_SETUP)))
 
     def on_bench_screen_drafted(self, event: Drafted) -> None:
         """Tell whether a setup was begun on the form."""
-        self._draft, self._procedures_problem = event.draft, event.problem
+        self._draft = event.draft
         self._title()
 
     def on_bench_screen_listed(self, event: Listed) -> None:
         """Show the names, pointing at the file that was pointed at."""
         before, self._listed = self._pointed, True
-        self._shelf, self._problem = event.shelf, event.problem
+        self._shelf, self._problem, self._detailed = event.shelf, event.problem, None
         self._shelf.find(self.query_one(TextLine).value)
         self._fill(self._shelf.place_of(before.file) if before else 0)
 
     def on_bench_screen_was_read(self, event: WasRead) -> None:
         """Put in what a file holds. Only here, so that no row goes while rows are drawn."""
-        pointed = self._pointed if event.row.kind is Kind.OTHER else None
-        event.shelf.took(event.number, event.row)
+        pointed = self._pointed if event.row.kind is RowKind.OTHER else None
+        event.shelf.update(event.number, event.row)
         if event.shelf is self._shelf:
             self._fill(self._shelf.place_of(pointed.file) if pointed else None)
+
+    @work(thread=True, exclusive=True, group="detail")
+    def _read_detail(self, row: Row) -> None:
+        from heelwise.screens.row_reading import read_detail
+
+        self.post_message(self.Detailed(row, read_detail(row)))
+
+    def on_bench_screen_detailed(self, event: Detailed) -> None:
+        """Show a build beside the list, if it is still the one pointed at."""
+        detail = event.detail
+        if event.row is self._detailed and detail is not None:
+            unit = lengths_in(self)
+            self.query_one("#pane", Drawn).show(lambda width: detail.lines(width, unit))
 
     # ----------------------------------------------------------------- showing
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Find by what is typed."""
-        self._find()
-
-    def _find(self) -> None:
         self._shelf.find(self.query_one(TextLine).value)
         self._fill(0)
 
@@ -180,16 +197,16 @@ class BenchScreen(Screen[None]):
         rows.show(len(self._shelf.shown), self._row, cursor)
         empty = self.query_one("#empty", Static)
         empty.display = not self._shelf.shown
-        rows.display = self.query_one("#heads").display = bool(self._shelf.shown)
+        self.query_one("#both").display = bool(self._shelf.shown)
         if empty.display:
-            empty.update(lines([[(line, "plain")] for line in self._nothing()]))
+            empty.update(lines([[part] for part in self._nothing()]))
         self._title()
 
-    def _nothing(self) -> tuple[str, ...]:
+    def _nothing(self) -> tuple[Part, ...]:
         if self._problem:
-            return (f"The folder can't be read: {self._problem}.",)
+            return ((f"The folder can't be read: {self._problem}.", "bad"),)
         if self._shelf.rows:
-            return ("No build by that name. Esc clears the typing.",)
+            return (("No build by that name. Esc clears the typing.", "plain"),)
         return TO_BEGIN
 
     def _title(self) -> None:
@@ -197,31 +214,37 @@ class BenchScreen(Screen[None]):
         reading = f", {shelf.unread} still to be read" if shelf.unread else ""
         count = f"{len(shelf.shown)} of {len(shelf.rows)}{reading}  " if shelf.rows else ""
         parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
-        parts += [("a setup begun: F3 goes on with it  ", "next")] if self._draft else []
-        parts += [(f"{self._procedures_problem}  ", "bad")] if self._procedures_problem else []
-        parts.append((one_line(str(self.folder)), "quiet"))
+        parts += [("a setup begun: F3 continues it  ", "next")] if self._draft else []
+        parts.append((one_line(_path_text(self.folder)), "quiet"))
         self.query_one("#title", Static).update(content(parts))
 
     def _row(self, number: int, width: int) -> list[Part]:
         row = self._shelf.rows[self._shelf.shown[number]]
         name = _name_width(width)
-        said = row.far or (row.faults[0] if row.faults else "")
         when = ago(row.touched, datetime.now().astimezone())
-        if when == LATER and row.outstanding.startswith(REHEARSAL):
+        if when == LATER and row.virtual:
             when = "by its own clock"
-        return [
+        parts: list[Part] = [
             (one_line(row.name, name - 1).ljust(name), "strong"),
             (_kind(row).ljust(PHASE), _TONES[row.kind]),
-            (one_line(said, FAR - 1).ljust(FAR), "plain"),
-            (when, "quiet"),
+            *_progress(row),
+            (row.by[: BY - 1].ljust(BY), "plain"),
+            (when.ljust(WHEN), "quiet"),
         ]
+        return [*parts, (one_line(row.job, JOB), "plain")] if _has_job(width) else parts
 
     def on_rows_moved(self, event: Rows.Moved) -> None:
         """Show the row pointed at in full, and read those in sight first."""
         event.stop()
         self._sight = self.query_one(Rows).in_sight
-        row = self._pointed
+        row, pane = self._pointed, self.query_one("#pane", Drawn)
         self.query_one("#whole", Static).update(lines(_whole(row)) if row else "")
+        if row is self._detailed:
+            return
+        self._detailed = row
+        pane.show(lambda width: [])
+        if row is not None and row.kind is RowKind.RECORD and pane.display:
+            self._read_detail(row)
 
     @property
     def _pointed(self) -> Row | None:
@@ -246,7 +269,7 @@ class BenchScreen(Screen[None]):
     def action_open(self) -> None:
         """Open what is pointed at."""
         row = self._pointed
-        if row is not None:
+        if row is not None and self.is_current:
             self.post_message(self.Opened(row.path))
 
     def action_new(self) -> None:
@@ -280,44 +303,65 @@ def read_row(row: Row) -> Row:
     return row_reading.read_row(row)
 
 
+def _path_text(folder: Path) -> str:
+    try:
+        return str(folder.resolve())
+    except (OSError, RuntimeError):  # the working folder was removed
+        return str(folder)
+
+
+def _has_job(width: int) -> bool:
+    return width >= LEAST_NAME + PHASE + FAR + BY + WHEN + JOB
+
+
 def _name_width(width: int) -> int:
-    return max(width - PHASE - FAR - WHEN, NAME)
+    job = JOB if _has_job(width) else 0
+    return max(width - PHASE - FAR - BY - WHEN - job, LEAST_NAME)
 
 
 def _heads(width: int) -> list[list[Part]]:
     """What the columns are, over rows that begin with a mark two cells wide."""
-    heads = (("name", _name_width(width - 2)), ("phase", PHASE), ("how far", FAR))
-    said = "".join(head.ljust(wide) for head, wide in heads)
-    return [[(f"  {said}last touched", "quiet")]]
+    columns = [("name", _name_width(width - 2)), ("phase", PHASE), ("how far", FAR)]
+    columns += [("who", BY), ("last touched", WHEN)]
+    columns += [("job", JOB)] if _has_job(width - 2) else []
+    return [[("  " + "".join(head.ljust(wide) for head, wide in columns), "quiet")]]
 
 
 _TONES = {
-    Kind.UNREAD: "quiet",
-    Kind.RECORD: "plain",
-    Kind.SETUP: "next",
-    Kind.OTHER: "quiet",
-    Kind.BROKEN: "bad",
+    RowKind.UNREAD: "quiet",
+    RowKind.RECORD: "plain",
+    RowKind.SETUP: "next",
+    RowKind.OTHER: "quiet",
+    RowKind.BROKEN: "bad",
 }
 
 
 def _kind(row: Row) -> str:
-    if row.kind is Kind.BROKEN:
+    if row.kind is RowKind.BROKEN:
         return f"{glyphs().bad} broken"
-    return row.phase or row.kind.value
+    return f"{glyphs().bullet} setup" if row.kind is RowKind.SETUP else row.phase or row.kind.value
+
+
+def _progress(row: Row) -> list[Part]:
+    """A bar of how far a record is, with its numbers; what there is to say of any other file."""
+    if not row.total:
+        words = row.far or (row.faults[0] if row.faults else "")
+        return [(one_line(words, FAR - 1).ljust(FAR), "plain")]
+    full = round(row.done / row.total * BAR)
+    numbers = f" {row.done} of {row.total}".ljust(FAR - BAR)
+    bar: list[Part] = [(glyphs().full * full, "good"), (glyphs().empty * (BAR - full), "line")]
+    return [*bar, (numbers, "plain")]
 
 
 def _whole(row: Row) -> list[list[Part]]:
-    name = row.path.name
-    if row.kind is Kind.BROKEN:
-        return [[(name, "strong")], *([(fault, "bad")] for fault in row.faults)]
-    if row.kind is Kind.SETUP:
-        return [[(name, "strong")], [(f"a setup: {row.far}. Enter starts a build.", "plain")]]
-    said = f"{row.phase or 'not read yet'}{', ' if row.far else ''}{row.far}"
-    left = f"Outstanding: {row.outstanding}" if row.outstanding else "Nothing is held up."
-    return [
-        [
-            (name, "strong"),
-            (f"  last entry {row.touched:%Y-%m-%d %H:%M}  {one_line(row.method)}", "quiet"),
-        ],
-        [(f"{said}. {left}", "plain")],
-    ]
+    name: Part = (row.path.name, "strong")
+    if row.kind is RowKind.BROKEN:
+        return [[name], *([(fault, "bad")] for fault in row.faults)]
+    if row.kind is RowKind.SETUP:
+        return [[name], [(f"A setup: {row.far}. Enter starts a build.", "plain")]]
+    if row.kind is not RowKind.RECORD:
+        return [[name], [("not read yet", "quiet")]]
+    left = f"Outstanding: {row.outstanding}." if row.outstanding else "Nothing outstanding."
+    virtual = " A rehearsal, not a real engine." if row.virtual else ""
+    last = f"  last entry {row.touched:%Y-%m-%d %H:%M}  {one_line(row.method)}"
+    return [[name, (last, "quiet")], [(f"{row.phase}, {row.far}. {left}{virtual}", "plain")]]

@@ -35,7 +35,7 @@ class CrankPicture(Screen[None]):
         key("left", "turn(-1)", "Turn back", "Turn the ghost crank back by 5°.", shown=True),
         key("home", "here", "Here", "Put the ghost crank where the crank is.", shown=True),
         key("c,space", "other", "Other picture", "The crank's dial, or the cam cycle.", shown=True),
-        key("escape,f12", "back", "Back", "Back to the question.", shown=True),
+        key("escape,tab", "back", "Back", "Back to the question.", shown=True),
     ]
 
     def __init__(self, scene: Scene) -> None:

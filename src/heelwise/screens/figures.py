@@ -1,82 +1,96 @@
-"""Figures of a prompt and of an answer that are shown large, and the bar of a count."""
+"""What is shown large: what to aim for, the time left, how far to turn; and the bar of a count."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
-from heelwise.documents import quantities
-from heelwise.documents.entries import (
-    AnyBody,
-    AnyEntry,
-    Crank,
-    Gauged,
-    IndependentProof,
-    NoClick,
-    Proved,
-    Read,
-)
-from heelwise.documents.entry_base import PASSING
-from heelwise.documents.length_display import AS_WRITTEN, INCHES, number_in
+from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
+from heelwise.documents.quantities import QuantityFault, length_mm, show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
-from heelwise.screens.styled_text import ROLE_TONES, Part
-from heelwise.screens.theme import glyphs
+from heelwise.screens.lengths import number_in
+from heelwise.screens.styled_text import Part
+from heelwise.screens.theme import ROLE_TONES, glyphs
 from heelwise.screens.widgets.placard import Figure, drawable
 from heelwise.valvetrain.arcs import wrap
+from heelwise.valvetrain.readings import Basis, Prospect, expect
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
+from heelwise.walk.pushrod_set import set_of
 from heelwise.walk.scene import Scene
+from heelwise.wording import Length
 
 LONGEST_TYPED = 12
-WORD_TONES = {"inside": "good"}
-"""Any other word of a verdict is a bad one."""
-PROVED = ("clicked", "held")
 GAP_WORDS = {"tight": "long", "loose": "short", "inside": "inside"}
-"""A small gap with the plunger at its end is much preload, and the other way round."""
+"""A small gap with the plunger bottomed is much preload, and the other way round."""
+
+WIDEST_BAR = 60
+COUNT, GAUGES = "count", ("gauge", "locked")
 
 
 def prompt_figures(
-    prompt: Prompt, scene: Scene, now: datetime | None, typed: str = "", unit: str = AS_WRITTEN
+    prompt: Prompt, scene: Scene, now: datetime | None, typed: str, unit: str
 ) -> list[Figure]:
-    """The figures of a prompt, the most important first."""
-    found: list[Figure] = []
+    """The figures of a prompt, the most important first; `now`: None where waits pass at once."""
+    figures: list[Figure] = []
     left = time_left(prompt, now)
     if left:
-        found.append(Figure("time\nleft", left, "warn"))
+        figures.append(Figure("time\nleft", left, "warn"))
     if prompt.valve is not None:
-        found.append(Figure("", str(prompt.valve), "next"))
+        figures.append(Figure("", str(prompt.valve), "next"))
     if typed and drawable(typed):
-        found.append(Figure("you\ntyped", typed[:LONGEST_TYPED], "strong"))
-    found += _turn(prompt, scene)
-    if prompt.records == "count":
-        found += _count(scene)
-    if prompt.records in ("gauge", "locked") and prompt.valve is not None:
-        wanted = gauge_limits(scene, prompt.valve).wanted_mm
-        number, _, unit = quantities.show_length(wanted, unit or INCHES).partition(" ")
-        found.append(Figure(f"wanted\n({unit})", number, "strong"))
+        figures.append(Figure("you\ntyped", typed[:LONGEST_TYPED]))
+    figures += _turn(prompt, scene)
+    if prompt.records == COUNT and prompt.valve is not None and not typed:
+        figures.append(_aim(prompt, scene))
+    gauged = scene.build.method.reads != "turns" and prompt.records in GAUGES
+    if gauged and prompt.valve is not None and not typed:
+        wanted = Length(gauge_limits(scene, prompt.valve).wanted_mm).painted(unit)
+        figures.append(_length("aim for", wanted))
     if prompt.suggested and not typed:
-        number, _, unit = prompt.suggested.partition(" ")
-        found.append(Figure(f"try\n({unit})", number, "strong"))
-    return found
+        figures.append(_length("try", prompt.suggested))
+    return figures
 
 
-def _count(scene: Scene) -> list[Figure]:
-    never = quantities.show_turns(scene.never_past)
-    past = Figure("never\npast\n(turns)", never, "bad")
-    if scene.build.method.clicks:
-        return [past]
-    return [Figure("give\n(turns)", quantities.show_turns(scene.wanted_turns), "strong"), past]
+def _length(words: str, painted: str) -> Figure:
+    number, _, unit = painted.partition(" ")
+    return Figure(f"{words}\n({unit})", number)
+
+
+def _aim(prompt: Prompt, scene: Scene) -> Figure:
+    """What to aim for: the turns to give, those expected, or else the window."""
+    if not scene.build.method.clicks:
+        return Figure("give\n(turns)", show_turns(scene.wanted_turns))
+    expected = expected_turns(prompt, scene)
+    if expected is not None:
+        return Figure("expect\nabout\n(turns)", show_turns(round(expected * 8) / 8))
+    window = scene.window
+    limits = f"{show_turns(window.least_turns)}–{show_turns(window.most_turns)}"
+    return Figure("aim\nfor\n(turns)", limits)
+
+
+def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
+    """The turns a count should come to, by readings and the pushrod's length.
+
+    By this valve's own last reading; without one by the mean of its kind's. None without any.
+    """
+    valve, pushrods = prompt.valve, set_of(scene)
+    if valve is None:
+        return None
+    basis = Basis(pushrods.window, pushrods.travel.used)
+    meant = length_mm(scene.pushrod_text(scene.state.valve(valve)))
+    counted = [each for each in pushrods.readings if not each.lash_left]
+    own = [each for each in counted if each.reading.valve == valve]
+    kin = own or [each for each in counted if each.reading.valve.kind is valve.kind]
+    turns = [expect(Prospect(e.reading, e.resolution), meant, basis).turns for e in kin]
+    return max(sum(turns) / len(turns), 0.0) if turns else None
 
 
 def _turn(prompt: Prompt, scene: Scene) -> list[Figure]:
-    target = prompt.crank_target_deg
+    target, at = prompt.crank_target_deg, scene.crank_deg
     if target is None:
         return []
-    at = scene.crank_deg
-    to = Figure("crank\nto", f"{target:g}°", "strong", spare=at is not None)
-    if at is None:
-        return [to]
-    on = wrap(target - at)
-    return [Figure("turn\non", f"{on:g}°", "next"), to]
+    to = Figure("crank\nto", f"{target:g}°", spare=at is not None)
+    return [to] if at is None else [Figure("turn\non", f"{wrap(target - at):g}°", "next"), to]
 
 
 def time_left(prompt: Prompt, now: datetime | None) -> str:
@@ -87,53 +101,45 @@ def time_left(prompt: Prompt, now: datetime | None) -> str:
     return f"{seconds // 60}:{seconds % 60:02d}" if seconds else ""
 
 
-def answer_figures(entries: tuple[AnyEntry, ...], unit: str = AS_WRITTEN) -> list[Figure]:
-    """The figures of an answer that was kept: a reading and its verdict, or a proof's outcome."""
+def verdict_figures(entries: tuple[AnyEntry, ...], unit: str) -> list[Figure]:
+    """A verdict that calls for something else to be done: a reading SHORT or LONG, or no click."""
     for entry in reversed(entries):
-        found = _of_body(entry.body, unit)
-        if found is not None:
-            return [found]
+        body = entry.body
+        if isinstance(body, NoClick):
+            return [Figure(f"{body.valve}\nno\nclick", "long", "bad")]
+        if isinstance(body, Read) and body.verdict != "inside":
+            return [Figure(body.valve, f"{show_turns(turns(body.turns))} {body.verdict}", "bad")]
+        if isinstance(body, Gauged) and body.verdict != "inside":
+            word = GAP_WORDS[body.verdict] if body.what == "gap" else body.verdict
+            return [Figure(body.valve, f"{number_in(body.reading, unit)} {word}", "bad")]
     return []
 
 
-def _of_body(body: AnyBody, unit: str) -> Figure | None:
-    if isinstance(body, Read):
-        turns = quantities.show_turns(quantities.turns(body.turns))
-        return _judged(body.valve, turns, body.verdict, body.near)
-    if isinstance(body, Gauged):
-        word = GAP_WORDS[body.verdict] if body.what == "gap" else body.verdict
-        return _judged(body.valve, number_in(body.reading, unit), word, body.near)
-    if isinstance(body, NoClick):
-        return Figure(f"{body.valve}\nno\nclick", "long", "bad")
-    if isinstance(body, Proved | IndependentProof):
-        word = "proved" if body.outcome in PROVED else body.outcome
-        return Figure(body.valve, word, "good" if body.outcome in PASSING else "bad")
-    if isinstance(body, Crank) and body.how in ("turned", "overshot"):
-        return Figure("crank\nnow", f"{body.at_deg:g}°", "good")
-    return None
-
-
-def _judged(valve: str, reading: str, word: str, near: bool) -> Figure:
-    tone = "warn" if near else WORD_TONES.get(word, "bad")
-    return Figure(valve, f"{reading} {word}", tone)
-
-
-WIDEST = 76
-
-
 def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list[Part]]:
-    """The window, the turns never to pass, and the count as far as it is typed."""
-    if prompt.records != "count":
+    """The window, what is expected, the turns never to pass, and the count as far as typed."""
+    if prompt.records != COUNT:
         return []
-    window = scene.window
-    drawn = Bar(window.least_turns, window.most_turns, scene.never_past, _turns(typed))
-    cells = bar_cells(drawn, min(width, WIDEST), 2, not glyphs().blocks)
-    rows = [[(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in row] for row in cells]
-    return [*rows, [("", "plain")]]
+    window, never = scene.window, show_turns(scene.never_past)
+    limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
+    tail: list[Part] = [
+        (f" {limits}", "good"),
+        ("  never past ", "quiet"),
+        (f"{never} {glyphs().bad}", "bad"),
+    ]
+    wide = min(width - sum(len(text) for text, _ in tail), WIDEST_BAR)
+    expected = expected_turns(prompt, scene) if scene.build.method.clicks else scene.wanted_turns
+    reading = _turns(typed)
+    drawn = Bar(
+        window.least_turns, window.most_turns, scene.never_past, reading, expect_turns=expected
+    )
+    if wide < 16:
+        return [tail]
+    cells = bar_cells(drawn, wide, 1, not glyphs().blocks)[0]
+    return [[*((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells), *tail]]
 
 
 def _turns(typed: str) -> float | None:
     try:
-        return quantities.turns(typed) if typed else None
-    except quantities.QuantityFault:
+        return turns(typed) if typed else None
+    except QuantityFault:
         return None

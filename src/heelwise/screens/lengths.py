@@ -8,29 +8,42 @@ from typing import TYPE_CHECKING, Protocol, runtime_checkable
 from textual.binding import Binding
 from textual.dom import DOMNode
 
-from heelwise.documents.length_display import AS_WRITTEN, in_unit, other_unit
 from heelwise.screens.key_actions import key
+from heelwise.wording import INCHES, MILLIMETRES, painted
 
 if TYPE_CHECKING:  # the bench is painted without the walk
-    from heelwise.walk.prompts import Hazard, Option, Prompt
+    from heelwise.documents.setup import Setup
+    from heelwise.walk.prompts import Option, Prompt
 
 ACTION = "app.lengths"
-SAYS = "Lengths in mm or in inches; what was typed stays."
 
 
 class LengthChoice:
-    """Holds the choice; the program is one."""
+    """Holds the unit; the program is one. It begins with the one the build's pushrods are in."""
 
-    lengths: str = AS_WRITTEN
+    lengths: str = INCHES
+
+    def lengths_of(self, setup: Setup) -> None:
+        """Show lengths in the unit a setup's pushrods were typed in."""
+        from heelwise.documents.quantities import typed_length
+
+        if setup.pushrods is not None:
+            metric = typed_length(setup.pushrods.intake).typed_unit in ("mm", "cm", "m")
+            self.lengths = MILLIMETRES if metric else INCHES
 
     def label_of(self, action: str) -> str | None:
         """The unit a key brings, for the key that changes it."""
         return other_unit(self.lengths) if action == ACTION else None
 
 
+def other_unit(unit: str) -> str:
+    """The unit that the key for it brings next."""
+    return INCHES if unit == MILLIMETRES else MILLIMETRES
+
+
 @runtime_checkable
 class ShowsLengths(Protocol):
-    """A screen that can show its lengths anew."""
+    """A screen that can show its lengths again."""
 
     def show_lengths(self) -> None:
         """Show them in the unit chosen."""
@@ -38,43 +51,50 @@ class ShowsLengths(Protocol):
 
 def lengths_key() -> Binding:
     """The key that changes the unit, for every screen that shows lengths."""
-    return key("f11", ACTION, "mm/in", SAYS, shown=True)
+    return key("f11", ACTION, "mm/in", "Lengths in mm or inches.", shown=True)
 
 
 def lengths_in(node: DOMNode) -> str:
     """The unit lengths are shown in where a node is."""
     app = node.app
-    return app.lengths if isinstance(app, LengthChoice) else AS_WRITTEN
+    return app.lengths if isinstance(app, LengthChoice) else INCHES
+
+
+def number_in(typed: str, unit: str) -> str:
+    """The number of a typed length alone, in a unit; as typed where it is in that unit."""
+    from heelwise.documents.quantities import typed_length
+
+    length = typed_length(typed)
+    if length.typed_unit == unit:
+        return typed.split()[0]
+    return replace(length, typed="").painted(unit).split()[0]
 
 
 def prompt_in(prompt: Prompt, unit: str) -> Prompt:
     """A prompt as it is shown, its lengths in one unit; never the one that takes the answer."""
-    if unit == AS_WRITTEN:
-        return prompt
+    caution = prompt.caution
+    if caution is not None:
+        caution = replace(
+            caution,
+            hazard=painted(caution.hazard, unit),
+            consequence=painted(caution.consequence, unit),
+            avoid=painted(caution.avoid, unit),
+        )
     return replace(
         prompt,
-        question=in_unit(prompt.question, unit),
-        why=in_unit(prompt.why, unit),
-        heading=in_unit(prompt.heading, unit),
-        caution=None if prompt.caution is None else _hazard(prompt.caution, unit),
+        question=painted(prompt.question, unit),
+        why=painted(prompt.why, unit),
+        heading=painted(prompt.heading, unit),
+        caution=caution,
         options=tuple(option_in(option, unit) for option in prompt.options),
-        suggested=in_unit(prompt.suggested, unit),
+        suggested=painted(prompt.suggested, unit),
         facts=tuple(
-            replace(f, text=in_unit(f.text, unit), source=in_unit(f.source, unit))
-            for f in prompt.facts
+            replace(fact, text=painted(fact.text, unit), source=painted(fact.source, unit))
+            for fact in prompt.facts
         ),
     )
 
 
 def option_in(option: Option, unit: str) -> Option:
     """An option as it is shown."""
-    return replace(option, label=in_unit(option.label, unit))
-
-
-def _hazard(hazard: Hazard, unit: str) -> Hazard:
-    return replace(
-        hazard,
-        hazard=in_unit(hazard.hazard, unit),
-        consequence=in_unit(hazard.consequence, unit),
-        avoid=in_unit(hazard.avoid, unit),
-    )
+    return replace(option, label=painted(option.label, unit))

@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.record import Record, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.toml import FileKind, kind_of, read_toml
-from heelwise.screens.shelf import REHEARSAL, Kind, Row
+from heelwise.pictures.states import states_of
+from heelwise.pictures.top_view import along_size, down_size, engine_cells
+from heelwise.screens.shelf import Row, RowKind
+from heelwise.screens.styled_text import Part, wrapped
+from heelwise.screens.theme import ROLE_TONES, glyphs
 from heelwise.session import is_rehearsal
-from heelwise.walk.build import Build
+from heelwise.sheet.words import entry_words
+from heelwise.storage.errors import StorageError
 from heelwise.walk.scene import Scene
-from heelwise.walk.state import BuildState, fold
-from heelwise.walk.walker import phase_of
+from heelwise.walk.summary import Summary, summary_of
+from heelwise.wording import painted
+
+LEGEND_ROWS = 2
+SHOWN_ENTRIES = 4
 
 
 def read_row(row: Row) -> Row:
@@ -25,10 +33,14 @@ def read_row(row: Row) -> Row:
         if kind is FileKind.RECORD:
             return _record_row(row, read_record(row.path))
         if kind is not FileKind.SETUP or _another_programs(row.path):
-            return replace(row, kind=Kind.OTHER)
-        return _setup_row(row)
+            return replace(row, kind=RowKind.OTHER)
+        setup = load_setup(row.path)
+        far = f"{setup.make_engine().cylinders} cylinders, not begun"
+        return replace(row, kind=RowKind.SETUP, far=far, job=_job(setup))
     except Faulty as faulty:
-        return replace(row, kind=Kind.BROKEN, faults=tuple(str(f) for f in faulty.faults))
+        return replace(row, kind=RowKind.BROKEN, faults=tuple(str(f) for f in faulty.faults))
+    except (StorageError, OSError, ValueError) as error:
+        return replace(row, kind=RowKind.BROKEN, faults=(str(error),))
 
 
 def _another_programs(path: Path) -> bool:
@@ -37,49 +49,63 @@ def _another_programs(path: Path) -> bool:
     return bool(tables) and not tables.keys() & {"format", *Setup.model_fields}
 
 
-def _setup_row(row: Row) -> Row:
-    setup = load_setup(row.path)
-    cylinders = setup.make_engine().cylinders
-    return replace(row, kind=Kind.SETUP, far=f"{cylinders} cylinders, not begun")
+def _job(setup: Setup) -> str:
+    job = setup.job
+    known = (job.customer, job.job, job.engine_serial) if job is not None else ()
+    return next((text for text in known if text), "")
 
 
 def _record_row(row: Row, record: Record) -> Row:
-    build = Build(record.head.setup, record.head.procedure)
-    standing = fold(build.engine.valves, record.entries)
+    summary = summary_of(record)
     return replace(
         row,
-        kind=Kind.RECORD,
-        last=record.entries[-1].at,
-        phase="signed off" if standing.closed else phase_of(Scene(build, standing)),
-        far=_far(standing),
-        outstanding=", ".join(_outstanding(standing, record)),
+        kind=RowKind.RECORD,
+        last=summary.last,
+        phase=summary.phase_text,
+        far=summary.progress,
+        done=summary.done,
+        total=summary.total,
+        by=summary.by,
+        job=_job(record.head.setup),
+        outstanding=", ".join([*(["torn end"] if record.torn else []), *summary.outstanding]),
         method=record.head.build.procedure,
+        virtual=is_rehearsal(record.head),
     )
 
 
-def _far(standing: BuildState) -> str:
-    valves = standing.valves.values()
-    proved = sum(one.proof is not None for one in valves)
-    read = sum(one.count_stands for one in valves)
-    if proved:
-        return f"{proved} of {len(valves)} proved"
-    tried = sum(bool(one.trials) or one.checked is not None for one in valves)
-    if tried and not read:
-        return f"{tried} tried, 0 of {len(valves)} read"
-    return f"{read} of {len(valves)} read"
+@dataclass(frozen=True)
+class Detail:
+    """What there is to see of one build beside the list."""
+
+    scene: Scene
+    summary: Summary
+    last: tuple[AnyEntry, ...]
+
+    def lines(self, width: int, unit: str) -> list[list[Part]]:
+        """Engine from above, last entries, what is outstanding."""
+        engine, plain = self.scene.build.engine, not glyphs().blocks
+        along, down = along_size(engine), down_size(engine)
+        size = along if width >= along.width else down
+        rows: list[list[Part]] = [[("Engine", "quiet")]]
+        states = states_of(self.scene.state)
+        height = size.height + LEGEND_ROWS
+        for cells in engine_cells(engine, states, None, width, height, plain):
+            rows.append([(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells])
+        rows += [[], [("Last entries", "quiet")]]
+        for entry in self.last:
+            words = f"{entry.number} {painted(entry_words(entry), unit)}"
+            rows += wrapped([(words, "plain")], width, 1)[:2]
+        rows += [[], [("Outstanding", "quiet")]]
+        for text in self.summary.outstanding or ("nothing",):
+            rows += wrapped([(text, "plain")], width, 1)
+        return rows
 
 
-def _outstanding(standing: BuildState, record: Record) -> Iterable[str]:
-    if is_rehearsal(record.head):
-        yield REHEARSAL
-    if record.torn:
-        yield "torn end"
-    outside = [
-        str(valve)
-        for valve, one in standing.valves.items()
-        if one.count_stands and not one.settled_count
-    ]
-    if outside:
-        yield f"{' '.join(outside)} outside the window"
-    if standing.lost is not None and standing.crank is None:
-        yield "the crank's place is not known"
+def read_detail(row: Row) -> Detail | None:
+    """What to show beside the list of a build; None of anything else."""
+    try:
+        record = read_record(row.path)
+        summary = summary_of(record)
+    except (Faulty, StorageError, OSError, ValueError):
+        return None
+    return Detail(summary.scene, summary, tuple(record.entries[-SHOWN_ENTRIES:]))

@@ -9,15 +9,11 @@ from enum import Enum
 from operator import attrgetter
 from pathlib import Path
 
-REHEARSAL = "rehearsal"
-"""What a rehearsal's row begins what is outstanding with."""
-
-
 _FIRST_S = datetime(2, 1, 1, tzinfo=UTC).timestamp()
 _LAST_S = datetime(9998, 1, 1, tzinfo=UTC).timestamp()
 
 
-class Kind(Enum):
+class RowKind(Enum):
     """What a file turned out to be."""
 
     UNREAD = "…"
@@ -32,21 +28,31 @@ class Row:
     """One file of the folder. Of thousands few are in sight: paths and times are made on asking.
 
     Attributes:
-        file: The file's name with its folder.
-        seconds: When the file was touched last, since the epoch.
-        kind: What it turned out to be.
-        last: When a record's last entry was made.
+        file: the file's name with its folder.
+        seconds: when the file was touched last, since the epoch.
+        phase: of a record, "signed off" once it is closed.
+        far: how far a record is, or what a setup is of, in words.
+        done: valves done of `total`, for a bar.
+        job: customer or engine, where the setup tells.
+        faults: what makes the file unusable.
+        last: when a record's last entry was made.
+        virtual: whether a record is a rehearsal.
     """
 
     file: str
     seconds: float
-    kind: Kind = Kind.UNREAD
+    kind: RowKind = RowKind.UNREAD
     phase: str = ""
     far: str = ""
+    done: int = 0
+    total: int = 0
+    by: str = ""
+    job: str = ""
     outstanding: str = ""
     faults: tuple[str, ...] = ()
     last: datetime | None = None
     method: str = ""
+    virtual: bool = False
 
     @property
     def path(self) -> Path:
@@ -68,8 +74,7 @@ class Row:
 def list_folder(folder: Path) -> list[Row]:
     """Every .toml file of a folder, the one touched last first; nothing is read yet.
 
-    Raises:
-        OSError: If the folder can't be read.
+    Raises OSError if the folder can't be read.
     """
     rows = []
     with os.scandir(folder) as found:
@@ -85,7 +90,7 @@ def list_folder(folder: Path) -> list[Row]:
 
 
 def _fits(row: Row, words: list[str]) -> bool:
-    known = f"{row.name} {row.phase} {row.kind.value}".lower()
+    known = f"{row.name} {row.phase} {row.job} {row.kind.value}".lower()
     return all(word in known for word in words)
 
 
@@ -107,25 +112,25 @@ class Shelf:
         return next(places, 0)
 
     def find(self, typed: str) -> None:
-        """Show only rows whose name holds every word typed."""
+        """Show only rows whose name, job or phase holds every word typed."""
         words = typed.lower().split()
         self.shown = [
             number
             for number, row in enumerate(self.rows)
-            if row.kind is not Kind.OTHER and (not words or _fits(row, words))
+            if row.kind is not RowKind.OTHER and (not words or _fits(row, words))
         ]
 
     def next_unread(self, first: int, last: int) -> int | None:
-        """Take the next row to read: of those in sight before any other."""
+        """Take the next row to read: of those in sight, from first to before last, first."""
         sight = (number for number in self.shown[first:last] if number in self._to_read)
         number = next(sight, next(iter(self._to_read), None))
         if number is not None:
             del self._to_read[number]
         return number
 
-    def took(self, number: int, row: Row) -> None:
+    def update(self, number: int, row: Row) -> None:
         """Put in what a row turned out to be."""
         self.rows[number] = row
         self.unread -= 1
-        if row.kind is Kind.OTHER and number in self.shown:
+        if row.kind is RowKind.OTHER and number in self.shown:
             self.shown.remove(number)

@@ -1,4 +1,4 @@
-"""What the screens look like: three themes, tones for text, roles of pictures, signs."""
+"""What the screens look like: three themes, the tones of text, and signs for any console."""
 
 from __future__ import annotations
 
@@ -11,40 +11,55 @@ from textual.theme import Theme
 CHOICE = "HEELWISE_THEME"
 """Environment variable naming the look to begin with: dark, light or contrast."""
 
-ON_SAFETY_COLOURS = {
-    "hw-danger": "#b3001b",
-    "hw-on-danger": "#ffffff",
-    "hw-warning": "#f28c00",
-    "hw-on-warning": "#000000",
-    "hw-caution": "#f5d000",
-    "hw-on-caution": "#000000",
-    "hw-notice": "#0b4f9e",
-    "hw-on-notice": "#ffffff",
+SAFETY = {"danger": "#b3001b", "warning": "#f28c00", "caution": "#f5d000", "notice": "#0b4f9e"}
+ON_SAFETY = {"danger": "#ffffff", "warning": "#000000", "caution": "#000000", "notice": "#ffffff"}
+"""The safety colors of ANSI Z535 and what is legible on them; the same in every look."""
+
+BASES = ("background", "surface", "panel", "foreground")
+COLORS = ("quiet", "good", "warn", "bad", "next", "line", "intake", "exhaust")
+LOOKS = {
+    "dark": (
+        "#101416 #181d20 #242b2f #f1efe8",
+        "#b3babd #56d6a2 #f2cf4f #ff946b #79c8f4 #8d989d #6f9fc0 #b59a6a",
+    ),
+    "light": (
+        "#fbf9f3 #f2efe6 #e6e2d5 #15181a",
+        "#4a5155 #005c3b #6f4400 #9c2400 #004f94 #5c6468 #356487 #745a2a",
+    ),
+    "contrast": (
+        "#000000 #000000 #1c1c1c #ffffff",
+        "#e2e2e2 #3dffa8 #ffea3d #ffab7d #7fe3ff #ffffff #9fd4ff #ffd9a0",
+    ),
 }
-"""The safety colours of ANSI Z535 and what is legible on them; the same in every look."""
+"""Per look the grounds and the text color, then `COLORS`, for $hw-…: all 4.5:1 or better."""
 
 
-def _theme(name: str, dark: bool, base: dict[str, str], tones: dict[str, str]) -> Theme:
+def _theme(name: str, grounds: str, colors: str) -> Theme:
+    base = dict(zip(BASES, grounds.split(), strict=True))
+    hw = dict(zip(COLORS, colors.split(), strict=True))
     return Theme(
         name=name,
-        primary=tones["hw-next"],
-        secondary=tones["hw-quiet"],
-        warning=tones["hw-warn"],
-        error=tones["hw-bad"],
-        success=tones["hw-good"],
-        accent=tones["hw-next"],
-        dark=dark,
+        primary=hw["next"],
+        secondary=hw["quiet"],
+        warning=hw["warn"],
+        error=hw["bad"],
+        success=hw["good"],
+        accent=hw["next"],
+        dark=name != "light",
         variables={
-            **ON_SAFETY_COLOURS,
-            **tones,
-            "footer-key-foreground": tones["hw-next"],
-            "text-muted": tones["hw-quiet"],
-            "block-cursor-background": tones["hw-next"],
+            **{f"hw-{color}": value for color, value in hw.items()},
+            **{f"hw-{level}": value for level, value in SAFETY.items()},
+            **{f"hw-on-{level}": value for level, value in ON_SAFETY.items()},
+            "footer-key-foreground": hw["next"],
+            "text-muted": hw["quiet"],
+            "text-disabled": hw["quiet"],
+            "block-cursor-background": hw["next"],
             "block-cursor-foreground": base["background"],
             "input-cursor-background": base["foreground"],
             "input-cursor-foreground": base["background"],
-            "input-selection-background": f"{tones['hw-next']} 40%",
-            "scrollbar": tones["hw-quiet"],
+            "input-selection-background": f"{hw['next']} 40%",
+            "scrollbar": base["panel"],
+            "scrollbar-hover": hw["line"],
             "scrollbar-background": base["surface"],
         },
         foreground=base["foreground"],
@@ -54,62 +69,61 @@ def _theme(name: str, dark: bool, base: dict[str, str], tones: dict[str, str]) -
     )
 
 
-THEMES = {
-    "dark": _theme(
-        "dark",
-        True,
-        {
-            "background": "#101416",
-            "surface": "#181d20",
-            "panel": "#242b2f",
-            "foreground": "#f1efe8",
-        },
-        {
-            "hw-quiet": "#b3babd",
-            "hw-good": "#56d6a2",
-            "hw-warn": "#f2cf4f",
-            "hw-bad": "#ff946b",
-            "hw-next": "#79c8f4",
-            "hw-line": "#6d787d",
-        },
-    ),
-    "light": _theme(
-        "light",
-        False,
-        {
-            "background": "#fbf9f3",
-            "surface": "#f2efe6",
-            "panel": "#e6e2d5",
-            "foreground": "#15181a",
-        },
-        {
-            "hw-quiet": "#4a5155",
-            "hw-good": "#005c3b",
-            "hw-warn": "#6f4400",
-            "hw-bad": "#9c2400",
-            "hw-next": "#004f94",
-            "hw-line": "#7a8185",
-        },
-    ),
-    "contrast": _theme(
-        "contrast",
-        True,
-        {
-            "background": "#000000",
-            "surface": "#000000",
-            "panel": "#1c1c1c",
-            "foreground": "#ffffff",
-        },
-        {
-            "hw-quiet": "#e2e2e2",
-            "hw-good": "#3dffa8",
-            "hw-warn": "#ffea3d",
-            "hw-bad": "#ffab7d",
-            "hw-next": "#7fe3ff",
-            "hw-line": "#ffffff",
-        },
-    ),
+THEMES = {name: _theme(name, *colors) for name, colors in LOOKS.items()}
+
+TONES = {
+    "plain": "",
+    "strong": "bold",
+    "quiet": "$hw-quiet",
+    "good": "bold $hw-good",
+    "warn": "bold $hw-warn",
+    "bad": "bold $hw-bad",
+    "next": "bold $hw-next",
+    "line": "$hw-line",
+    "intake": "$hw-intake",
+    "exhaust": "$hw-exhaust",
+    "overlap": "$hw-intake on $hw-exhaust",
+    "key": "bold reverse",
+    "find": "bold $hw-next on $panel",
+    "gone": "strike $hw-quiet",
+    "danger": "bold $hw-on-danger on $hw-danger",
+    "warning": "bold $hw-on-warning on $hw-warning",
+    "caution": "bold $hw-on-caution on $hw-caution",
+    "notice": "bold $hw-on-notice on $hw-notice",
 }
+"""What each tone looks like. A tone never stands alone: a word or a shape says the same."""
+
+ROLE_TONES = {
+    "not done": "quiet",
+    "next": "next",
+    "trial": "quiet",
+    "counted": "warn",
+    "inside": "good",
+    "near": "warn",
+    "short": "bad",
+    "long": "bad",
+    "accepted": "warn",
+    "proved": "good",
+    "backed off": "warn",
+    "label": "plain",
+    "faint": "line",
+    "crank": "strong",
+    "position": "strong",
+    "target": "next",
+    "arc": "next",
+    "mark": "strong",
+    "intake lobe": "intake",
+    "exhaust lobe": "exhaust",
+    "overlap": "overlap",
+    "margin": "line",
+    "heel": "line",
+    "range": "next",
+    "free": "good",
+    "ghost": "next",
+    "window": "good",
+    "never past": "bad",
+}
+"""The tone each role of a picture is drawn in."""
 
 
 def first_theme() -> str:
@@ -124,7 +138,7 @@ def after(name: str) -> str:
     return names[(names.index(name) + 1) % len(names)] if name in names else names[0]
 
 
-def colour_as_asked() -> None:
+def color_as_asked() -> None:
     """NO_COLOR counts when it is set and not empty; Textual takes an empty one for set."""
     if not os.environ.get("NO_COLOR"):
         os.environ.pop("NO_COLOR", None)
@@ -132,69 +146,23 @@ def colour_as_asked() -> None:
 
 @dataclass(frozen=True)
 class Glyphs:
-    """One set of signs. Every one is a single cell wide."""
+    """One set of signs, each a single cell wide."""
 
     good: str
     warn: str
     bad: str
-    short: str
-    long: str
     proved: str
     inside: str
-    near: str
-    none: str
-    slack: str
     next: str
     bullet: str
     full: str
     empty: str
-    rule: str
-    dot: str
     more: str
-    blocks: bool
+    blocks: bool = True
 
 
-RICH = Glyphs(
-    good="✓",
-    warn="!",
-    bad="✗",
-    short="▼",
-    long="▲",
-    proved="●",
-    inside="○",
-    near="◐",
-    none="·",
-    slack="~",
-    next="▶",
-    bullet="▪",
-    full="█",
-    empty="░",
-    rule="─",
-    dot="·",
-    more="…",
-    blocks=True,
-)
-
-PLAIN = Glyphs(
-    good="+",
-    warn="!",
-    bad="x",
-    short="v",
-    long="^",
-    proved="*",
-    inside="o",
-    near="%",
-    none=".",
-    slack="~",
-    next=">",
-    bullet="-",
-    full="#",
-    empty=".",
-    rule="-",
-    dot="-",
-    more=">",
-    blocks=False,
-)
+RICH = Glyphs("✓", "!", "✗", "●", "○", "▶", "▪", "█", "░", "…")
+PLAIN = Glyphs("+", "!", "x", "*", "o", ">", "-", "#", ".", ">", blocks=False)
 
 _in_use = RICH
 
@@ -211,15 +179,14 @@ def use(chosen: Glyphs) -> None:
 
 
 def choose_by(encoding: str | None) -> Glyphs:
-    """The set an encoding can carry: the plain one unless it is a form of Unicode."""
+    """The set a stream's encoding can carry: the plain one unless it is a form of Unicode."""
     return RICH if (encoding or "").lower().replace("_", "-").startswith("utf") else PLAIN
 
 
 def fit_console() -> None:
     """Use the set the console can show, and let nothing it can't show stop the program."""
     stream = sys.__stderr__
-    chosen = choose_by(getattr(stream, "encoding", None))
-    use(chosen)
+    use(choose_by(getattr(stream, "encoding", None)))
     reconfigure = getattr(stream, "reconfigure", None)
-    if chosen is PLAIN and reconfigure is not None:
+    if not glyphs().blocks and reconfigure is not None:
         reconfigure(errors="replace")

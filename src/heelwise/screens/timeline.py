@@ -11,7 +11,6 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
-from heelwise.documents.length_display import AS_WRITTEN, in_unit
 from heelwise.plain_text import one_line
 from heelwise.screens.ask import AskScreen
 from heelwise.screens.key_actions import key
@@ -25,9 +24,7 @@ from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.state import BuildState
 from heelwise.walk.walker import Feedback, can_be_crossed_out
-
-OF_LENGTHS = ("fitted", "read", "ceiling", "ordered", "received", "gauged", "checked")
-"""Kinds of entry whose words hold lengths, and nothing a person said in their own words."""
+from heelwise.wording import painted
 
 
 class TimelineScreen(Screen[Feedback]):
@@ -74,11 +71,11 @@ class TimelineScreen(Screen[Feedback]):
         self.query_one(Rows).focus()
 
     @property
-    def _standing(self) -> BuildState:
+    def _state(self) -> BuildState:
         return self._session.walker.state
 
     def _fill(self) -> None:
-        self._entries = [e for e in self._standing.entries if self._about(e)]
+        self._entries = [e for e in self._state.entries if self._about(e)]
         open_ones = [n for n, e in enumerate(self._entries) if self._can_go(e)]
         told = [n for n in open_ones if not _is_bookkeeping(self._entries[n])] or open_ones
         cursor = told[-1] if told else len(self._entries) - 1
@@ -94,16 +91,17 @@ class TimelineScreen(Screen[Feedback]):
         return self._valve is None or str(self._valve) in entry_valves(entry)
 
     def _can_go(self, entry: AnyEntry) -> bool:
-        open_still = not self._session.walker.closed and self._standing.counts(entry)
+        open_still = not self._session.walker.closed and self._state.counts(entry)
         return open_still and can_be_crossed_out(entry.body)
 
     def _row(self, number: int, width: int) -> list[Part]:
         entry = self._entries[number]
         start = f"{entry.number:>4} {entry.at:%d %b %H:%M} {one_line(entry.by, 6):<6} "
-        fate = _fate(entry, self._standing)
-        said = one_line(entry_words(entry), max(width - len(start) - len(fate), 8))
+        fate = _fate(entry, self._state)
+        words = painted(entry_words(entry), lengths_in(self))
+        shown = one_line(words, max(width - len(start) - len(fate), 8))
         tone = "gone" if fate else "plain"
-        return [(start, "quiet"), (said, tone), (fate, "bad")]
+        return [(start, "quiet"), (shown, tone), (fate, "bad")]
 
     def on_rows_moved(self, event: Rows.Moved) -> None:
         """Show the entry pointed at in full."""
@@ -112,11 +110,13 @@ class TimelineScreen(Screen[Feedback]):
         self.refresh_bindings()
 
     def show_lengths(self) -> None:
-        """Show the entry pointed at in full, its lengths in the unit chosen too."""
+        """Show the rows, and the entry pointed at in full, in the unit chosen."""
+        rows = self.query_one(Rows)
+        rows.refresh()
         if self._entries:
-            entry = self._entries[self.query_one(Rows).cursor]
-            shown = whole(entry, self._standing, lengths_in(self))
-            self.query_one("#whole", Static).update(shown)
+            entry = self._entries[rows.cursor]
+            in_full = whole(entry, self._state, lengths_in(self))
+            self.query_one("#whole", Static).update(in_full)
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:
         """Cross the entry out that was taken, where that was asked for."""
@@ -140,9 +140,8 @@ class TimelineScreen(Screen[Feedback]):
             return walker.cross_out(entry.number, texts[0])
 
         title = f"Cross out entry {entry.number}"
-        about = whole(entry, self._standing)
-        reason = ("the reason",)
-        ask = AskScreen(self._session, title, about, reason, act, does="crosses it out")
+        about = whole(entry, self._state, lengths_in(self))
+        ask = AskScreen(self._session, title, about, ("the reason",), act, does="crosses it out")
         self.app.push_screen(ask, self._crossed)
 
     def _crossed(self, said: Feedback | None) -> None:
@@ -151,7 +150,7 @@ class TimelineScreen(Screen[Feedback]):
 
     def action_valve(self) -> None:
         """Show the next valve's entries; after the last valve, all of them."""
-        every: list[Valve | None] = [None, *self._standing.valves]
+        every: list[Valve | None] = [None, *self._state.valves]
         self._valve = every[(every.index(self._valve) + 1) % len(every)]
         self._fill()
 
@@ -168,33 +167,27 @@ def _is_bookkeeping(entry: AnyEntry) -> bool:
     return isinstance(body, Crank | Held | Unloaded | BackedOff)
 
 
-def _fate(entry: AnyEntry, standing: BuildState) -> str:
+def _fate(entry: AnyEntry, state: BuildState) -> str:
     """What became of an entry that no longer counts, short."""
-    if entry.number in standing.crossed:
+    if entry.number in state.crossed:
         return f" {glyphs().bad} crossed out"
-    return "" if standing.counts(entry) else f" {glyphs().bad} fell with it"
+    return "" if state.counts(entry) else f" {glyphs().bad} no longer counts"
 
 
-def whole(entry: AnyEntry, standing: BuildState, unit: str = AS_WRITTEN) -> Content:
+def whole(entry: AnyEntry, state: BuildState, unit: str) -> Content:
     """An entry in full, with what became of it and why."""
+    start = f"{entry.at:%Y-%m-%d %H:%M} {entry.by}  "
+    words = painted(entry_words(entry), unit)
     rows: list[list[Part]] = [
-        [
-            (f"{entry.number} ", "strong"),
-            (f"{entry.at:%Y-%m-%d %H:%M} {entry.by}  ", "quiet"),
-            (entry_words(entry), "plain"),
-        ]
+        [(f"{entry.number} ", "strong"), (start, "quiet"), (words, "plain")],
     ]
-    words = entry_words(entry)
-    again = in_unit(words, unit) if entry.body.kind in OF_LENGTHS else words
-    if again != words:
-        rows.append([(f"{unit}: {again}", "quiet")])
-    struck = standing.crossed.get(entry.number)
+    struck = state.crossed.get(entry.number)
     if struck is not None:
-        said = f"crossed out by {struck.by} at {struck.at:%Y-%m-%d %H:%M}: "
-        rows.append([(said, "bad"), (getattr(struck.body, "reason", ""), "plain")])
-    elif not standing.counts(entry):
-        gone = ", ".join(str(n) for n in entry.rests_on if n in standing.void)
-        rows.append([(f"no longer counts: it rested on {gone}", "bad")])
+        who = f"crossed out by {struck.by} at {struck.at:%Y-%m-%d %H:%M}: "
+        rows.append([(who, "bad"), (getattr(struck.body, "reason", ""), "plain")])
+    elif not state.counts(entry):
+        gone = ", ".join(str(n) for n in entry.rests_on if n in state.void)
+        rows.append([(f"no longer counts: it depended on {gone}", "bad")])
     elif entry.rests_on:
-        rows.append([(f"rests on {', '.join(map(str, entry.rests_on))}", "quiet")])
+        rows.append([(f"depends on {', '.join(map(str, entry.rests_on))}", "quiet")])
     return lines(rows)

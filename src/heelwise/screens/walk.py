@@ -58,18 +58,18 @@ def lose_crank(session: Session) -> AskScreen:
     about = lines(
         [
             [
-                ("The walk has it at ", "plain"),
+                ("The walk thinks it is at ", "plain"),
                 (f"{at or 0:g}°", "strong"),
                 (f": {place}.", "plain"),
             ],
-            [("Where it really is will be found by feeling lifters.", "plain")],
+            [("You'll find where it really is by feeling lifters.", "plain")],
         ]
     )
 
     def act(texts: tuple[str, ...]) -> Feedback:
         return walker.lose_crank(texts[0])
 
-    happened, does = ("what happened",), "keeps it, and the crank is looked for"
+    happened, does = ("what happened",), "saves this and starts"
     return AskScreen(session, "Where is the crank?", about, happened, act, does=does)
 
 
@@ -78,8 +78,9 @@ def note(session: Session) -> AskScreen:
     walker = session.walker
     asked = walker.prompt.valve
     about = lines([[("Anything worth knowing later. It stays with the record.", "plain")]])
-    whose = f"the valve, like {asked or walker.build.engine.valves[0]}; nothing for the whole build"
-    photo = "a photograph's file name; nothing for none"
+    valve = asked or walker.build.engine.valves[0]
+    whose = f"which valve ({valve}, say); leave blank for the whole build"
+    photo = "photo file name; leave blank for none"
 
     def act(texts: tuple[str, ...]) -> Feedback:
         valve = _valve(texts[0], walker) if texts[0] else None
@@ -105,12 +106,12 @@ def _valve(text: str, walker: Walker) -> Valve:
 def hand_over(session: Session) -> AskScreen:
     """Ask who goes on."""
     walker = session.walker
-    about = lines([[("Entries from here on carry the initials of whoever goes on.", "plain")]])
+    about = lines([[("Their initials go on every entry from here.", "plain")]])
 
     def act(texts: tuple[str, ...]) -> Feedback:
         return walker.hand_over(texts[0])
 
-    title, wants = f"{walker.by} hands over", ("initials of who goes on",)
+    title, wants = f"{walker.by} hands over", ("initials of whoever is taking over",)
     return AskScreen(session, title, about, wants, act, does="hands over")
 
 
@@ -122,26 +123,18 @@ class WalkScreen(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What is asked here, why, and every key.", shown=True),
         key("f2", "record", "Record", "The record so far, entry by entry.", shown=True),
-        key("f3", "crank", "Crank?", "The crank was moved, or its place is not sure.", shown=True),
+        key("f3", "crank", "Crank?", "The crank has moved, or you aren't sure of it.", shown=True),
         key("f4", "cross_out", "Cross out", "Cross out an entry, with a reason.", shown=True),
-        key("f5", "pause", "Pause", "Lay the work down; it goes on from here.", shown=True),
+        key("f5", "pause", "Pause", "Stop for now; you pick up from here.", shown=True),
         key("f6", "sheet", "Sheet", "The record laid out.", shown=True),
-        key("f7", "note", "Note", "Add a note, of the build or of a valve.", shown=True),
-        key("f8", "hand_over", "Hand over", "Another person goes on.", shown=True),
-        key(
-            "f9",
-            "pushrods",
-            "Pushrods",
-            "What was read against the window, what to buy.",
-            shown=True,
-        ),
+        key("f7", "note", "Note", "Add a note on the build or on a valve.", shown=True),
+        key("f8", "hand_over", "Hand over", "Someone else takes over.", shown=True),
+        key("f9", "pushrods", "Pushrods", "Counts against the window, what to buy.", shown=True),
+        key("tab", "picture", "Picture", "Crank and cam cycle large, with a ghost crank."),
         lengths_key(),
-        key("f12", "picture", "Picture", "The crank or the cam cycle, full screen."),
-        key("pagedown", "more(1)", "More", "Read on in the reason and the figures."),
-        key("pageup", "more(-1)", "Back up", "Read back in the reason and the figures."),
-        key(
-            "escape", "back", "More", "Back one text; else everything that can be done.", shown=True
-        ),
+        key("pagedown", "more(1)", "More", "Scroll down the why and the figures."),
+        key("pageup", "more(-1)", "Back up", "Scroll up the why and the figures."),
+        key("escape", "back", "More", "Back one step; else list all you can do.", shown=True),
     ]
 
     def __init__(self, session: Session, held_key_s: float) -> None:
@@ -262,16 +255,16 @@ class WalkScreen(Screen[None]):
             self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def action_pause(self) -> None:
-        """Lay the work down and go back to the bench."""
-        self.lay_down("app.leave_for_bench")
+        """Pause and go back to the bench."""
+        self.pause_then("app.leave_for_bench")
 
-    def lay_down(self, then: str) -> None:
-        """Keep that the work was laid down, then do what is to come after it."""
+    def pause_then(self, then: str) -> None:
+        """Keep that work was paused, then do what comes after it."""
 
-        def laid_down(said: Feedback) -> None:
+        def paused(said: Feedback) -> None:
             self.app.call_later(self.app.run_action, then)
 
-        keep(self, self.session, self.session.walker.pause, laid_down, self._refused)
+        keep(self, self.session, self.session.walker.pause, paused, self._refused)
 
     def action_record(self) -> None:
         """Show the record entry by entry."""
@@ -292,17 +285,17 @@ class WalkScreen(Screen[None]):
 
         self.app.push_screen(SheetScreen(self.session.record.as_record()))
 
+    def action_picture(self) -> None:
+        """Show the crank and the cam cycle large."""
+        from heelwise.screens.crank_picture import CrankPicture
+
+        self.app.push_screen(CrankPicture(self.session.walker.scene))
+
     def action_pushrods(self) -> None:
         """Show what was read against the window."""
         from heelwise.screens.pushrods import PushrodsScreen
 
         self.app.push_screen(PushrodsScreen(self.session.walker.scene))
-
-    def action_picture(self) -> None:
-        """Show crank and cam cycle, with a ghost crank to turn."""
-        from heelwise.screens.crank_picture import CrankPicture
-
-        self.app.push_screen(CrankPicture(self.session.walker.scene))
 
     # ------------------------------------------------- for the help and the menu
 

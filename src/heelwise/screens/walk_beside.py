@@ -3,27 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import chain
 from textwrap import wrap
 
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
+from textual.containers import Vertical
+from textual.widgets import Static
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Gauged, Read
-from heelwise.documents.length_display import AS_WRITTEN, number_in
-from heelwise.pictures.cells import Grid
-from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view
+from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
 from heelwise.pictures.roles import ValveSign, glyph, legend
 from heelwise.pictures.states import states_of
-from heelwise.pictures.strip import Strip, strip, strip_cells, strip_size
+from heelwise.pictures.strip import strip, strip_cells, strip_size
 from heelwise.pictures.top_view import along_size, down_size, engine_cells
 from heelwise.plain_text import one_line
-from heelwise.screens.lengths import lengths_in
-from heelwise.screens.styled_text import ROLE_TONES, Part, wrapped
-from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.drawn import Drawn, Picture
+from heelwise.screens.lengths import lengths_in, number_in
+from heelwise.screens.styled_text import Part, wrapped
+from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.widgets.drawn import Draw, Drawn, Picture
 from heelwise.sheet.words import entry_words
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.finding import places_left
@@ -31,6 +29,7 @@ from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState
 from heelwise.walk.valve_state import ValveState
+from heelwise.wording import INCHES, painted
 
 LONGEST_ENTRY = 200
 TRIAL = "t"
@@ -39,9 +38,7 @@ ROW = 13
 """Cells of one valve: its name, a sign, its turns."""
 
 
-def valve_rows(
-    scene: Scene, asked: Valve | None, width: int, unit: str = AS_WRITTEN
-) -> list[list[Part]]:
+def valve_rows(scene: Scene, asked: Valve | None, width: int, unit: str) -> list[list[Part]]:
     """Every valve in columns, bank by bank, the one asked about pointed at."""
     states = states_of(scene.state)
     rows: list[list[Part]] = []
@@ -63,7 +60,7 @@ def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
         [(sign, ROLE_TONES[role]), (f" {one_line(said, max(width - 2, 1))}", "quiet")]
         for sign, role, said in found
     ]
-    if any(reading_of(one).startswith(TRIAL) for one in scene.state.valves.values()):
+    if any(reading_of(one, INCHES).startswith(TRIAL) for one in scene.state.valves.values()):
         rows.append([(TRIAL, "plain"), (" counted with a trial pushrod", "quiet")])
     return rows
 
@@ -78,7 +75,7 @@ def _cell(one: ValveState, state: ValveSign, asked: bool, unit: str) -> list[Par
     ]
 
 
-def reading_of(one: ValveState, unit: str = AS_WRITTEN) -> str:
+def reading_of(one: ValveState, unit: str) -> str:
     """The reading that counts, turns or a gap; a trial's marked t until there are others."""
     gauged = one.gauged[-1].body if one.gauged else None
     if isinstance(gauged, Gauged):
@@ -91,132 +88,117 @@ def reading_of(one: ValveState, unit: str = AS_WRITTEN) -> str:
 
 
 def entry_rows(
-    entries: Sequence[AnyEntry], standing: BuildState, width: int, high: int
+    entries: Sequence[AnyEntry], standing: BuildState, width: int, high: int, unit: str
 ) -> list[list[Part]]:
     """Entries with their numbers and times, a few lines each; crossed out ones shown so."""
     rows: list[list[Part]] = []
     for entry in entries:
         tone = "plain" if standing.counts(entry) else "gone"
-        said = one_line(f"{entry.number} {entry.at:%H:%M} {entry_words(entry)}", LONGEST_ENTRY)
+        said = one_line(
+            f"{entry.number} {entry.at:%H:%M} {painted(entry_words(entry), unit)}", LONGEST_ENTRY
+        )
         found = wrap(said, width, max_lines=high, placeholder=glyphs().more, subsequent_indent=" ")
         rows += [[(line, tone)] for line in found]
     return rows
 
 
-APART = "What was found before is not shown: this is proved apart, by another person."
+BLIND = "Earlier results are hidden: this proof is by another person, independently."
 SHOWN_ENTRIES = 3
 LEGEND_ROWS = 2
-CRANK_WIDTH, CRANK_HEIGHT = SMALLEST_CRANK.width + 2, SMALLEST_CRANK.height + 1
+CRANK_ROWS = SMALLEST_CRANK.height + 1
 FEW_ROWS = 30
 """Below this many rows an entry takes two lines at most."""
 
-
-@dataclass(frozen=True)
-class Room:
-    """What there is room for, in rows; 0 for what has none."""
-
-    pictures: int
-    crank: bool
-    strip: int
-    signs: bool
+TITLES = {
+    "above": "Engine",
+    "crank": "Crank",
+    "strip": "Cam cycle",
+    "valves": "Readings",
+    "last": "Last entries",
+}
+TURNING = ("crank", "strip", "above", "last", "valves")
+WORKING = ("valves", "last", "strip", "above", "crank")
+"""What is shown beside a question, first what goes before all else where there is little room."""
 
 
 class Beside(Vertical):
-    """Pictures give way first where there is little room; the readings never do."""
+    """Panes beside the question: those that there is room for."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._moment: tuple[Prompt, Scene] | None = None
 
     def compose(self) -> ComposeResult:
-        """The parts, empty until something is shown."""
-        with Horizontal(id="pictures"):
-            yield Picture(id="above")
-            yield Picture(id="crank")
-        yield Picture(id="strip")
-        yield Drawn(id="valves")
-        yield Drawn(id="signs")
-        yield Drawn(id="last")
+        """Each pane under its title, empty until something is shown."""
+        for name, title in TITLES.items():
+            yield Static(title, classes="pane", id=f"title-{name}")
+            picture = name in ("above", "crank", "strip")
+            yield Picture(id=name) if picture else Drawn(id=name)
 
     def show(self, prompt: Prompt, scene: Scene) -> None:
         """Show a moment of the build."""
         self._moment = (prompt, scene)
-        build, at = scene.build, scene.crank_deg
-        plan = None if at is None else scene.plan
-        left = places_left(scene)
-        cycle = strip(build.engine, build.cam, build.margin_deg, at, plan, left)
-        self._show_lists(prompt, scene)
-        self._show_pictures(prompt, scene, cycle)
-        self._fit(scene, cycle)
-
-    def on_resize(self) -> None:
-        """Find room anew."""
-        if self._moment is not None:
-            self.show(*self._moment)
-
-    def _show_lists(self, prompt: Prompt, scene: Scene) -> None:
-        def valves(width: int) -> list[list[Part]]:
-            if prompt.blind:
-                return wrapped([(APART, "quiet")], width)
-            return valve_rows(scene, prompt.valve, width, lengths_in(self))
-
-        def signs(width: int) -> list[list[Part]]:
-            return [] if prompt.blind else sign_rows(scene, width)
-
-        def last(width: int) -> list[list[Part]]:
-            return [] if prompt.blind else self._last(scene, width)
-
-        self.query_one("#valves", Drawn).show(valves)
-        self.query_one("#signs", Drawn).show(signs)
-        self.query_one("#last", Drawn).show(last)
-
-    def _last(self, scene: Scene, width: int) -> list[list[Part]]:
-        standing = scene.state
-        high = 2 if self.size.height < FEW_ROWS else 3
-        return entry_rows(standing.entries[-SHOWN_ENTRIES:], standing, width, high)
-
-    def _show_pictures(self, prompt: Prompt, scene: Scene, cycle: Strip) -> None:
-        engine, bare = scene.build.engine, not glyphs().blocks
-        states = {} if prompt.blind else states_of(scene.state)
-        damper = crank_view(engine, scene.crank_deg, prompt.crank_target_deg)
-
-        def above(width: int, height: int) -> Grid:
-            return engine_cells(engine, states, prompt.valve, width, height, bare)
-
-        def crank(width: int, height: int) -> Grid:
-            return crank_cells(damper, width, height, bare)
-
-        def lobes(width: int, height: int) -> Grid:
-            return strip_cells(cycle, width, height, bare)
-
-        self.query_one("#above", Picture).show(above)
-        self.query_one("#crank", Picture).show(crank)
-        self.query_one("#strip", Picture).show(lobes)
-
-    def _fit(self, scene: Scene, cycle: Strip) -> None:
         width, height = self.content_size
         if width < 1:
             return
-        lists = len(valve_rows(scene, None, width)) + len(self._last(scene, width)) + 1
-        signs = len(sign_rows(scene, width))
-        found = room(scene, cycle, width, height - lists, signs)
-        pictures, place = self.query_one("#pictures"), self.query_one("#strip")
-        pictures.display, pictures.styles.height = found.pictures > 0, found.pictures
-        self.query_one("#crank").display = found.crank
-        place.display, place.styles.height = found.strip > 0, found.strip
-        self.query_one("#signs").display = found.signs
+        rows = self._rows(prompt, scene, width)
+        turning = prompt.crank_target_deg is not None and rows["crank"] > 0
+        self._fit(TURNING if turning else WORKING, rows, height)
+
+    def on_resize(self) -> None:
+        """Find room again."""
+        if self._moment is not None:
+            self.show(*self._moment)
+
+    def _rows(self, prompt: Prompt, scene: Scene, width: int) -> dict[str, int]:
+        """Fill every pane; how many rows each takes, 0 for one that has nothing or no room."""
+        engine, bare = scene.build.engine, not glyphs().blocks
+        at, cam, unit = scene.crank_deg, scene.build.cam, lengths_in(self)
+        states = {} if prompt.blind else states_of(scene.state)
+        view = crank_view(engine, at, prompt.crank_target_deg)
+        beside: tuple[str, ...] = ()
+        if cam is not None and at is not None and prompt.crank_target_deg is not None:
+            beside = seen_on_the_way(engine, cam, at, view.turn_deg or 0.0)
+        plan = None if at is None else scene.plan
+        cycle = strip(engine, cam, scene.build.margin_deg, at, plan, places_left(scene))
+        pictures: dict[str, Draw] = {
+            "above": lambda w, h: engine_cells(engine, states, prompt.valve, w, h, bare),
+            "crank": lambda w, h: crank_cells(view, w, h, bare, beside),
+            "strip": lambda w, h: strip_cells(cycle, w, h, bare),
+        }
+        for name, draw in pictures.items():
+            self.query_one(f"#{name}", Picture).show(draw)
+        high = 2 if self.size.height < FEW_ROWS else 3
+        entries = [] if prompt.blind else scene.state.entries[-SHOWN_ENTRIES:]
+        last = entry_rows(entries, scene.state, width, high, unit)
+        valves = wrapped([(BLIND, "quiet")], width)
+        if not prompt.blind:
+            valves = [*valve_rows(scene, prompt.valve, width, unit), *sign_rows(scene, width)]
+        self.query_one("#last", Drawn).show(lambda _: last)
+        self.query_one("#valves", Drawn).show(lambda _: valves)
+        along, down, whole = along_size(engine), down_size(engine), strip_size(cycle)
+        above = along if width >= along.width else down
+        return {
+            "above": above.height + LEGEND_ROWS if width >= above.width else 0,
+            "crank": CRANK_ROWS if width >= SMALLEST_CRANK.width and at is not None else 0,
+            "strip": whole.height if width >= whole.width else 0,
+            "valves": len(valves),
+            "last": len(last),
+        }
+
+    def _fit(self, order: tuple[str, ...], rows: dict[str, int], height: int) -> None:
+        shown: set[str] = set()
+        for name in order:
+            twice = {"above": "valves", "valves": "above"}.get(name) in shown and height < ROOMY
+            if rows[name] and rows[name] + 1 <= height and not twice:
+                shown.add(name)
+                height -= rows[name] + 2
+        for name in TITLES:
+            pane = self.query_one(f"#{name}")
+            pane.display = self.query_one(f"#title-{name}").display = name in shown
+            pane.styles.height = rows[name]
+            pane.styles.margin = (0, 0, 1, 0)
 
 
-def room(scene: Scene, cycle: Strip, width: int, rows: int, signs: int) -> Room:
-    """Share out what the lists leave."""
-    along, down = along_size(scene.build.engine), down_size(scene.build.engine)
-    above = along if width >= along.width else down
-    fits = width >= above.width and rows > above.height + LEGEND_ROWS
-    pictures = above.height + LEGEND_ROWS if fits else 0
-    crank = fits and width >= above.width + CRANK_WIDTH and rows > CRANK_HEIGHT
-    if crank:
-        pictures = max(pictures, CRANK_HEIGHT)
-    rows -= pictures + 1
-    whole = strip_size(cycle)
-    lobes = whole.height if width >= whole.width and rows > whole.height else 0
-    return Room(pictures, crank, lobes, not fits and rows > signs)
+ROOMY = 6
+"""Rows that must be left for the same states to be shown in a second form."""

@@ -7,12 +7,10 @@ from dataclasses import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.css.query import NoMatches
 from textual.widgets import Static
 
 from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
-from heelwise.documents.length_display import AS_WRITTEN, in_unit
-from heelwise.screens.figures import answer_figures, count_bar, prompt_figures
+from heelwise.screens.figures import count_bar, prompt_figures, verdict_figures
 from heelwise.screens.lengths import lengths_in, prompt_in
 from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines, shown
 from heelwise.screens.theme import glyphs
@@ -27,14 +25,19 @@ from heelwise.walk.prompts import Fact, Hazard, Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import RESUME_STEP
 from heelwise.walk.walker import Feedback, Walker, next_prompt
+from heelwise.wording import painted
 
 HELP_WIDTH = 74
+TIGHTEST = 2
+"""Steps in which what is large gives way: the verdict, then the figures."""
+
+COUNT = "count"
 
 
 def question_text(prompt: Prompt) -> Content:
     """The question under its heading."""
-    told = prompt.heading and prompt.records != "count"  # that heading's figure is told large
-    heading: list[Part] = [(prompt.heading + "\n", "quiet")] if told else []
+    headed = prompt.heading and prompt.records != COUNT  # a count has it on its bar
+    heading: list[Part] = [(prompt.heading + "\n", "quiet")] if headed else []
     return content([*heading, (prompt.question, "strong")])
 
 
@@ -79,21 +82,21 @@ OF_THE_RECORD = (Begun, Paused, Resumed, Recovered, HandedOver)
 SHOWN = 3
 
 
-def resume_rows(prompt: Prompt, walker: Walker, unit: str = AS_WRITTEN) -> list[list[Part]]:
+def resume_rows(prompt: Prompt, walker: Walker, unit: str) -> list[list[Part]]:
     """The context of a resume, nothing for any other prompt."""
     if prompt.id != RESUME_STEP:
         return []
-    rows: list[list[Part]] = [[(_laid_down(walker), "quiet")], [("done last", "next")]]
+    rows: list[list[Part]] = [[(_when_left(walker), "quiet")], [("last done", "next")]]
     for entry in last_work(walker.state.entries):
         rows.append(
             [
                 (f"{entry.number:>4} {entry.at:%d %b %H:%M}  ", "quiet"),
-                (entry_words(entry), "plain"),
+                (painted(entry_words(entry), unit), "plain"),
             ]
         )
     rows += [
-        [("next, if the crank is where it was", "next")],
-        [(in_unit(_next(walker), unit), "plain")],
+        [("next, if the crank has not moved", "next")],
+        [(painted(_next(walker), unit), "plain")],
     ]
     return rows
 
@@ -104,22 +107,19 @@ def last_work(entries: list[AnyEntry]) -> list[AnyEntry]:
     return work[-SHOWN:]
 
 
-def _laid_down(walker: Walker) -> str:
+def _when_left(walker: Walker) -> str:
     entries = walker.state.entries
     before = [e for e in entries if not isinstance(e.body, Resumed)]
     last = before[-1]
     when = f"{last.at:%d %b %H:%M}, {ago(last.at, walker.now())}"
     if isinstance(last.body, Paused):
-        return f"Laid down by {last.by}: {when}."
-    return f"Left without being laid down. Last entry by {last.by}: {when}."
+        return f"Paused by {last.by}: {when}."
+    return f"Closed without pausing. Last entry by {last.by}: {when}."
 
 
 def _next(walker: Walker) -> str:
     going_on = replace(walker.state, resume_asked=None)
     return next_prompt(Scene(walker.build, going_on)).question
-
-
-SPACED_ROWS = 2
 
 
 class WalkView(Vertical):
@@ -128,7 +128,7 @@ class WalkView(Vertical):
     def __init__(self, held_key_s: float) -> None:
         super().__init__()
         self._held_key_s = held_key_s
-        self._large = False
+        self._tight = 0
 
     def compose(self) -> ComposeResult:
         """The parts, empty until something is shown."""
@@ -137,23 +137,23 @@ class WalkView(Vertical):
             with Vertical(id="left"):
                 yield Placard(id="figures")
                 yield Static(id="question")
+                yield Drawn(id="bar")
                 yield Static(id="caution")
-                with VerticalScroll(id="more", can_focus=False):
-                    yield Drawn(id="bar")
-                    yield Static(id="why")
-                    yield Drawn(id="facts")
                 with Vertical(id="ask"):
                     yield Static(id="sensed")
                     yield AnswerLine(held_key_s=self._held_key_s, id="answer")
                 with Vertical(id="said"):
                     yield Placard(id="verdict")
                     yield Static(id="words")
+                with VerticalScroll(id="more", can_focus=False):
+                    yield Static(id="why")
+                    yield Drawn(id="facts")
             yield Beside(id="right")
 
-    def show(self, session: Session, said: Feedback | None) -> None:
+    def show(self, session: Session, feedback: Feedback | None) -> None:
         """Show the prompt that stands, and what the last answer came to."""
         walker = session.walker
-        prompt, scene = walker.prompt, walker.scene
+        prompt = walker.prompt
         self.query_one(TopLine).show(
             Where(
                 session.record.head.build.name,
@@ -167,54 +167,49 @@ class WalkView(Vertical):
         )
         self.show_figures(session)
         self._show_question(prompt, session)
-        self.tell(said)
-        self.query_one(Beside).show(prompt, scene)
-        self.call_after_refresh(self._space_out)
+        self.tell(feedback)
+        self.query_one(Beside).show(prompt, walker.scene)
+        self.fit()
 
     def on_resize(self) -> None:
-        """Look again whether there is room to spare."""
-        self.call_after_refresh(self._space_out)
+        """See again what there is room for."""
+        self.fit()
 
     def on_answer_line_grew(self) -> None:
-        """Look again whether there is room to spare."""
-        self.call_after_refresh(self._space_out)
+        """See again what there is room for."""
+        self.fit()
 
-    def _space_out(self) -> None:
-        """Tell the verdict large where there is room; set the question off where there still is.
+    def fit(self) -> None:
+        """Show all, then let what is large give way until question and answer are whole."""
+        self._tight = 0
+        self._give_way()
 
-        The verdict stands in words under its large form, which gives way to the question.
-        """
-        try:
-            more, question = self.query_one("#more", VerticalScroll), self.query_one("#question")
-        except NoMatches:
+    def _give_way(self) -> None:
+        self.query_one("#left").set_class(self._tight > 0, "-tight")
+        self.query_one("#left").set_class(self._tight > 1, "-tighter")
+        self.call_after_refresh(self._look_for_room)
+
+    def _look_for_room(self) -> None:
+        if not self.is_attached:
             return  # left in between
-        room = more.size.height + (SPACED_ROWS if question.has_class("-spaced") else 0)
-        said, verdict = self.query_one("#said"), self.query_one("#verdict", Placard)
-        rows = verdict.rows(said.content_size.width) if said.display else 0
-        if rows:
-            room += self.query_one("#left").region.bottom - said.region.bottom
-            room += rows if verdict.display else 0
-            self._large = verdict.display = room > rows  # one is always the reason's
-            room -= rows if self._large else 0
-        used = sum(part.outer_size.height for part in more.children)
-        question.set_class(used <= room - SPACED_ROWS, "-spaced")
+        said = self.query_one("#said")
+        last = said if said.display else self.query_one("#ask")
+        if last.region.bottom > self.query_one("#left").region.bottom and self._tight < TIGHTEST:
+            self._tight += 1
+            self._give_way()
 
     def show_figures(self, session: Session, typed: str = "") -> None:
-        """Show the figures that are told large: the time left of a wait, a reading as typed."""
-        walker = session.walker
+        """Show what is shown large: the time left of a wait, a reading as typed; and the bar."""
+        walker, unit = session.walker, lengths_in(self)
         now = None if is_rehearsal(session.record.head) else walker.now()
-        unit = lengths_in(self)
-        figures = prompt_figures(prompt_in(walker.prompt, unit), walker.scene, now, typed, unit)
-        self.query_one("#figures", Placard).show(figures)
         prompt, scene = walker.prompt, walker.scene
-
-        def bar(width: int) -> list[list[Part]]:
-            return count_bar(prompt, scene, typed, width)
-
-        self.query_one("#bar", Drawn).show(bar)
+        figures = prompt_figures(prompt_in(prompt, unit), scene, now, typed, unit)
+        self.query_one("#figures", Placard).show(figures)
+        self.query_one("#bar").display = prompt.records == COUNT
+        self.query_one("#bar", Drawn).show(lambda width: count_bar(prompt, scene, typed, width))
 
     def _show_question(self, asked: Prompt, session: Session) -> None:
-        prompt = asked if session.walker.closed else prompt_in(asked, lengths_in(self))
+        prompt = prompt_in(asked, lengths_in(self))
         self.query_one("#question", Static).update(question_text(prompt))
         caution = self.query_one("#caution", Static)
         caution.display = prompt.caution is not None
@@ -224,44 +219,42 @@ class WalkView(Vertical):
         self._show_facts(prompt, session)
         self.query_one("#more", VerticalScroll).scroll_home(animate=False)
         sensed = None if session.walker.closed else session.sense()
-        told = self.query_one("#sensed", Static)
-        told.display = sensed is not None
+        place = self.query_one("#sensed", Static)
+        place.display = sensed is not None
         if sensed is not None:
-            told.update(
-                content([(" YOUR HANDS AND EYES ", "notice"), (f" {sensed.report}", "strong")])
-            )
+            report = painted(sensed.report, lengths_in(self))
+            place.update(content([(" you find ", "find"), (f" {report}", "strong")]))
 
     def _show_facts(self, prompt: Prompt, session: Session) -> None:
-        last = resume_rows(prompt, session.walker, lengths_in(self))
+        before = resume_rows(prompt, session.walker, lengths_in(self))
         if is_rehearsal(session.record.head) and len(session.walker.state.entries) == 1:
-            last = [*_what_it_is(session), *last]
+            before = [*_what_it_is(session), *before]
 
         def facts(width: int) -> list[list[Part]]:
-            found = all_wrapped(last, width, indent=4)
-            return [*found, *fact_rows(prompt.facts, width)]
+            return [*all_wrapped(before, width, indent=4), *fact_rows(prompt.facts, width)]
 
         self.query_one("#facts", Drawn).show(facts)
 
-    def tell(self, said: Feedback | None) -> None:
-        """Tell what the last answer came to; large if there was room for that the last time."""
-        place = self.query_one("#said")
+    def tell(self, feedback: Feedback | None) -> None:
+        """Tell in one row what the last answer came to; SHORT and LONG large as well."""
         unit = lengths_in(self)
-        figures = answer_figures(said.entries, unit) if said is not None else []
-        place.display = said is not None and bool(said.text or figures)
-        if said is None:
+        figures = verdict_figures(feedback.entries, unit) if feedback is not None else []
+        place = self.query_one("#said")
+        place.display = feedback is not None and bool(feedback.text or figures)
+        if feedback is None:
             return
-        verdict = self.query_one("#verdict", Placard)
-        verdict.show(figures)
-        verdict.display = self._large and bool(figures)
+        self.query_one("#verdict", Placard).show(figures)
         words = self.query_one("#words", Static)
-        words.display = bool(said.text)
-        sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(said.tone)
-        parts = [(f"{sign} " if sign else "", said.tone), (in_unit(said.text, unit), "plain")]
-        words.update(content(parts))
+        words.display = bool(feedback.text)
+        sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(
+            feedback.tone
+        )
+        parts = [(f"{sign} " if sign else "", feedback.tone)]
+        words.update(content([*parts, (painted(feedback.text, unit), "plain")]))
 
 
 def _what_it_is(session: Session) -> list[list[Part]]:
     """A rehearsal introduces itself, before its first question is answered."""
-    said = "The engine is virtual: what hands and eyes find is told below. Waits pass at once."
-    kept = f"Kept by {session.walker.by} in {session.file}; the same command goes on with it."
-    return [[("A rehearsal.  ", "next"), (said, "plain")], [(kept, "quiet")], [("", "plain")]]
+    virtual = "The engine is virtual: what you would find is shown above the answer. No waiting."
+    kept = f"Kept by {session.walker.by} in {session.file}; the same command resumes it."
+    return [[("A rehearsal.  ", "next"), (virtual, "plain")], [(kept, "quiet")], []]

@@ -12,7 +12,6 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
-from heelwise.documents.length_display import AS_WRITTEN
 from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
 from heelwise.screens.key_actions import key
@@ -254,7 +253,7 @@ class AnswerLine(Vertical):
             self.screen.set_focus(None)
 
 
-def options(answering: Answering, unit: str = AS_WRITTEN) -> Content:
+def options(answering: Answering, unit: str) -> Content:
     """The options by their keys; only the chosen one once one is."""
     prompt, chosen = answering.prompt, answering.chosen
     rows = []

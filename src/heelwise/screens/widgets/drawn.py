@@ -14,8 +14,8 @@ from textual.widget import Widget
 
 from heelwise.pictures.cells import Grid
 from heelwise.screens.key_actions import key
-from heelwise.screens.styled_text import ROLE_TONES, Part, content, lines
-from heelwise.screens.theme import glyphs
+from heelwise.screens.styled_text import Part, content, lines
+from heelwise.screens.theme import ROLE_TONES, glyphs
 
 DrawLines = Callable[[int], list[list[Part]]]
 """Gives lines no wider than a number of cells."""

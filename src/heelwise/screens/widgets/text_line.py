@@ -29,6 +29,7 @@ class TextLine(Input, inherit_bindings=False):
 
     DEFAULT_CSS = """
     TextLine, TextLine:focus { height: 1; border: none; padding: 0; background: $panel; }
+    TextLine > .input--placeholder { color: $hw-quiet; }
     """
 
     def __init__(

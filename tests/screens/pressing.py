@@ -32,7 +32,7 @@ from tests.rehearsal.setups import begin_in_inches
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=timezone(timedelta(hours=1)))
 
-SETUP = Path(__file__).parents[2] / "sample_builds" / "harbour-tug-eight.toml"
+SETUP = Path(__file__).parents[1] / "samples" / "tug.toml"
 
 LIMIT = 3_000
 """How often a condition is looked at before it is said never to hold."""

@@ -16,9 +16,6 @@ from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.drawn import Rows
 from tests.screens.pressing import MIDDLE, SMALL, go_on, rehearsal, send_key, shows, text_of, until
 
-SAMPLES = Path(__file__).parents[2] / "sample_builds"
-SETUP = SAMPLES / "harbour-tug-eight.toml"
-
 
 def hostile_folder(folder: Path) -> Path:
     """A good build, a setup, and every kind of file that is none."""
@@ -165,7 +162,7 @@ async def test_what_is_no_build_goes_while_rows_are_drawn_and_the_pointer_stays(
     for number in range(40):
         (tmp_path / f"other-{number:02}.toml").write_text('[tool]\nname = "x"\n', encoding="utf-8")
     for name in ("aft", "bow"):
-        shutil.copy(SAMPLES / "harbour-tug-eight.toml", tmp_path / f"{name}.toml")
+        shutil.copy(SETUP, tmp_path / f"{name}.toml")
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True) as pilot:
         await until(app, "the two", lambda: shows(app, "2 of 42") and not shows(app, "to be read"))

@@ -74,7 +74,7 @@ async def test_hostile_text_through_every_screen(tmp_path: Path) -> None:
 async def test_hostile_names_in_a_setup_and_its_folder(tmp_path: Path) -> None:
     folder = tmp_path / f"{MARKUP.replace('/', '')}{BIDI}"
     folder.mkdir()
-    setup = (Path(__file__).parents[2] / "sample_builds" / "harbour-tug-eight.toml").read_text()
+    setup = (Path(__file__).parents[1] / "samples" / "tug.toml").read_text()
     setup = setup.replace("short click wrench, drawer 2", MARKUP)
     (folder / "[b]tug[@click=x].toml").write_text(setup)
     (folder / "broken.toml").write_text(f'format = 1\n[engine]\ncard = "{MARKUP}"\n')

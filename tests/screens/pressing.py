@@ -96,6 +96,12 @@ def go_on(session: Session, answers: int) -> None:
         session.walker.reply(found.answer, found.texts)
 
 
+def go_on_to_fit(session: Session) -> None:
+    """Answer without a screen until the first valves of Fit are under way."""
+    while session.walker.prompt.phase != "fit" or session.walker.prompt.valve is None:
+        go_on(session, 1)
+
+
 async def until(app: HeelwiseApp, what: str, holds: Callable[[], bool]) -> None:
     """Let the program go on until something holds; fails by name if it never does."""
     for _ in range(LIMIT):

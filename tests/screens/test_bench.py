@@ -14,7 +14,17 @@ from heelwise.screens.shelf import RowKind, Shelf, list_folder
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.drawn import Rows
-from tests.screens.pressing import MIDDLE, SMALL, go_on, rehearsal, send_key, shows, text_of, until
+from tests.screens.pressing import (
+    MIDDLE,
+    SETUP,
+    SMALL,
+    go_on,
+    rehearsal,
+    send_key,
+    shows,
+    text_of,
+    until,
+)
 
 
 def hostile_folder(folder: Path) -> Path:

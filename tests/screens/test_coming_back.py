@@ -14,6 +14,7 @@ from tests.screens.pressing import (
     answer,
     app_on,
     go_on,
+    go_on_to_fit,
     rehearsal,
     resumed,
     send_key,
@@ -26,7 +27,7 @@ from tests.screens.pressing import (
 
 async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: Path) -> None:
     session = rehearsal(tmp_path)
-    go_on(session, 60)
+    go_on_to_fit(session)
     asked = session.walker.prompt
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
@@ -40,7 +41,7 @@ async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: 
         await until(app, "the resume", lambda: shows(app, "Is the crank still where it was left"))
         assert back.walker.prompt.id == RESUME_STEP
         assert "Last entry by" in text_of(app)
-        assert "Left without being laid down" in text_of(app)
+        assert "Closed without pausing" in text_of(app)
         for shown in ("enter", "x"):
             send_key(app, shown)
             await until(app, "a remark", lambda: shows(app, "✗"))
@@ -55,7 +56,7 @@ async def test_a_build_dropped_in_the_middle_asks_for_the_crank_first(tmp_path: 
 
 async def test_what_comes_next_is_shown_on_coming_back(tmp_path: Path) -> None:
     session = rehearsal(tmp_path)
-    go_on(session, 60)
+    go_on_to_fit(session)
     session.close()
     back = resumed(session.file)
     app = app_on(back)
@@ -123,7 +124,7 @@ async def test_a_rehearsal_says_what_it_is_before_anything_is_answered(tmp_path:
     session = rehearsal(tmp_path)
     app = app_on(session)
     async with app.run_test(size=(140, 45), notifications=True):
-        await until(app, "the question", lambda: shows(app, "maker's sheets"))
+        await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         assert shows(app, "The engine is virtual")
         assert session.file.name in text_of(app).replace("\n", "")
         await answer(app, session)

@@ -32,6 +32,7 @@ from tests.screens.pressing import (
     answer,
     app_on,
     go_on,
+    go_on_to_fit,
     rehearsal,
     send_key,
     shows,
@@ -102,7 +103,7 @@ async def test_the_bar_the_menu_and_the_palette_say_what_can_be_done_now(tmp_pat
         await until(app, "the walk again", lambda: isinstance(app.screen, WalkScreen))
         hits = [hit async for hit in ActionsNow(app.screen).discover()]
         assert {str(hit.help).split("  ")[1] for hit in hits} == labels
-        found = [hit async for hit in ActionsNow(app.screen).search("lay down")]
+        found = [hit async for hit in ActionsNow(app.screen).search("pick up")]
         assert [str(hit.help) for hit in found] == ["F5  Pause"]
     session.close()
 
@@ -137,7 +138,7 @@ def test_the_bar_drops_keys_from_the_end_but_never_the_way_to_the_rest() -> None
 async def test_by_the_menu_alone(tmp_path: Path) -> None:
     """A keyboard without F keys: a note, the crank lost, crossing out, handing over, the sheet."""
     session = rehearsal(tmp_path)
-    go_on(session, 60)
+    go_on_to_fit(session)
     walker = session.walker
     app = app_on(session)
 
@@ -174,7 +175,7 @@ async def test_by_the_menu_alone(tmp_path: Path) -> None:
 
 async def test_a_note_refused_stays_to_be_mended(tmp_path: Path) -> None:
     session = rehearsal(tmp_path)
-    go_on(session, 60)
+    go_on_to_fit(session)
     kept = len(session.record.entries)
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):

@@ -19,7 +19,7 @@ from tests.screens.pressing import (
     SMALL,
     all_done,
     app_on,
-    go_on,
+    go_on_to_fit,
     rehearsal,
     send_key,
     shows,
@@ -40,7 +40,7 @@ HOME |= {"help": ("f1",), "crank lost": ("f3",), "reason": ("f4", "enter")}
 
 def at_work(folder: Path) -> Session:
     session = rehearsal(folder)
-    go_on(session, 60)
+    go_on_to_fit(session)
     return session
 
 

@@ -14,7 +14,7 @@ async def test_a_key_held_down_answers_once(tmp_path: Path) -> None:
     session = rehearsal(tmp_path)
     app = HeelwiseApp(tmp_path, session=session, held_key_s=60.0)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the question", lambda: shows(app, "maker's sheets"))
+        await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         kept = len(session.record.entries)
         send_key(app, "y")
         await until(app, "one answer", lambda: shows(app, "Which way is the battery"))
@@ -35,7 +35,7 @@ async def test_a_word_typed_a_screen_too_late_answers_nothing(tmp_path: Path) ->
     session = rehearsal(tmp_path)
     app = HeelwiseApp(tmp_path, session=session, held_key_s=60.0)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the question", lambda: shows(app, "maker's sheets"))
+        await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         kept = len(session.record.entries)
         for character in "tugny":
             send_key(app, character)
@@ -69,7 +69,7 @@ async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> No
     app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     early = Key("1", "1")  # pressed before the program even stood
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the question", lambda: shows(app, "how many turns"))
+        await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         app.post_message(early)
         await until(app, "it told", lambda: shows(app, "before this question stood"))
         assert not shows(app, "typed")
@@ -85,7 +85,7 @@ async def test_a_key_right_after_enter_is_no_part_of_the_reading(tmp_path: Path)
         go_on(session, 1)
     app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the question", lambda: shows(app, "how many turns"))
+        await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         kept = len(session.record.entries)
         for character in "1 1/8":
             send_key(app, character)

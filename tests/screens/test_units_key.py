@@ -27,6 +27,7 @@ from tests.screens.pressing import (
     app_on,
     at_rest,
     go_on,
+    go_on_to_fit,
     rehearsal,
     send_key,
     shows,
@@ -149,7 +150,7 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
 
 async def test_what_people_wrote_is_never_rewritten(tmp_path: Path) -> None:
     session = rehearsal(tmp_path, name="tug-7.137-in")
-    go_on(session, 60)
+    go_on_to_fit(session)
     session.walker.note("guide 7.137 in from the end, 0.015 in of play", None)
     app = app_on(session)
     async with app.run_test(size=(140, 60), notifications=True):

@@ -19,8 +19,13 @@ from heelwise.wording import listed
 class AnyRecord(Protocol):
     """A record as read, or one open for work."""
 
-    head: Head
-    entries: Sequence[AnyEntry]
+    @property
+    def head(self) -> Head:
+        """What never changes in it."""
+
+    @property
+    def entries(self) -> Sequence[AnyEntry]:
+        """Its entries in order."""
 
 
 @dataclass(frozen=True)

@@ -111,6 +111,13 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             if session.walker.closed:
                 self.call_after_refresh(screen.action_sheet)
 
+    def on_walk_screen_hold_changed(self, event: WalkScreen.HoldChanged) -> None:
+        """Ring, and change the window's title: whoever waits may be looking elsewhere."""
+        if event.over:
+            self.bell()
+        if not self.is_headless and self._driver is not None:
+            self._driver.write(f"\x1b]2;{event.title}\x07")
+
     def on_bench_screen_opened(self, event: BenchScreen.Opened) -> None:
         """Open what was chosen on the bench, where nothing else was opened since."""
         if isinstance(self.screen, BenchScreen):

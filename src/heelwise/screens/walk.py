@@ -11,10 +11,12 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
+from textual.message import Message
 from textual.screen import Screen
 
 from heelwise.screens.answering import Answering, Remark
 from heelwise.screens.ask import AskScreen
+from heelwise.screens.figures import time_left
 from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
 from heelwise.screens.save_failed import keep
@@ -137,11 +139,19 @@ class WalkScreen(Screen[None]):
         key("escape", "back", "More", "Back one step; else list all you can do.", shown=True),
     ]
 
+    class HoldChanged(Message):
+        """A hold began, or is over."""
+
+        def __init__(self, title: str, *, over: bool) -> None:
+            super().__init__()
+            self.title, self.over = title, over
+
     def __init__(self, session: Session, held_key_s: float) -> None:
         super().__init__()
         self.session = session
         self._held_key_s = held_key_s
         self._said: Feedback | None = None
+        self._holding = False
 
     def compose(self) -> ComposeResult:
         """The top lines, the question with its answer line, what was read beside it."""
@@ -175,8 +185,15 @@ class WalkScreen(Screen[None]):
         self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def _tick(self) -> None:
-        if self.session.walker.prompt.wait_until is not None:
+        """Count a hold down; ring and change the window's title once it is over."""
+        prompt = self.session.walker.prompt
+        if prompt.wait_until is not None:
             self.query_one(WalkView).show_figures(self.session)
+        holding = bool(time_left(prompt, self.session.walker.now()))
+        if holding != self._holding:
+            self._holding = holding
+            title = "Heelwise: holding" if holding else "Heelwise: the hold is over"
+            self.post_message(self.HoldChanged(title, over=not holding))
 
     def on_key(self, event: events.Key) -> None:
         """A key of an option acts; Enter alone answers nothing."""

@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
+from heelwise.documents.quantities import with_unit
 from heelwise.plain_text import plain
 from heelwise.screens.answering import Answering, HeldKey, Remark, Send
 from heelwise.screens.key_actions import key
@@ -21,8 +22,8 @@ from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
 
-AMID_TYPING = Remark("that came amid other keys, as in a word", "press it alone if you meant it")
-EARLY = Remark("keys pressed before this question stood were not taken", "answer it now")
+AMID_TYPING = Remark("that came in the middle of other typing", "press it by itself if you meant it")
+EARLY = Remark("keys pressed before this question came up were ignored", "answer it now")
 
 
 class Line(TextLine):
@@ -217,7 +218,7 @@ class AnswerLine(Vertical):
             return False
         self._held.strays(event.time)
         keys = ", ".join(o.key for o in self._answering.prompt.options)
-        self.remark(Remark(f"{plain(event.character or '')} is no answer here", f"one of {keys}"))
+        self.remark(Remark(f"{plain(event.character or '')} isn't an answer here", f"press {keys}"))
         return True
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -229,13 +230,21 @@ class AnswerLine(Vertical):
         """Send what was typed."""
         if self._answering is None or not self._answering.types or self._sent:
             return
-        found = self._answering.entered(self.typed)
+        found = self._answering.entered(self._with_unit())
         if isinstance(found, Remark):
             self.remark(found)
         elif found is None:
             self._ask_next()
         else:
             self._send(found)
+
+    def _takes_length(self) -> bool:
+        answering = self._answering
+        return answering is not None and " mm" in answering.example
+
+    def _with_unit(self) -> str:
+        """What was typed; a bare length in the unit that stands beside the line."""
+        return with_unit(self.typed, lengths_in(self)) if self._takes_length() else self.typed
 
     def _draw(self) -> None:
         answering = self._answering
@@ -244,7 +253,8 @@ class AnswerLine(Vertical):
         asked = self.query_one("#asked", Static)
         asked.display = self._line.display = answering.types
         label = answering.label[:1].upper() + answering.label[1:]
-        asked.update(content([(f"{label}:", "next")]))
+        unit = f" ({lengths_in(self)}, or with its unit)" if self._takes_length() else ""
+        asked.update(content([(label, "next"), (f"{unit}:", "quiet" if unit else "next")]))
         example = f"{answering.example}, " if answering.example else ""
         self._line.placeholder = plain(f"{example}then Enter")
         if answering.types:

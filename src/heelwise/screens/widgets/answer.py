@@ -22,7 +22,9 @@ from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.text_line import TextLine
 from heelwise.walk.prompts import Prompt
 
-AMID_TYPING = Remark("that came in the middle of other typing", "press it by itself if you meant it")
+AMID_TYPING = Remark(
+    "that came in the middle of other typing", "press it by itself if you meant it"
+)
 EARLY = Remark("keys pressed before this question came up were ignored", "answer it now")
 
 

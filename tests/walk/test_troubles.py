@@ -90,6 +90,15 @@ def test_no_turn_is_asked_while_it_stands_and_it_can_not_be_crossed_out() -> Non
     assert WENT_SOLID in outstanding(drive.scene)
 
 
+def test_a_crank_said_to_be_solid_in_words_is_never_told_to_turn_on() -> None:
+    drive = no_faults("i4-1342")
+    drive.until(lambda p: p.id == TURN and p.phase == "fit")
+    kept = len(drive.kept)
+    with pytest.raises(Refused):
+        drive.step("n", ("It went SOLID",))
+    assert len(drive.kept) == kept
+
+
 def test_only_the_rockers_named_come_off() -> None:
     drive = no_faults("i4-1342")
     drive.until(lambda p: p.id == TURN and p.phase == "prove")

@@ -21,6 +21,7 @@ BACK_OFF = "walk/back-off"
 HOLD = "walk/hold"
 TURN = "walk/turn"
 MOST_OVERSHOT_DEG = 180.0
+WENT_SOLID_WORDS = ("solid", "stuck", "jammed", "won't turn", "seized")
 CLOSE_TO_TDC_DEG = 20.0
 
 WORKED_MEANWHILE = "walk/meanwhile"
@@ -245,6 +246,8 @@ def _turn(scene: Scene, phase: Phase, position: Position) -> Prompt:
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == "n":
+            if any(word in texts[0].lower() for word in WENT_SOLID_WORDS):
+                raise Refused("that is a crank gone solid", "x: it went solid")
             lost = CrankLost(reason=f"not seen as told: {texts[0]}")
             return Reply((Draft(lost, rests),), "Then the place is found anew.", "warn")
         past = 0.0 if answer == "y" else _past(answer)

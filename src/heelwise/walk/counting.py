@@ -77,7 +77,9 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         facts = (*torque_facts(scene.build)[1:], *facts)
     else:
         heading = f"give {turns_text(scene.wanted_turns)}, {heading}"
-        facts = (_wanted_fact(scene), *facts)
+        chosen = scene.build.procedure.defaults.wanted_turns
+        source = "the middle of the window" if chosen is None else "the procedure"
+        facts = (Fact(f"give {turns_text(scene.wanted_turns)}", source), *facts)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         return _counted(at, answer)
@@ -91,12 +93,6 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         facts=(Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured"), *facts),
         take=take,
     )
-
-
-def _wanted_fact(scene: Scene) -> Fact:
-    chosen = scene.build.procedure.defaults.wanted_turns
-    source = "the procedure" if chosen is not None else "the middle of the window"
-    return Fact(f"give {turns_text(scene.wanted_turns)}", source)
 
 
 def _counted(at: AtValve, answer: str) -> Reply:

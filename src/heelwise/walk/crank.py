@@ -190,17 +190,9 @@ def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
     seen_by_eye = position.landmark.endswith(("begins to open", "almost closed"))
     turn = (_by_eye if seen_by_eye else _turn)(scene, phase, position)
     if phase != "prove" and scene.build.cam is not None and not scene.build.method.stands:
-        turn = _or_another_order(turn)
+        wished = Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished"))
+        turn = turn.offering(ANOTHER_ORDER, lambda texts: Reply((wished,)))
     return before_turning(scene, phase) or turn
-
-
-def _or_another_order(turn: Prompt) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == ANOTHER_ORDER.key:
-            return Reply((Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished")),))
-        return turn.take(answer, texts, now)
-
-    return replace(turn, options=(*turn.options, ANOTHER_ORDER), take=take)
 
 
 def _by_eye(scene: Scene, phase: Phase, position: Position) -> Prompt:
@@ -334,7 +326,10 @@ def go_round(
         return valve_trouble_prompt(scene, valve, phase) or serve(valve, at)
 
     for valve in sorted(needy):
-        if _begun_here(scene, valve) and scene.on_heel(valve) and go_on_here(valve):
+        valve_state = scene.state.valve(valve)
+        put_off = valve_state.loosened_for in ("come back later", "trial over")
+        begun_here = valve_state.touched > scene.state.arrived and not put_off
+        if begun_here and scene.on_heel(valve) and go_on_here(valve):
             return serve_or_mend(valve, here)
     placed = [p.valve for p in placed_at(here)]
     if phase == "fit" and works_meanwhile(scene):
@@ -346,12 +341,6 @@ def go_round(
             return step_prompt(scene, due, None, here, scene.crank_number)
         return serve_or_mend(mine[0], here)
     return turn_prompt(scene, phase, scene.next_position(plan, needy))
-
-
-def _begun_here(scene: Scene, valve: Valve) -> bool:
-    valve_state = scene.state.valve(valve)
-    put_off = valve_state.loosened_for in ("come back later", "trial over")
-    return valve_state.touched > scene.state.arrived and not put_off
 
 
 def counted_off(scene: Scene, prompt: Prompt, what: str, done: int) -> Prompt:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 from math import ceil
@@ -118,7 +118,9 @@ class Prompt:
         answer = answer.strip()
         chosen = self.option(answer)
         if chosen is not None:
-            _check_texts(chosen, texts)
+            if len(texts) != len(chosen.wants) or not all(t.strip() for t in texts):
+                missing = ", ".join(chosen.wants)
+                raise Refused(f"{chosen.label!r} also needs: {missing}", f"give {missing}")
             return self.take(chosen.key, tuple(t.strip() for t in texts), now)
         if self.ask is Ask.CHOICE or not answer or self._only_a_letter(answer):
             keys = ", ".join(o.key for o in self.options)
@@ -127,14 +129,18 @@ class Prompt:
             raise Refused(problem, f"one of {keys}{also}" if keys else self.reading)
         return self.take(answer, (), now)
 
+    def offering(self, option: Option, taken: Callable[[tuple[str, ...]], Reply]) -> Prompt:
+        """The prompt with one more option, and what its texts turn into; never over one it has."""
+        if self.option(option.key):
+            return self
+
+        def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+            return taken(texts) if answer == option.key else self.take(answer, texts, now)
+
+        return replace(self, options=(*self.options, option), take=take)
+
     def _only_a_letter(self, answer: str) -> bool:
         return self.ask is Ask.READING and len(answer) == 1 and answer.isalpha()
-
-
-def _check_texts(option: Option, texts: tuple[str, ...]) -> None:
-    if len(texts) != len(option.wants) or not all(t.strip() for t in texts):
-        missing = ", ".join(option.wants)
-        raise Refused(f"{option.label!r} also needs: {missing}", f"give {missing}")
 
 
 def refuse_before(over: datetime, now: datetime, what: str, instead: str) -> None:

@@ -235,7 +235,8 @@ def _second_proof(scene: Scene) -> Prompt | None:
     if not needy:
         return None
     # Whoever is at the engine proves what somebody else proved first.
-    others = [v for v in needy if not _proved_by_whoever_is_here(scene, v)]
+    proofs = {v: scene.state.valve(v).proof for v in needy}
+    others = [v for v, p in proofs.items() if p is None or not same_person(p.by, scene.state.by)]
     if not others:
         return _who(scene, needy)
 
@@ -245,11 +246,6 @@ def _second_proof(scene: Scene) -> Prompt | None:
     prompt = go_round(scene, "prove", proof_plan(scene), others, serve)
     done = len(valves) - len(needy)
     return replace(counted_off(scene, prompt, "second person's proof", done), blind=True)
-
-
-def _proved_by_whoever_is_here(scene: Scene, valve: Valve) -> bool:
-    proof = scene.state.valve(valve).proof
-    return proof is not None and same_person(proof.by, scene.state.by)
 
 
 def _who(scene: Scene, needy: list[Valve]) -> Prompt:

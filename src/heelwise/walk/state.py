@@ -140,7 +140,7 @@ def _apply(state: BuildState, entry: AnyEntry) -> None:
     handed = entry.when(e.HandedOver)
     state.by = handed.body.to if handed else entry.by
     state.entries.append(entry)
-    about = _about(state, entry)
+    about = [state.by_name[name] for name in entry.body.about if name in state.by_name]
     for valve_state in about:
         valve_state.history.append(entry)
         _done_to_valve(state, valve_state, entry, holds)
@@ -150,10 +150,6 @@ def _apply(state: BuildState, entry: AnyEntry) -> None:
         _counts(state, entry)
         for valve_state in about:
             _valve_counts(valve_state, entry)
-
-
-def _about(state: BuildState, entry: AnyEntry) -> list[ValveState]:
-    return [state.by_name[name] for name in entry.body.about if name in state.by_name]
 
 
 def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds: bool) -> None:

@@ -8,7 +8,7 @@ stands open until it is put right, or a named person goes on with a reason where
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from heelwise.documents.entries import Answered, BackedOff, Draft, PutRight, Trouble
@@ -114,26 +114,17 @@ _SOLID = Hazard(
 
 def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
     """A prompt that turns the crank, or is about a valve, with the way to say what went wrong."""
-    taken = {option.key for option in prompt.options}
-    offered = []
     if prompt.turns_crank:
-        offered.append(IT_WENT_SOLID)
-    if prompt.valve is not None and prompt.phase != "sign off" and prompt.ask is not Ask.NOTE:
-        offered.append(SOMETHING_WRONG)
-    more = {option.key: option for option in offered if option.key not in taken}
-    if not more:
+        solid = Draft(Trouble(what=WENT_SOLID, phase=prompt.phase, at_deg=scene.crank_deg))
+        stop = "Take the bar off. Nothing turns until the cause is found."
+        prompt = prompt.offering(IT_WENT_SOLID, lambda texts: Reply((solid,), stop, "bad"))
+    if prompt.valve is None or prompt.phase == "sign off" or prompt.ask is Ask.NOTE:
         return prompt
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == IT_WENT_SOLID.key and answer in more:
-            solid = Trouble(what=WENT_SOLID, phase=prompt.phase, at_deg=scene.crank_deg)
-            stop = "Take the bar off. Nothing turns until the cause is found."
-            return Reply((Draft(solid),), stop, "bad")
-        if answer == SOMETHING_WRONG.key and answer in more:
-            return Reply((report(UNNAMED, prompt.phase, prompt.valve, texts[0]),), tone="warn")
-        return prompt.take(answer, texts, now)
-
-    return replace(prompt, options=(*prompt.options, *more.values()), take=take)
+    phase, valve = prompt.phase, prompt.valve
+    return prompt.offering(
+        SOMETHING_WRONG,
+        lambda texts: Reply((report(UNNAMED, phase, valve, texts[0]),), tone="warn"),
+    )
 
 
 def report(what: str, phase: Phase, valve: Valve | None, words: str) -> Draft:
@@ -145,7 +136,11 @@ def trouble_prompt(scene: Scene, phase: Phase) -> Prompt | None:
     """What must be done at once about a trouble: a solid crank first; None where nothing is."""
     state = scene.state
     if state.solid is not None:
-        return _solid(scene, state.solid, phase)
+        rockers = state.step(SOLID_ROCKERS)
+        down = [v for v, valve_state in state.valves.items() if valve_state.rocker_down]
+        if down and (rockers is None or rockers.number < state.solid.number):
+            return _rockers_off(state.solid, phase, down)
+        return _cause(state.solid, phase)
     fresh = [each for number, each in state.troubles.items() if number not in state.put_off]
     return _of(scene, fresh[0], phase) if fresh else None
 
@@ -159,17 +154,7 @@ def valve_trouble_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt | N
 # ------------------------------------------------------------ a solid crank
 
 
-def _solid(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
-    rockers = scene.state.step(SOLID_ROCKERS)
-    down = [v for v, valve_state in scene.state.valves.items() if valve_state.rocker_down]
-    if down and (rockers is None or rockers.number < solid.number):
-        return _rockers_off(scene, solid, phase, down)
-    return _cause(solid, phase)
-
-
-def _rockers_off(
-    scene: Scene, solid: Entry[Trouble], phase: Phase, down: Sequence[Valve]
-) -> Prompt:
+def _rockers_off(solid: Entry[Trouble], phase: Phase, down: Sequence[Valve]) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         named = list(down) if answer == "y" else [] if answer == "n" else _named(answer, down)
         seen = f"backed off: {listed(named)}" if named else "none of them is open"

@@ -207,20 +207,18 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
 
 
 def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: Phase) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == CHANGE.key:
-            return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))
-        return prompt.take(answer, texts, now)
-
-    given = valve_state.given_pushrod
+    """Let a step before the reading also take word of another pushrod."""
+    valve, given = valve_state.valve, valve_state.given_pushrod
     source = "measured when it was received or fitted"
     if given is None:
         source = "the setup's pushrods; not measured here"
     elif isinstance(given.body, Received) and not given.body.measured:
         source = "as ordered; not measured"
     fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
-    options, facts = (*prompt.options, CHANGE), (*prompt.facts, fact)
-    return replace(prompt, phase=phase, options=options, facts=facts, take=take)
+    prompt = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
+    return prompt.offering(
+        CHANGE, lambda texts: Reply((fitted_draft(scene, valve, texts[0], phase),))
+    )
 
 
 # ------------------------------------------------------------------ stands

@@ -128,10 +128,11 @@ def worked_out(pitch_mm: float, ratio: float) -> float:
 
     The fulcrum goes down by the pitch. The valve, held shut by its spring, holds the other end, so
     the rocker swings about the valve tip and its pushrod end goes down by (r + 1)/r of the pitch.
-    Worked from statics; no print of it was found.
+    Worked from statics; print was found for a shim under the fulcrum alone (tests/published).
     """
     _above_zero("thread pitch", pitch_mm, " mm")
-    _above_zero("rocker ratio", ratio, "")
+    if not ratio > 0:
+        raise ValueError(f"rocker ratio {ratio!r} should be a number above 0")
     return pitch_mm * (1.0 + 1.0 / ratio)
 
 
@@ -144,20 +145,17 @@ def travel_in_play(
     """Rank every travel per turn that is known: measured, then the sheet's, then worked out.
 
     `pitch_mm` is of the thread that draws the fulcrum down; without a `ratio`, of a screw at the
-    rocker's pushrod end. Trials come in the order they were
-    made; a count of 0 is left out: it shows that lash was left, not how much. A measurement outside
-    what statics allow is not used, and a note says so; a sheet's is noted.
-    ValueError where nothing is known at all.
+    rocker's pushrod end, whose turn is its pitch. Trials come in the order they were made; a count
+    of 0 is left out: it shows that lash was left, not how much. A measurement outside what statics
+    allow is not used, a sheet's is, and notes say so. ValueError where nothing is known at all.
     """
     if sheet_mm is not None:
         _above_zero("travel per turn", sheet_mm, " mm")
     statics = None
-    if pitch_mm is not None and ratio is not None:
-        statics = _Statics(pitch_mm, worked_out(pitch_mm, ratio))
+    if pitch_mm is not None:
+        lever = worked_out(pitch_mm, inf if ratio is None else ratio)
+        statics = _Statics(pitch_mm, lever)
     predicted, notes = _predicted(sheet_mm, statics, ratio)
-    if pitch_mm is not None and ratio is None:
-        source = text("worked out (the adjusting screw's pitch, {})", Length(pitch_mm))
-        predicted.append(Travel(pitch_mm, Origin.WORKED_OUT, None, source))
     enough = predicted[0].uncertainty_mm if predicted else None
     found, read_notes, odd = _measured([t for t in trials if t.turns > 0], statics, enough)
     known = [*([found] if found else []), *predicted]
@@ -184,9 +182,10 @@ def _predicted(
     sheet = "the maker's sheet"
     if statics is None:
         return ([Travel(sheet_mm, Origin.SHEET, None, sheet)] if sheet_mm else []), []
-    source = text(
-        "worked out (pitch {}, ratio {:g}: pitch × (1 + 1/ratio))", Length(statics.pitch_mm), ratio
-    )
+    pitch = Length(statics.pitch_mm)
+    source = text("worked out (the adjusting screw's pitch, {})", pitch)
+    if ratio is not None:
+        source = text("worked out (pitch {}, ratio {:g}: pitch × (1 + 1/ratio))", pitch, ratio)
     lever = _unmeasured(statics.lever_mm, Origin.WORKED_OUT, source, statics)
     if sheet_mm is None:
         return [lever], []
@@ -283,11 +282,10 @@ def _disagreement(found: Travel, *others: Travel) -> list[str]:
 
 def _why(used: Travel, sheet_mm: float | None, statics: _Statics | None) -> Text:
     parts: list[str] = [text("{} a turn is used ({})", Length(used.mm), used.source)]
-    if statics is not None:
-        lever = Length(statics.lever_mm)
+    if statics is not None and statics.lever_mm > statics.pitch_mm:
+        lever, alone = Length(statics.lever_mm), Length(statics.pitch_mm)
         if sheet_mm is not None:
             parts.append(text("the lever gives {} (worked out: pitch × (1 + 1/ratio))", lever))
-        alone = Length(statics.pitch_mm)
         parts.append(text("the thread's pitch alone is {} (common practice, no source)", alone))
     return joined("; ", parts) + text(
         ". A second trial of one valve, with a pushrod {} or more longer or shorter, settles it: "

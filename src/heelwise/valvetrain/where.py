@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
-from heelwise.valvetrain.arcs import CYCLE, SLACK, Arc, wrap
+from heelwise.valvetrain.arcs import CYCLE, SLACK, Arc
 from heelwise.valvetrain.cam import Cam, heel_arc, open_arc
 from heelwise.valvetrain.engine import Engine, Valve
 
@@ -33,9 +34,19 @@ def ranges(
     angle doesn't count as a range.
     """
     answers = _answers(engine, cam, up, down)
-    return _joined(
-        [piece for piece in _pieces(answers) if all(_holds(arc, piece) for _, arc in answers)]
-    )
+    pieces = _pieces(answers)
+    agree = [all(_holds(arc, piece) for _, arc in answers) for piece in pieces]
+    if all(agree):
+        return (Span(0.0, CYCLE),)
+    begin = agree.index(False)  # from there on no range passes the end of the list
+    turned = [*zip(agree, pieces, strict=True)] * 2
+    spans = []
+    for holds, group in groupby(turned[begin : begin + len(pieces)], key=lambda each: each[0]):
+        inside = [piece for _, piece in group]
+        if holds:
+            # A range up to the end of the cycle ends at 720, not at 0 of the next.
+            spans.append(Span(inside[0].start, inside[-1].end or CYCLE))
+    return tuple(sorted(spans, key=lambda span: span.from_deg))
 
 
 def feel_next(
@@ -97,28 +108,3 @@ def _pieces(answers: Sequence[tuple[Valve, Arc]]) -> list[Arc]:
 def _holds(arc: Arc, piece: Arc) -> bool:
     # A piece has no end of the arc within it, so its middle speaks for all of it.
     return arc.length > SLACK and arc.contains(piece.middle)
-
-
-def _joined(pieces: list[Arc]) -> tuple[Span, ...]:
-    """Neighboring pieces as one range, across 720 too."""
-    joined: list[Arc] = []
-    for piece in pieces:
-        if joined and abs(joined[-1].start + joined[-1].length - piece.start) <= SLACK:
-            joined[-1] = Arc(joined[-1].start, joined[-1].length + piece.length)
-        else:
-            joined.append(piece)
-    if len(joined) > 1 and _follows(joined[-1], joined[0]):
-        first = joined.pop(0)
-        joined[-1] = Arc(joined[-1].start, joined[-1].length + first.length)
-    spans = []
-    for arc in joined:
-        if arc.length >= CYCLE - SLACK:
-            return (Span(0.0, CYCLE),)
-        # A range up to the end of the cycle ends at 720, not at 0 of the next.
-        end = wrap(arc.start + arc.length)
-        spans.append(Span(arc.start, end if end > 0.0 else CYCLE))
-    return tuple(sorted(spans, key=lambda span: span.from_deg))
-
-
-def _follows(last: Arc, first: Arc) -> bool:
-    return abs(last.start + last.length - CYCLE - first.start) <= SLACK

@@ -7,7 +7,7 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.piercing import Circle, Cover, Wanted, deepest_points
+from heelwise.valvetrain.piercing import Circle, Wanted, cover, deepest_points
 
 TICKS = 24
 Arc = tuple[int, int]
@@ -111,7 +111,7 @@ def test_covers_against_trying_them_all(masks: list[int], everything: int) -> No
     fewest = next(
         (n for n in range(len(masks) + 1) if any(map(covers, combinations(masks, n)))), None
     )
-    chosen = Cover(masks, everything).fewest()
+    chosen = cover(masks, everything)
     if fewest is None:
         assert chosen is None
         return
@@ -119,4 +119,4 @@ def test_covers_against_trying_them_all(masks: list[int], everything: int) -> No
     assert len(chosen) == fewest
     assert covers(tuple(chosen))
     if fewest:
-        assert Cover(masks, everything).within(fewest - 1) is None
+        assert cover(masks, everything, fewest - 1) is None

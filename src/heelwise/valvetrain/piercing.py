@@ -13,7 +13,9 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache, reduce
 from itertools import accumulate
+from operator import or_
 
 Span = tuple[int, int]
 """Beginning and end in ticks, the end not before the beginning."""
@@ -146,8 +148,7 @@ def _pierce(
     if all(arc.zones is None for arc in wanted):
         return _pierce_arcs(circle, wanted, depth, most)
     points = _candidates(circle, wanted, depth)
-    cover = Cover(points.values(), (1 << len(wanted)) - 1)
-    chosen = cover.fewest() if most is None else cover.within(most)
+    chosen = cover(points.values(), (1 << len(wanted)) - 1, most)
     if chosen is None:
         return None
     places = {mask: point for point, mask in reversed(points.items())}
@@ -222,71 +223,40 @@ def _candidates(circle: Circle, wanted: Sequence[Wanted], depth: int) -> dict[in
     return candidates
 
 
-class Cover:
-    """An exact set cover of the bits of `everything`, each set being the bits of a mask."""
+def cover(masks: Iterable[int], everything: int, most: int | None = None) -> list[int] | None:
+    """The fewest sets (the bits of masks) that cover everything, or any number up to `most`."""
+    kept: list[int] = []
+    for mask in sorted(set(masks), key=lambda mask: (-mask.bit_count(), mask)):
+        if not any(mask & other == mask for other in kept):
+            kept.append(mask)
+    bits = [1 << place for place in range(everything.bit_length())]
+    having = {bit: [mask for mask in kept if mask & bit] for bit in bits}
+    neighbors = {bit: reduce(or_, some, 0) for bit, some in having.items()}
+    # Hardest to cover first: fewest sets, then fewest neighbors.
+    order = sorted(bits, key=lambda bit: (len(having[bit]), neighbors[bit].bit_count(), bit))
 
-    def __init__(self, masks: Iterable[int], everything: int) -> None:
-        kept: list[int] = []
-        for mask in sorted(set(masks), key=lambda mask: (-mask.bit_count(), mask)):
-            if not any(mask & other == mask for other in kept):
-                kept.append(mask)
-        self._everything = everything
-        self._largest = kept[0].bit_count() if kept else 0
-        self._with: dict[int, list[int]] = {}
-        self._neighbors: dict[int, int] = {}
-        for bit in (1 << place for place in range(everything.bit_length())):
-            self._with[bit] = [mask for mask in kept if mask & bit]
-            together = 0
-            for mask in self._with[bit]:
-                together |= mask
-            self._neighbors[bit] = together
-        # Hardest to cover first: fewest sets, then fewest neighbors.
-        self._order = sorted(
-            self._with,
-            key=lambda bit: (len(self._with[bit]), self._neighbors[bit].bit_count(), bit),
-        )
-        self._failed: dict[int, int] = {}
-
-    def fewest(self) -> list[int] | None:
-        """The fewest sets that cover everything; None if nothing does."""
-        if not all(self._with[bit] for bit in self._order if bit & self._everything):
-            return None
-        most = self._at_least(self._everything)
-        while (chosen := self.within(most)) is None:
-            most += 1
-        return chosen
-
-    def within(self, most: int) -> list[int] | None:
-        """Sets that cover everything, at most so many; None if there are none."""
-        return self._search(self._everything, most)
-
-    def _at_least(self, left: int) -> int:
+    def at_least(left: int) -> int:
+        # Bits of which no set holds two need a set each.
         count = 0
-        for bit in self._order:
+        for bit in order:
             if left & bit:
                 count += 1
-                left &= ~self._neighbors[bit]
+                left &= ~neighbors[bit]
         return count
 
-    def _search(self, left: int, most: int) -> list[int] | None:
-        if not left:
-            return []
-        if left.bit_count() > most * self._largest or self._failed.get(left, -1) >= most:
-            return None
-        if self._at_least(left) <= most:
-            hardest = next(bit for bit in self._order if left & bit)
-            rests = sorted(
-                ((left & ~mask, mask) for mask in self._with[hardest]),
-                key=lambda choice: choice[0].bit_count(),
-            )
-            for rest, mask in rests:
-                if rest.bit_count() > (most - 1) * self._largest:
-                    break
-                chosen = self._search(rest, most - 1)
-                if chosen is not None:
-                    return [mask, *chosen]
-        self._failed[left] = most
+    @cache
+    def search(left: int, most: int) -> list[int] | None:
+        if not left or at_least(left) > most:
+            return None if left else []
+        hardest = next(bit for bit in order if left & bit)
+        for mask in sorted(having[hardest], key=lambda mask: (left & ~mask).bit_count()):
+            chosen = search(left & ~mask, most - 1)
+            if chosen is not None:
+                return [mask, *chosen]
         return None
+
+    counts = [most] if most is not None else range(at_least(everything), len(bits) + 1)
+    return next((c for count in counts if (c := search(everything, count)) is not None), None)
 
 
 def _share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Pierced:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
@@ -167,26 +167,6 @@ def _right_length(scene: Scene, valve: Valve, tried: Entry[Measured]) -> Reply:
 # ------------------------------------------------- by a solid checking lifter
 
 
-@dataclass(frozen=True)
-class _InSolidLifter:
-    """The pushrod that is in the solid lifter as typed, the cups' difference and the ratio."""
-
-    pushrod: str
-    above_mm: float
-    ratio: float
-
-
-def _in_solid_lifter(scene: Scene, valve: Valve) -> _InSolidLifter:
-    """What the lash is worked out with: steps before it asked for all of it.
-
-    Raises LookupError if one was not answered.
-    """
-    pushrod, above = scene.recorded(Records.CHECKING_LENGTH, valve), cup_above_mm(scene)
-    if pushrod is None or above is None:
-        raise LookupError("the pushrod's length and both cup heights come before the lash")
-    return _InSolidLifter(pushrod.body.reading, above, scene.build.rocker.ratio)
-
-
 def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
     """The step that puts a hydraulic lifter back where the lash was read, or None.
 
@@ -252,31 +232,34 @@ def _off(scene: Scene, valve: Valve) -> Draft:
 
 
 def _lash_prompt(scene: Scene, step: Step, valve: Valve, position: Position | None) -> Prompt:
-    known = _in_solid_lifter(scene, valve)
+    pushrod, above = scene.recorded(Records.CHECKING_LENGTH, valve), cup_above_mm(scene)
+    if pushrod is None or above is None:
+        raise LookupError("the pushrod's length and both cup heights come before the lash")
+    typed, ratio = pushrod.body.reading, scene.build.rocker.ratio
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == ANOTHER.key:
             sentence = f"{valve}: with no lash the pushrod is too long: a shorter one first. "
             sentence += "With too much, a longer one."
             return Reply((_off(scene, valve),), sentence, "warn")
-        return _lash_found(scene, valve, known, answer)
+        return _lash_found(scene, valve, typed, above, answer)
 
-    in_lifter = text("pushrod in the solid lifter {}", typed_length(known.pushrod))
+    in_lifter = text("pushrod in the solid lifter {}", typed_length(typed))
     return replace(
         step_prompt(scene, step, valve, position, scene.crank_number),
         options=(ANOTHER,),
         reading="the lash: the thickest gauge that passes",
         facts=(
             Fact(in_lifter, "a reading"),
-            Fact(above_text(known.above_mm), "worked out from the two heights read"),
-            Fact(f"ratio {known.ratio:g}: the lash is divided by it", "the setup"),
+            Fact(above_text(above), "worked out from the two heights read"),
+            Fact(f"ratio {ratio:g}: the lash is divided by it", "the setup"),
             _preload_wanted(scene),
         ),
         take=take,
     )
 
 
-def _lash_found(scene: Scene, valve: Valve, known: _InSolidLifter, answer: str) -> Reply:
+def _lash_found(scene: Scene, valve: Valve, typed: str, above: float, answer: str) -> Reply:
     lash, limits = read_quantity("lash", answer), preload_limits(scene)
     if lash <= 0:
         problem = f"{answer} leaves no lash: the pushrod is too long for the solid lifter"
@@ -284,12 +267,12 @@ def _lash_found(scene: Scene, valve: Valve, known: _InSolidLifter, answer: str) 
     if lash > MOST_LASH_MM:
         problem = text("{} is more than {} of lash", answer, Length(MOST_LASH_MM))
         raise Refused(problem, "p, then a longer pushrod")
-    length, ratio, above = quantities.length_mm(known.pushrod), known.ratio, known.above_mm
+    length, ratio = quantities.length_mm(typed), scene.build.rocker.ratio
     zero = length_from_lash(length, lash, ratio, 0.0, above)
     wanted = length_from_lash(length, lash, ratio, limits.middle_mm, above)
     body = Checked(
         valve=str(valve),
-        length=known.pushrod,
+        length=typed,
         lash=answer,
         cup_above_mm=above,
         zero_lash_mm=zero,
@@ -303,7 +286,7 @@ def _lash_found(scene: Scene, valve: Valve, known: _InSolidLifter, answer: str) 
         "{}: {} of lash over {} is {} at zero lash on its hydraulic lifter, so {} is wanted.",
         valve,
         typed_length(answer),
-        typed_length(known.pushrod),
+        typed_length(typed),
         Length(zero),
         Length(wanted),
     )

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.growth import HotPreload, hot_preload
 from heelwise.valvetrain.window import Window, out_of_reach, out_of_reach_text, preload_mm
 from heelwise.walk.build import Build
@@ -178,36 +179,28 @@ def unwalkable(build: Build) -> tuple[Fault, ...]:
 def _faults(scene: Scene) -> Iterator[Fault]:
     reads = scene.build.method.reads
     by_kind = {valve.kind: valve for valve in reversed(scene.build.engine.valves)}
-    yield from _fault("cam", scene, "plan", "a shorter cam, or known = false")
+    yield from _fault("cam", lambda: scene.plan, "a shorter cam, or known = false")
     if reads == "turns":
-        yield from _fault("lifter.travel_per_turn", scene, "travel", "give it, or rocker.thread")
+        travel = "give it, or rocker.thread"
+        yield from _fault("lifter.travel_per_turn", lambda: scene.travel, travel)
         window = "least_turns and most_turns, or the preload"
-        yield from _fault("lifter", scene, "window", window)
-        yield from _out_of_reach(scene)
+        faults = list(_fault("lifter", lambda: (scene.window, scene.ceiling), window))
+        yield from faults or _out_of_reach(scene)
         return
-    for kind in ValveKind:
-        yield from _not_gauged(scene, by_kind[kind], "lash" if reads == "lash" else "lifter")
+    table = "lash" if reads == "lash" else "lifter"
+    for valve in by_kind.values():
+        yield from _fault(table, partial(gauge_limits, scene, valve), "check its figures")
 
 
-def _fault(where: str, scene: Scene, figure: str, instead: str) -> Iterator[Fault]:
+def _fault(where: str, work_out: Callable[[], object], instead: str) -> Iterator[Fault]:
     try:
-        getattr(scene, figure)
+        work_out()
     except ValueError as error:
         yield Fault(where, str(error), instead)
 
 
-def _not_gauged(scene: Scene, valve: Valve, where: str) -> Iterator[Fault]:
-    try:
-        gauge_limits(scene, valve)
-    except ValueError as error:
-        yield Fault(where, str(error), "check its figures")
-
-
 def _out_of_reach(scene: Scene) -> Iterator[Fault]:
-    try:
-        window, ceiling = scene.window, scene.ceiling
-    except ValueError:
-        return  # named already
+    window, ceiling = scene.window, scene.ceiling
     if out_of_reach(window, ceiling):
         instead = "the plunger's whole travel from the sheet; check the window and the thread"
         yield Fault("lifter.plunger_travel", out_of_reach_text(window, ceiling), instead)

@@ -27,20 +27,14 @@ EQUALLY_HIGH_MM = 0.0005 * 25.4
 
 
 def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Text:
-    """What a reading of a step comes to with those before it, in words; "" for any other step.
-
-    Raises Refused if it can't be right with the one it goes with.
-    """
+    """What a reading comes to with those before it, in words; Refused if they can't both be."""
     if records in TDC_READINGS:
         return true_tdc_text(scene, records, reading)
     return _cups_text(scene, records, reading) if records in CUPS else Text("")
 
 
 def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:
-    """Where true TDC lies, by the last of two readings.
-
-    Raises Refused if the readings can't be bisected.
-    """
+    """Where true TDC lies, by the last of two readings; Refused if they can't be bisected."""
     if records is Records.TAPE_BETWEEN:
         half = Length(quantities.length_mm(reading) / 2)
         return text("True TDC is {} from A toward B: half of {}.", half, reading)
@@ -115,41 +109,29 @@ def _height(scene: Scene, records: Records) -> float | None:
 
 @dataclass(frozen=True)
 class WrenchCheck:
-    """A setup's wrench against its torque: range and age, None for what can't be judged.
+    """A setup's wrench against its torque, None for what can't be judged; `against`: why not it."""
 
-    `ahead`: its calibration is dated after the day of use.
-    """
-
-    reach: RangeCheck | None
-    age: Calibration | None
-    ahead: bool = False
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        """What there is to say of both."""
-        reach = self.reach.notes if self.reach else ()
-        if self.reach is not None and not reach:
-            reach = ("its range holds the setting",)
-        return (*reach, *((self.age.text,) if self.age else ()))
-
-    @property
-    def against(self) -> str:
-        """Why it is not to be used, in words; "" where nothing speaks against it."""
-        if self.reach is not None and not self.reach.usable:
-            return self.reach.notes[0]
-        return self.age.text if self.age is not None and (self.age.due or self.ahead) else ""
+    reach: RangeCheck | None = None
+    age: Calibration | None = None
+    notes: tuple[str, ...] = ()
+    against: str = ""
 
 
 def judge_wrench(setup: Setup, today: date) -> WrenchCheck:
     """Judge the setup's wrench on the day it is used."""
     table, setting = setup.wrench, setup.setting_nm()
     if table is None:
-        return WrenchCheck(None, None)
+        return WrenchCheck()
     wrench = table.make()
     ranged = table.least is not None or table.most is not None
     reach = check_range(setting, wrench) if ranged and setting is not None else None
+    age = calibration(wrench, today)
+    notes = (reach.notes or ("its range holds the setting",)) if reach else ()
     ahead = table.calibrated is not None and table.calibrated > today
-    return WrenchCheck(reach, calibration(wrench, today), ahead)
+    against = age.text if age.due or ahead else ""
+    if reach and not reach.usable:
+        against = reach.notes[0]
+    return WrenchCheck(reach, age, (*notes, age.text), against)
 
 
 def wrench_facts(scene: Scene) -> tuple[Fact, ...]:
@@ -165,10 +147,7 @@ def wrench_facts(scene: Scene) -> tuple[Fact, ...]:
 
 
 def refuse_wrench(scene: Scene, today: date) -> None:
-    """Refuse a wrench that can't be set to the torque, or whose calibration is due.
-
-    Raises Refused with why.
-    """
+    """Refuse a wrench that can't be set to the torque, or whose calibration is due."""
     against = judge_wrench(scene.build.setup, today).against
     if against:
         instead = "another wrench: s skips this, with a reason that names the one used"

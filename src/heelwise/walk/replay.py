@@ -34,7 +34,7 @@ from heelwise.documents.record import Record
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.window import window_in_turns
 from heelwise.walk.scene import Scene, scene_of
-from heelwise.walk.sign_off import outcomes, rows_of
+from heelwise.walk.sign_off import rows_of
 from heelwise.walk.state import advance, proof_in
 from heelwise.walk.steps import steps_due
 from heelwise.walk.valve_state import same_person
@@ -240,7 +240,7 @@ def _signed(scene: Scene, signed: Entry[SignedOff], record: Record) -> Found:
     if unproved:
         yield f"signs the build off with {', '.join(unproved[:4])} not proved"
     rows = [row for row in record.signoff if row.get("signed") == signed.number]
-    kept = rows_of(outcomes(scene.state))
+    kept = rows_of(scene.state)
     if sorted(map(_plain, rows)) != sorted(map(_plain, kept)):
         yield "has [[signoff]] rows that differ from what its entries come to"
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import datetime
 
@@ -41,6 +40,11 @@ def outcomes(state: BuildState) -> tuple[Outcome, ...]:
     return tuple(_outcome(valve_state) for _, valve_state in sorted(state.valves.items()))
 
 
+def rows_of(state: BuildState) -> list[dict[str, object]]:
+    """The outcome of every valve as rows of `[[signoff]]`: what is not there is left out."""
+    return [{k: v for k, v in asdict(o).items() if v is not None} for o in outcomes(state)]
+
+
 def _outcome(valve_state: ValveState) -> Outcome:
     count, accepted = valve_state.standing_count, valve_state.acceptance
     read, gauged = (count.when(Read), count.when(Gauged)) if count else (None, None)
@@ -60,11 +64,6 @@ def _outcome(valve_state: ValveState) -> Outcome:
     )
 
 
-def rows_of(outcome: Iterable[Outcome]) -> list[dict[str, object]]:
-    """Outcomes as rows of `[[signoff]]`: what is not there is left out."""
-    return [{k: v for k, v in asdict(o).items() if v is not None} for o in outcome]
-
-
 def sign_off_prompt(scene: Scene) -> Prompt:
     """The closing steps, then the signature. Reached only with every valve proved."""
     due = steps_due(scene, scene.build.steps("sign off", "build"), 0)
@@ -80,12 +79,11 @@ def _sign(scene: Scene) -> Prompt:
         return Reply((Draft(SignedOff(person=texts[0]), proofs),), "Signed off.", "good")
 
     done = outcomes(scene.state)
-    accepted = [o.valve for o in done if o.accepted_by]
+    accepted = ", ".join(o.valve for o in done if o.accepted_by)
     inside = sum(o.verdict == "inside" for o in done)
-    facts = [Fact(f"{len(done)} valves proved, {inside} inside their window", "the record")]
-    if accepted:
-        facts.append(Fact(f"accepted as is: {', '.join(accepted)}", "the record"))
-    unchecked = scene.build.procedure.covers_not
+    result = f"{len(done)} valves proved, {inside} inside their window"
+    result += f"; accepted as is: {accepted}" if accepted else ""
+    unchecked = (f"not checked: {each}" for each in scene.build.procedure.covers_not)
     return Prompt(
         id=SIGN,
         phase="sign off",
@@ -95,7 +93,10 @@ def _sign(scene: Scene) -> Prompt:
         why="The record is closed with the outcome of every valve. Its last seal is printed on "
         "the sheet.",
         options=(Option("s", "sign off", ("your full name",)),),
-        facts=(*facts, *(Fact(f"not checked: {each}", "the procedure") for each in unchecked)),
+        facts=(
+            Fact(result, "the record"),
+            *(Fact(each, "the procedure") for each in unchecked),
+        ),
         take=take,
     )
 

@@ -30,7 +30,7 @@ from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
 from heelwise.walk.prompts import Prompt, Refused
 from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import closed_prompt, outcomes, rows_of, sign_off_prompt
+from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
 from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
 from heelwise.walk.trials import second_trial_prompt, trial_prompt
@@ -304,7 +304,7 @@ class Walker:
 
     def _add(self, draft: Draft) -> AnyEntry:
         signing = isinstance(draft.body, e.SignedOff)
-        rows = rows_of(outcomes(self.state)) if signing else None
+        rows = rows_of(self.state) if signing else None
         entry = self._record.keep(draft, self.now(), self.by, rows)
         self.scene = Scene(self.scene.build, advance(self.state, entry))
         self.by = self.state.by

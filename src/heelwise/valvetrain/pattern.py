@@ -1,8 +1,7 @@
 """What explains the spread of a set of readings: kind, slope along a bank, bank, one valve alone.
 
-Medians throughout, so that one strange valve can't pass for a pattern, and limits so wide that
-noise alone seldom does (tests/valvetrain/test_pattern.py counts how often). A suggestion of where
-to look first (common practice, no source), never a verdict.
+Medians, so that one strange valve can't pass for a pattern, and limits so wide that noise alone
+seldom does. A suggestion of where to look first (common practice, no source), never a verdict.
 """
 
 from collections import Counter

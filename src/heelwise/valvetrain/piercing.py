@@ -1,11 +1,8 @@
 """The fewest points of a circle that pierce every arc, and of those the deepest.
 
-Everything is counted in whole ticks, so that every comparison is exact: no grid, no tolerance.
-A point lies *deep* in an arc by its distance from the nearer end. An arc may be restricted to
-zones, which depth does not shrink. Without zones, taking the nearest end again and again is best;
-with them, candidates are ends of arcs, each with the set of arcs it pierces as the bits of a whole
-number, and the fewest are an exact set cover. Which of several equally good answers is given is
-part of every record's plan: don't change it.
+Everything is counted in whole ticks, so that every comparison is exact. A point lies *deep* in an
+arc by its distance from the nearer end; zones restrict an arc and are not shrunk by depth. Which of
+several equally good answers is given is part of every record's plan: don't change it.
 """
 
 from __future__ import annotations
@@ -160,8 +157,7 @@ def _pierce_arcs(
 ) -> list[int] | None:
     """The same for arcs without zones.
 
-    Pushed in the direction of growing angle, each point of a best answer stops at the end of some
-    arc. One point must lie in the shortest arc: from such a start there, taking the nearest end of
+    One point must lie in the shortest arc, at some arc's end; from there, taking the nearest end of
     the arcs not yet pierced again and again is best for the rest of the circle.
     """
     begun = sorted((arc.left % circle.ticks, arc.right - arc.left) for arc in wanted)

@@ -1,8 +1,7 @@
 """Plunger travel for one turn: measured, from the sheet, or worked out, in that order.
 
-Statics bound all of them. With the valve held shut by its spring, a fulcrum that goes down by the
-thread's pitch p moves the pushrod end by p·(1 + 1/ratio) where the rocker follows its lever, and
-by p where common practice is right; slanted arms and a ratio as sold move either end a little.
+Statics bound all of them: from the pitch p (common practice) to p·(1 + 1/ratio) by the lever, the
+valve held shut by its spring; slanted arms and a ratio as sold move either end a little.
 """
 
 from collections.abc import Iterable, Sequence

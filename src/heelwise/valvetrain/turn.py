@@ -1,9 +1,6 @@
 """The turn to a position: where it ends, what the lifters do on the way, and what proves it.
 
-The same damper reading comes twice in a cycle, a lifter's fall onto its heel only once. So a
-fall seen a known number of degrees before the end proves revolution and heel together. Where no
-lifter to be worked on falls on the way, its stillness proves the heel, and another lifter the
-revolution.
+The same damper reading comes twice in a cycle, a lifter's fall onto its heel only once.
 """
 
 from __future__ import annotations
@@ -50,12 +47,10 @@ class Seen:
 
 @dataclass(frozen=True)
 class Turn:
-    """A turn of the crank in the direction of rotation.
+    """A turn of the crank in the direction of rotation, 0 to below 720 degrees.
 
-    `turn_deg` is 0 to below 720; `revolutions_text` the same in turns. `tape_mm` is the distance
-    along the damper's rim for what is left after whole turns; None if its diameter is not known.
-    `seen` is by valve; with the cam not known only what is certain with any. `proof` is the fewest
-    sightings that prove the revolution and the heel.
+    `tape_mm` is along the damper's rim for what is left after whole turns. With the cam not known
+    `seen` holds what is certain with any. `proof`: the fewest sightings that prove where it ends.
     """
 
     turn_deg: float

@@ -1,9 +1,7 @@
 """Valves not tried: what the tried ones lead to expect of them, and which to try next.
 
-Heights scatter from valve to valve. How much is estimated from the trials, with how little so few
-of them tell: the scatter is not one figure but a set of likely ones, each with its weight (a
-Bayesian estimate over a grid: half-Cauchy prior, likelihood of the deviations from each kind's
-mean; Gelman 2006, from memory).
+Heights scatter from valve to valve; few trials tell little of how much. So the scatter is a set of
+likely figures with weights (half-Cauchy prior; Gelman 2006, from memory), not one.
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -65,8 +63,7 @@ def with_untried(
 def outlook(engine: Engine, tried: Collection[Valve], chances: Mapping[Valve, float]) -> Outlook:
     """How many of those not tried may land outside, by their chances to land inside.
 
-    The most telling to try next is of the kind that has most to lose, in the bank where fewest of
-    it were tried, the furthest along the bank from those tried: a slope shows there.
+    To try next: of the kind with most to lose, where fewest of it were tried, furthest from those.
     """
     outside = {
         valve: 1.0 - chances.get(valve, 0.0) for valve in engine.valves if valve not in tried

@@ -154,37 +154,27 @@ def faults_of(
     for item in error.errors(include_url=False)[:_MOST_WORDED]:
         place = item["loc"]
         problem, instead = _in_words(item["type"], item["input"], item.get("ctx", {}))
-        if item["type"] == "missing":
-            instead = _example(model, place)
-        elif item["type"] == "extra_forbidden":
-            instead = did_you_mean(str(place[-1]), _known_keys(model, place[:-1]))
+        if item["type"] in ("missing", "extra_forbidden"):
+            fields = _fields_at(model, place[:-1])
+            key = str(place[-1])
+            examples = fields[key].examples if key in fields else None
+            if item["type"] == "extra_forbidden":
+                instead = did_you_mean(key, fields)
+            elif examples:
+                instead = f"add it, like {examples[0]}"
         at = where_text(place) if place else ""
         faults.append(Fault(".".join(filter(None, (where, at))) or FILE, problem, instead))
     return faults
 
 
-def _owner(model: type[BaseModel] | None, place: Iterable[int | str]) -> type[BaseModel] | None:
-    for part in place:
-        if model is not None and isinstance(part, str):
-            field = _field(model, part)
-            model = None if field is None else first_model(field.annotation)
-    return model
-
-
-def _known_keys(model: type[BaseModel] | None, place: Iterable[int | str]) -> list[str]:
-    owner = _owner(model, place)
-    return [] if owner is None else [f.alias or name for name, f in owner.model_fields.items()]
-
-
-def _example(model: type[BaseModel] | None, place: tuple[int | str, ...]) -> str:
-    owner = _owner(model, place[:-1])
-    field = None if owner is None else _field(owner, str(place[-1]))
-    examples = field.examples if field is not None else None
-    return f"add it, like {examples[0]}" if examples else "add it"
-
-
-def _field(model: type[BaseModel], key: str) -> FieldInfo | None:
-    return next((f for name, f in model.model_fields.items() if key in (name, f.alias)), None)
+def _fields_at(model: type[BaseModel] | None, place: Iterable[int | str]) -> dict[str, FieldInfo]:
+    """The fields of the table at a place, by their keys in the document."""
+    for part in (*place, None):
+        named = model.model_fields.items() if model is not None else ()
+        fields = {field.alias or name: field for name, field in named}
+        if isinstance(part, str):
+            model = first_model(fields[part].annotation) if part in fields else None
+    return fields
 
 
 def first_model(annotation: object) -> type[BaseModel] | None:

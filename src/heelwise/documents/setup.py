@@ -87,16 +87,16 @@ class Setup(Table):
         Raises:
             Faulty: Naming every one that is missing.
         """
-        missing = [name for name in tables if self._at(name) is None]
-        if missing:
-            raise Faulty(file, [_needed(name) for name in missing])
+        faults = []
+        for name in tables:
+            table, _, key = name.partition(".")
+            value = getattr(self, table)
+            if value is None or (key and getattr(value, key) is None):
+                what = f"add {key} to [{table}]" if key else f"add the table [{table}]"
+                faults.append(Fault(name, "is missing, and is needed here", what))
+        if faults:
+            raise Faulty(file, faults)
         return self
-
-    def _at(self, name: str) -> object:
-        value: object = self
-        for part in name.split("."):
-            value = getattr(value, part, None)
-        return value
 
     def make_engine(self) -> Engine:
         """Make the engine the arithmetic works on."""
@@ -258,12 +258,6 @@ class Setup(Table):
                 yield Fault(f"reading {number}.lash", problem, instead)
 
 
-def _needed(name: str) -> Fault:
-    table, _, key = name.partition(".")
-    what = f"add {key} to [{table}]" if key else f"add the table [{table}]"
-    return Fault(name, "is missing, and is needed here", what)
-
-
 def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> Setup:
     """Make a setup of a document, or tell everything that is wrong with it.
 
@@ -283,31 +277,22 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
         setup = read_model(Setup, known, file, context=RECORD)
         setup._unknown.update(unknown)
         return setup
-    whole, card_faults = _with_card(raw)
-    try:
-        return read_model(Setup, whole, file, card_faults)
-    except Faulty as faulty:
-        if not card_faults:
-            raise
-        raise Faulty(file, [f for f in faulty.faults if not _by_card(f, card_faults)]) from None
-
-
-def _by_card(fault: Fault, card_faults: list[Fault]) -> bool:
-    """Whether a fault only follows from a card that can't be taken."""
-    missing = fault.where == "engine.firing_order" and fault.problem == "is missing"
-    return missing or (fault.where == "engine.card" and fault not in card_faults)
-
-
-def _with_card(raw: Mapping[str, object]) -> tuple[dict[str, object], list[Fault]]:
+    whole, by_card = dict(raw), list[Fault]()
     engine = raw.get("engine")
     name = engine.get("card") if isinstance(engine, Mapping) else None
-    if not isinstance(engine, Mapping) or not isinstance(name, str):
-        return dict(raw), []
+    if isinstance(engine, Mapping) and isinstance(name, str):
+        try:
+            whole["engine"] = {**load_card(name), **engine}
+        except Faulty as error:
+            by_card = [Fault.at("engine.card", fault) for fault in error.faults]
     try:
-        card = load_card(name)
-    except Faulty as error:
-        return dict(raw), [Fault.at("engine.card", fault) for fault in error.faults]
-    return {**raw, "engine": {**card, **engine}}, []
+        return read_model(Setup, whole, file, by_card)
+    except Faulty as faulty:
+        follows = [("engine.firing_order", "is missing")] if by_card else []
+        told = [f for f in faulty.faults if (f.where, f.problem) not in follows]
+        if by_card:
+            told = [f for f in told if f.where != "engine.card" or f in by_card]
+        raise Faulty(file, told) from None
 
 
 def load_setup(path: Path) -> Setup:

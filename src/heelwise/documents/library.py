@@ -6,7 +6,6 @@ import os
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -112,11 +111,6 @@ class NamedCard:
         """The firing order as it is written: 1-3-4-2."""
         return "-".join(map(str, self.card.engine.firing_order))
 
-    @cached_property
-    def _words(self) -> str:
-        count = len(self.card.engine.firing_order)
-        return f"{self.name} {self.card.card.title} {count} cylinders".lower()
-
     def fits(self, typed: str) -> bool:
         """Whether it is one that a text may mean.
 
@@ -129,13 +123,11 @@ class NamedCard:
             return order in twice.replace("-", "")
         if "-" in order and order.replace("-", "").isdigit():
             return f"-{order}-" in twice
-        return all(self._holds(word) for word in typed.lower().split())
-
-    def _holds(self, word: str) -> bool:
-        """A part of a word will do, but a number must be all of one: 4 is not in 145236."""
-        if word.isdigit():
-            return word in re.findall(r"[a-z0-9]+", self._words)
-        return word in self._words
+        count = len(self.card.engine.firing_order)
+        text = f"{self.name} {self.card.card.title} {count} cylinders".lower()
+        words = re.findall(r"[a-z0-9]+", text)
+        # A part of a word will do, but a number must be all of one: 4 is not in 145236.
+        return all(w in (words if w.isdigit() else text) for w in typed.lower().split())
 
 
 def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
@@ -149,11 +141,10 @@ def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
             cards.append(NamedCard(path.stem, read_card(path)))
         except Faulty:
             continue
-    return sorted(cards, key=_rank)
-
-
-def _rank(named: NamedCard) -> tuple[int, bool, str]:
-    return -len(named.card.engine.firing_order), not named.card.card.common, named.name
+    return sorted(
+        cards,
+        key=lambda c: (-len(c.card.engine.firing_order), not c.card.card.common, c.name),
+    )
 
 
 def matching(cards: Iterable[NamedCard], typed: str) -> list[NamedCard]:

@@ -23,7 +23,7 @@ from heelwise.documents.form_rules import (
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.growth import LEFT_OUT, MATERIALS, Part, gap_growth, material
-from heelwise.valvetrain.lash import CHART_MM, CHART_SOURCE, lash_cold, lash_hot
+from heelwise.valvetrain.lash import CHART_MM, CHART_SOURCE, lash_cold
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
 """What carries the rocker up from the lifter, and the pushrod: given all together."""
@@ -166,26 +166,22 @@ class LashTable(StackTable):
         Raises:
             ValueError: It comes to no lash at all.
         """
-        cold = sheet = self.sheet_mm(kind)
-        if self.measured == "hot":
-            growth = self.gap_growth_mm(pushrod_mm)
-            if self.chart is not None:
-                cold = sheet + CHART_MM[self.chart]
-            elif growth is not None:
-                cold = lash_cold(sheet, growth, ratio)
+        more = self._hot_to_cold_mm(pushrod_mm, ratio) if self.measured == "hot" else None
+        cold = self.sheet_mm(kind) + (more or 0.0)
         if cold <= 0:
             raise ValueError("no lash is left cold: check lash.measured and the materials")
         return cold
 
     def hot_mm(self, kind: ValveKind, pushrod_mm: float, ratio: float) -> float | None:
         """The lash hot, in mm at the valve; None where nothing says how it grows."""
-        sheet = self.sheet_mm(kind)
-        if self.measured == "hot":
-            return sheet
+        more = 0.0 if self.measured == "hot" else self._hot_to_cold_mm(pushrod_mm, ratio)
+        return None if more is None else self.sheet_mm(kind) - more
+
+    def _hot_to_cold_mm(self, pushrod_mm: float, ratio: float) -> float | None:
         if self.chart is not None:
-            return sheet - CHART_MM[self.chart]
+            return CHART_MM[self.chart]
         growth = self.gap_growth_mm(pushrod_mm)
-        return None if growth is None else lash_hot(sheet, growth, ratio)
+        return None if growth is None else lash_cold(0.0, growth, ratio)
 
     @property
     def growth_source(self) -> str:

@@ -116,7 +116,8 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
     """
     if len(text) > LONGEST:
         raise QuantityFault(f"{quoted(text)} is too long for a quantity", f"write {example}")
-    plain = _with_plain_fractions(text).strip()
+    plain = _PRINTED.sub(lambda match: f" {normalize('NFKC', match[0])}", text)
+    plain = plain.replace("⁄", "/").replace("−", "-").strip()
     if not plain:
         raise QuantityFault("nothing is written", f"write {example}")
     if plain[0] in "+-":
@@ -133,13 +134,6 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
     if number is None or rest[:1] in tuple("0123456789._/"):
         raise QuantityFault(f"{quoted(text)} isn't a number", f"write {example}")
     return number, rest.strip()
-
-
-def _with_plain_fractions(text: str) -> str:
-    if text.isascii():
-        return text
-    text = _PRINTED.sub(lambda match: f" {normalize('NFKC', match[0])}", text)
-    return text.replace("⁄", "/").replace("−", "-")
 
 
 def _value(match: re.Match[str]) -> Fraction | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import random
 import re
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -16,6 +18,7 @@ from heelwise.documents.record import read_record, record_faults
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
 from heelwise.rehearsal.scenario import procedure_called
 from heelwise.session import Session
+from heelwise.walk.prompts import Option, Refused
 from heelwise.walk.replay import replay_faults
 
 AT = datetime(2031, 5, 4, 9, tzinfo=UTC)
@@ -140,4 +143,27 @@ def test_what_the_walk_makes_is_sound(name: str, tmp_path: Path) -> None:
         assert session.truth is not None
         hands_off(session.walker, session.truth, lambda entry: None)
         session.walker.reply("r", ("A. Other", "a bolt was changed"))
+    assert replay_faults(read_record(file)) == []
+
+
+@pytest.mark.parametrize("name", sorted(find_procedures()))
+@pytest.mark.parametrize("seed", range(2))
+def test_what_a_hasty_person_makes_is_sound_too(name: str, seed: int, tmp_path: Path) -> None:
+    """Wrong counts, any option, troubles and a solid crank among them."""
+    chance = random.Random(f"{name} {seed}")
+    file = tmp_path / "r.toml"
+    record = begin_rehearsal(file, "i2-360", seed, procedure_called(name), AT)
+    with Session(record) as session:
+        walker = session.walker
+        for _ in range(260):
+            if walker.closed:
+                break
+            sensed = session.sense()
+            assert sensed is not None
+            answer, texts = sensed.answer, sensed.texts
+            if walker.prompt.phase != "prepare" and chance.random() < 0.25:
+                option = chance.choice(walker.prompt.options or (Option("1 3/8", ""),))
+                answer, texts = option.key, tuple("1I" for _ in option.wants)
+            with contextlib.suppress(Refused):
+                walker.reply(answer, texts)
     assert replay_faults(read_record(file)) == []

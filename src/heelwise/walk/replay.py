@@ -135,7 +135,8 @@ def _accepted(scene: Scene, entry: AnyEntry) -> Found:
     if accepted is None:
         return
     valve = scene.state.by_name[accepted.body.valve]
-    counts = [e.number for e in (valve.last_count, valve.received) if e is not None]
+    latest = (valve.last_count, valve.received, *valve.trials)
+    counts = [e.number for e in latest if e is not None]
     if accepted.body.of not in counts:
         yield f"accepts entry {accepted.body.of}, which isn't what was last read or received"
 
@@ -239,6 +240,8 @@ def _signed(scene: Scene, signed: Entry[SignedOff], record: Record) -> Found:
     unproved = [str(valve) for valve, each in scene.state.valves.items() if each.proof is None]
     if unproved:
         yield f"signs the build off with {', '.join(unproved[:4])} not proved"
+    if scene.state.troubles:
+        yield f"signs the build off with entry {min(scene.state.troubles)} still to be put right"
     rows = [row for row in record.signoff if row.get("signed") == signed.number]
     kept = rows_of(scene.state)
     if sorted(map(_plain, rows)) != sorted(map(_plain, kept)):

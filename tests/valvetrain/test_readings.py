@@ -63,6 +63,15 @@ def test_a_window_in_preload_moves_with_the_travel() -> None:
     assert isclose(found.chance, 0.35 / 0.7353, abs_tol=0.02)
 
 
+def test_where_limits_leave_no_window_by_some_travels_the_chance_is_less() -> None:
+    # At least .5 turn and at most .8 mm: nothing fits both with a travel above 1.6 mm.
+    sheet = WindowSheet(0.5, None, None, 0.8)
+    used = travel_in_play([], 1.32, PITCH, RATIO).used
+    basis = Basis(window_in_turns(sheet, 1.32), used, lambda mm: window_in_turns(sheet, mm))
+    found = expect(Prospect(Reading(I1, 170.0, 0.55), 0.0), 170.0, basis)
+    assert 0.0 < found.chance < (1.6 - PITCH) / (LEVER - PITCH)
+
+
 def test_scatter_is_weighed() -> None:
     exact = Travel(2.0, Origin.MEASURED, 0.0, "a test")
     scatter = ((0.1, 0.25), (1.0, 0.75))

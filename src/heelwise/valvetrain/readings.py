@@ -61,9 +61,12 @@ class Basis:
     window_at: Callable[[float], Window] | None = None
     received_mm: float = 0.0
 
-    def window_with(self, travel_mm: float) -> Window:
-        """The window by a travel per turn."""
-        return self.window if self.window_at is None else self.window_at(travel_mm)
+    def window_with(self, travel_mm: float) -> Window | None:
+        """The window by a travel per turn; None where the limits leave none by it."""
+        try:
+            return self.window if self.window_at is None else self.window_at(travel_mm)
+        except ValueError:
+            return None
 
 
 @dataclass(frozen=True)
@@ -113,6 +116,8 @@ def _chance(prospect: Prospect, pushrod_mm: float, basis: Basis, lengths_mm: flo
     total = 0.0
     for travel_mm in basis.travel.draws:
         window = basis.window_with(travel_mm)
+        if window is None:
+            continue
         turns = expected_turns(prospect.reading, pushrod_mm, travel_mm)
         for scatter_mm, weight in prospect.scatter or ((0.0, 1.0),):
             standard = hypot(ZERO_LASH_MM, lengths_mm, scatter_mm) / travel_mm

@@ -89,8 +89,3 @@ def orders(
         if cam is None or all(margin(engine, cam, v, at) >= margin_deg - 1e-9 for v, at in placed):
             found[order] = plan
     return found
-
-
-def turns_of(plan: Plan) -> float:
-    """Turns of the crank that a round takes."""
-    return sum(position.turn_deg for position in plan.positions) / 360.0

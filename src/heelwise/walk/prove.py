@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved, Read
-from heelwise.documents.entry_base import PASSING, Entry
+from heelwise.documents.entry_base import PASSING
 from heelwise.documents.procedure import Step
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
@@ -20,9 +20,9 @@ from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.recount import (
     SAME_PLACE_DEG,
     counted_again,
+    elsewhere,
     loosen_prompt,
     moved_in_proof,
-    moved_plan,
     recount_plan,
     sample,
     under_way,
@@ -96,16 +96,16 @@ def _counted_then_proved(
     return proof_prompt(scene, valve, position, unproved(scene))
 
 
-def _moved_round(scene: Scene, moved: Mapping[Valve, Entry[Read]]) -> Prompt:
+def _moved_round(scene: Scene, moved: Mapping[Valve, Read]) -> Prompt:
     """A bolt that moved in its proof is counted again, never where its count was made."""
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         return valve_prompt(scene, valve, "prove", position, recount=True)
 
-    def elsewhere(valve: Valve) -> bool:
-        return abs(scene.at_deg - moved[valve].body.at_deg) >= SAME_PLACE_DEG
+    def another_place(valve: Valve) -> bool:
+        return abs(scene.at_deg - moved[valve].at_deg) >= SAME_PLACE_DEG
 
-    return go_round(scene, "prove", moved_plan(scene, moved), list(moved), serve, elsewhere)
+    return go_round(scene, "prove", elsewhere(scene, moved), list(moved), serve, another_place)
 
 
 def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:

@@ -6,13 +6,14 @@ its lobe seats all the same, and only its count was false.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from bisect import bisect
+from collections.abc import Collection, Mapping
 from datetime import datetime
 from itertools import pairwise
 from statistics import median
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, BackedOff, Draft, HandedOver, Read, Resumed
+from heelwise.documents.entries import BackedOff, Draft, Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -63,23 +64,17 @@ def _widened(scene: Scene) -> dict[Valve, str]:
         false = false_first(scene, valve_state)
         if false is None:
             continue
-        first = false[0]
-        session = _session(scene, first)
+        first, taken_up = false[0], scene.state.taken_up
+        session = bisect(taken_up, first.number)
         for other, other_state in scene.state.valves.items():
             counts = [e for e in other_state.reads if not e.body.recount]
             near = [e for e in counts if abs(e.body.at_deg - first.body.at_deg) < SAME_PLACE_DEG]
-            if near or any(_session(scene, entry) == session for entry in counts):
+            if near or any(bisect(taken_up, entry.number) == session for entry in counts):
                 widened[other] = f"{valve_state.valve}'s count there was false"
     return widened
 
 
-def _session(scene: Scene, entry: AnyEntry) -> int:
-    before = scene.state.entries[: entry.number]
-    begun = [each.number for each in before if isinstance(each.body, Resumed | HandedOver)]
-    return max(begun, default=0)
-
-
-def moved_in_proof(scene: Scene) -> dict[Valve, Entry[Read]]:
+def moved_in_proof(scene: Scene) -> dict[Valve, Read]:
     """Valves whose bolt moved in a proof and that were not counted since, with that count."""
     moved = {}
     for valve, valve_state in scene.state.valves.items():
@@ -87,22 +82,21 @@ def moved_in_proof(scene: Scene) -> dict[Valve, Entry[Read]]:
         if read is None or not proofs or proofs[-1].body.outcome != "moved":
             continue
         if read.number < proofs[-1].number == valve_state.touched:
-            moved[valve] = read
+            moved[valve] = read.body
     return moved
 
 
-def moved_plan(scene: Scene, moved: Mapping[Valve, Entry[Read]]) -> Plan:
-    """Where they are counted again: another place of each one's heel than its count's."""
-    used = {valve: read.body.at_deg for valve, read in moved.items()}
-    return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
-
-
-def recount_plan(scene: Scene, valves: Mapping[Valve, str]) -> Plan:
+def recount_plan(scene: Scene, valves: Collection[Valve]) -> Plan:
     """Where they are counted: another place of each one's heel, or its own as found."""
     if not scene.build.method.fits:
         return scene.plan
     firsts = {valve: _first_reading(scene.state.valve(valve)) for valve in valves}
-    used = {valve: first.at_deg for valve, first in firsts.items() if first is not None}
+    return elsewhere(scene, {v: first for v, first in firsts.items() if first is not None})
+
+
+def elsewhere(scene: Scene, counts: Mapping[Valve, Read]) -> Plan:
+    """Another place of each valve's heel than that of its count."""
+    used = {valve: read.at_deg for valve, read in counts.items()}
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 

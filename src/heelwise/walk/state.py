@@ -57,6 +57,8 @@ class BuildState:
     felt: dict[str, Entry[e.Felt]] = field(default_factory=dict)
     resume_asked: AnyEntry | None = None
     resumed_at: int = 0
+    taken_up: list[int] = field(default_factory=list)
+    """Entries by which the work was resumed or handed over."""
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
     trial_in: set[Valve] = field(default_factory=set)
@@ -140,6 +142,8 @@ def _apply(state: BuildState, entry: AnyEntry) -> None:
     handed = entry.when(e.HandedOver)
     state.by = handed.body.to if handed else entry.by
     state.entries.append(entry)
+    if isinstance(entry.body, e.Resumed | e.HandedOver):
+        state.taken_up.append(entry.number)
     about = [state.by_name[name] for name in entry.body.about if name in state.by_name]
     for valve_state in about:
         valve_state.history.append(entry)

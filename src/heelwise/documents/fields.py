@@ -30,7 +30,7 @@ from heelwise.documents.faults import (
     in_order,
     quoted,
 )
-from heelwise.documents.form_rules import Rule
+from heelwise.documents.form_rules import ALWAYS, Rule
 from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
 from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
@@ -51,8 +51,8 @@ class Table(BaseModel):
 
     form_title: ClassVar[str] = ""
     """What its group of fields is called on the form."""
-    on_form: ClassVar[tuple[Rule, ...]] = ()
-    """The form offers a field of it only where these hold."""
+    on_form: ClassVar[Rule] = ALWAYS
+    """Where the form offers fields of it."""
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong between the table's keys; `where` is relative to it, "" for itself.

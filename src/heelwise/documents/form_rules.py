@@ -11,45 +11,40 @@ from pydantic import Field
 Typed = Mapping[str, str]
 """What stands in the form's fields, by `table.key`; a choice by its value."""
 
-Rule = Callable[[Typed], bool]
-"""Tells something of a field from what stands in the others."""
-
 SHEET, READ, CARD = "the spec sheet", "a reading", "the engine card"
 
 
-def always(typed: Typed) -> bool:
-    """Whatever stands in the fields."""
-    return True
+@dataclass(frozen=True)
+class Rule:
+    """Tells something of a field from what stands in the others; rules join by &, | and ~."""
+
+    test: Callable[[Typed], bool]
+
+    def __call__(self, typed: Typed) -> bool:
+        """Whether it holds."""
+        return self.test(typed)
+
+    def __and__(self, other: Rule) -> Rule:
+        return Rule(lambda typed: self(typed) and other(typed))
+
+    def __or__(self, other: Rule) -> Rule:
+        return Rule(lambda typed: self(typed) or other(typed))
+
+    def __invert__(self) -> Rule:
+        return Rule(lambda typed: not self(typed))
 
 
-def never(typed: Typed) -> bool:
-    """Not whatever stands in the fields."""
-    return False
+ALWAYS, NEVER = Rule(lambda typed: True), Rule(lambda typed: False)
 
 
 def holds(where: str, *values: str) -> Rule:
     """Where a field holds one of some values."""
-    return lambda typed: typed.get(where, "") in values
+    return Rule(lambda typed: typed.get(where, "") in values)
 
 
 def filled(where: str) -> Rule:
     """Where something stands in a field."""
-    return lambda typed: bool(typed.get(where, "").strip())
-
-
-def both(*rules: Rule) -> Rule:
-    """Where all of some rules hold."""
-    return lambda typed: all(rule(typed) for rule in rules)
-
-
-def either(*rules: Rule) -> Rule:
-    """Where one of some rules holds."""
-    return lambda typed: any(rule(typed) for rule in rules)
-
-
-def unless(rule: Rule) -> Rule:
-    """Where a rule doesn't hold."""
-    return lambda typed: not rule(typed)
+    return Rule(lambda typed: bool(typed.get(where, "").strip()))
 
 
 HYDRAULIC = holds("lifter.kind", "hydraulic roller", "hydraulic flat tappet")
@@ -70,8 +65,8 @@ class Asked:
     """
 
     text: str
-    fits: Rule = always
-    needed: Rule = never
+    fits: Rule = ALWAYS
+    needed: Rule = NEVER
     without: str = ""
     source: str = SHEET
     choices: tuple[tuple[str, str], ...] = ()

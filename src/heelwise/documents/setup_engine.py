@@ -21,20 +21,18 @@ from heelwise.documents.fields import (
     Whole,
 )
 from heelwise.documents.form_rules import (
+    ALWAYS,
     CARD,
     HYDRAULIC,
     MOUNTED,
     READ,
     SOLID,
     TORQUED,
+    Rule,
     Typed,
-    always,
     asked,
-    both,
-    either,
     filled,
     holds,
-    unless,
 )
 from heelwise.documents.quantities import (
     DEGREES,
@@ -65,14 +63,14 @@ class EngineTable(Table):
 
     card: ShortLine | None = asked(
         f"Engine card | Type a layout or firing order: i6, or 1-5-3-6. If no card fits: {NO_CARD}.",
-        needed=always,
+        needed=ALWAYS,
         source=CARD,
     )
     cylinders: Annotated[int, Field(ge=1, le=24)] | None = None
     firing_order: list[int] = asked(
         "Firing order | Cylinder numbers in firing order, like 1-3-4-2; taken as evenly spaced.",
         fits=holds("engine.card", NO_CARD),
-        needed=always,
+        needed=ALWAYS,
         example="firing_order = [1, 3, 4, 2]",
     )
     firing_gaps: list[float] | None = None
@@ -133,8 +131,8 @@ def _high_up(typed: Typed) -> bool:
         return True
 
 
-_timing_card = partial(asked, fits=_TIMING, needed=always)
-_event = partial(asked, fits=_EVENTS, needed=always)
+_timing_card = partial(asked, fits=_TIMING, needed=ALWAYS)
+_event = partial(asked, fits=_EVENTS, needed=ALWAYS)
 
 
 class CamTable(Table):
@@ -162,12 +160,12 @@ class CamTable(Table):
     )
     at_lift: LengthFromZero | None = asked(
         "Figures taken at lift | Lift at the lifter where they hold: 0.15 mm, 0.006 in, 0.050 in.",
-        fits=either(_TIMING, _EVENTS),
+        fits=_TIMING | _EVENTS,
         without="taken as above 0.010 in: each lobe is widened at both ends",
     )
     ramp_allowance: Annotated[float, Field(ge=0, le=180), DEGREES] | None = asked(
         "Ramp allowance | Degrees added to each lobe end, for figures above 0.010 in of lift.",
-        fits=both(either(_TIMING, _EVENTS), _high_up),
+        fits=(_TIMING | _EVENTS) & Rule(_high_up),
         without=f"{cams.RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
     )
     advance: Annotated[float, Field(ge=-90, le=90), DEGREES] | None = asked(
@@ -252,22 +250,22 @@ class RockerTable(Table):
 
     mount: Mount = asked(
         "Mount | Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
-        needed=always,
+        needed=ALWAYS,
         example='mount = "bolt-down"',
     )
     ratio: Annotated[float, Field(gt=0, lt=10)] = asked(
-        "Ratio | Valve lift over lobe lift, like 1.55.", needed=always, example="ratio = 1.55"
+        "Ratio | Valve lift over lobe lift, like 1.55.", needed=ALWAYS, example="ratio = 1.55"
     )
     thread: Thread | None = asked(
         "Thread | Of the bolt, stud or screw that is turned, with its pitch: M10x1.5, 3/8-24.",
         fits=MOUNTED,
-        needed=both(HYDRAULIC, unless(filled("lifter.travel_per_turn"))),
+        needed=HYDRAULIC & ~filled("lifter.travel_per_turn"),
         without="the travel per turn is not worked out",
     )
     torque: Torque | None = asked(
         "Torque | The rocker bolts' torque: 40 N·m, 30 lbf ft.",
         fits=TORQUED,
-        needed=unless(SOLID),
+        needed=~SOLID,
         without='called "the sheet\'s torque"',
     )
     stands: Annotated[list[_Stand], Field(min_length=1, max_length=48)] | None = None
@@ -293,13 +291,11 @@ class WrenchTable(Table):
     """
 
     form_title = "Torque wrench"
-    on_form = (TORQUED,)
+    on_form = TORQUED
 
     name: ShortLine = asked(
         "Name | What the torque wrench is called in the record: bench click wrench.",
-        needed=either(
-            *map(filled, ("wrench.least", "wrench.most", "wrench.calibrated", "wrench.length"))
-        ),
+        needed=filled("wrench.least") | filled("wrench.most") | filled("wrench.calibrated"),
         without="the sheet names no wrench",
         example='name = "bench click wrench"',
     )

@@ -17,17 +17,15 @@ import tomli_w
 from heelwise.documents.faults import Fault, QuantityFault, first_model, quoted
 from heelwise.documents.fields import OnHand, Table, inside
 from heelwise.documents.form_rules import (
+    ALWAYS,
     HYDRAULIC,
     MOUNTED,
     SOLID,
     STUD,
     Asked,
     Typed,
-    always,
-    both,
     holds,
     same,
-    unless,
 )
 from heelwise.documents.quantities import Measure, degrees
 from heelwise.documents.setup import FORMAT, Setup
@@ -84,12 +82,12 @@ def _row(where: str, reads: str, asked: Asked) -> FormField:
 
 _FILE_NAME = Asked(
     "Name of the setup | What to call its file: letters, digits, dashes, like harbor-launch-six.",
-    needed=always,
+    needed=ALWAYS,
     source="",
 )
 _CAM_FORM = Asked(
     "What the cam card has | Not known: one cylinder at a time, right for any four-stroke cam.",
-    needed=always,
+    needed=ALWAYS,
     choices=(
         ("timing", "durations, separation, centerline"),
         ("events", "four valve events"),
@@ -98,14 +96,14 @@ _CAM_FORM = Asked(
 )
 _AVAILABLE = Asked(
     "Lengths available | The length sets the preload here: the walk picks from those available.",
-    fits=both(HYDRAULIC, MOUNTED, unless(STUD)),
+    fits=HYDRAULIC & MOUNTED & ~STUD,
     without="the walk can judge, but can't name the pushrods to buy",
     choices=same(("sold", "on hand")),
 )
 _GROWTH = Asked(
     f"Hot to cold by | Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
-    fits=both(SOLID, holds("lash.measured", "hot")),
-    needed=always,
+    fits=SOLID & holds("lash.measured", "hot"),
+    needed=ALWAYS,
     choices=same(("chart", "materials")),
 )
 _STEERING: Mapping[str, tuple[str, Asked]] = {
@@ -129,7 +127,7 @@ def _rows() -> Iterator[FormField]:
             asked = extra.get("asked") if isinstance(extra, dict) else None
             if isinstance(asked, Asked):
                 marks = [*inside(field.annotation), *field.metadata]
-                fits = both(*model.on_form, asked.fits)
+                fits = model.on_form & asked.fits
                 yield _of_model(where, marks, replace(asked, fits=fits))
 
 

@@ -9,13 +9,11 @@ from pydantic import Field
 from heelwise.documents.faults import Fault, did_you_mean, quoted
 from heelwise.documents.fields import Length, ShortLine, Table
 from heelwise.documents.form_rules import (
+    ALWAYS,
     HYDRAULIC,
     READ,
     SOLID,
-    always,
     asked,
-    both,
-    either,
     filled,
     holds,
     same,
@@ -35,15 +33,13 @@ COLD_C, HOT_C = 20.0, 90.0
 """Temperatures where none are given: a shop's, and a running engine's (common practice)."""
 
 _Celsius = Annotated[float, Field(ge=-60, le=400)]
-_HOT = both(SOLID, holds("lash.measured", "hot"))
-_STACKED = either(
-    both(_HOT, holds("lash._growth", "materials")), both(HYDRAULIC, filled("growth.block"))
-)
+_HOT = SOLID & holds("lash.measured", "hot")
+_STACKED = _HOT & holds("lash._growth", "materials") | HYDRAULIC & filled("growth.block")
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
 
 
-_metal = partial(asked, fits=_STACKED, needed=always, choices=same(MATERIALS))
-_height = partial(asked, fits=_STACKED, needed=always, source=READ)
+_metal = partial(asked, fits=_STACKED, needed=ALWAYS, choices=same(MATERIALS))
+_height = partial(asked, fits=_STACKED, needed=ALWAYS, source=READ)
 _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 
 
@@ -114,7 +110,7 @@ class GrowthTable(StackTable):
     """[growth]: for hydraulic lifters, whose preload changes as the engine warms."""
 
     form_title = "Growth"
-    on_form = (HYDRAULIC,)
+    on_form = HYDRAULIC
 
     block: ShortLine | None = asked(
         "Block | Its material: what preload loses or gains hot is worked out from what grows.",
@@ -129,20 +125,20 @@ class GrowthTable(StackTable):
         yield from super().own_faults()
 
 
-_lash = partial(asked, needed=always, example='intake = "0.020 in"')
+_lash = partial(asked, needed=ALWAYS, example='intake = "0.020 in"')
 
 
 class LashTable(StackTable):
     """[lash]: lash at the valve, hot or cold, with a chart's line or the materials between."""
 
     form_title = "Lash"
-    on_form = (SOLID,)
+    on_form = SOLID
 
     intake: Length = _lash("Intake lash | At the valve: 0.50 mm, 0.020 in.")
     exhaust: Length = _lash("Exhaust lash | At the valve: 0.50 mm, 0.020 in.")
     measured: Literal["hot", "cold"] = asked(
         "Specified | Whether the sheet's lash is for a hot or a cold engine.",
-        needed=always,
+        needed=ALWAYS,
         example='measured = "hot"',
     )
     tolerance: Length | None = asked(
@@ -151,8 +147,8 @@ class LashTable(StackTable):
     )
     chart: ShortLine | None = asked(
         f"Line of the chart | From {CHART_SOURCE}.",
-        fits=both(_HOT, holds("lash._growth", "chart")),
-        needed=always,
+        fits=_HOT & holds("lash._growth", "chart"),
+        needed=ALWAYS,
         choices=same(CHART_MM),
     )
 

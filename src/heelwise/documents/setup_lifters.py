@@ -20,17 +20,14 @@ from heelwise.documents.fields import (
     stock_of,
 )
 from heelwise.documents.form_rules import (
+    ALWAYS,
     HYDRAULIC,
     MOUNTED,
     READ,
     STUD,
-    always,
     asked,
-    both,
-    either,
     filled,
     holds,
-    unless,
 )
 from heelwise.documents.quantities import (
     length_mm,
@@ -59,7 +56,7 @@ CUP_KEYS = ("cup_height", "checking_cup_height")
 """The two cup heights that a lash over a solid checking lifter needs."""
 
 
-_PRELOAD = either(filled("lifter.least_preload"), filled("lifter.most_preload"))
+_PRELOAD = filled("lifter.least_preload") | filled("lifter.most_preload")
 
 
 _limit_turns = partial(asked, fits=HYDRAULIC, without="the preload below is the window")
@@ -72,15 +69,15 @@ class LifterTable(Table):
     form_title = "Lifter"
 
     kind: LifterKind = asked(
-        "Kind | As its sheet calls it.", needed=always, example='kind = "hydraulic roller"'
+        "Kind | As its sheet calls it.", needed=ALWAYS, example='kind = "hydraulic roller"'
     )
     least_turns: Turns | None = _limit_turns(
         "Least turns | From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
-        needed=either(filled("lifter.most_turns"), unless(_PRELOAD)),
+        needed=filled("lifter.most_turns") | ~_PRELOAD,
     )
     most_turns: Turns | None = _limit_turns(
         "Most turns | From zero lash: 1, 1 1/8 or 360°.",
-        needed=either(filled("lifter.least_turns"), unless(_PRELOAD)),
+        needed=filled("lifter.least_turns") | ~_PRELOAD,
     )
     least_preload: LengthFromZero | None = _limit_preload(
         "Least preload | Plunger travel from the retainer: 0.6 mm, 0.024 in.",
@@ -175,11 +172,11 @@ class LifterTable(Table):
             yield Fault(CUP_KEYS[1], problem, "measure both over the foot or roller")
 
 
-_LENGTH_SETS_PRELOAD = both(HYDRAULIC, MOUNTED, unless(STUD))
-_SOLD = both(_LENGTH_SETS_PRELOAD, holds("pushrods._available", "sold"))
-_ON_HAND = both(_LENGTH_SETS_PRELOAD, holds("pushrods._available", "on hand"))
-_first = partial(asked, needed=always, source=READ, example='intake = "218.5 mm"')
-_sold = partial(asked, fits=_SOLD, needed=always)
+_LENGTH_SETS_PRELOAD = HYDRAULIC & MOUNTED & ~STUD
+_SOLD = _LENGTH_SETS_PRELOAD & holds("pushrods._available", "sold")
+_ON_HAND = _LENGTH_SETS_PRELOAD & holds("pushrods._available", "on hand")
+_first = partial(asked, needed=ALWAYS, source=READ, example='intake = "218.5 mm"')
+_sold = partial(asked, fits=_SOLD, needed=ALWAYS)
 
 
 class PushrodsTable(Table):
@@ -197,7 +194,7 @@ class PushrodsTable(Table):
     on_hand: Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None = asked(
         "On hand | Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
         fits=_ON_HAND,
-        needed=always,
+        needed=ALWAYS,
         source=READ,
     )
 

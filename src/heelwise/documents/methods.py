@@ -29,6 +29,8 @@ _ANY: tuple[Place, ...] = tuple(
     for records in (
         Records.LIFTER_CONDITION,
         Records.THROUGH_BOLTS,
+        Records.HOLE_DEPTH,
+        Records.BOLT_REACH,
         Records.WHEEL_FIRST,
         Records.WHEEL_SECOND,
         Records.TAPE_BETWEEN,

@@ -59,6 +59,8 @@ class Records(StrEnum):
     # Prepare
     LIFTER_CONDITION = "lifter_condition", "choice", LIFTER_CONDITIONS
     THROUGH_BOLTS = "through_bolts", "choice", ("through", "blind")
+    HOLE_DEPTH = "hole_depth", "length"
+    BOLT_REACH = "bolt_reach", "length"
     SECOND_PERSON = "second_person", "choice", ("wanted", "not wanted")
     WRENCH = "wrench", "confirm"
     CRANK_REFERENCE = "crank_reference", "confirm", (), "turns crank"

@@ -352,6 +352,8 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "gauge": _Hands.gauge,
     "recheck": _Hands.recheck,
     "checked": _Hands.checked,
+    "hole_depth": lambda hands: hands.measured(31.0),
+    "bolt_reach": lambda hands: hands.measured(24.0),
     "cup_hydraulic": lambda hands: hands.measured(hands.truth.cup_hydraulic_mm),
     "cup_solid": lambda hands: hands.measured(hands.truth.cup_solid_mm),
     "pattern_length": _Hands.pattern_length,

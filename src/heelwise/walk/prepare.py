@@ -9,6 +9,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
+from heelwise.documents.typed_numbers import thread_mm
 from heelwise.valvetrain.lash import MOST_APART_MM
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
@@ -30,7 +31,32 @@ def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Tex
     """What a reading comes to with those before it, in words; Refused if they can't both be."""
     if records in TDC_READINGS:
         return true_tdc_text(scene, records, reading)
+    if records is Records.BOLT_REACH:
+        return _bolt_text(scene, quantities.length_mm(reading))
     return _cups_text(scene, records, reading) if records in CUPS else Text("")
+
+
+def _bolt_text(scene: Scene, reach_mm: float) -> Text:
+    """What is left under a bolt in its blind hole, and how deep it holds; Refused if it bottoms."""
+    depth = _reading(scene, Records.HOLE_DEPTH)
+    if not depth:
+        return Text("")
+    left = quantities.length_mm(depth) - reach_mm
+    if left <= 0:
+        problem = text("the bolt bottoms {} before its rocker is clamped", Length(-left))
+        raise Refused(problem, "a shorter bolt, or a washer the maker allows; then measure again")
+    words = text("{} to spare below the bolt.", Length(left))
+    thread = scene.build.rocker.thread
+    if thread is None:
+        return words
+    diameter, pitch = thread_mm(thread)
+    return words + text(
+        " It holds over {}, {:.1f} bolt diameters, about {:.0f} threads. Usual least: 1 diameter "
+        "in iron, 1.5 to 2 in aluminum (common practice, no source).",
+        Length(reach_mm),
+        reach_mm / diameter,
+        reach_mm / pitch,
+    )
 
 
 def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:

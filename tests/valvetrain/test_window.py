@@ -21,6 +21,7 @@ from heelwise.valvetrain.window import (
     preload_mm,
     under_ceiling,
     window_in_turns,
+    window_of,
 )
 
 HALF_TO_ONE = Window(0.5, 1.0, "the maker's sheet")
@@ -300,3 +301,17 @@ def test_no_reading_brings_the_turns_never_to_pass_below_a_window_in_preload() -
     assert out_of_reach(
         short, ceiling_of(short, 4.0, travel_in_play([], None, 1.25, 1.7), 0.25, 0.0, 0.125)
     )
+
+
+def test_no_reading_leaves_no_window() -> None:
+    # At least .5 turn, at most .8 mm: with 1.32 a turn .5 to .606; measured 1.98, nothing.
+    sheet = WindowSheet(0.5, None, None, 0.8)
+    one = Valve(1, ValveKind.INTAKE)
+    trials = [Trial(one, 180.0, 0.5), Trial(one, 181.98, 1.5)]
+    play = travel_in_play(trials, 1.32, 1.25, 1.7)
+    assert play.measured
+    window = window_of(sheet, play)
+    assert isclose(window.most_turns, 0.8 / 1.32)
+    assert "leave no window" in window.notes[-1]
+    with pytest.raises(ValueError, match="leave no window"):
+        window_of(sheet, play_of([]))

@@ -25,7 +25,7 @@ from heelwise.valvetrain.window import (
     out_of_reach_text,
     preload_mm,
     under_ceiling,
-    window_in_turns,
+    window_of,
 )
 from heelwise.walk.pushrod_set import (
     LENGTH_STEP_TURNS,
@@ -90,7 +90,7 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
     assert setup.lifter is not None
     seat = setup.lifter.seat_turns or defaults.seat_turns
     travel = setup.travel_in_play(setup.trials(resolution))
-    window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
+    window = window_of(setup.window_sheet(), travel, seat)
     ceiling = ceiling_of(
         window,
         setup.plunger_travel_mm(),

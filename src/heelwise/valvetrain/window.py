@@ -105,6 +105,24 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
     return Window(sheet.least_turns, sheet.most_turns, f"{sheet.source}: turns", (note,))
 
 
+def window_of(sheet: WindowSheet, travel: TravelInPlay, seat_turns: float = 0.0) -> Window:
+    """The window by the travel in use; where a measured one leaves none, by the next and a note."""
+    try:
+        return window_in_turns(sheet, travel.used.mm, seat_turns)
+    except ValueError:
+        if len(travel.candidates) < 2:
+            raise
+    _, instead, *_ = travel.candidates
+    window = window_in_turns(sheet, instead.mm, seat_turns)
+    note = text(
+        "With {} a turn the sheet's limits leave no window: {} a turn is used for it. Ask the "
+        "lifter's maker for both limits in turns.",
+        Length(travel.used.mm),
+        Length(instead.mm),
+    )
+    return replace(window, notes=(*window.notes, note))
+
+
 def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = AS_READ) -> Verdict:
     """Judge a reading; limits are inside, compared with a slack of 1e-9 turn.
 

@@ -26,7 +26,7 @@ from heelwise.valvetrain.window import (
     ceiling_of,
     judge,
     under_ceiling,
-    window_in_turns,
+    window_of,
 )
 from heelwise.walk.build import Build, basis_of
 from heelwise.walk.plans import plan_by
@@ -181,7 +181,7 @@ class Scene:
     @cached_property
     def _uncut(self) -> Window:
         sheet = self.build.setup.window_sheet()
-        window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
+        window = window_of(sheet, self.travel, self.seat_turns)
         own = self.build.procedure.defaults
         return window if own.least_turns is None else _narrowed(window, own)
 

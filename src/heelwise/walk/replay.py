@@ -172,7 +172,10 @@ def _read(scene: Scene, entry: AnyEntry) -> Found:
     if body.least_turns > body.most_turns:
         yield f"has a window from {body.least_turns:g} down to {body.most_turns:g} turns"
         return
-    sheet = window_in_turns(scene.build.setup.window_sheet(), body.travel_mm, scene.seat_turns)
+    try:
+        sheet = window_in_turns(scene.build.setup.window_sheet(), body.travel_mm, scene.seat_turns)
+    except ValueError:
+        sheet = scene.window  # by that travel the limits leave none: the walk used another
     if not (
         sheet.least_turns - _SLACK_TURNS <= body.least_turns
         and body.most_turns <= sheet.most_turns + _SLACK_TURNS

@@ -79,9 +79,8 @@ def test_positions_crank_and_ranges_are_marked() -> None:
     assert view.words.startswith("Crank at 450°: cylinder 3 at TDC on compression (5 at overlap).")
 
 
-def test_words_tell_heel_margin_and_lobe() -> None:
-    said = strip(inline(1), CAM, 10.0, at_deg=115.0).words
-    assert said.endswith("On the heel with 10° of margin: 1I. With less: 1E. On the lobe: none.")
+def test_words_tell_what_is_free() -> None:
+    assert strip(inline(1), CAM, 10.0, at_deg=115.0).words.endswith("by 10°: 1I.")
 
 
 def test_with_the_cam_not_known_only_compression_is_shown() -> None:

@@ -18,6 +18,7 @@ from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.valvetrain.where import Span
+from heelwise.wording import listed
 
 LEFT = 6
 """Columns before the strip: the cylinder's number and which of its valves are free here."""
@@ -81,14 +82,23 @@ def strip(
     at = None if at_deg is None else wrap(at_deg)
     ghost = None if ghost_deg is None else wrap(ghost_deg)
     here = at if ghost is None else ghost
-    return Strip(
-        tuple(_row(engine, cam, margin_deg, cylinder, here) for cylinder in order),
-        at,
-        tuple((p.number, p.crank_deg) for p in plan.positions) if plan else (),
-        tuple(ranges),
-        _words(engine, cam, margin_deg, at, plan, ranges),
-        ghost,
-    )
+    rows = tuple(_row(engine, cam, margin_deg, cylinder, here) for cylinder in order)
+    positions = tuple((p.number, p.crank_deg) for p in plan.positions) if plan else ()
+    words = ["The crank position isn't known."]
+    if at is not None:
+        words = [f"Crank at {degrees(at)}: {landmark(engine, at)}."]
+    if cam is None:
+        words.append("The cam isn't known.")
+    elif here is not None:
+        free = [f"{row.cylinder}{kind.value}" for row in rows for kind in row.free]
+        words.append(f"On their heels there by {degrees(margin_deg)}: {listed(free) or 'none'}.")
+    if ranges:
+        places = [f"{degrees(r.from_deg)} to {degrees(r.to_deg)}" for r in ranges]
+        words.append(f"It may be at {listed(places, 'or')}.")
+    if plan:
+        places = [f"{number} at {degrees(deg)}" for number, deg in positions]
+        words.append(f"Positions: {listed(places)}.")
+    return Strip(rows, at, positions, tuple(ranges), " ".join(words), ghost)
 
 
 def _row(
@@ -105,41 +115,6 @@ def _row(
         if here is not None and margin(engine, cam, valve, here) >= margin_deg - 1e-9:
             free.append(kind)
     return Row(cylinder, engine.phase(cylinder), tuple(lobes), tuple(free))
-
-
-def _words(
-    engine: Engine,
-    cam: Cam | None,
-    margin_deg: float,
-    at: float | None,
-    plan: Plan | None,
-    ranges: Sequence[Span],
-) -> str:
-    sentences = ["The crank position isn't known."]
-    if at is not None:
-        sentences = [f"Crank at {degrees(at)}: {landmark(engine, at)}."]
-        if cam is not None:
-            sentences.append(_free_words(engine, cam, margin_deg, at))
-    if cam is None:
-        sentences.append("The cam isn't known.")
-    if ranges:
-        places = ", ".join(f"{degrees(r.from_deg)} to {degrees(r.to_deg)}" for r in ranges)
-        sentences.append(f"It may be at {places}.")
-    if plan is not None:
-        places = ", ".join(f"{p.number} at {degrees(p.crank_deg)}" for p in plan.positions)
-        sentences.append(f"Positions: {places}.")
-    return " ".join(sentences)
-
-
-def _free_words(engine: Engine, cam: Cam, margin_deg: float, at: float) -> str:
-    margins = {valve: margin(engine, cam, valve, at) for valve in engine.valves}
-    free = [str(v) for v, deg in margins.items() if deg >= margin_deg - 1e-9]
-    lobes = [str(v) for v, deg in margins.items() if deg < 0]
-    near = [str(v) for v, deg in margins.items() if 0 <= deg < margin_deg - 1e-9]
-    words = f"On the heel with {degrees(margin_deg)} of margin: {', '.join(free) or 'none'}."
-    if near:
-        words += f" With less: {', '.join(near)}."
-    return f"{words} On the lobe: {', '.join(lobes) or 'none'}."
 
 
 def strip_size(view: Strip) -> Size:
@@ -167,8 +142,9 @@ def strip_cells(
     under = 1 + len(view.rows)
     if view.ranges:
         put(grid, under, 0, "may", Role.RANGE)
+        arcs = [_arc_of(span) for span in view.ranges]
         for col in range(many):
-            if any(_meets(span, col, many) for span in view.ranges):
+            if any(_shares(arc, col * CYCLE / many, CYCLE / many) for arc in arcs):
                 put(grid, under, LEFT + col, "█", Role.RANGE)
         under += 1
     _cells_axis(grid, under, many, overlap)
@@ -215,15 +191,12 @@ def _cells_letter(grid: Grid, row: int, lobe: Lobe, alone: list[int], step: floa
         put(grid, row, LEFT + col, lobe.valve.kind.value, _BARS[lobe.valve.kind][1])
 
 
+def _arc_of(span: Span) -> Arc:
+    return Arc(wrap(span.from_deg), (span.to_deg - span.from_deg) % CYCLE or CYCLE)
+
+
 def _shares(arc: Arc, start_deg: float, length_deg: float) -> bool:
     return arc.shared(start_deg, length_deg) > 1e-6
-
-
-def _meets(span: Span, col: int, many: int) -> bool:
-    step = CYCLE / many
-    length = span.to_deg - span.from_deg
-    arc = Arc(wrap(span.from_deg), length if length > 0 else length + CYCLE)
-    return _shares(arc, col * step, step)
 
 
 def _cells_axis(grid: Grid, row: int, many: int, overlap: str) -> None:
@@ -279,8 +252,7 @@ def strip_svg(view: Strip) -> str:
     if view.ranges:
         svg.text((SIDE - 10, foot - 8), "may", 12, INK, "end")
     for span in view.ranges:
-        length = (span.to_deg - span.from_deg) % CYCLE or CYCLE
-        _svg_arc(svg, Arc(wrap(span.from_deg), length), foot - ROW + 5, 14, GOOD)
+        _svg_arc(svg, _arc_of(span), foot - ROW + 5, 14, GOOD)
     for deg in range(0, 721, 90):
         svg.line((SIDE + deg, HEAD), (SIDE + deg, foot + 4), FAINT, 0.5)
         svg.text((SIDE + deg, foot + 18), f"{deg}°", 11, FAINT)

@@ -107,3 +107,18 @@ def test_the_order_of_readings_does_not_matter(readings: list[float], random: Ra
     answer = repeats(readings)
     assert repeats(shuffled) == answer
     assert min(readings) <= answer.mean <= max(readings)
+
+
+@pytest.mark.parametrize("widths", [(), (0.06,), (0.06, 0.1), (0.1, 0.02)])
+@pytest.mark.parametrize("value", [0.3, 0.5, 0.74])
+def test_a_chance_spread_over_widths_is_the_mean_over_them(
+    value: float, widths: tuple[float, ...]
+) -> None:
+    steps = [(2 * n + 1) / 40 - 1 for n in range(40)]
+    places = [value]
+    for width in widths:
+        places = [place + width * step for place in places for step in steps]
+    mean = sum(chance_inside(place, 0.03, 0.4, 0.8) for place in places) / len(places)
+    assert chance_inside(value, 0.03, 0.4, 0.8, *widths) == pytest.approx(mean, abs=2e-4)
+    sharp = sum(0.4 <= place <= 0.8 for place in places) / len(places)
+    assert chance_inside(value, 0.0, 0.4, 0.8, *widths) == pytest.approx(sharp, abs=0.03)

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import erf, exp, isclose, isfinite, pi, sqrt
+from itertools import product
+from math import erf, exp, isclose, isfinite, isinf, pi, prod, sqrt
 
 from heelwise.wording import Length, Text
 
@@ -47,36 +48,51 @@ def uniform(resolution: float) -> float:
 
 
 def chance_inside(
-    value: float, standard: float, least: float, most: float, half_width: float = 0.0
+    value: float, standard: float, least: float, most: float, *half_widths: float
 ) -> float:
     """Chance that the true value lies from least to most (JCGM 106:2012, 7.3).
 
     Of a normal distribution around the value; a standard uncertainty of 0 means that it is exact.
-    `half_width`: the value itself may be off by up to so much either way, all equally likely, as
-    one read to a step is.
+    `half_widths`, two at the most: the value may also be off by up to so much either way, all
+    equally likely, as one read to a step is, and a length let pass within a tolerance.
     """
     if not standard >= 0:
         raise ValueError(f"uncertainty {standard!r} should be 0 or more")
     if most < least:
         raise ValueError(f"limits {least!r} to {most!r} are upside down: the least comes first")
-    if standard == 0 and half_width == 0:
+    widths = [each for each in half_widths if each > _NO_WIDTH]
+    if standard == 0 and not widths:
         return 1.0 if least <= value <= most else 0.0
-    return _below(most - value, standard, half_width) - _below(least - value, standard, half_width)
+    standard = max(standard, _NO_WIDTH) if widths else standard
+    return _below(most - value, standard, widths) - _below(least - value, standard, widths)
 
 
-def _below(limit: float, standard: float, half_width: float) -> float:
-    """Share of a normal distribution around 0, spread evenly over a width, below a limit."""
-    if half_width == 0:
-        return _normal_cdf(limit / standard)
-    upper, lower = limit + half_width, limit - half_width
-    if standard == 0:
-        return (max(upper, 0.0) - max(lower, 0.0)) / (2.0 * half_width)
-    area = _cdf_area(upper / standard) - _cdf_area(lower / standard)
-    return area * standard / (2.0 * half_width)
+_NO_WIDTH = 1e-6
+
+
+def _below(limit: float, standard: float, half_widths: Sequence[float]) -> float:
+    """Share of a normal distribution around 0, spread evenly over widths, below a limit.
+
+    Each width takes a mean of the integral of what stands without it.
+    """
+    if isinf(limit):
+        return float(limit > 0)
+    integral = (_normal_cdf, _cdf_area, _cdf_area_twice)[len(half_widths)]
+    total, size = 0.0, 1.0
+    for signs in product((1, -1), repeat=len(half_widths)):
+        ends = limit + sum(sign * each for sign, each in zip(signs, half_widths, strict=True))
+        total += prod(signs) * integral(ends / standard)
+    for each in half_widths:
+        size *= standard / (2.0 * each)
+    return total * size
 
 
 def _cdf_area(z: float) -> float:
     return z * _normal_cdf(z) + exp(-z * z / 2.0) / sqrt(2.0 * pi)
+
+
+def _cdf_area_twice(z: float) -> float:
+    return ((z * z + 1.0) * _normal_cdf(z) + z * exp(-z * z / 2.0) / sqrt(2.0 * pi)) / 2.0
 
 
 def _normal_cdf(z: float) -> float:

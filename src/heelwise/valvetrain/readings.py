@@ -108,7 +108,7 @@ def expect(prospect: Prospect, pushrod_mm: float, basis: Basis) -> Expectation:
     standard = hypot(
         uniform(prospect.resolution), hypot(ZERO_LASH_MM, lengths, scatter) / travel.mm, by_travel
     )
-    chance = _chance(prospect, pushrod_mm, basis, lengths)
+    chance = _chance(prospect, pushrod_mm, basis, hypot(LENGTH_MM, LENGTH_MM) if lengths else 0.0)
     return Expectation(prospect.valve, pushrod_mm, turns, standard, chance)
 
 
@@ -122,6 +122,11 @@ def _chance(prospect: Prospect, pushrod_mm: float, basis: Basis, lengths_mm: flo
         for scatter_mm, weight in prospect.scatter or ((0.0, 1.0),):
             standard = hypot(ZERO_LASH_MM, lengths_mm, scatter_mm) / travel_mm
             total += weight * chance_inside(
-                turns, standard, window.least_turns, window.most_turns, prospect.resolution / 2
+                turns,
+                standard,
+                window.least_turns,
+                window.most_turns,
+                prospect.resolution / 2,
+                basis.received_mm / travel_mm,
             )
     return min(max(total / len(basis.travel.draws), 0.0), 1.0)

@@ -28,7 +28,7 @@ POINTS = 0.05
 
 @dataclass(frozen=True)
 class Yielding(Rocker):
-    """A rocker whose valve end may yield: follows = 0 moves its cup by the pitch, 1 by the lever."""
+    """A rocker whose valve end yields: follows = 0 moves the cup by the pitch, 1 by the lever."""
 
     follows: float = 1.0
 

@@ -13,7 +13,7 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.open_record import Rehearsal, begin_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import load_setup
-from heelwise.rehearsal.faults import plant
+from heelwise.rehearsal.faults import TRIALS_SHORT, EngineFault, plant
 from heelwise.rehearsal.rehearse import RehearsalClock
 from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
@@ -26,6 +26,8 @@ FOLDER = Path(__file__).resolve().parents[2] / "sample_builds"
 BEGAN = datetime(2026, 3, 14, 9, 5, tzinfo=timezone(timedelta(hours=1)))
 PROCEDURE = "bolt-down-rockers"
 SEED = 2
+SHOWN = (EngineFault.NOT_SEATED, EngineFault.LENGTH_OFF, EngineFault.BOLT_MOVES)
+"""What goes wrong in them: enough to show how it is caught."""
 
 
 def begin(folder: Path, setup_name: str, name: str) -> Session:
@@ -35,66 +37,66 @@ def begin(folder: Path, setup_name: str, name: str) -> Session:
     procedure = load_procedure(source)
     build = Build(setup, procedure)
     tried = trial_valves(Scene(build, fold(build.engine.valves, ())))
-    planted = tuple(str(p) for p in plant(SEED, build.engine.valves, tried))
+    faults = (str(p) for p in plant(SEED, build.engine.valves, tried) if p.fault in SHOWN)
     path = folder / f"{name}.toml"
-    kept = Rehearsal(SEED, planted)
+    kept = Rehearsal(SEED, (TRIALS_SHORT, *faults))
     record = begin_record(path, setup, procedure, "MK", BEGAN, kept)
     return Session(record, RehearsalClock(BEGAN))
 
 
-def answer(sitting: Session) -> None:
+def answer(session: Session) -> None:
     """One answer, as the virtual engine gives it."""
-    found = sitting.sense()
-    assert found is not None
-    sitting.walker.reply(found.answer, found.texts)
+    sensed = session.sense()
+    assert sensed is not None
+    session.walker.reply(sensed.answer, sensed.texts)
 
 
-def until(sitting: Session, phase: str, fills: str = "") -> None:
-    """Answer until a prompt of a phase, and of what it fills, stands."""
+def until(session: Session, phase: str, records: str = "") -> None:
+    """Answer until a prompt of a phase, and of what it records, stands."""
     for _ in range(2000):
-        prompt = sitting.walker.prompt
-        if prompt.phase == phase and fills in ("", prompt.records):
+        prompt = session.walker.prompt
+        if prompt.phase == phase and records in ("", prompt.records):
             return
-        answer(sitting)
+        answer(session)
     raise RuntimeError(f"{phase} was not reached")
 
 
 def finished(folder: Path) -> Path:
     """A whole build: a note, a reading crossed out, a pause, a hand-over, the signature."""
-    with begin(folder, "harbor-launch-six", "harbor-launch-six-port") as sitting:
-        walker = sitting.walker
-        until(sitting, "trial", "count")
+    with begin(folder, "harbor-launch-six", "harbor-launch-six-port") as session:
+        walker = session.walker
+        until(session, "trial", "count")
         walker.note("paint mark on the damper, true TDC, yellow", None)
-        until(sitting, "fit", "count")
-        answer(sitting)
+        until(session, "fit", "count")
+        answer(session)
         number = walker.state.entries[-1].number
         walker.cross_out(number, "the ratchet slipped, lost the count")
-        until(sitting, "fit", "count")
-        answer(sitting)
-        until(sitting, "prove")
+        until(session, "fit", "count")
+        answer(session)
+        until(session, "prove")
         walker.pause()
         walker.resume()
         walker.hand_over("JD")
-        until(sitting, "prove", "proof")
+        until(session, "prove", "proof")
         walker.note("witness marks in white", Valve.parse("1I"))
         while not walker.closed:
-            answer(sitting)
-        return sitting.file
+            answer(session)
+        return session.file
 
 
 def interrupted(folder: Path) -> Path:
-    """A build laid down in Fit, two valves counted."""
-    with begin(folder, "harbor-launch-six", "harbor-launch-six-starboard") as sitting:
-        until(sitting, "fit", "count")
-        answer(sitting)
-        until(sitting, "fit", "count")
-        answer(sitting)
-        sitting.walker.pause()
-        return sitting.file
+    """A build paused in Fit, two valves counted."""
+    with begin(folder, "harbor-launch-six", "harbor-launch-six-starboard") as session:
+        until(session, "fit", "count")
+        answer(session)
+        until(session, "fit", "count")
+        answer(session)
+        session.walker.pause()
+        return session.file
 
 
 def main() -> None:
-    """Make both records anew."""
+    """Make both records again."""
     for make, name in (
         (finished, "harbor-launch-six-port"),
         (interrupted, "harbor-launch-six-starboard"),

@@ -11,6 +11,7 @@ from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase
 from heelwise.documents.typed_numbers import turns_resolution
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import try_pushrod
@@ -164,7 +165,11 @@ def proposal(
         pushrod, turns = ended.body.pushrod, ended.body.never_past_turns
     else:
         return None
-    at = Reading(valve_state.valve, quantities.length_mm(pushrod), turns)
+    return _best(scene, valve_state.valve, pushrod, turns)
+
+
+def _best(scene: Scene, valve: Valve, pushrod: str, turns: float) -> tuple[float, float] | None:
+    at = Reading(valve, quantities.length_mm(pushrod), turns)
     lengths = scene.build.setup.lengths()
     best = try_pushrod(at, scene.window, scene.travel.used.mm, lengths)
     if best.pushrod_mm is None or best.expect_turns is None:
@@ -231,10 +236,15 @@ def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
     allowed = scene.build.procedure.defaults.recount_allowance_turns
     if abs(turns - first) <= allowed + 1e-9:
         return f" Agrees with the first count ({before.body.turns})."
-    return (
+    false = (
         f" NOT the first count ({before.body.turns}): that one was taken on a lobe or not from "
         "zero lash. This one stands."
     )
+    best = _best(scene, valve_state.valve, body.pushrod, turns)
+    if best is None or abs(best[0] - quantities.length_mm(body.pushrod)) < SAME_LENGTH_MM:
+        return false
+    better = " Its pushrod was chosen by the false count: {} would read about {}."
+    return text("{}" + better, false, Length(best[0]), turns_text(best[1]))
 
 
 def bound_text(entry: AnyEntry) -> str:

@@ -92,5 +92,5 @@ def asked(text: str, *, example: str = "", **rules: Any) -> Any:
 
 
 def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:
-    """Choices that are called by their own values."""
-    return tuple((value, value) for value in values)
+    """Choices that are called by their own values, metals spelled the American way."""
+    return tuple((v, v.replace("aluminium", "aluminum").replace("grey", "gray")) for v in values)

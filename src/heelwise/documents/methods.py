@@ -24,21 +24,8 @@ _COUNT = Place("fit", "valve", Records.COUNT)
 _GAUGE = Place("fit", "valve", Records.GAUGE)
 _LOCKED = Place("fit", "valve", Records.LOCKED)
 _PROOF = Place("prove", "valve", Records.PROOF)
-_ANY: tuple[Place, ...] = tuple(
-    Place("prepare", "build", records)
-    for records in (
-        Records.LIFTER_CONDITION,
-        Records.THROUGH_BOLTS,
-        Records.HOLE_DEPTH,
-        Records.BOLT_REACH,
-        Records.WHEEL_FIRST,
-        Records.WHEEL_SECOND,
-        Records.TAPE_BETWEEN,
-        Records.SECOND_PERSON,
-        Records.WRENCH,
-    )
-)
-"""What the walk can learn in Prepare, whatever the method."""
+_ANY = tuple(Place(each.any_method, "build", each) for each in Records if each.any_method)
+"""What the walk can learn once a build, whatever the method."""
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,8 @@ class Records(StrEnum):
 
     `values`: of a choice, what can be kept. `own_entry`: the phase that asks it makes an entry of
     its own, no plain answer. `reads_valve`: it is the reading of a valve, which the valve's other
-    steps stand before or after. `turns_crank`: asking it sends the crank round.
+    steps stand before or after. `turns_crank`: asking it sends the crank round. `any_method`: the
+    phase in which any method may ask it, once a build.
     """
 
     ask: AskKind
@@ -43,30 +44,32 @@ class Records(StrEnum):
     own_entry: bool
     reads_valve: bool
     turns_crank: bool
+    any_method: Phase | None
 
     def __new__(
         cls, name: str, ask: AskKind, values: tuple[str, ...] = (), traits: str = ""
     ) -> Records:
-        """Make a member of its row; `traits` holds "own entry", "reads valve", "turns crank"."""
+        """Make a member of its row; `traits` are "own entry", "reads valve", and so on."""
         self = str.__new__(cls, name)
         self._value_ = name
         self.ask, self.values = ask, values
         self.own_entry = "own entry" in traits
         self.reads_valve = "reads valve" in traits
         self.turns_crank = "turns crank" in traits
+        self.any_method = next((p for p in PHASES if f"any method in {p}" in traits), None)
         return self
 
     # Prepare
-    LIFTER_CONDITION = "lifter_condition", "choice", LIFTER_CONDITIONS
-    THROUGH_BOLTS = "through_bolts", "choice", ("through", "blind")
-    HOLE_DEPTH = "hole_depth", "length"
-    BOLT_REACH = "bolt_reach", "length"
-    SECOND_PERSON = "second_person", "choice", ("wanted", "not wanted")
-    WRENCH = "wrench", "confirm"
+    LIFTER_CONDITION = "lifter_condition", "choice", LIFTER_CONDITIONS, "any method in prepare"
+    THROUGH_BOLTS = "through_bolts", "choice", ("through", "blind"), "any method in prepare"
+    HOLE_DEPTH = "hole_depth", "length", (), "any method in prepare"
+    BOLT_REACH = "bolt_reach", "length", (), "any method in prepare"
+    SECOND_PERSON = "second_person", "choice", ("wanted", "not wanted"), "any method in prepare"
+    WRENCH = "wrench", "confirm", (), "any method in prepare"
     CRANK_REFERENCE = "crank_reference", "confirm", (), "turns crank"
-    WHEEL_FIRST = "wheel_first", "degrees", (), "turns crank"
-    WHEEL_SECOND = "wheel_second", "degrees", (), "turns crank"
-    TAPE_BETWEEN = "tape_between", "length", (), "turns crank"
+    WHEEL_FIRST = "wheel_first", "degrees", (), "turns crank, any method in prepare"
+    WHEEL_SECOND = "wheel_second", "degrees", (), "turns crank, any method in prepare"
+    TAPE_BETWEEN = "tape_between", "length", (), "turns crank, any method in prepare"
     HAS_RUN = "has_run", "confirm"
     RECOUNT = "recount", "choice", ("sample", "all")
     CUP_HYDRAULIC = "cup_hydraulic", "length"

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import fcntl
 import json
 import os
+import pty
 import signal
+import struct
 import subprocess
+import termios
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -106,6 +110,31 @@ def test_a_signal_puts_the_terminal_s_modes_back(tmp_path: Path) -> None:
         os.kill(note["pid"], signal.SIGTERM)
         screen.until("the shell again", lambda: "back" in screen.shown)
         assert screen.cooked
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_a_terminal_that_goes_ends_the_full_screen(told: bool, tmp_path: Path) -> None:
+    path = begun(tmp_path)
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(ours, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 120, 0, 0))
+    process = subprocess.Popen(
+        command(path),
+        stdin=theirs,
+        stdout=theirs,
+        stderr=theirs,
+        start_new_session=True,
+        env=environment(TERM="xterm-256color", HOME=str(tmp_path)),
+    )
+    os.close(theirs)
+    seen = b""
+    while b"F1" not in seen:
+        seen += os.read(ours, 4096)
+    os.close(ours)
+    if told:
+        process.send_signal(signal.SIGHUP)
+    assert process.wait(LONG_ENOUGH_S) in (1, 129)
+    assert reports(tmp_path) == []
+    assert run("check", path).code == 0
 
 
 def reports(folder: Path) -> list[Path]:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 UNREADABLE = "\ufffd"
 """What a byte that can't be read is turned into."""
 
+TERMINAL_GONE = 129
+"""What a shell expects of a program that was hung up on."""
 SMALLEST = Size(60, 18)
 """Below this a question and its answers can't be seen whole."""
 
@@ -47,13 +49,25 @@ def lenient(driver: type[Driver]) -> type[Driver]:
                 selector.register(self.fileno, selectors.EVENT_READ)
                 while not self.exit_event.is_set():
                     if selector.select(0.1):
-                        sent = decode(os.read(self.fileno, 4096))
+                        data = _sent(self.fileno)
+                        if not data:
+                            self._loop.call_soon_threadsafe(self._app.exit, TERMINAL_GONE)
+                            return
+                        sent = decode(data)
                         for event in parser.feed(sent) if sent else ():
                             self.process_message(event)
                     for event in parser.tick():
                         self.process_message(event)
 
     return LenientDriver
+
+
+def _sent(terminal: int) -> bytes:
+    """What the terminal sent; nothing once it is gone."""
+    try:
+        return os.read(terminal, 4096)
+    except OSError:
+        return b""
 
 
 def too_small(size: Size) -> bool:

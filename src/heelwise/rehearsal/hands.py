@@ -17,6 +17,7 @@ from heelwise.documents.entries import (
     Proved,
     Read,
 )
+from heelwise.documents.steps import Records
 from heelwise.rehearsal.engine import Truth
 from heelwise.rehearsal.faults import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -336,6 +337,13 @@ class _Hands:
     def _tight(self) -> bool:
         """Whether a pushrod too long for the solid checking lifter is going in."""
         if self.prompt.phase != "trial" or self.prompt.records:
+            return False
+        length = self.scene.recorded(Records.CHECKING_LENGTH, self.prompt.valve)
+        state = self.scene.state
+        out = max(
+            self.valve.touched, state.resumed_at
+        )  # the pushrod came out, or will be asked anew
+        if length is None or length.number < out:
             return False
         lash = self.lash_over_solid()
         return lash is not None and lash <= TIGHT_MM

@@ -170,7 +170,7 @@ class Procedure(Head):
     def notes(self) -> list[Fault]:
         """What to look at again: each step left out that guards a person."""
         return [
-            Fault(f"procedure.leave_out ({each.id})", f"leaves out a {each.level}: {each.hazard}",
+            Fault(f"procedure.leave_out ({each.id})", f"leaves out a {each.level}: {(each.hazard or '').rstrip('.')}",
                   "be sure that your shop guards against it otherwise")
             for each in self.left_out
             if each.level in ("DANGER", "WARNING")

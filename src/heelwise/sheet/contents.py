@@ -290,7 +290,9 @@ def _notes(state: BuildState) -> Iterable[str]:
 def _left_out(scene: Scene) -> Iterable[str]:
     procedure = scene.build.procedure
     for step in procedure.left_out:
-        hazard = f" ({step.level}: {safe(step.hazard or '', 500)})" if step.level else ""
+        hazard = (
+            f" ({step.level}: {safe((step.hazard or '').rstrip('.'), 500)})" if step.level else ""
+        )
         yield f"{safe(step.title, 200)}{hazard}: not in this procedure"
     yield from (f"{each} (the procedure's default)" for each in procedure.omissions)
     for entry in scene.state.steps.values():

@@ -169,12 +169,15 @@ class Procedure(Head):
 
     def notes(self) -> list[Fault]:
         """What to look at again: each step left out that guards a person."""
+        instead = "be sure that your shop guards against it otherwise"
         return [
-            Fault(f"procedure.leave_out ({each.id})", f"leaves out a {each.level}: {(each.hazard or '').rstrip('.')}",
-                  "be sure that your shop guards against it otherwise")
+            Fault(
+                f"procedure.leave_out ({each.id})", f"leaves out a {each.level}: {hazard}", instead
+            )
             for each in self.left_out
             if each.level in ("DANGER", "WARNING")
-        ]  # fmt: skip
+            for hazard in [(each.hazard or "").rstrip(".")]
+        ]
 
 
 class _Document(Table):

@@ -183,3 +183,18 @@ def test_a_miscount_of_half_a_turn_is_not_taken_for_a_travel() -> None:
     play = travel_in_play(wrong, 1.32, 1.25, 1.7)
     assert [each.trial for each in play.odd_readings]
     assert play.used.mm == 1.32
+
+
+def test_one_miscount_among_four_valves_is_found_and_the_rest_measure() -> None:
+    rocker = Rocker(1.7, 10.0, 5.0)
+    valves = [Valve(cylinder, ValveKind.INTAKE) for cylinder in (1, 2, 3, 4)]
+    trials = [
+        Trial(valve, 180.0 + longer, counted(rocker, 1.25, longer + 0.1 * place))
+        for place, valve in enumerate(valves)
+        for longer in (1.0, 2.27)
+    ]
+    wrong = Trial(valves[0], trials[1].pushrod_mm, trials[1].turns - 0.5)
+    play = travel_in_play([trials[0], wrong, *trials[2:]], 1.32, 1.25, 1.7)
+    assert [each.trial for each in play.odd_readings] == [wrong]
+    assert play.measured
+    assert isclose(play.used.mm, rocker.plunger_travel(1.25), rel_tol=0.12)

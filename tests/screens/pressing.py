@@ -20,10 +20,10 @@ from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import load_setup
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.menu import MenuScreen
+from heelwise.screens.ask import MenuScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.drawn import TextLine
 from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
 from heelwise.walk.prompts import Ask
@@ -58,6 +58,10 @@ def real_build(folder: Path, clock: Clock) -> Session:
     return Session(open_record(folder / "tug.toml"), clock)
 
 
+WRONG = ("x", "t")
+"""The options that say that something went wrong."""
+
+
 def well(session: Session) -> tuple[str, tuple[str, ...]]:
     """The answer of a person with whom all goes well: blind bolts, middling counts, no moving."""
     prompt = session.walker.prompt
@@ -68,11 +72,12 @@ def well(session: Session) -> tuple[str, tuple[str, ...]]:
         return prompt.suggested, ()
     if prompt.valve is not None and "length" in prompt.reading:
         return ordered_lengths(session.walker.scene)[prompt.valve], ()
-    if prompt.ask is not Ask.CHOICE and not prompt.options:
+    options = [option for option in prompt.options if option.key not in WRONG]
+    if prompt.ask is not Ask.CHOICE and not options:
         return readings.get(prompt.id, "none"), ()
     if prompt.ask is Ask.NOTE:
         return "none", ()
-    option = prompt.options[1 if prompt.id == "through-bolts" else 0]
+    option = options[1 if prompt.id == "through-bolts" else 0]
     return option.key, tuple("Ann Other" for _ in option.wants)
 
 

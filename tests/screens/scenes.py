@@ -19,10 +19,8 @@ from textual.pilot import Pilot
 from heelwise.documents.open_record import open_record
 from heelwise.screens import bench, theme
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.help import HelpScreen
-from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.reading import HelpScreen, PushrodsScreen, SheetScreen
 from heelwise.screens.setup_fields import id_of
-from heelwise.screens.sheet import SheetScreen
 from heelwise.session import Session
 from tests.screens.pressing import (
     LARGE,

@@ -6,9 +6,8 @@ import shutil
 from pathlib import Path
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MessageScreen
+from heelwise.screens.ask import MenuScreen, MessageScreen
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.menu import MenuScreen
 from heelwise.screens.row_reading import read_row
 from heelwise.screens.shelf import RowKind, Shelf, list_folder
 from heelwise.screens.start import StartScreen, free_name

@@ -7,7 +7,7 @@ from pathlib import Path
 from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.reading import SheetScreen
 from heelwise.walk.state import RESUME_STEP
 from tests.screens.pressing import (
     SMALL,

@@ -11,10 +11,8 @@ from textual.screen import Screen
 
 from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MessageScreen
-from heelwise.screens.help import HelpScreen
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.ask import MenuScreen, MessageScreen
+from heelwise.screens.reading import HelpScreen, SheetScreen
 from heelwise.screens.styled_text import content
 from heelwise.screens.theme import TONES
 from heelwise.screens.timeline import TimelineScreen

@@ -10,16 +10,13 @@ import pytest
 from textual.binding import Binding
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import AskScreen, MessageScreen
+from heelwise.screens.ask import AskScreen, MenuScreen, MessageScreen, lettered
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.help import PAGES, HelpScreen, page_text
 from heelwise.screens.key_actions import ActionsNow, key_actions
-from heelwise.screens.menu import MenuScreen, lettered
-from heelwise.screens.pushrods import PushrodsScreen
+from heelwise.screens.reading import PAGES, HelpScreen, PushrodsScreen, SheetScreen, page_text
 from heelwise.screens.save_failed import SaveFailedScreen
 from heelwise.screens.setup_draft import CopyFromScreen
 from heelwise.screens.setup_form import SetupFormScreen
-from heelwise.screens.sheet import SheetScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen

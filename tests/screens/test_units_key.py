@@ -9,8 +9,7 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.lengths import number_in
-from heelwise.screens.pushrods import PushrodsScreen
-from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.reading import PushrodsScreen, SheetScreen
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine

@@ -9,7 +9,7 @@ import pytest
 
 from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.sheet import SheetScreen
+from heelwise.screens.reading import SheetScreen
 from heelwise.session import Session
 from heelwise.walk.prompts import Prompt
 from tests.screens.pressing import (

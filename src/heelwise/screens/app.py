@@ -14,12 +14,16 @@ from textual.geometry import Size
 from heelwise.plain_text import one_line, plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.ending import EndsInOrder, last_words
 from heelwise.screens.key_actions import ActionsNow, KeyAction, key, key_actions
-from heelwise.screens.key_queue import KeyQueue
 from heelwise.screens.lengths import LengthChoice, ShowsLengths, other_unit
-from heelwise.screens.menu import MenuScreen
-from heelwise.screens.terminal import TooSmallScreen, lenient, too_small
+from heelwise.screens.terminal import (
+    EndsInOrder,
+    KeyQueue,
+    TooSmallScreen,
+    last_words,
+    lenient,
+    too_small,
+)
 from heelwise.storage.crash import CODE
 from heelwise.storage.errors import StorageError
 
@@ -94,7 +98,6 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             self.pop_screen()
 
     def _bench(self) -> None:
-        """The bench beneath what is shown; a build that was named is shown without waiting."""
         if not any(isinstance(screen, BenchScreen) for screen in self.screen_stack):
             self.push_screen(BenchScreen(self.folder))
 
@@ -103,8 +106,8 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         self.session = session
         if session is not None:
             self.lengths_of(session.record.head.setup)
-            from heelwise.screens.answering import HELD_KEY_S
             from heelwise.screens.walk import WalkScreen
+            from heelwise.screens.widgets.answer import HELD_KEY_S
 
             screen = WalkScreen(session, HELD_KEY_S if self.held_key_s is None else self.held_key_s)
             self.push_screen(screen)
@@ -143,7 +146,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     def action_help(self) -> None:
         """Help for the screen there is."""
-        from heelwise.screens.help import PAGES, HelpScreen
+        from heelwise.screens.reading import PAGES, HelpScreen
 
         screen, walk = self.screen, self._walk
         here = walk.here() if walk is screen and walk is not None else None
@@ -151,6 +154,8 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     def action_menu(self) -> None:
         """Everything that can be done now."""
+        from heelwise.screens.ask import MenuScreen
+
         walk = self._walk
         first = walk.options_now() if walk is self.screen and walk is not None else []
         self.push_screen(MenuScreen([*first, *key_actions(self.screen)]), self._do)
@@ -161,7 +166,6 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     @property
     def _walk(self) -> WalkScreen | None:
-        """The walk, if a build is open; until then its models are not imported."""
         if self.session is None:
             return None
         from heelwise.screens.walk import WalkScreen

@@ -22,8 +22,7 @@ from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder
 from heelwise.screens.styled_text import LATER, Part, ago, content, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn, Rows
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.drawn import Drawn, Rows, TextLine
 
 if TYPE_CHECKING:  # no model is loaded before the bench is painted
     from heelwise.screens.row_reading import Detail
@@ -61,40 +60,12 @@ class BenchScreen(Screen[None]):
         key("escape", "clear", "More", "Clear the typing; else list all you can do.", shown=True),
     ]
 
-    class Listed(Message):
-        """The folder was listed."""
-
-        def __init__(self, shelf: Shelf, problem: str) -> None:
-            super().__init__()
-            self.shelf, self.problem = shelf, problem
-
-    class Drafted(Message):
-        """Whether a setup was begun on the form."""
-
-        def __init__(self, draft: bool) -> None:
-            super().__init__()
-            self.draft = draft
-
     class Opened(Message):
         """A file was chosen to be opened."""
 
         def __init__(self, path: Path) -> None:
             super().__init__()
             self.path = path
-
-    class WasRead(Message):
-        """A file of a shelf was read."""
-
-        def __init__(self, shelf: Shelf, number: int, row: Row) -> None:
-            super().__init__()
-            self.shelf, self.number, self.row = shelf, number, row
-
-    class Detailed(Message):
-        """What there is to see of a build was read."""
-
-        def __init__(self, row: Row, detail: Detail | None) -> None:
-            super().__init__()
-            self.row, self.detail = row, detail
 
     def __init__(self, folder: Path) -> None:
         super().__init__()
@@ -140,48 +111,43 @@ class BenchScreen(Screen[None]):
             shelf, problem = Shelf(list_folder(self.folder)), ""
         except OSError as error:
             shelf, problem = Shelf([]), (error.strerror or "it can't be read").lower()
-        self.post_message(self.Listed(shelf, problem))
+        self.call_later(self._list, shelf, problem)
         while not worker.is_cancelled:
             number = shelf.next_unread(self._sight.start, self._sight.stop)
             if number is None:
                 self._look_for_a_draft()
                 return
-            self.post_message(self.WasRead(shelf, number, read_row(shelf.rows[number])))
+            row = read_row(shelf.rows[number])
+            self.call_later(self._was_read, shelf, number, row)
 
     def _look_for_a_draft(self) -> None:
         from heelwise.storage.whole_files import NEW_SETUP, has_draft  # last: the names come first
 
-        self.post_message(self.Drafted(has_draft(self.folder, NEW_SETUP)))
+        self._draft = has_draft(self.folder, NEW_SETUP)
+        self.call_later(self._title)
 
-    def on_bench_screen_drafted(self, event: Drafted) -> None:
-        """Tell whether a setup was begun on the form."""
-        self._draft = event.draft
-        self._title()
-
-    def on_bench_screen_listed(self, event: Listed) -> None:
+    def _list(self, shelf: Shelf, problem: str) -> None:
         """Show the names, pointing at the file that was pointed at."""
         before, self._listed = self._pointed, True
-        self._shelf, self._problem, self._detailed = event.shelf, event.problem, None
-        self._shelf.find(self.query_one(TextLine).value)
-        self._fill(self._shelf.place_of(before.file) if before else 0)
+        self._shelf, self._problem, self._detailed = shelf, problem, None
+        shelf.find(self.query_one(TextLine).value)
+        self._fill(shelf.place_of(before.file) if before else 0)
 
-    def on_bench_screen_was_read(self, event: WasRead) -> None:
+    def _was_read(self, shelf: Shelf, number: int, row: Row) -> None:
         """Put in what a file holds. Only here, so that no row goes while rows are drawn."""
-        pointed = self._pointed if event.row.kind is RowKind.OTHER else None
-        event.shelf.update(event.number, event.row)
-        if event.shelf is self._shelf:
-            self._fill(self._shelf.place_of(pointed.file) if pointed else None)
+        pointed = self._pointed if row.kind is RowKind.OTHER else None
+        shelf.update(number, row)
+        if shelf is self._shelf:
+            self._fill(shelf.place_of(pointed.file) if pointed else None)
 
     @work(thread=True, exclusive=True, group="detail")
     def _read_detail(self, row: Row) -> None:
         from heelwise.screens.row_reading import read_detail
 
-        self.post_message(self.Detailed(row, read_detail(row)))
+        self.call_later(self._show_detail, row, read_detail(row))
 
-    def on_bench_screen_detailed(self, event: Detailed) -> None:
-        """Show a build beside the list, if it is still the one pointed at."""
-        detail = event.detail
-        if event.row is self._detailed and detail is not None:
+    def _show_detail(self, row: Row, detail: Detail | None) -> None:
+        if row is self._detailed and detail is not None:
             unit = lengths_in(self)
             self.query_one("#pane", Drawn).show(lambda width: detail.lines(width, unit))
 
@@ -320,7 +286,6 @@ def _name_width(width: int) -> int:
 
 
 def _heads(width: int) -> list[list[Part]]:
-    """What the columns are, over rows that begin with a mark two cells wide."""
     columns = [("name", _name_width(width - 2)), ("phase", PHASE), ("how far", FAR)]
     columns += [("who", BY), ("last touched", WHEN)]
     columns += [("job", JOB)] if _has_job(width - 2) else []
@@ -343,7 +308,6 @@ def _kind(row: Row) -> str:
 
 
 def _progress(row: Row) -> list[Part]:
-    """A bar of how far a record is, with its numbers; what there is to say of any other file."""
     if not row.total:
         words = row.far or (row.faults[0] if row.faults else "")
         return [(one_line(words, FAR - 1).ljust(FAR), "plain")]

@@ -47,7 +47,7 @@ def _record(path: Path, by: str) -> Session | Screen[None]:
     try:
         return open_session(path, by)
     except Held as held:
-        from heelwise.screens.sheet import SheetScreen
+        from heelwise.screens.reading import SheetScreen
 
         return SheetScreen(read_record(path), f"Read only: {held.problem}.")
     except StorageError as error:

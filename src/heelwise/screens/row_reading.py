@@ -44,7 +44,6 @@ def read_row(row: Row) -> Row:
 
 
 def _another_programs(path: Path) -> bool:
-    """Whether a file is good TOML with nothing of a setup in it, not even a faulty one's."""
     tables = read_toml(path)
     return bool(tables) and not tables.keys() & {"format", *Setup.model_fields}
 

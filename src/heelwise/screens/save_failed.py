@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import lines, shown
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.drawn import TextLine
 from heelwise.session import Attempt, Session
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path

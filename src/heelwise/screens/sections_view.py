@@ -63,7 +63,6 @@ def _entries(section: Section, width: int, unit: str) -> list[Line]:
 
 
 def _table(section: Section, width: int, unit: str) -> list[Line]:
-    """Heads and rows, each on one line; what has no room goes below, once for all it is true of."""
     section = section.used()
     rows = [row.painted(unit) for row in section.rows]
     widths = [max(map(len, column)) for column in zip(section.heads, *rows, strict=True)]
@@ -107,7 +106,6 @@ def _row(
 
 
 def _below(section: Section, at: int, width: int, unit: str) -> list[Line]:
-    """A column told in sentences, its rows together by what they say."""
     by_words: dict[str, list[str]] = {}
     for row in section.rows:
         cells = row.painted(unit)

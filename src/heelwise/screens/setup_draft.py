@@ -12,7 +12,6 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
@@ -44,7 +43,6 @@ class SetupDraft:
         self.name, self.typed = self._newest()
 
     def _newest(self) -> tuple[str, dict[str, str]]:
-        """The draft to go on with: its name, and what was typed."""
         name = NEW_SETUP
         for number in range(1, MOST_DRAFTS + 1):
             name = NEW_SETUP if number == 1 else f"{NEW_SETUP}-{number}"
@@ -94,7 +92,6 @@ class SetupDraft:
 
 
 def _typed_in(text: str, name: str) -> dict[str, str]:
-    """What a draft holds; Unreadable where it isn't a draft of ours."""
     try:
         document = json.loads(text)
     except (ValueError, RecursionError):
@@ -121,13 +118,6 @@ class CopyFromScreen(ModalScreen[Source]):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("escape", "back", "Back", "Back, without taking any.", shown=True),
     ]
-
-    class Found(Message):
-        """The folder was looked through."""
-
-        def __init__(self, sources: list[Source]) -> None:
-            super().__init__()
-            self.sources = sources
 
     def __init__(self, folder: Path, *, lifters: bool) -> None:
         """Get ready to look."""
@@ -157,11 +147,11 @@ class CopyFromScreen(ModalScreen[Source]):
             paths = [row.path for row in list_folder(self._folder)]
         except OSError:
             paths = []  # the bench says why
-        self.post_message(self.Found((lifters_in if self._lifters else setups_in)(paths)))
+        self.call_later(self._list, (lifters_in if self._lifters else setups_in)(paths))
 
-    def on_copy_from_screen_found(self, event: Found) -> None:
+    def _list(self, sources: list[Source]) -> None:
         """Show what there is."""
-        self._sources = event.sources
+        self._sources = sources
         said, rows = self.query_one(".body", Static), self.query_one(Rows)
         said.display, rows.display = not self._sources, bool(self._sources)
         said.update(shown(NOTHING))

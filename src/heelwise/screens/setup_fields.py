@@ -17,9 +17,8 @@ from heelwise.documents.setup_form import FIELDS, TABLES, FormField, fitting
 from heelwise.plain_text import one_line
 from heelwise.screens.styled_text import Part, all_wrapped, content
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.drawn import Drawn
+from heelwise.screens.widgets.drawn import LONGEST, Drawn, TextLine
 from heelwise.screens.widgets.form_lines import CardLine, ChoiceLine
-from heelwise.screens.widgets.text_line import LONGEST, TextLine
 
 AnyEntry = TextLine | ChoiceLine
 
@@ -117,7 +116,6 @@ def _beside(
 
 
 def _fitted(parts: list[Part], width: int) -> list[Part]:
-    """The parts that fit whole: a source is told at the head of its group too."""
     while len(parts) > 1 and sum(len(text) for text, _ in parts) > width:
         parts = parts[:-1]
     return [(one_line(text, width) if len(text) > width else text, tone) for text, tone in parts]
@@ -208,7 +206,6 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
         self.call_after_refresh(self._center)
 
     def _center(self) -> None:
-        """Twice: what is shown under a field may make it taller in the same refresh."""
         row = self.here
         if row is not None:
             self.scroll_to_center(row, animate=False)

@@ -11,7 +11,6 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.message import Message
 from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Input, Static
@@ -115,7 +114,6 @@ def _said(fault: Fault) -> str:
 
 
 def _named(wheres: Iterable[str]) -> str:
-    """Fields called by group and label: "Cam: advance, lobe separation. Rocker: ratio"."""
     groups: dict[str, list[str]] = {}
     for field in sorted((FIELD[where] for where in wheres), key=_ORDER.index):
         groups.setdefault(TABLES[field.table], []).append(_inside(field.label))
@@ -126,7 +124,6 @@ _ORDER = list(FIELD.values())
 
 
 def _inside(label: str) -> str:
-    """A label as it stands inside a sentence."""
     return label[:1].lower() + label[1:]
 
 
@@ -157,17 +154,10 @@ class SetupFormScreen(Screen[Path]):
         key("escape", "app.menu", "More", "Everything that can be done.", shown=True),
     ]
 
-    class DraftNotKept(Message):
-        """The draft could not be kept."""
-
-        def __init__(self, error: StorageError) -> None:
-            super().__init__()
-            self.error = error
-
     def __init__(self, folder: Path) -> None:
         super().__init__()
         self.folder = folder
-        self._draft = SetupDraft(folder, lambda error: self.post_message(self.DraftNotKept(error)))
+        self._draft = SetupDraft(folder, lambda error: self.call_later(self._not_kept, error))
         self._fields = FieldsView(read_cards(find_cards().values()))
         self._typed: dict[str, str] = {}
         self._checked: FormCheck = check({})
@@ -223,13 +213,11 @@ class SetupFormScreen(Screen[Path]):
             self._after(BREATH_S, self._check)
 
     def _after(self, seconds: float, then: Callable[[], None]) -> None:
-        """Do something once nothing was typed for so long, in place of what was to be done."""
         if self._timer is not None:
             self._timer.stop()
         self._timer = self.set_timer(seconds, then)
 
     def _settle(self) -> None:
-        """Check now what was typed since the last check."""
         self._changed()
         if self._checked_of != self._typed:
             self._check()
@@ -247,7 +235,6 @@ class SetupFormScreen(Screen[Path]):
         self._show()
 
     def _with_name(self, checked: FormCheck) -> FormCheck:
-        """The name is at fault too where a file has it already."""
         typed = self._typed["file.name"].strip()
         if not typed or "file.name" in checked.faults:
             return checked
@@ -316,7 +303,6 @@ class SetupFormScreen(Screen[Path]):
 
     @property
     def _wanting(self) -> list[str]:
-        """The fields that are not right, or needed and empty."""
         return [*self._checked.faults, *(field.where for field in self._checked.missing)]
 
     def action_missing(self) -> None:
@@ -385,6 +371,6 @@ class SetupFormScreen(Screen[Path]):
         self._draft.remove()
         self.dismiss(path)
 
-    def on_setup_form_screen_draft_not_kept(self, event: DraftNotKept) -> None:
+    def _not_kept(self, error: StorageError) -> None:
         """Say that what is typed is not kept."""
-        self._say(f"The draft is not kept: {event.error.problem}; {event.error.instead}.")
+        self._say(f"The draft is not kept: {error.problem}; {error.instead}.")

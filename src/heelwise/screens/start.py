@@ -22,8 +22,7 @@ from heelwise.screens.sections_view import section_lines
 from heelwise.screens.styled_text import Part, content, shown
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.drawn import Drawn, TextLine
 from heelwise.session import ProcedureFile, Session, begin_session
 from heelwise.sheet.setup_words import setup_sections
 from heelwise.storage.errors import StorageError

@@ -1,23 +1,33 @@
-"""The terminal: bytes that are not UTF-8, and windows too small to ask anything on."""
+"""What the terminal sends and shows: keys one by one, odd bytes, small windows, an orderly end."""
 
 from __future__ import annotations
 
+import asyncio
+import io
 import os
 import selectors
+import signal
 from codecs import getincrementaldecoder
-from typing import TYPE_CHECKING
+from collections import deque
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any
 
 from textual import events
 from textual._xterm_parser import XTermParser
-from textual.app import ComposeResult
+from textual.app import App, ComposeResult
 from textual.geometry import Size
+from textual.message import Message
+from textual.message_pump import MessagePump
 from textual.screen import ModalScreen
 from textual.widgets import Static
+from textual.worker import WorkerFailed
 
 from heelwise.screens.styled_text import lines
 
 if TYPE_CHECKING:
     from textual.driver import Driver
+
+    from heelwise.session import Session
 
 UNREADABLE = "\ufffd"
 """What a byte that can't be read is turned into."""
@@ -103,3 +113,142 @@ class TooSmallScreen(ModalScreen[None]):
             [("F10 leaves", "quiet")],
         ]
         self.query_one("#size", Static).update(lines(rows))
+
+
+CALM = 2
+"""Rounds in which neither screen nor focus changed, until a key counts as dealt with."""
+
+LOST_S = 0.5
+"""How often it is looked whether what a key was given to went away with it."""
+
+
+UNREADABLE_KEY = "That character can't be read here; type deg for °."
+
+
+class Round(Message):
+    """Follows a key through every queue on its way up; when it arrives, the key has been there."""
+
+
+class KeyQueue(App[int]):
+    """A program that gives each key to the screen that stands when all before it was done."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._waiting: deque[events.Key | events.Paste] = deque()
+        self._calm = CALM
+        self._place: tuple[object, object] = (None, None)
+        self._round_of: MessagePump | None = None
+
+    def on_mount(self) -> None:
+        """Look now and then whether a round was lost."""
+        self.set_interval(LOST_S, self._look_for_lost)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Queue keys and pasted texts; all else as it comes."""
+        if isinstance(event, events.Key) and event.character == UNREADABLE:
+            self.notify(UNREADABLE_KEY, severity="warning", markup=False)
+        elif isinstance(event, events.Key | events.Paste) and not event.is_forwarded:
+            self._waiting.append(event)
+            await self._give()
+        else:
+            await super().on_event(event)
+
+    @property
+    def keys_done(self) -> bool:
+        """Whether no key is waiting or under way."""
+        return self._calm >= CALM and not self._waiting
+
+    async def _give(self) -> None:
+        if self._waiting and self._calm >= CALM:
+            self._calm = 0
+            self._place = self._target, self.screen
+            target = self._target
+            await super().on_event(self._waiting.popleft())
+            self._send_round(target)
+
+    @property
+    def _target(self) -> MessagePump:
+        return self.focused or self.screen
+
+    def _send_round(self, target: MessagePump) -> None:
+        self._round_of = target
+        if not target.post_message(Round()):
+            self.call_later(self._arrived)
+
+    def _look_for_lost(self) -> None:
+        if self._round_of is not None and not self._round_of.is_running:
+            self.call_later(self._arrived)
+
+    def on_round(self, event: Any) -> None:
+        """What the key began in this queue comes first."""
+        event.stop()
+        self.call_later(self._arrived)
+
+    async def _arrived(self) -> None:
+        if self._round_of is None:
+            return
+        self._round_of = None
+        place = self._target, self.screen
+        self._calm = self._calm + 1 if place == self._place else 0
+        self._place = place
+        if self._calm < CALM:
+            self._send_round(self._target)
+        else:
+            await self._give()
+
+
+_SIGNALS = [
+    getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
+]
+
+
+class EndsInOrder(App[int]):
+    """An app that ends by a signal as by a key, and keeps what broke it instead of printing it."""
+
+    broken_by: Exception | None = None
+
+    def on_load(self) -> None:
+        """From here on the terminal is drawn on: a signal must not leave it so."""
+        loop = asyncio.get_running_loop()
+        with suppress(NotImplementedError):  # Windows has no such handlers
+            for number in _SIGNALS:
+                loop.add_signal_handler(number, self.exit, 128 + number)
+
+    def _handle_exception(self, error: Exception) -> None:
+        if isinstance(error, WorkerFailed) and isinstance(error.error, Exception):
+            error = error.error  # it has the traceback
+        self.broken_by = self.broken_by or error
+        self._return_code = 1
+        if self._exception is None:  # a test waits for it
+            self._exception = error
+            self._exception_event.set()
+        self._close_messages_no_wait()
+
+    def _print_error_renderables(self) -> None:
+        if self._exit_renderables and self.broken_by is None:  # a traceback, made by Textual
+            from rich.console import Console
+
+            text = io.StringIO()
+            Console(file=text, width=100).print(*self._exit_renderables)
+            self.broken_by = RuntimeError(text.getvalue())
+        self._exit_renderables.clear()
+
+
+def last_words(app: EndsInOrder, session: Session | None) -> list[str]:
+    """What to print once the terminal is put back: what broke, and where what was entered is."""
+    lines: list[str] = []
+    if app.broken_by is not None:
+        from heelwise.storage.crash import crash_lines
+
+        lines = crash_lines(app.broken_by)
+    if session is None or session.walker.closed:
+        return lines
+    lacking = session.write_lacking()
+    return (
+        [*lines, *lacking]
+        if lines or lacking
+        else [
+            f"Left. Everything is kept in {session.file}",
+            "The same command goes on from there; so does the bench.",
+        ]
+    )

@@ -160,7 +160,6 @@ class TimelineScreen(Screen[Feedback]):
 
 
 def _is_bookkeeping(entry: AnyEntry) -> bool:
-    """Whether the walk wrote it on its way: seldom what somebody wants to cross out."""
     body = entry.body
     if isinstance(body, Answered):
         return body.step.startswith(WALKS_OWN)
@@ -168,7 +167,6 @@ def _is_bookkeeping(entry: AnyEntry) -> bool:
 
 
 def _fate(entry: AnyEntry, state: BuildState) -> str:
-    """What became of an entry that no longer counts, short."""
     if entry.number in state.crossed:
         return f" {glyphs().bad} crossed out"
     return "" if state.counts(entry) else f" {glyphs().bad} no longer counts"

@@ -14,16 +14,15 @@ from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
 
-from heelwise.screens.answering import Answering, Remark
 from heelwise.screens.ask import AskScreen
-from heelwise.screens.figures import time_left
 from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
 from heelwise.screens.save_failed import keep
 from heelwise.screens.styled_text import lines
 from heelwise.screens.walk_view import WalkView, in_full
-from heelwise.screens.widgets.answer import AnswerLine
+from heelwise.screens.widgets.answer import Answering, AnswerLine, Remark
 from heelwise.screens.widgets.bars import KeyBar
+from heelwise.screens.widgets.placard import time_left
 from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
@@ -185,7 +184,6 @@ class WalkScreen(Screen[None]):
         self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def _tick(self) -> None:
-        """Count a hold down; ring and change the window's title once it is over."""
         prompt = self.session.walker.prompt
         if prompt.wait_until is not None:
             self.query_one(WalkView).show_figures(self.session)
@@ -227,7 +225,6 @@ class WalkScreen(Screen[None]):
         self.query_one("#verdict").call_after_refresh(self._go_on)
 
     def _go_on(self) -> None:
-        """Show the next question; a record just signed off is shown as a sheet."""
         if not self.is_attached:
             return  # left in between
         self.show()
@@ -298,7 +295,7 @@ class WalkScreen(Screen[None]):
 
     def action_sheet(self) -> None:
         """Show the record laid out."""
-        from heelwise.screens.sheet import SheetScreen  # the layout of sheets, once one is wanted
+        from heelwise.screens.reading import SheetScreen  # the layout of sheets, once one is wanted
 
         self.app.push_screen(SheetScreen(self.session.record.as_record()))
 
@@ -310,7 +307,7 @@ class WalkScreen(Screen[None]):
 
     def action_pushrods(self) -> None:
         """Show what was read against the window."""
-        from heelwise.screens.pushrods import PushrodsScreen
+        from heelwise.screens.reading import PushrodsScreen
 
         self.app.push_screen(PushrodsScreen(self.session.walker.scene))
 

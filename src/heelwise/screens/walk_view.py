@@ -10,7 +10,6 @@ from textual.content import Content
 from textual.widgets import Static
 
 from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
-from heelwise.screens.figures import count_bar, prompt_figures, verdict_figures
 from heelwise.screens.lengths import lengths_in, prompt_in
 from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines, shown
 from heelwise.screens.theme import glyphs
@@ -18,7 +17,7 @@ from heelwise.screens.walk_beside import Beside
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.bars import TopLine, Where
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.placard import Placard
+from heelwise.screens.widgets.placard import Placard, count_bar, prompt_figures, verdict_figures
 from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
 from heelwise.walk.prompts import Fact, Hazard, Prompt
@@ -254,7 +253,6 @@ class WalkView(Vertical):
 
 
 def _what_it_is(session: Session) -> list[list[Part]]:
-    """A rehearsal introduces itself, before its first question is answered."""
     virtual = "The engine is virtual: what you would find is shown above the answer. No waiting."
     kept = f"Kept by {session.walker.by} in {session.file}; the same command resumes it."
     return [[("A rehearsal.  ", "next"), (virtual, "plain")], [(kept, "quiet")], []]

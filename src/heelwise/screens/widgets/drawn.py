@@ -1,4 +1,4 @@
-"""Lines, pictures and lists made for whatever room there is."""
+"""Lines, pictures, lists and a line to type in, made for whatever room there is."""
 
 from __future__ import annotations
 
@@ -6,13 +6,16 @@ from collections.abc import Callable
 from itertools import groupby
 from typing import ClassVar
 
-from textual.binding import BindingType
+from textual import events
+from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.geometry import Size
 from textual.message import Message
 from textual.widget import Widget
+from textual.widgets import Input
 
 from heelwise.pictures.cells import Grid
+from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import Part, content, lines
 from heelwise.screens.theme import ROLE_TONES, glyphs
@@ -45,7 +48,6 @@ class Drawn(Widget):
         return lines(self._rows(self.content_size.width))
 
     def _rows(self, width: int) -> list[list[Part]]:
-        """The lines for a width, made once: every layout asks how many there are."""
         width = max(width, 1)
         if self._draw is not None and self._drawn[0] != width:
             self._drawn = (width, self._draw(width))
@@ -174,3 +176,52 @@ class Rows(Widget, can_focus=True):
             line = content([mark, *self._draw(row, width - 2)]).truncate(width, pad=True)
             drawn.append(line.stylize("on $panel") if here else line)
         return Content("\n").join(drawn)
+
+
+LONGEST = 500
+"""Characters a line takes."""
+
+
+class TextLine(Input, inherit_bindings=False):
+    """One line of text. Enter is left to whatever holds the line, after all that was typed.
+
+    Left to bubble it comes after keys pressed after it; `on_enter` is called at once.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        binding
+        for binding in Input.BINDINGS
+        if not (isinstance(binding, Binding) and binding.key == "enter")
+    ]
+
+    DEFAULT_CSS = """
+    TextLine, TextLine:focus { height: 1; border: none; padding: 0; background: $panel; }
+    TextLine > .input--placeholder { color: $hw-quiet; }
+    """
+
+    def __init__(
+        self,
+        *,
+        id: str | None = None,
+        placeholder: str = "",
+        on_enter: Callable[[], None] | None = None,
+    ) -> None:
+        super().__init__(id=id, placeholder=placeholder, max_length=LONGEST, select_on_focus=False)
+        self.cursor_blink = False
+        self._entered = on_enter
+
+    async def _on_key(self, event: events.Key) -> None:
+        if event.key == "enter" and self._entered is not None:
+            event.stop()
+            event.prevent_default()
+            self._entered()
+
+    def put(self, typed: str) -> None:
+        """Put a text in, the cursor after it."""
+        self.value = typed
+        self.cursor_position = len(typed)
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.prevent_default()
+        event.stop()
+        self.insert_text_at_cursor(one_line(event.text, LONGEST))

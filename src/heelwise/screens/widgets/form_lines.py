@@ -17,7 +17,7 @@ from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import Part, lines, wrapped
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.text_line import TextLine
+from heelwise.screens.widgets.drawn import TextLine
 
 IN_SIGHT = 6
 

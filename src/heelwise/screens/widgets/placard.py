@@ -1,16 +1,28 @@
-"""Figures shown large in half blocks, each with a word or two of what it is."""
+"""Figures shown large: which, and how they are drawn; the bar of a count."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from textual.content import Content
 from textual.geometry import Size
 from textual.widget import Widget
 
+from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
+from heelwise.documents.quantities import QuantityFault, length_mm, show_turns, turns
+from heelwise.pictures.window_bar import Bar, bar_cells
+from heelwise.screens.lengths import number_in
 from heelwise.screens.styled_text import Part, lines
-from heelwise.screens.theme import glyphs
+from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.valvetrain.arcs import wrap
+from heelwise.valvetrain.readings import Basis, Prospect, expect
+from heelwise.walk.limits import gauge_limits
+from heelwise.walk.prompts import Prompt
+from heelwise.walk.pushrod_set import set_of
+from heelwise.walk.scene import Scene
+from heelwise.wording import Length
 
 ROWS = 3
 """Rows a large text takes where block signs can be shown."""
@@ -141,7 +153,6 @@ class Placard(Widget):
         return placard(self._figures, width, self._scale(width))
 
     def _scale(self, width: int) -> int:
-        """Twice as large on a console of many rows, whose cells are small, if all of it fits."""
         roomy = self.app.size.height >= ROOMY and glyphs().blocks
         needed = [figure for figure in self._figures if not figure.spare]
         return 2 if roomy and _wide(needed, 2) <= width else 1
@@ -178,3 +189,129 @@ def _drawn(figure: Figure, height: int, scale: int) -> list[list[Part]]:
         [(word.ljust(wide) + (" " if wide else ""), "quiet"), (row, figure.tone)]
         for word, row in zip(words, big, strict=True)
     ]
+
+
+LONGEST_TYPED = 12
+GAP_WORDS = {"tight": "long", "loose": "short", "inside": "inside"}
+"""A small gap with the plunger bottomed is much preload, and the other way round."""
+
+WIDEST_BAR = 60
+COUNT, GAUGES = "count", ("gauge", "locked")
+
+
+def prompt_figures(
+    prompt: Prompt, scene: Scene, now: datetime | None, typed: str, unit: str
+) -> list[Figure]:
+    """The figures of a prompt, the most important first; `now`: None where waits pass at once."""
+    figures: list[Figure] = []
+    left = time_left(prompt, now)
+    if left:
+        figures.append(Figure("time\nleft", left, "warn"))
+    if prompt.valve is not None:
+        figures.append(Figure("", str(prompt.valve), "next"))
+    if typed and drawable(typed):
+        figures.append(Figure("you\ntyped", typed[:LONGEST_TYPED]))
+    figures += _turn(prompt, scene)
+    if prompt.records == COUNT and prompt.valve is not None and not typed:
+        figures.append(_aim(prompt, scene))
+    gauged = scene.build.method.reads != "turns" and prompt.records in GAUGES
+    if gauged and prompt.valve is not None and not typed:
+        wanted = Length(gauge_limits(scene, prompt.valve).wanted_mm).painted(unit)
+        figures.append(_length("aim for", wanted))
+    if prompt.suggested and not typed:
+        figures.append(_length("try", prompt.suggested))
+    return figures
+
+
+def _length(words: str, painted: str) -> Figure:
+    number, _, unit = painted.partition(" ")
+    return Figure(f"{words}\n({unit})", number)
+
+
+def _aim(prompt: Prompt, scene: Scene) -> Figure:
+    """What to aim for: the turns to give, those expected, or else the window."""
+    if not scene.build.method.clicks:
+        return Figure("give\n(turns)", show_turns(scene.wanted_turns))
+    expected = expected_turns(prompt, scene)
+    if expected is not None:
+        return Figure("expect\nabout\n(turns)", show_turns(round(expected * 8) / 8))
+    window = scene.window
+    limits = f"{show_turns(window.least_turns)}–{show_turns(window.most_turns)}"
+    return Figure("aim\nfor\n(turns)", limits)
+
+
+def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
+    """The turns a count should come to, by readings and the pushrod's length.
+
+    By this valve's own last reading; without one by the mean of its kind's. None without any.
+    """
+    valve, pushrods = prompt.valve, set_of(scene)
+    if valve is None:
+        return None
+    basis = Basis(pushrods.window, pushrods.travel.used)
+    meant = length_mm(scene.pushrod_text(scene.state.valve(valve)))
+    counted = [each for each in pushrods.readings if not each.lash_left]
+    own = [each for each in counted if each.reading.valve == valve]
+    kin = own or [each for each in counted if each.reading.valve.kind is valve.kind]
+    turns = [expect(Prospect(e.reading, e.resolution), meant, basis).turns for e in kin]
+    return max(sum(turns) / len(turns), 0.0) if turns else None
+
+
+def _turn(prompt: Prompt, scene: Scene) -> list[Figure]:
+    target, at = prompt.crank_target_deg, scene.crank_deg
+    if target is None:
+        return []
+    to = Figure("crank\nto", f"{target:g}°", spare=at is not None)
+    return [to] if at is None else [Figure("turn\non", f"{wrap(target - at):g}°", "next"), to]
+
+
+def time_left(prompt: Prompt, now: datetime | None) -> str:
+    """What is left of a prompt's wait as minutes and seconds, or an empty text."""
+    if prompt.wait_until is None or now is None:
+        return ""
+    seconds = int(max((prompt.wait_until - now).total_seconds(), 0))
+    return f"{seconds // 60}:{seconds % 60:02d}" if seconds else ""
+
+
+def verdict_figures(entries: tuple[AnyEntry, ...], unit: str) -> list[Figure]:
+    """A verdict that calls for something else to be done: a reading SHORT or LONG, or no click."""
+    for entry in reversed(entries):
+        body = entry.body
+        if isinstance(body, NoClick):
+            return [Figure(f"{body.valve}\nno\nclick", "long", "bad")]
+        if isinstance(body, Read) and body.verdict != "inside":
+            return [Figure(body.valve, f"{show_turns(turns(body.turns))} {body.verdict}", "bad")]
+        if isinstance(body, Gauged) and body.verdict != "inside":
+            word = GAP_WORDS[body.verdict] if body.what == "gap" else body.verdict
+            return [Figure(body.valve, f"{number_in(body.reading, unit)} {word}", "bad")]
+    return []
+
+
+def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list[Part]]:
+    """The window, what is expected, the turns never to pass, and the count as far as typed."""
+    if prompt.records != COUNT:
+        return []
+    window, never = scene.window, show_turns(scene.never_past)
+    limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
+    tail: list[Part] = [
+        (f" {limits}", "good"),
+        ("  never past ", "quiet"),
+        (f"{never} {glyphs().bad}", "bad"),
+    ]
+    wide = min(width - sum(len(text) for text, _ in tail), WIDEST_BAR)
+    expected = expected_turns(prompt, scene) if scene.build.method.clicks else scene.wanted_turns
+    reading = _turns(typed)
+    drawn = Bar(
+        window.least_turns, window.most_turns, scene.never_past, reading, expect_turns=expected
+    )
+    if wide < 16:
+        return [tail]
+    cells = bar_cells(drawn, wide, 1, not glyphs().blocks)[0]
+    return [[*((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells), *tail]]
+
+
+def _turns(typed: str) -> float | None:
+    try:
+        return turns(typed) if typed else None
+    except QuantityFault:
+        return None

@@ -1,0 +1,231 @@
+"""Screens to be read: the sheet, the set of pushrods, help; each a page that scrolls."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import Screen
+from textual.widgets import Markdown, Static
+
+from heelwise.documents.record import Record
+from heelwise.pictures.roles import ValveSign, glyph
+from heelwise.plain_text import one_line
+from heelwise.screens.key_actions import KeyAction, key
+from heelwise.screens.lengths import lengths_in, lengths_key
+from heelwise.screens.sections_view import Line, section_lines
+from heelwise.screens.styled_text import Part, content, lines, wrapped
+from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.widgets.bars import KeyBar
+from heelwise.screens.widgets.drawn import Drawn
+from heelwise.sheet.contents import sheet_of
+from heelwise.sheet.pushrod_words import pushrod_sections
+from heelwise.sheet.sections import Sheet
+from heelwise.walk.pushrod_set import set_of
+from heelwise.walk.scene import Scene
+
+SCROLL_KEYS: list[BindingType] = [
+    key("down,up", "scroll(3)", "Scroll", "Scroll down; Up scrolls back.", shown=True, told="↑↓"),
+    key("up", "scroll(-3)", "Up", "Scroll up."),
+    key("pagedown,space", "page(1)", "Page", "A screenful on.", shown=True),
+    key("pageup", "page(-1)", "Page up", "A screenful back."),
+    key("home", "end(-1)", "Top", "To the top."),
+    key("end", "end(1)", "End", "To the end."),
+]
+
+
+class PageScreen(Screen[None]):
+    """A page to be read; it gives its title and its lines."""
+
+    CSS_PATH = "reading.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
+        *SCROLL_KEYS,
+        key("escape", "back", "Back", "Back to where you were.", shown=True),
+    ]
+
+    def title_parts(self) -> list[Part]:
+        """The line above the page."""
+        raise NotImplementedError
+
+    def page_lines(self, width: int) -> list[list[Part]]:
+        """The page for a width."""
+        raise NotImplementedError
+
+    def compose(self) -> ComposeResult:
+        """The title and the page."""
+        yield Static(id="title")
+        with VerticalScroll(id="page", can_focus=False):
+            yield Drawn(id="lines")
+        yield KeyBar()
+
+    def on_mount(self) -> None:
+        """Show the page."""
+        self.show_lengths()
+
+    def show_lengths(self) -> None:
+        """Draw the page, in the unit chosen."""
+        self.query_one("#title", Static).update(content(self.title_parts()))
+        self.query_one("#lines", Drawn).show(self.page_lines)
+
+    def action_scroll(self, by: int) -> None:
+        """Scroll some lines."""
+        self.query_one("#page", VerticalScroll).scroll_relative(y=by, animate=False)
+
+    def action_page(self, pages: int) -> None:
+        """Scroll most of a screenful."""
+        page = self.query_one("#page", VerticalScroll)
+        page.scroll_relative(y=pages * max(page.size.height - 2, 1), animate=False)
+
+    def action_end(self, which: int) -> None:
+        """To the top or to the end."""
+        page = self.query_one("#page", VerticalScroll)
+        page.scroll_to(y=0 if which < 0 else page.max_scroll_y, animate=False)
+
+    def action_back(self) -> None:
+        """Back to where it was called from."""
+        self.dismiss(None)
+
+
+FIRST = "valves"
+"""The section that comes first on a screen, under the line of result."""
+
+
+def sheet_lines(sheet: Sheet, width: int, valve: str, unit: str) -> list[Line]:
+    """A whole sheet, or what it says of one valve."""
+    if valve:
+        return section_lines(sheet.of_valve(valve), width, unit)
+    sections = sorted(sheet.sections, key=lambda section: section.key != FIRST)
+    head = [*wrapped([(sheet.result, "strong")], width), *wrapped([(sheet.status, "plain")], width)]
+    return [*head, [], *section_lines(sections, width, unit)]
+
+
+class SheetScreen(PageScreen):
+    """All valves, or one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        lengths_key(),
+        key("v,right", "valve(1)", "Valve", "One valve alone, the next, all.", shown=True),
+        key("left", "valve(-1)", "Valve before", "The valve before."),
+        key("f6", "back", "Back", "Back to where you were."),
+    ]
+
+    def __init__(self, record: Record, remark: str = "") -> None:
+        super().__init__()
+        self._sheet, self._remark, self._valve = sheet_of(record), remark, ""
+
+    def title_parts(self) -> list[Part]:
+        """The build, which valve of it, and why it is only read."""
+        of = f"  {self._valve} alone" if self._valve else ""
+        remark = f"  {self._remark}" if self._remark else ""
+        return [(one_line(self._sheet.name, 60), "next"), (of, "strong"), (remark, "warn")]
+
+    def page_lines(self, width: int) -> list[Line]:
+        """The sheet for a width."""
+        return sheet_lines(self._sheet, width, self._valve, lengths_in(self))
+
+    def action_valve(self, by: int) -> None:
+        """Another valve alone, or all of them."""
+        section = self._sheet.section(FIRST)
+        names = ["", *(name for row in section.rows for name in row.valves)] if section else [""]
+        self._valve = names[(names.index(self._valve) + by) % len(names)]
+        self.show_lengths()
+        self.action_end(-1)
+
+
+SIGNS = (
+    (ValveSign.INSIDE, "inside"),
+    (ValveSign.NEAR, "near a limit"),
+    (ValveSign.SHORT, "short"),
+    (ValveSign.LONG, "long"),
+)
+
+
+class PushrodsScreen(PageScreen):
+    """Readings, order and what to expect, as short tables."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        lengths_key(),
+        key("f9", "back", "Back", "Back to the question."),
+    ]
+
+    def __init__(self, scene: Scene) -> None:
+        super().__init__()
+        pushrods = set_of(scene)
+        self._sections = pushrod_sections(pushrods, pushrods.order())
+
+    def title_parts(self) -> list[Part]:
+        """What this is."""
+        return [("Pushrods", "next"), ("  what was read, what to try, what to buy", "plain")]
+
+    def page_lines(self, width: int) -> list[Line]:
+        """The tables, and what the signs in them mean."""
+        return [*section_lines(self._sections, width, lengths_in(self)), [], legend()]
+
+
+def legend() -> Line:
+    """What the signs of a window's bar mean."""
+    parts: Line = [
+        ("[ ]", "good"),
+        (" window  ", "quiet"),
+        ("!", "bad"),
+        (" never past  ", "quiet"),
+    ]
+    for sign, words in SIGNS:
+        mark = glyph(sign, not glyphs().blocks)
+        parts += [(mark, ROLE_TONES[sign.value]), (f" {words}  ", "quiet")]
+    return parts
+
+
+PAGES = {
+    "WalkScreen": "walk",
+    "BenchScreen": "bench",
+    "StartScreen": "start",
+    "TimelineScreen": "timeline",
+    "SheetScreen": "sheet",
+    "PushrodsScreen": "pushrods",
+    "SetupFormScreen": "setup-form",
+    "CrankPicture": "crank-picture",
+}
+"""The page of help of every screen that has one."""
+
+
+class HelpScreen(PageScreen):
+    """What is here now, the keys, then the page."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [key("f1", "back", "Back", "Back to where you were.")]
+
+    def __init__(self, page: str, keys: list[KeyAction], here: Content | None = None) -> None:
+        super().__init__()
+        self._page, self._keys, self._here = page, keys, here
+
+    def compose(self) -> ComposeResult:
+        """The question, where there is one; the keys; the page."""
+        with VerticalScroll(id="page", can_focus=False):
+            if self._here is not None:
+                yield Static(self._here, id="here")
+            yield Static(key_table(self._keys), id="keys")
+            yield Markdown(page_text(self._page), open_links=False)
+        yield KeyBar()
+
+    def show_lengths(self) -> None:
+        """Nothing here is made for a unit."""
+
+
+def page_text(page: str) -> str:
+    """A page of help, written for one screen."""
+    return (files("heelwise.screens") / "pages" / f"{page}.md").read_text(encoding="utf-8")
+
+
+def key_table(keys: list[KeyAction]) -> Content:
+    """Every key with its label and what it does."""
+    rows: list[list[Part]] = [[("Keys that act here", "next")]]
+    rows += [
+        [(f"{each.key:>6}  ", "next"), (f"{each.label:<13}", "strong"), (each.help, "plain")]
+        for each in keys
+    ]
+    return lines(rows)

@@ -135,6 +135,12 @@ def test_solid_lifters_show_their_lash() -> None:
 
 
 def test_odd_figures_are_to_be_looked_at_again_before_anything_is_asked() -> None:
-    odd = setup_of(cam={**setup_of().to_toml_dict()["cam"], "lobe_separation": 11.5})
-    assert [s.key for s in setup_sections(scene_of(odd), TODAY)][-3] == "odd"
-    assert "odd" not in [s.key for s in setup_sections(scene_of(setup_of()), TODAY)]
+    def looked_at(**changed: object) -> list[str]:
+        sections = setup_sections(scene_of(setup_of(**changed)), TODAY)
+        return [str(row.cells[0]) for s in sections if s.key == "odd" for row in s.rows]
+
+    job = {"engine_serial": "A 1"}
+    cam = {**setup_of().to_toml_dict()["cam"], "lobe_separation": 11.5}
+    assert looked_at(job=job) == []
+    assert [row.partition(":")[0] for row in looked_at()] == ["job"]
+    assert "cam.lobe_separation" in [row.partition(":")[0] for row in looked_at(cam=cam, job=job)]

@@ -46,10 +46,17 @@ def unit_of(setup: Setup) -> str:
     return MILLIMETRES if typed.strip().lower().endswith("mm") else INCHES
 
 
+WITHOUT_JOB = (
+    "job: isn't given; add [job] with customer, engine_serial or casting to the setup (F3 on the "
+    "bench), so that this record can be tied to its engine later"
+)
+
+
 def setup_sections(scene: Scene, today: date) -> tuple[Section, ...]:
     """What the setup says and what the walk makes of it, in the order to be read."""
     setup = scene.build.setup
     odd = [Row((safe(f"{n.where}: {n.problem}; {n.instead}", 400),)) for n in notes(setup, today)]
+    odd += [] if setup.job else [Row((WITHOUT_JOB,))]
     look_again = Section("odd", "Look again", (), tuple(odd), Shape.LIST)
     work = (figure_section(scene, today), work_section(scene))
     return (*table_sections(setup), *([look_again] if odd else []), *work)

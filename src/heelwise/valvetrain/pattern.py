@@ -62,33 +62,20 @@ def find_pattern(
     banks = {valve: engine.bank_of(valve.cylinder) for valve in kept.turns}
     if len(kept.turns) < LEAST_READINGS:
         return ()
-    kinds = {ValveKind.INTAKE.value: "intakes", ValveKind.EXHAUST.value: "exhausts"}
-    findings: list[Finding] = []
-    kept, split = _split(kept, lambda valve: valve.kind.value, resolution)
-    if split is not None:
-        what = f"The {kinds[split.high]} read {turns_text(split.turns)} more than the "
-        look = "Measure two stem heights and two pushrods of each kind."
-        findings.append(Finding(what + kinds[split.low], look, split.valves, split.turns))
+    kinds = {ValveKind.INTAKE: "intakes", ValveKind.EXHAUST: "exhausts"}
+    look = "Measure two stem heights and two pushrods of each kind."
+    what = "The {} read {} more than the {}"
+    kept, findings = _offset(kept, lambda valve: kinds[valve.kind], what, look, resolution)
     slopes: list[Finding] = []
     for bank in engine.banks:
         kept, slope = _level(kept, bank, banks, resolution)
         slopes += [] if slope is None else [slope]
-    findings += slopes
-    if not slopes:  # a bank that slopes reads more or less as a whole too
-        kept, split = _split(kept, lambda valve: banks[valve].name, resolution)
-        if split is not None:
-            what = f"Bank {split.high} reads {turns_text(split.turns)} more than bank {split.low}"
-            look = "Compare head gaskets and rocker stands, then the height of both heads."
-            findings.append(Finding(what, look, split.valves, split.turns))
-    return (*findings, *_alone(kept, resolution))
-
-
-@dataclass(frozen=True)
-class _Split:
-    high: str
-    low: str
-    turns: float
-    valves: tuple[Valve, ...]
+    if slopes:  # a bank that slopes reads more or less as a whole too
+        return (*findings, *slopes, *_alone(kept, resolution))
+    look = "Compare head gaskets and rocker stands, then the height of both heads."
+    what = "Bank {} reads {} more than bank {}"
+    kept, more = _offset(kept, lambda valve: banks[valve].name, what, look, resolution)
+    return (*findings, *more, *_alone(kept, resolution))
 
 
 def _comparable(readings: Iterable[Reading], travel: Travel | None) -> _Comparable:
@@ -118,15 +105,15 @@ def _scale(values: Iterable[float], resolution: float) -> float:
     return max(sqrt(sum(each * each for each in off) / max(len(off) - 1, 1)), resolution / 2)
 
 
-def _split(
-    kept: _Comparable, group: Callable[[Valve], str], resolution: float
-) -> tuple[_Comparable, _Split | None]:
+def _offset(
+    kept: _Comparable, group: Callable[[Valve], str], what: str, look: str, resolution: float
+) -> tuple[_Comparable, list[Finding]]:
     """Take out the offset between groups where it is clear; leave the readings else."""
     groups: dict[str, list[Valve]] = {}
     for valve in kept.turns:
         groups.setdefault(group(valve), []).append(valve)
     if len(groups) < 2 or min(map(len, groups.values())) < _LEAST_IN_GROUP:
-        return kept, None
+        return kept, []
     middles = {name: median(kept.turns[v] for v in valves) for name, valves in groups.items()}
     high = max(middles, key=lambda name: middles[name])
     low = min(middles, key=lambda name: middles[name])
@@ -137,8 +124,9 @@ def _split(
     doubts = [median(kept.doubt.get(v, 0.0) for v in groups[name]) for name in (high, low)]
     clear = _CLEAR * noise + abs(doubts[0] - doubts[1])
     if apart < resolution - SLACK_TURNS or apart <= clear:
-        return kept, None
-    return rest, _Split(high, low, apart, tuple(groups[high]))
+        return kept, []
+    what = what.format(high, turns_text(apart), low)
+    return rest, [Finding(what, look, tuple(groups[high]), apart)]
 
 
 def _level(

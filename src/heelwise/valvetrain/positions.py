@@ -284,7 +284,13 @@ def _fewest_for(
         raise NoPlan("no crank angle is left for some valve, whatever its margin", None)
     most = circle.degrees(min(known))
     if most < margin_deg - _SLACK_DEG:
-        raise NoPlan(_too_little(margin_deg, most), most)
+        if most < 0.0:
+            raise NoPlan("some valve would have to be worked on while on its lobe", most)
+        raise NoPlan(
+            f"not every valve can keep {margin_deg:g}° from its lobe's ends: "
+            f"the most possible is {most:g}°",
+            most,
+        )
     asked = max(circle.place(min(margin_deg, most) - _SLACK_DEG), 0)
     pierced = deepest_points(circle, wanted, asked, min(known))
     groups = [
@@ -304,15 +310,6 @@ def _wanted(engine: Engine, cam: Cam, valve: Valve, circle: Circle, zones: _Zone
         circle.place(begins + length),
         circle.place(begins + CYCLE),
         None if zones is None else tuple((circle.place(a), circle.place(a + b)) for a, b in zones),
-    )
-
-
-def _too_little(margin_deg: float, most: float) -> str:
-    if most < 0.0:
-        return "some valve would have to be worked on while on its lobe"
-    return (
-        f"not every valve can keep {margin_deg:g}° from its lobe's ends: "
-        f"the most possible is {most:g}°"
     )
 
 

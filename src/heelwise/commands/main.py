@@ -63,6 +63,7 @@ def _parser(command: str | None) -> argparse.ArgumentParser:
     parser.add_argument("file", nargs="?", help="a record to open, or a setup to start from")
     parser.add_argument("--folder", help="where the builds are (else HEELWISE_FOLDER, or here)")
     parser.add_argument("--plain", action="store_true", help="the same walk line by line")
+    parser.add_argument("--json", action="store_true", help="with --plain: as JSON lines")
     parser.add_argument("--by", help="initials of the person at the engine")
     parser.add_argument("--version", action="version", version=f"heelwise {__version__}")
     return parser

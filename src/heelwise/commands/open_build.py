@@ -23,7 +23,7 @@ def run(given: argparse.Namespace) -> int:
     if file is not None:
         _must_be_build_or_setup(file, given.file)
     if given.plain:
-        return _in_lines(file, folder, by)
+        return _in_lines(file, folder, by, given.json)
     if not on_a_terminal():
         raise Usage("the full screen needs a terminal; with --plain the walk goes line by line")
     gc.disable()  # nothing of what is imported becomes garbage; the app collects once it is painted
@@ -50,8 +50,8 @@ def _must_be_build_or_setup(file: Path, named: str) -> None:
         raise Faulty(named, [fault])
 
 
-def _in_lines(file: Path | None, folder: Path, by: str) -> int:
-    from heelwise.commands import plain_walk
+def _in_lines(file: Path | None, folder: Path, by: str, as_json: bool) -> int:
+    from heelwise.commands import json_walk, plain_walk
     from heelwise.documents.folders import own_folder_fault
     from heelwise.documents.toml import FileKind, kind_of
     from heelwise.session import open_session
@@ -62,5 +62,7 @@ def _in_lines(file: Path | None, folder: Path, by: str) -> int:
     if file is None:
         raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
     if kind_of(file) is FileKind.RECORD:
-        return plain_walk.walk_in_lines(open_session(file, by))
-    return plain_walk.begin_in_lines(file, folder, by)
+        walk = json_walk.walk_in_json if as_json else plain_walk.walk_in_lines
+        return walk(open_session(file, by))
+    begin = json_walk.begin_in_json if as_json else plain_walk.begin_in_lines
+    return begin(file, folder, by)

@@ -27,6 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tell", action="store_true", help="print `kept N` after entry N is kept")
     parser.add_argument("--seed", type=_seed, default=1, metavar="N")
     parser.add_argument("--plain", action="store_true", help="line by line")
+    parser.add_argument("--json", action="store_true", help="with --plain: as JSON lines")
 
 
 def _seed(text: str) -> int:
@@ -41,7 +42,7 @@ def run(given: argparse.Namespace) -> int:
     record = _begin_or_open(given)
     if not given.hands_off:
         if given.plain or on_a_terminal():
-            return _by_a_person(record, given.plain)
+            return _by_a_person(record, given)
         complain(["no terminal here: the virtual engine answers by itself"])
     kept = _tell if given.tell else _quiet
     with Session(record) as session:
@@ -78,10 +79,14 @@ def _name(given: argparse.Namespace) -> str:
     return name[:64].rstrip("-")
 
 
-def _by_a_person(record: OpenRecord, line_by_line: bool) -> int:
+def _by_a_person(record: OpenRecord, given: argparse.Namespace) -> int:
     session = Session(record)
     session.resume()
-    if line_by_line:
+    if given.plain and given.json:
+        from heelwise.commands.json_walk import walk_in_json
+
+        return walk_in_json(session)
+    if given.plain:
         from heelwise.commands.plain_walk import walk_in_lines
 
         return walk_in_lines(session)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.arcs import Arc, apart, wrap
+from heelwise.valvetrain.arcs import Arc, degrees_between, wrap
 
 
 @pytest.mark.parametrize(
@@ -23,11 +23,16 @@ def test_wrapped_angles_are_in_the_cycle_and_never_minus_zero(deg: float) -> Non
     assert 0 <= wrap(deg) < 720
     assert math.copysign(1, wrap(deg)) == 1
     assert wrap(wrap(deg)) == wrap(deg)
-    assert apart(wrap(deg), deg) <= 1e-6
+    assert degrees_between(wrap(deg), deg) <= 1e-6
 
 
 def test_degrees_apart_the_shorter_way() -> None:
-    assert (apart(10, 710), apart(710, 10), apart(0, 360), apart(5, 5)) == (20, 20, 360, 0)
+    assert (
+        degrees_between(10, 710),
+        degrees_between(710, 10),
+        degrees_between(0, 360),
+        degrees_between(5, 5),
+    ) == (20, 20, 360, 0)
 
 
 def test_an_arc_across_720() -> None:

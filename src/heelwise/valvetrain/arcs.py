@@ -17,9 +17,9 @@ def wrap(deg: float) -> float:
     return round(round(deg, 9) % CYCLE, 9) % CYCLE + 0.0
 
 
-def apart(one_deg: float, other_deg: float) -> float:
+def degrees_between(first_deg: float, second_deg: float) -> float:
     """Degrees between two crank angles the shorter way round, 0 to 360."""
-    distance = (one_deg - other_deg) % CYCLE
+    distance = (first_deg - second_deg) % CYCLE
     return min(distance, CYCLE - distance)
 
 
@@ -42,7 +42,7 @@ class Arc:
 
     def contains(self, deg: float) -> bool:
         """Whether a crank angle lies on the arc or within 1e-9 degree of it."""
-        return apart(deg, self.start + self.length / 2) <= self.length / 2 + SLACK
+        return degrees_between(deg, self.start + self.length / 2) <= self.length / 2 + SLACK
 
     def shared(self, start_deg: float, length_deg: float) -> float:
         """Degrees that another arc has in common with this one."""

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from heelwise.valvetrain.arcs import CYCLE, Arc, apart, wrap
+from heelwise.valvetrain.arcs import CYCLE, Arc, degrees_between, wrap
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.wording import MM_PER_INCH
 
@@ -204,7 +204,7 @@ def margin(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
     """Crank degrees from a place on the heel to the nearer end of the lobe; negative on it."""
     start, length = lobe(cam, valve.kind)
     middle = engine.phase(valve.cylinder) + start + length / 2.0
-    return round(apart(crank_deg, middle) - length / 2.0, 9) + 0.0
+    return round(degrees_between(crank_deg, middle) - length / 2.0, 9) + 0.0
 
 
 def margins(engine: Engine, cam: Cam, crank_deg: float) -> dict[Valve, float]:

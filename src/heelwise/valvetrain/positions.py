@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from heelwise.valvetrain.arcs import CYCLE, SLACK, apart, wrap
+from heelwise.valvetrain.arcs import CYCLE, SLACK, degrees_between, wrap
 from heelwise.valvetrain.cam import ANY_CAM, Cam, heel_arc, lobe, margins, tdc_distance
 from heelwise.valvetrain.engine import Engine, Valve, divides_cycle
 from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
@@ -258,7 +258,7 @@ def _away_from(
 ) -> tuple[float, float]:
     heel = heel_arc(engine, cam, valve)
     ends = (heel.start + margin_deg, heel.start + heel.length - margin_deg)
-    farthest = max(apart(read_at, end) for end in ends)
+    farthest = max(degrees_between(read_at, end) for end in ends)
     # A hair less than the farthest, so that rounding can't close it.
     away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
     return read_at + away, CYCLE - 2.0 * away

@@ -220,9 +220,9 @@ def _wanted(reading: Reading, window: Window, travel_mm: float) -> float:
 
 def _without_duplicates(prospects: Iterable[Prospect]) -> list[Prospect]:
     kept = sorted(prospects, key=lambda each: each.valve)
-    for one, other in pairwise(kept):
-        if one.valve == other.valve:
-            raise ValueError(f"{one.valve} is given twice: give its latest reading alone")
+    for first, second in pairwise(kept):
+        if first.valve == second.valve:
+            raise ValueError(f"{first.valve} is given twice: give its latest reading alone")
     return kept
 
 

@@ -157,11 +157,11 @@ def _odd_one(
         others,
     ):
         if beside:
-            one, two = (
+            first_off, second_off = (
                 abs(each.turns - median(o.turns_with(each.pushrod_mm, slope) for o in beside))
                 for each in (first, second)
             )
-            return (first, second) if one > two + EIGHTH else (second, first)
+            return (first, second) if first_off > second_off + EIGHTH else (second, first)
     return second, first
 
 

@@ -339,10 +339,8 @@ class _Hands:
         if self.prompt.phase != "trial" or self.prompt.records:
             return False
         length = self.scene.recorded(Records.CHECKING_LENGTH, self.prompt.valve)
-        state = self.scene.state
-        out = max(
-            self.valve.touched, state.resumed_at
-        )  # the pushrod came out, or will be asked anew
+        # Since then it came out, or will be asked anew.
+        out = max(self.valve.touched, self.scene.state.resumed_at)
         if length is None or length.number < out:
             return False
         lash = self.lash_over_solid()

@@ -204,7 +204,7 @@ def verdict_text(scene: Scene, body: Read) -> Text:
     limits = (scene.window.least_turns, scene.window.most_turns)
     least, most = map(quantities.show_turns, limits)
     return text(
-        "{} {}: {} ({} to {}){}. Preload {}, travel {}.{}",
+        "{} {}: {} ({} to {}){}. Preload {}, {}.{}",
         body.valve,
         turns_text(turns),
         _MEANS[judged.word],
@@ -212,7 +212,7 @@ def verdict_text(scene: Scene, body: Read) -> Text:
         most,
         near,
         Length(preload_mm(turns, used.mm, scene.seat_turns)),
-        used.origin.value,
+        scene.travel_text,
         hot_text(scene, body.pushrod, turns),
     )
 

@@ -130,5 +130,5 @@ def _try_facts(scene: Scene, valve_state: ValveState, count: Count) -> tuple[Fac
     if best is None:
         return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
     sentence = text("try {}: expect about {}", Length(best[0]), turns_text(best[1]))
-    source = f"worked out from this count, travel {scene.travel.used.origin.value}"
+    source = f"worked out from this count, {scene.travel_text}"
     return (Fact(sentence, source),)

@@ -16,7 +16,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position, PreferredPlan
 from heelwise.valvetrain.readings import Basis
-from heelwise.valvetrain.travel import TravelInPlay
+from heelwise.valvetrain.travel import Origin, TravelInPlay
 from heelwise.valvetrain.trials import Trial
 from heelwise.valvetrain.window import (
     Ceiling,
@@ -220,6 +220,14 @@ class Scene:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         never = turns_text(self.never_past)
         return Fact(f"never past {never}: with no click by then, stop and back off", source)
+
+    @property
+    def travel_text(self) -> str:
+        """Where the travel per turn in use comes from, and whether it was measured."""
+        if self.travel.measured:
+            return "travel per turn measured"
+        from_sheet = self.travel.used.origin is Origin.SHEET
+        return f"travel per turn {'from the sheet' if from_sheet else 'worked out'}, not measured"
 
     def judged(self, read: Read) -> Verdict:
         """A count judged by the window and the travel in force now."""

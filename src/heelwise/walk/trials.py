@@ -179,7 +179,7 @@ def _next_facts(scene: Scene, valve_state: ValveState) -> tuple[Fact, ...]:
     expected = turns_text(best[1]) + bound_text(last)
     sentence = text("next: {}, expect about {}", Length(best[0]), expected)
     return (
-        Fact(sentence, f"worked out, travel {scene.travel.used.origin.value}"),
+        Fact(sentence, f"worked out, {scene.travel_text}"),
         *(Fact(note, "the trials so far") for note in scene.travel.notes),
     )
 

@@ -22,9 +22,8 @@ from heelwise.rehearsal.engine import Truth
 from heelwise.rehearsal.faults import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
-from heelwise.walk.counting import NO_CLICK, proposal
+from heelwise.walk.counting import NO_CLICK, gap_proposal, proposal
 from heelwise.walk.finding import FEEL
-from heelwise.walk.gauging import gap_proposal
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Ask, Prompt

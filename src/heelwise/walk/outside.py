@@ -9,9 +9,15 @@ from heelwise.documents.entries import Accepted, BackedOff, Draft, Fitted, Gauge
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.walk.counting import count_ended_text, proposal, verdict_text
+from heelwise.walk.counting import (
+    count_ended_text,
+    gap_fact,
+    gauged_text,
+    preload_of,
+    proposal,
+    verdict_text,
+)
 from heelwise.walk.doubts import pushrod_mm
-from heelwise.walk.gauging import gap_fact, gauged_text, preload_of
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.valve_state import Count, ValveState

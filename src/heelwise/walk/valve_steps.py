@@ -20,10 +20,9 @@ from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.walk.counting import AtValve, count_prompt
+from heelwise.walk.counting import AtValve, count_prompt, gauge_prompt
 from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import early_click_prompt
-from heelwise.walk.gauging import gauge_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before

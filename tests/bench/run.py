@@ -49,7 +49,7 @@ def _fill(sitting: Session, entries: int) -> OpenRecord:
 def start(folder: Path) -> Iterator[Figure]:
     """Process start to the first painted question."""
     _fill(real_build(folder, RealClock()), 300).close()
-    question = "Work was broken off here"
+    question = "You stopped here"
 
     def floor() -> float:
         return painted(["-c", EMPTY_APP], "FLOOR-IS-PAINTED")

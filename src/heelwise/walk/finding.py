@@ -32,7 +32,7 @@ _STATES: dict[str, State] = {"u": "up", "d": "down", "c": "unsure"}
 def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
     """What stands after a pause or a new start: where the crank is now, or simply going on."""
     at = scene.crank_deg
-    again = "The step that was under way is asked again."
+    again = "The step you were on is asked again."
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if at is None:
@@ -45,9 +45,9 @@ def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
         id=RESUME_STEP,
         phase=phase,
         ask=Ask.CHOICE,
-        question="Work was broken off here. Read what was done last, then go on.",
+        question="You stopped here. Check the last entries, then carry on.",
         why=again,
-        options=(Option("y", "read, go on"),),
+        options=(Option("y", "checked, carry on"),),
         take=take,
     )
     if at is None:
@@ -55,10 +55,9 @@ def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
     return replace(
         prompt,
         question=f"Is the crank still where it was left: {landmark(scene.build.engine, at)}?",
-        why="Whoever was at the engine since may have turned it. Look at the mark and feel a "
-        f"lifter. {again}",
+        why=f"Someone may have turned it since. Look at the mark and feel a lifter. {again}",
         options=(
-            Option("y", "still there: mark looked at, a lifter felt"),
+            Option("y", "still there: mark checked, a lifter felt"),
             Option("m", "moved, or not sure"),
         ),
         facts=(Fact(f"crank at {at:g}°", "the last entry that placed it"),),
@@ -78,11 +77,18 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
         return _feel(scene, phase, odd[0], Fact(doubt, "worked out"), again=True)
     mark = _next_mark(left)
     if mark is not None:
-        return before_turning(scene, phase) or _turn_to_mark(scene, phase, mark, left)
+        where = landmark(engine, mark)
+        onward = f"Turn on, in the direction of rotation, to the next TDC mark: {where}."
+        seen = Fact(f"the crank is at {spans_text(left)}", "worked out from what was felt")
+        return before_turning(scene, phase) or _place_prompt(
+            phase, FIND_MARK, mark, f"{onward} Is the crank there?", seen
+        )
     valve = feel_next(engine, cam, up, down, without=_felt(scene, "unsure"))
     if valve is None:
         return _watch_cylinder_one(scene, phase)
-    somewhere = f"the crank is somewhere in {spans_text(left)} of its 720°"
+    somewhere = f"the crank is somewhere in {spans_text(left)}"
+    if not scene.state.felt:
+        somewhere = "nothing known yet: the crank could be anywhere in the cycle"
     return _feel(scene, phase, valve, Fact(somewhere, "worked out from what was felt"))
 
 
@@ -155,18 +161,6 @@ def _other_valve(scene: Scene, answer: str) -> Felt:
     return Felt(valve=str(valve), state="up" if state == "up" else "down")
 
 
-def _turn_to_mark(scene: Scene, phase: Phase, mark: float, left: tuple[Span, ...]) -> Prompt:
-    where = landmark(scene.build.engine, mark)
-    return _place_prompt(
-        phase,
-        FIND_MARK,
-        mark,
-        f"Turn on, in the direction of rotation, to the next TDC mark: {where}. Is the crank "
-        "there?",
-        Fact(f"the crank is at {spans_text(left)}", "worked out from what was felt"),
-    )
-
-
 def _watch_cylinder_one(scene: Scene, phase: Phase) -> Prompt:
     return before_turning(scene, phase) or _place_prompt(
         phase,
@@ -182,7 +176,7 @@ def _place_prompt(phase: Phase, prompt_id: str, at_deg: float, question: str, fa
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == "y":
             return Reply((Draft(Crank(at_deg=at_deg, how="found", seen=question)),))
-        return Reply((Draft(CrankLost(reason="the mark was not found as told")),))
+        return Reply((Draft(CrankLost(reason="not at the mark")),))
 
     return Prompt(
         id=prompt_id,

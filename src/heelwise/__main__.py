@@ -17,13 +17,26 @@ def start() -> int:
     _open_closed_streams()
     from heelwise.commands.main import main
 
-    return main()
+    code = main()
+    _let_no_thread_hold_it(code)
+    return code
 
 
 def _stop(signum: int, frame: object) -> None:
     """End at once: no import or clean-up can be left half done, and what is kept is on the disk."""
     os.write(2, b"\nStopped by Ctrl-C. What was shown as kept is kept.\n"[os.isatty(2) ^ 1 :])
     os._exit(STOPPED)
+
+
+def _let_no_thread_hold_it(code: int) -> None:
+    """End though a thread hangs, as one that reads a terminal that is gone may."""
+    import threading  # loaded by now, if any thread was begun
+
+    for thread in threading.enumerate():
+        if thread is not threading.current_thread() and not thread.daemon:
+            thread.join(5)
+            if thread.is_alive():
+                os._exit(code)
 
 
 def _open_closed_streams() -> None:

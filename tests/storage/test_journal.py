@@ -240,6 +240,7 @@ def test_the_cap_is_kept_before_anything_is_written(path: Path) -> None:
         with pytest.raises(TooLarge):
             journal.append(entry(2, "y" * 1000))
         assert path.stat().st_size == size
+        assert "y" * 1000 in journal.unkept_text()
         assert journal.trouble is None
     with path.open("ab") as file:
         file.write(b" " * 2000)

@@ -123,6 +123,7 @@ class Journal:
         seal = running.hexdigest()
         line = seal_line(seal)
         if len(self._kept) + len(body) + len(line) > CAP:
+            self._pending = body + line  # for whoever leaves with it
             raise TooLarge("the record is full at 16 MiB", self.path, "begin a new one")
         self._write(body + line, number)
         running.update(line)

@@ -5,7 +5,7 @@ from math import isclose
 import pytest
 from scipy.integrate import solve_ivp
 
-from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, hot_preload, material
+from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, hot_preload
 from heelwise.valvetrain.lash import lash_cold, lash_hot
 
 INCH = 25.4
@@ -27,12 +27,12 @@ INCH = 25.4
     ],
 )
 def test_coefficients(name: str, per_million: float) -> None:
-    assert isclose(material(name).per_kelvin * 1e6, per_million)
+    assert isclose(MATERIALS[name].per_kelvin * 1e6, per_million)
 
 
 def test_chrome_molybdenum_steel_is_given_as_a_range() -> None:
     # 4130: about 11 to 12 (from memory); steel alloy 4140 and 4340 both 12.3 in Table B.6.
-    assert 11.0 <= material("steel 4130").per_kelvin * 1e6 <= 12.3
+    assert 11.0 <= MATERIALS["steel 4130"].per_kelvin * 1e6 <= 12.3
 
 
 def test_metals_of_one_table_keep_their_order() -> None:
@@ -44,8 +44,8 @@ def test_metals_of_one_table_keep_their_order() -> None:
 
 def grown(stack: str) -> float:
     """8 in of a material and 8 in of 4140 pushrod, 70 K hotter, in inches."""
-    part = Part(8 * INCH, material(stack), 20.0, 90.0)
-    return gap_growth([part], Part(8 * INCH, material("steel 4140"), 20.0, 90.0)) / INCH
+    part = Part(8 * INCH, MATERIALS[stack], 20.0, 90.0)
+    return gap_growth([part], Part(8 * INCH, MATERIALS["steel 4140"], 20.0, 90.0)) / INCH
 
 
 def test_worked_figures() -> None:
@@ -62,7 +62,7 @@ def test_growth_integrated_degree_by_degree() -> None:
         return float(run.y[0, -1]) - 8.0
 
     for name, alpha in (("aluminium 356.0", 21.5e-6), ("steel 4140", 12.3e-6)):
-        ours = Part(8 * INCH, material(name), 20.0, 90.0).growth_mm / INCH
+        ours = Part(8 * INCH, MATERIALS[name], 20.0, 90.0).growth_mm / INCH
         assert isclose(ours, after(alpha), rel_tol=1e-3)
     assert isclose(grown("aluminium 356.0"), after(21.5e-6) - after(12.3e-6), abs_tol=1e-5)
 

@@ -9,7 +9,7 @@ from heelwise.documents.entries import AnyEntry, Checked, Gauged, Proved, Read, 
 from heelwise.documents.library import find_procedures
 from heelwise.rehearsal.faults import FAULTS, EngineFault
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.growth import Part, gap_growth, material
+from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth
 from heelwise.walk.build import Build
 from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt
@@ -172,8 +172,8 @@ def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:
 
 
 def _grown() -> float:
-    stack = [Part(118, material("grey iron")), Part(84, material("aluminium 356.0"))]
-    return gap_growth(stack, Part(218, material("steel 4130")))
+    stack = [Part(118, MATERIALS["grey iron"]), Part(84, MATERIALS["aluminium 356.0"])]
+    return gap_growth(stack, Part(218, MATERIALS["steel 4130"]))
 
 
 def test_a_lash_that_shifts_as_it_is_locked_is_set_anew() -> None:

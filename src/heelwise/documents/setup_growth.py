@@ -20,7 +20,7 @@ from heelwise.documents.form_rules import (
 )
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import ValveKind
-from heelwise.valvetrain.growth import LEFT_OUT, MATERIALS, Part, gap_growth, material
+from heelwise.valvetrain.growth import LEFT_OUT, MATERIALS, Part, gap_growth
 from heelwise.valvetrain.lash import CHART_MM, CHART_SOURCE, lash_cold
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
@@ -83,13 +83,13 @@ class StackTable(Table):
         by_source: dict[str, list[str]] = {}
         for name in dict.fromkeys((self.block, self.gasket, self.heads, self.pushrod)):
             if name is not None:
-                by_source.setdefault(material(name).source, []).append(name)
+                by_source.setdefault(MATERIALS[name].source, []).append(name)
         sources = (f"{', '.join(names)}: {source}" for source, names in by_source.items())
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
         return f"worked out from growth, {span} ({'; '.join(sources)}); {LEFT_OUT}"
 
     def _part(self, mm: float, name: str) -> Part:
-        return Part(mm, material(name), self.cold_c, self.hot_c)
+        return Part(mm, MATERIALS[name], self.cold_c, self.hot_c)
 
     def own_faults(self) -> Iterator[Fault]:
         """Materials that aren't known, and what is missing beside those given."""

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
-from math import erf, exp, isclose, isfinite, isinf, pi, prod, sqrt
-
-from heelwise.wording import Length, Text
+from math import erf, exp, isclose, isinf, pi, prod, sqrt
+from statistics import fmean, stdev
 
 SLACK_TURNS = 1e-9
 """Turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3."""
@@ -15,11 +14,6 @@ EIGHTH = 0.125
 
 COVERAGE = 2.0
 """k: about 95 % of a normal distribution lies within k standard uncertainties (GUM G.6.6)."""
-
-
-def length_text(mm: float) -> Text:  # moved
-    """A length alone as a `Text`: use `Length` in a `text(...)`."""
-    return Text(Length(mm))
 
 
 def turns_text(turns: float) -> str:
@@ -42,8 +36,6 @@ def _figure(turns: float) -> str:
 
 def uniform(resolution: float) -> float:
     """Standard uncertainty that a resolution (a whole range) brings: δ/√12 (GUM 4.3.7)."""
-    if not isfinite(resolution) or resolution < 0:
-        raise ValueError(f"resolution {resolution!r} should be a number, 0 or more")
     return resolution / sqrt(12.0)
 
 
@@ -120,23 +112,13 @@ def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:
     """Put repeated readings of one valve together, one or more, in any order."""
     if not readings:
         raise ValueError("there are no readings: give one or more")
-    for turns in readings:
-        if not isfinite(turns):
-            raise ValueError(f"turns {turns!r} should be a number")
-    count = len(readings)
-    kept = sorted(readings)
-    mean = sum(kept) / count
+    kept, count = sorted(readings), len(readings)
     spread = kept[-1] - kept[0]
-    scatter = sqrt(sum((turns - mean) ** 2 for turns in kept) / (count - 1)) if count > 1 else 0.0
+    scatter = stdev(kept) if count > 1 else 0.0
     agree = spread <= resolution + SLACK_TURNS
-    return Repeats(
-        count,
-        mean,
-        spread,
-        max(uniform(resolution), scatter / sqrt(count)),
-        agree,
-        _repeats_text(kept, resolution, agree),
-    )
+    uncertainty = max(uniform(resolution), scatter / sqrt(count))
+    words = _repeats_text(kept, resolution, agree)
+    return Repeats(count, fmean(kept), spread, uncertainty, agree, words)
 
 
 def _repeats_text(kept: Sequence[float], resolution: float, agree: bool) -> str:

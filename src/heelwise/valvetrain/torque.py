@@ -110,31 +110,22 @@ def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
 
 def calibration(wrench: Wrench, today: date) -> Calibration:
     """Whether a wrench's calibration is due: after 12 months or 5,000 cycles."""
-    if wrench.cycles is not None and wrench.cycles >= CALIBRATION_CYCLES:
-        return Calibration(
-            True,
-            f"calibration is due: {wrench.cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed",
-        )
-    if wrench.calibrated is None:
+    calibrated, cycles = wrench.calibrated, wrench.cycles
+    if cycles is not None and cycles >= CALIBRATION_CYCLES:
+        words = f"calibration is due: {cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed"
+        return Calibration(True, words)
+    if calibrated is None:
         return Calibration(None, "not known when the wrench was calibrated: have it checked")
-    if wrench.calibrated > today:
-        # A date to come says nothing of the wrench, and may have no year after it.
-        return Calibration(
-            None, f"calibrated on {wrench.calibrated}, which is still to come: check the date"
-        )
-    due_on = _due_on(wrench.calibrated)
-    if today >= due_on:
-        return Calibration(
-            True, f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
-        )
-    return Calibration(False, f"calibrated on {wrench.calibrated}, due on {due_on}")
-
-
-def _due_on(day: date) -> date:
-    year = day.year + CALIBRATION_MONTHS // 12
+    if calibrated > today:  # says nothing of the wrench, and may have no year after it
+        words = f"calibrated on {calibrated}, which is still to come: check the date"
+        return Calibration(None, words)
     # A wrench calibrated on 29 February falls due on the 28th.
-    last = 28 if (day.month, day.day) == (2, 29) else day.day
-    return date(year, day.month, last)
+    last = 28 if (calibrated.month, calibrated.day) == (2, 29) else calibrated.day
+    due_on = calibrated.replace(year=calibrated.year + CALIBRATION_MONTHS // 12, day=last)
+    if today >= due_on:
+        over = f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
+        return Calibration(True, over)
+    return Calibration(False, f"calibrated on {calibrated}, due on {due_on}")
 
 
 def _span(wrench: Wrench) -> str:

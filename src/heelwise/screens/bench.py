@@ -27,7 +27,7 @@ from heelwise.screens.widgets.drawn import Drawn, Rows, TextLine
 if TYPE_CHECKING:  # no model is loaded before the bench is painted
     from heelwise.screens.row_reading import Detail
 
-PHASE, BAR, FAR, BY, WHEN, JOB = 11, 8, 17, 4, 15, 22
+PHASE, BAR, FAR, BY, WHEN, JOB = 11, 8, 10, 4, 15, 22
 LEAST_NAME = 20
 """Columns in cells; the job has one where there is room for it."""
 
@@ -193,7 +193,7 @@ class BenchScreen(Screen[None]):
         parts: list[Part] = [
             (one_line(row.name, name - 1).ljust(name), "strong"),
             (_kind(row).ljust(PHASE), _TONES[row.kind]),
-            *_progress(row),
+            *_progress(row, _has_bar(width)),
             (row.by[: BY - 1].ljust(BY), "plain"),
             (when.ljust(WHEN), "quiet"),
         ]
@@ -276,17 +276,25 @@ def _path_text(folder: Path) -> str:
         return str(folder)
 
 
+def _has_bar(width: int) -> bool:
+    return width >= LEAST_NAME + PHASE + BAR + FAR + BY + WHEN
+
+
 def _has_job(width: int) -> bool:
-    return width >= LEAST_NAME + PHASE + FAR + BY + WHEN + JOB
+    return width >= LEAST_NAME + PHASE + BAR + FAR + BY + WHEN + JOB
 
 
 def _name_width(width: int) -> int:
-    job = JOB if _has_job(width) else 0
-    return max(width - PHASE - FAR - BY - WHEN - job, LEAST_NAME)
+    other = (BAR if _has_bar(width) else 0) + (JOB if _has_job(width) else 0)
+    return max(width - PHASE - FAR - BY - WHEN - other, LEAST_NAME)
 
 
 def _heads(width: int) -> list[list[Part]]:
-    columns = [("name", _name_width(width - 2)), ("phase", PHASE), ("how far", FAR)]
+    columns = [
+        ("name", _name_width(width - 2)),
+        ("phase", PHASE),
+        ("how far", FAR + (BAR if _has_bar(width - 2) else 0)),
+    ]
     columns += [("who", BY), ("last touched", WHEN)]
     columns += [("job", JOB)] if _has_job(width - 2) else []
     return [[("  " + "".join(head.ljust(wide) for head, wide in columns), "quiet")]]
@@ -307,14 +315,16 @@ def _kind(row: Row) -> str:
     return f"{glyphs().bullet} setup" if row.kind is RowKind.SETUP else row.phase or row.kind.value
 
 
-def _progress(row: Row) -> list[Part]:
+def _progress(row: Row, with_bar: bool) -> list[Part]:
+    wide = FAR + (BAR if with_bar else 0)
     if not row.total:
         words = row.far or (row.faults[0] if row.faults else "")
-        return [(one_line(words, FAR - 1).ljust(FAR), "plain")]
+        return [(one_line(words, wide - 1).ljust(wide), "plain")]
+    if not with_bar:
+        return [(f"{row.done} of {row.total}".ljust(FAR), "plain")]
     full = round(row.done / row.total * BAR)
-    numbers = f" {row.done} of {row.total}".ljust(FAR - BAR)
     bar: list[Part] = [(glyphs().full * full, "good"), (glyphs().empty * (BAR - full), "line")]
-    return [*bar, (numbers, "plain")]
+    return [*bar, (f" {row.done} of {row.total}".ljust(FAR), "plain")]
 
 
 def _whole(row: Row) -> list[list[Part]]:

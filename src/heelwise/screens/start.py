@@ -19,7 +19,7 @@ from heelwise.documents.setup import Setup
 from heelwise.screens.key_actions import key
 from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.sections_view import section_lines
-from heelwise.screens.styled_text import Part, content, shown
+from heelwise.screens.styled_text import Part, content, shown, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn, TextLine
@@ -46,7 +46,8 @@ def setup_lines(setup: Setup, procedure: Procedure, width: int, unit: str) -> li
     """What the walk will work with: engine, readings and window, work ahead."""
     scene = scene_of(setup, procedure)
     sections = setup_sections(scene, datetime.now().astimezone().date())
-    return section_lines(sections, width, unit)
+    head = wrapped([(procedure.title, "strong")], width)
+    return [*head, [], *section_lines(sections, width, unit)]
 
 
 class StartScreen(Screen[Session]):
@@ -109,9 +110,8 @@ class StartScreen(Screen[Session]):
             lambda width: setup_lines(setup, procedure, width, unit)
         )
         many = len(self._methods)
-        which = f"  ({self._chosen + 1} of {many}: F2 changes it)" if many > 1 else ""
-        title: list[Part] = [(f" New build from {self._file.name}", "next")]
-        title += [(f"  {procedure.title}", "strong"), (which, "plain")]
+        which = f"  method {self._chosen + 1} of {many}: F2 changes it" if many > 1 else ""
+        title: list[Part] = [(f" New build from {self._file.name}", "next"), (which, "plain")]
         self.query_one("#title", Static).update(content(title))
         self._remark("", "")
         self.refresh_bindings()

@@ -27,8 +27,8 @@ from heelwise.walk.walker import Feedback, Walker, next_prompt
 from heelwise.wording import painted
 
 HELP_WIDTH = 74
-TIGHTEST = 2
-"""Steps in which what is large gives way: the verdict, then the figures."""
+GIVES_WAY = ("#verdict", "#figures")
+"""What is large, in the order in which it gives way to the question and its answer."""
 
 COUNT = "count"
 
@@ -184,16 +184,22 @@ class WalkView(Vertical):
         self._give_way()
 
     def _give_way(self) -> None:
-        self.query_one("#left").set_class(self._tight > 0, "-tight")
-        self.query_one("#left").set_class(self._tight > 1, "-tighter")
+        self._hide_what_is_large()
         self.call_after_refresh(self._look_for_room)
+
+    def _hide_what_is_large(self) -> None:
+        for step, name in enumerate(GIVES_WAY):
+            placard = self.query_one(name, Placard)
+            placard.display = placard.filled and self._tight <= step
 
     def _look_for_room(self) -> None:
         if not self.is_attached:
             return  # left in between
         said = self.query_one("#said")
         last = said if said.display else self.query_one("#ask")
-        if last.region.bottom > self.query_one("#left").region.bottom and self._tight < TIGHTEST:
+        if last.region.bottom > self.query_one("#left").region.bottom and self._tight < len(
+            GIVES_WAY
+        ):
             self._tight += 1
             self._give_way()
 
@@ -204,6 +210,7 @@ class WalkView(Vertical):
         prompt, scene = walker.prompt, walker.scene
         figures = prompt_figures(prompt_in(prompt, unit), scene, now, typed, unit)
         self.query_one("#figures", Placard).show(figures)
+        self._hide_what_is_large()
         self.query_one("#bar").display = prompt.records == COUNT
         self.query_one("#bar", Drawn).show(lambda width: count_bar(prompt, scene, typed, width))
 
@@ -243,6 +250,7 @@ class WalkView(Vertical):
         if feedback is None:
             return
         self.query_one("#verdict", Placard).show(figures)
+        self._hide_what_is_large()
         words = self.query_one("#words", Static)
         words.display = bool(feedback.text)
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(

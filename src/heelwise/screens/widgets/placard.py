@@ -136,9 +136,10 @@ class Placard(Widget):
         self.display = bool(figures)
         self.refresh(layout=True)
 
-    def rows(self, width: int) -> int:
-        """The rows it would take in a width if it were shown; none without figures."""
-        return self._high(width) if self._figures else 0
+    @property
+    def filled(self) -> bool:
+        """Whether there is anything to show."""
+        return bool(self._figures)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Three rows; six where there is much room; one on a console without block signs."""

@@ -116,6 +116,8 @@ class Prompt:
         Raises Refused with what is wrong and what would be right.
         """
         answer = answer.strip()
+        for typed in (answer, *texts):
+            refuse_unreadable(typed)
         chosen = self.option(answer)
         if chosen is not None:
             if len(texts) != len(chosen.wants) or not all(t.strip() for t in texts):
@@ -151,3 +153,12 @@ def refuse_before(over: datetime, now: datetime, what: str, instead: str) -> Non
     left = ceil((over - now).total_seconds())
     if left > 0:
         raise Refused(f"{what} has {left // 60} min {left % 60:02d} s to run", instead)
+
+
+def refuse_unreadable(typed: str) -> None:
+    """Raise Refused where a text holds half a character: what a console sent that isn't UTF-8."""
+    try:
+        typed.encode()
+    except UnicodeEncodeError:
+        problem = "a character there can't be read here"
+        raise Refused(problem, "type it plainly: deg for °") from None

@@ -28,7 +28,7 @@ from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
-from heelwise.walk.prompts import Prompt, Refused
+from heelwise.walk.prompts import Prompt, Refused, refuse_unreadable
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
@@ -329,6 +329,7 @@ def _initials(text: str) -> str:
 def _given(typed: str, what: str) -> str:
     if not typed.strip():
         raise Refused("nothing was given", f"give {what}")
+    refuse_unreadable(typed)
     return typed.strip()
 
 

@@ -86,7 +86,6 @@ def rehearsals_fail(folder: Path, file: str = "", code: str = "") -> bool:
         check=False,
     )
     assert ran.returncode in (0, 1), ran.stdout + ran.stderr  # else the tests did not run
-    assert "Error" not in ran.stdout or "AssertionError" in ran.stdout, ran.stdout
     return ran.returncode == 1
 
 

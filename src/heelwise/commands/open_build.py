@@ -22,6 +22,8 @@ def run(given: argparse.Namespace) -> int:
     folder = _folder(given, file)
     if file is not None:
         _must_be_build_or_setup(file, given.file)
+    if given.json and not given.plain:
+        raise Usage("--json goes with --plain: the walk as JSON lines")
     if given.plain:
         return _in_lines(file, folder, by, given.json)
     if not on_a_terminal():

@@ -78,3 +78,13 @@ def test_lengths_are_told_in_the_unit_of_the_setup(
         heelwise, monkeypatch, heelwise.setup(metric, name="metric"), ["MK", "mm", "1", "quit"]
     )
     assert "178.0 mm" in ran.out
+
+
+def test_a_remedy_is_told_as_what_comes_first(
+    heelwise: Runner, monkeypatch: pytest.MonkeyPatch, record: Path
+) -> None:
+    ran = typed(heelwise, monkeypatch, record, ["n", "quit"])
+    asked = ran.out.split("\n--- ")
+    assert "\n  why: " in asked[-2]
+    assert "\n  first: " in asked[-1]
+    assert "\n  why: " not in asked[-1]

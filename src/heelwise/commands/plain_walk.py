@@ -121,7 +121,9 @@ def _show(session: Session) -> None:
         say(painted(prompt.heading, unit).upper())
     say(painted(prompt.question, unit))
     if prompt.why:
-        say(f"  why: {painted(prompt.why, unit)}")
+        not_yet = session.walker.state.not_yet  # then a remedy stands in its place
+        first = not_yet is not None and not_yet.body.step == prompt.id
+        say(f"  {'first' if first else 'why'}: {painted(prompt.why, unit)}")
     for fact in prompt.facts:
         source = f"  [{painted(fact.source, unit)}]" if fact.source else ""
         say(f"  - {painted(fact.text, unit)}{source}")

@@ -43,7 +43,9 @@ def faults_in(path: Path) -> list[Fault]:
     try:
         kind = kind_of(path)
         if kind is FileKind.RECORD:
-            return record_faults(path) or _replayed(path)
+            from heelwise.walk.replay import replay_faults  # only a record is replayed
+
+            return record_faults(path) or replay_faults(read_record(path))
         if kind is FileKind.PROCEDURE:
             load_procedure(path)
         elif kind is FileKind.STEPS:
@@ -55,12 +57,6 @@ def faults_in(path: Path) -> list[Fault]:
     except Faulty as faulty:
         return list(faulty.faults)
     return []
-
-
-def _replayed(path: Path) -> list[Fault]:
-    from heelwise.walk.replay import replay_faults  # only a record is replayed
-
-    return replay_faults(read_record(path))
 
 
 def notes_of(path: Path) -> list[Fault]:

@@ -23,7 +23,7 @@ from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, safe_name, typed_path
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Ask, Prompt, Refused
+from heelwise.walk.prompts import Ask, Refused
 from heelwise.walk.scene import scene_of
 from heelwise.walk.walker import Feedback, Walker
 from heelwise.wording import painted
@@ -141,11 +141,10 @@ def _show(session: Session) -> None:
 
 def _answer(session: Session) -> None:
     """Take lines until one is kept, or a word was done."""
-    prompt = session.walker.prompt
     while True:
         try:
-            typed = _ask("> ")
-            feedback = _word(session, prompt, typed) or _reply(session, prompt, typed)
+            attempt = Attempt(session, _act(session.walker, _ask("> ")))
+            feedback = _kept(session, attempt)
         except Refused as refused:
             say(f"[!] {refused.problem}; {refused.instead}")
             continue
@@ -157,15 +156,20 @@ def _answer(session: Session) -> None:
         return
 
 
-def _reply(session: Session, prompt: Prompt, typed: str) -> Feedback:
-    option = prompt.option(typed)
+def _act(walker: Walker, typed: str) -> Callable[[], Feedback]:
+    """What a line does: a whole word's act, which can be done at any prompt, or the answer."""
+    word, _, rest = typed.partition(" ")
+    act = _ACTS.get(word.lower())
+    is_note = walker.prompt.ask is Ask.NOTE and rest and word != "cross"
+    if act is not None and not is_note:
+        return lambda: act(walker, rest.strip())
+    option = walker.prompt.option(typed)
     texts = tuple(_ask(f"  {want}: ") for want in option.wants) if option else ()
-    return _kept(session, lambda: session.walker.reply(typed, texts))
+    return lambda: walker.reply(typed, texts)
 
 
-def _kept(session: Session, keep: Callable[[], Feedback]) -> Feedback:
+def _kept(session: Session, attempt: Attempt) -> Feedback:
     """Keep an answer; when it can't be kept, say so and let the person decide, answer in hand."""
-    attempt = Attempt(session, keep)
     while True:
         try:
             return attempt.run()
@@ -190,15 +194,6 @@ def _mend(session: Session) -> None:
             complain([str(error)])
         else:
             return
-
-
-def _word(session: Session, prompt: Prompt, typed: str) -> Feedback | None:
-    """What may be done at any prompt, by a whole word; None when the line is an answer."""
-    word, _, rest = typed.partition(" ")
-    if prompt.ask is Ask.NOTE and rest and word != "cross":
-        return None
-    done = _DONE_BY.get(word.lower())
-    return _kept(session, lambda: done(session.walker, rest.strip())) if done else None
 
 
 def _help(walker: Walker, rest: str) -> Feedback:
@@ -244,7 +239,7 @@ def _leave(walker: Walker, pause: bool) -> Feedback:
     raise Leave
 
 
-_DONE_BY: dict[str, Callable[[Walker, str], Feedback]] = {
+_ACTS: dict[str, Callable[[Walker, str], Feedback]] = {
     "help": _help,
     "record": _record,
     "cross": _cross,

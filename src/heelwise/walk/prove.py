@@ -28,7 +28,7 @@ from heelwise.walk.recount import (
     under_way,
 )
 from heelwise.walk.scene import Scene
-from heelwise.walk.steps import SKIP, step_prompt, steps_due
+from heelwise.walk.steps import step_prompt, steps_due
 from heelwise.walk.valve_state import same_person
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
@@ -172,10 +172,8 @@ def _proof(
             return Reply(drafts, f"{valve}: {chosen.label}.", "good")
         return Reply(drafts, f"{valve}: {chosen.label}. {_again(scene)}", "bad")
 
-    prompt = step_prompt(scene, step, valve, position, _rests(scene, valve))
     return replace(
-        prompt,
-        options=tuple(option for option in prompt.options if option != SKIP),  # never left out
+        step_prompt(scene, step, valve, position, _rests(scene, valve)),
         facts=_facts(scene, valve),
         take=take,
     )

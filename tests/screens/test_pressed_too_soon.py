@@ -7,6 +7,8 @@ from pathlib import Path
 from textual.events import Key
 
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.widgets.answer import AMID_TYPING, EARLY
+from heelwise.walk.buying import ordered_lengths
 from tests.screens.pressing import SMALL, go_on, rehearsal, send_key, shows, until
 
 
@@ -36,7 +38,7 @@ async def test_a_word_typed_a_screen_too_late_answers_nothing(tmp_path: Path) ->
         kept = len(session.record.entries)
         for character in "tugny":
             send_key(app, character)
-        await until(app, "it told", lambda: shows(app, "amid other keys, as in a word"))
+        await until(app, "it told", lambda: shows(app, AMID_TYPING.problem[:20]))
         assert len(session.record.entries) == kept
     session.close()
 
@@ -45,7 +47,9 @@ async def test_enter_twice_gives_a_length_to_one_valve_only(tmp_path: Path) -> N
     session = rehearsal(tmp_path)
     while session.walker.prompt.id != "walk/receive":
         go_on(session, 1)
-    kept, length = len(session.record.entries), "7.375 in"
+    valve = session.walker.prompt.valve
+    assert valve is not None
+    kept, length = len(session.record.entries), ordered_lengths(session.walker.scene)[valve]
     app = HeelwiseApp(tmp_path, session=session, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, "1I: measure"))
@@ -68,7 +72,7 @@ async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> No
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         app.post_message(early)
-        await until(app, "it told", lambda: shows(app, "before this question stood"))
+        await until(app, "it told", lambda: shows(app, EARLY.problem[:20]))
         assert not shows(app, "typed")
         send_key(app, "2")
         await until(app, "it typed", lambda: shows(app, "typed"))

@@ -144,3 +144,16 @@ def test_trial_pushrods_that_are_too_long_are_backed_off_before_any_turn() -> No
     assert loaded
     drive.until(lambda p: p.id == TURN)
     assert not drive.walker.state.trial_loaded
+
+
+def test_a_valve_that_alone_stands_out_is_told_in_its_own_questions() -> None:
+    """6E's trial pushrod is a length off: its count stands out of fifteen that agree."""
+    drive = with_fault(EngineFault.LENGTH_OFF, "6E")
+    told = set()
+    while not drive.walker.closed:
+        prompt = drive.prompt
+        if any(fact.source == "the counts compared" for fact in prompt.facts):
+            assert prompt.phase in ("fit", "prove")
+            told.add(str(prompt.valve))
+        drive.step()
+    assert told == {"6E"}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from heelwise.documents import quantities
@@ -13,12 +13,14 @@ from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import Repeats, repeats
 from heelwise.valvetrain.growth import HotPreload
+from heelwise.valvetrain.pattern import LEAST_READINGS, find_pattern
 from heelwise.valvetrain.pushrods import ONE_A_KIND, Choice, Order, choose_pushrods
 from heelwise.valvetrain.readings import Basis, Expectation, Prospect, Reading, expect
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.window import Ceiling, Verdict, Window, judge
 from heelwise.walk.build import basis_of
 from heelwise.walk.limits import hot_of
+from heelwise.walk.prompts import Fact, Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.trials import zero_lash_mm
 
@@ -180,3 +182,17 @@ def repeated(counts: Sequence[tuple[Reading, float]]) -> tuple[Again, ...]:
         for _, group in sorted(groups.items())
         if len(group) > 1
     )
+
+
+def with_pattern(scene: Scene, prompt: Prompt) -> Prompt:
+    """A question on a valve that alone reads apart from the rest says so, and where to look."""
+    if prompt.valve is None or prompt.phase not in ("fit", "prove"):
+        return prompt
+    readings = [each.reading for each in _latest(scene) if each.counted]
+    if len(readings) < LEAST_READINGS:
+        return prompt
+    for finding in find_pattern(scene.build.engine, readings, scene.travel.used):
+        if finding.valves == (prompt.valve,):
+            fact = Fact(f"{finding.what}. {finding.first_look}", "the counts compared")
+            return replace(prompt, facts=(fact, *prompt.facts))
+    return prompt

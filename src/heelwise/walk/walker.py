@@ -29,6 +29,7 @@ from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
 from heelwise.walk.prompts import Prompt, Refused, refuse_unreadable
+from heelwise.walk.pushrod_set import with_pattern
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import WENT_SOLID, BuildState, advance
@@ -62,8 +63,10 @@ def next_prompt(scene: Scene) -> Prompt:
         return closed_prompt(state.closed)
     if state.resume_asked is not None:
         return resume_prompt(scene, phase_of(scene))
-    wrong = trouble_prompt(scene, phase_of(scene))
-    return wrong or with_ways_out(scene, with_doubt(scene, _work_prompt(scene)))
+    if wrong := trouble_prompt(scene, phase_of(scene)):
+        return wrong
+    work = with_pattern(scene, with_doubt(scene, _work_prompt(scene)))
+    return with_ways_out(scene, work)
 
 
 def _work_prompt(scene: Scene) -> Prompt:

@@ -184,7 +184,7 @@ class SetupFormScreen(Screen[Path]):
             for error in self._draft.passed_over
         ]
         if self._draft.typed:
-            remarks.append("Taken up again where it was left. F8 twice begins an empty one.")
+            remarks.append("Draft restored. F8 twice starts an empty one.")
         self._remark = " ".join(remarks)
         self._put(self._draft.typed)
         self._fields.go(1)

@@ -156,7 +156,7 @@ def make_truth(
     window, of_turns = _window(lifter)
     middle = (window[0] + window[1]) / 2
     wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
-    if method in _BUYS:
+    if METHODS[method].buys:
         wanted = FIRST_PRELOAD_MM if trials_short else wanted + TOO_LONG_MM
     faults = {p.valve: p.fault for p in planted if isinstance(p.fault, EngineFault)}
     slips = {p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)}
@@ -186,9 +186,6 @@ def make_truth(
         screws=rocker.mount == "shaft",
         cup_solid_mm=CUP_MM + apart,
     )
-
-
-_BUYS = ("turns to the click", "checking pushrod", "checking lifter")
 
 
 def _window(lifter: LifterTable) -> tuple[tuple[float, float], bool]:

@@ -45,9 +45,6 @@ FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
 }
 """What a rehearsal plants, by method: each is something the method must catch on any valve."""
 
-_MISCOUNTED = ("turns to the click", "checking pushrod", "checking lifter")
-"""The methods in which hands slip: those that count every valve to the click."""
-
 _IN_TRIALS = (EngineFault.SOLID_LEFT_IN,)
 """What can only go wrong on a valve of the trials; the others are planted on valves not tried."""
 
@@ -88,7 +85,7 @@ def plant(
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]
     chance.shuffle(free)
-    faults, slips = FAULTS[method], tuple(HandSlip) if method in _MISCOUNTED else ()
+    faults, slips = FAULTS[method], tuple(HandSlip) if METHODS[method].buys else ()
     in_trials = [fault for fault in faults if fault in _IN_TRIALS]
     others: list[EngineFault | HandSlip] = [f for f in faults if f not in _IN_TRIALS]
     pairs = [*zip(others + list(slips), free, strict=False)]

@@ -156,7 +156,7 @@ def make_truth(
     window, of_turns = _window(lifter)
     middle = (window[0] + window[1]) / 2
     wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
-    if METHODS[method].buys:
+    if METHODS[method].buys and METHODS[method].clicks:
         wanted = FIRST_PRELOAD_MM if trials_short else wanted + TOO_LONG_MM
     faults = {p.valve: p.fault for p in planted if isinstance(p.fault, EngineFault)}
     slips = {p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)}

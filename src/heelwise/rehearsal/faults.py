@@ -85,7 +85,8 @@ def plant(
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]
     chance.shuffle(free)
-    faults, slips = FAULTS[method], tuple(HandSlip) if METHODS[method].buys else ()
+    counted = METHODS[method].buys and METHODS[method].clicks
+    faults, slips = FAULTS[method], tuple(HandSlip) if counted else ()
     in_trials = [fault for fault in faults if fault in _IN_TRIALS]
     others: list[EngineFault | HandSlip] = [f for f in faults if f not in _IN_TRIALS]
     pairs = [*zip(others + list(slips), free, strict=False)]

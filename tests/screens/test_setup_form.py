@@ -346,7 +346,7 @@ async def test_a_draft_that_is_none_is_left_alone(tmp_path: Path) -> None:
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         await open_form(app)
-        await until(app, "the draft", lambda: shows(app, "Taken up again"))
+        await until(app, "the draft", lambda: shows(app, "raft restored"))
         assert "\x1b" not in text_of(app)
         await retype(app, "block-1")
         send_key(app, "f9")

@@ -235,7 +235,7 @@ SCENES = (
         "walk-too-long",
         (SMALL, MIDDLE, LARGE),
         too_long,
-        (("#words", "✗ 1I 1 7/8"), ("#valves", "▶1I t t1 7/8"), *WALK_KEYS),
+        (("#question", "1 7/8"), ("#valves", "▶1I t t1 7/8"), *WALK_KEYS),
         ("1I", "long"),
     ),
     Scene("walk-turn", (SMALL, MIDDLE, LARGE), turn, WALK_KEYS, ("360°",)),

@@ -166,7 +166,7 @@ class WalkView(Vertical):
         )
         self.show_figures(session)
         self._show_question(prompt, session)
-        self.tell(feedback)
+        self.tell(feedback, painted(prompt.question, lengths_in(self)))
         self.query_one(Beside).show(prompt, walker.scene)
         self.fit()
 
@@ -241,23 +241,29 @@ class WalkView(Vertical):
 
         self.query_one("#facts", Drawn).show(facts)
 
-    def tell(self, feedback: Feedback | None) -> None:
-        """Tell in one row what the last answer came to; SHORT and LONG large as well."""
+    def tell(self, feedback: Feedback | None, question: str = "") -> None:
+        """Tell in one row what the last answer came to, unless the question says it again.
+
+        SHORT and LONG are shown large as well.
+        """
         unit = lengths_in(self)
         figures = verdict_figures(feedback.entries, unit) if feedback is not None else []
         place = self.query_one("#said")
-        place.display = feedback is not None and bool(feedback.text or figures)
+        text = painted(feedback.text, unit) if feedback is not None else ""
+        if text and text.split(". ")[0] in question:
+            text = ""
+        place.display = bool(text or figures)
         if feedback is None:
             return
         self.query_one("#verdict", Placard).show(figures)
         self._hide_what_is_large()
         words = self.query_one("#words", Static)
-        words.display = bool(feedback.text)
+        words.display = bool(text)
         sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(
             feedback.tone
         )
         parts = [(f"{sign} " if sign else "", feedback.tone)]
-        words.update(content([*parts, (painted(feedback.text, unit), "plain")]))
+        words.update(content([*parts, (text, "plain")]))
 
 
 def _what_it_is(session: Session) -> list[list[Part]]:

@@ -28,7 +28,7 @@ from heelwise.wording import painted
 
 HELP_WIDTH = 74
 GIVES_WAY = ("#verdict", "#figures")
-"""What is large, in the order in which it gives way to the question and its answer."""
+"""What is large, in the order in which it gives way to the answer; last, what was told before."""
 
 COUNT = "count"
 
@@ -127,7 +127,7 @@ class WalkView(Vertical):
     def __init__(self, held_key_s: float) -> None:
         super().__init__()
         self._held_key_s = held_key_s
-        self._tight = 0
+        self._tight, self._told = 0, False
 
     def compose(self) -> ComposeResult:
         """The parts, empty until something is shown."""
@@ -191,15 +191,15 @@ class WalkView(Vertical):
         for step, name in enumerate(GIVES_WAY):
             placard = self.query_one(name, Placard)
             placard.display = placard.filled and self._tight <= step
+        self.query_one("#said").display = self._told and self._tight <= len(GIVES_WAY)
 
     def _look_for_room(self) -> None:
         if not self.is_attached:
             return  # left in between
         said = self.query_one("#said")
         last = said if said.display else self.query_one("#ask")
-        if last.region.bottom > self.query_one("#left").region.bottom and self._tight < len(
-            GIVES_WAY
-        ):
+        over = last.region.bottom > self.query_one("#left").region.bottom
+        if over and self._tight <= len(GIVES_WAY):
             self._tight += 1
             self._give_way()
 
@@ -248,12 +248,12 @@ class WalkView(Vertical):
         """
         unit = lengths_in(self)
         figures = verdict_figures(feedback.entries, unit) if feedback is not None else []
-        place = self.query_one("#said")
         text = painted(feedback.text, unit) if feedback is not None else ""
         if text and text.split(". ")[0] in question:
             text = ""
-        place.display = bool(text or figures)
+        self._told = bool(text or figures)
         if feedback is None:
+            self._hide_what_is_large()
             return
         self.query_one("#verdict", Placard).show(figures)
         self._hide_what_is_large()

@@ -108,3 +108,14 @@ def test_a_chance_spread_over_widths_is_the_mean_over_them(
     assert chance_inside(value, 0.03, 0.4, 0.8, *widths) == pytest.approx(mean, abs=2e-4)
     sharp = sum(0.4 <= place <= 0.8 for place in places) / len(places)
     assert chance_inside(value, 0.0, 0.4, 0.8, *widths) == pytest.approx(sharp, abs=0.03)
+
+
+def test_thirds_are_written_in_thirds() -> None:
+    assert [turns_text(n / 6) for n in (1, 2, 4, 5, 8, 10)] == [
+        "1/6 turn",
+        "1/3 turn",
+        "2/3 turn",
+        "5/6 turn",
+        "1 1/3 turns",
+        "1 2/3 turns",
+    ]

@@ -107,7 +107,8 @@ def _context(walker: Walker) -> None:
     if len(walker.state.entries) > 2:
         say("Last done:")
         for entry in walker.state.entries[-4:]:
-            say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {entry_words(entry)}")
+            words = entry_words(entry, walker.build.procedure)
+            say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {words}")
 
 
 def _show(session: Session) -> None:
@@ -205,7 +206,8 @@ def _record(walker: Walker, rest: str) -> Feedback:
     for entry in walker.state.entries:
         mark = "x" if entry.number in walker.state.crossed else " "
         mark = "~" if entry.number in walker.state.void and mark == " " else mark
-        say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {entry_words(entry)}")
+        words = entry_words(entry, walker.build.procedure)
+        say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {words}")
     say("x = crossed out, ~ = rested on one that was")
     return Feedback("", "plain", ())
 

@@ -92,7 +92,8 @@ class Detail:
             rows.append([(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells])
         rows += [[], [("Last entries", "quiet")]]
         for entry in self.last:
-            words = f"{entry.number} {painted(entry_words(entry), unit)}"
+            words = f"{entry.number} "
+            words += painted(entry_words(entry, self.scene.build.procedure), unit)
             rows += wrapped([(words, "plain")], width, 1)[:2]
         rows += [[], [("Outstanding", "quiet")]]
         for text in self.summary.outstanding or ("nothing",):

@@ -11,6 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
+from heelwise.documents.procedure import Procedure
 from heelwise.plain_text import one_line
 from heelwise.screens.ask import AskScreen
 from heelwise.screens.key_actions import key
@@ -54,6 +55,7 @@ class TimelineScreen(Screen[Feedback]):
     def __init__(self, session: Session, *, crossing_out: bool) -> None:
         super().__init__()
         self._session = session
+        self._procedure = session.walker.build.procedure
         self._crossing_out = crossing_out
         self._valve: Valve | None = None
         self._entries: list[AnyEntry] = []
@@ -98,7 +100,7 @@ class TimelineScreen(Screen[Feedback]):
         entry = self._entries[number]
         start = f"{entry.number:>4} {entry.at:%d %b %H:%M} {one_line(entry.by, 6):<6} "
         fate = _fate(entry, self._state)
-        words = painted(entry_words(entry), lengths_in(self))
+        words = painted(entry_words(entry, self._procedure), lengths_in(self))
         shown = one_line(words, max(width - len(start) - len(fate), 8))
         tone = "gone" if fate else "plain"
         return [(start, "quiet"), (shown, tone), (fate, "bad")]
@@ -115,7 +117,7 @@ class TimelineScreen(Screen[Feedback]):
         rows.refresh()
         if self._entries:
             entry = self._entries[rows.cursor]
-            in_full = whole(entry, self._state, lengths_in(self))
+            in_full = whole(entry, self._state, self._procedure, lengths_in(self))
             self.query_one("#whole", Static).update(in_full)
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:
@@ -140,7 +142,7 @@ class TimelineScreen(Screen[Feedback]):
             return walker.cross_out(entry.number, texts[0])
 
         title = f"Cross out entry {entry.number}"
-        about = whole(entry, self._state, lengths_in(self))
+        about = whole(entry, self._state, self._procedure, lengths_in(self))
         ask = AskScreen(self._session, title, about, ("the reason",), act, does="crosses it out")
         self.app.push_screen(ask, self._crossed)
 
@@ -172,10 +174,10 @@ def _fate(entry: AnyEntry, state: BuildState) -> str:
     return "" if state.counts(entry) else f" {glyphs().bad} no longer counts"
 
 
-def whole(entry: AnyEntry, state: BuildState, unit: str) -> Content:
+def whole(entry: AnyEntry, state: BuildState, procedure: Procedure, unit: str) -> Content:
     """An entry in full, with what became of it and why."""
     start = f"{entry.at:%Y-%m-%d %H:%M} {entry.by}  "
-    words = painted(entry_words(entry), unit)
+    words = painted(entry_words(entry, procedure), unit)
     rows: list[list[Part]] = [
         [(f"{entry.number} ", "strong"), (start, "quiet"), (words, "plain")],
     ]

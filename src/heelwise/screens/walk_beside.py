@@ -27,7 +27,6 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.state import BuildState
 from heelwise.walk.valve_state import ValveState
 from heelwise.wording import INCHES, painted
 
@@ -88,15 +87,14 @@ def reading_of(one: ValveState, unit: str) -> str:
 
 
 def entry_rows(
-    entries: Sequence[AnyEntry], standing: BuildState, width: int, high: int, unit: str
+    entries: Sequence[AnyEntry], scene: Scene, width: int, high: int, unit: str
 ) -> list[list[Part]]:
     """Entries with their numbers and times, a few lines each; crossed out ones shown so."""
     rows: list[list[Part]] = []
     for entry in entries:
-        tone = "plain" if standing.counts(entry) else "gone"
-        said = one_line(
-            f"{entry.number} {entry.at:%H:%M} {painted(entry_words(entry), unit)}", LONGEST_ENTRY
-        )
+        tone = "plain" if scene.state.counts(entry) else "gone"
+        words = painted(entry_words(entry, scene.build.procedure), unit)
+        said = one_line(f"{entry.number} {entry.at:%H:%M} {words}", LONGEST_ENTRY)
         found = wrap(said, width, max_lines=high, placeholder=glyphs().more, subsequent_indent=" ")
         rows += [[(line, tone)] for line in found]
     return rows
@@ -170,7 +168,7 @@ class Beside(Vertical):
             self.query_one(f"#{name}", Picture).show(draw)
         high = 2 if self.size.height < FEW_ROWS else 3
         entries = [] if prompt.blind else scene.state.entries[-SHOWN_ENTRIES:]
-        last = entry_rows(entries, scene.state, width, high, unit)
+        last = entry_rows(entries, scene, width, high, unit)
         valves = wrapped([(BLIND, "quiet")], width)
         if not prompt.blind:
             valves = [*valve_rows(scene, prompt.valve, width, unit), *sign_rows(scene, width)]

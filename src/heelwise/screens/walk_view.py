@@ -90,7 +90,7 @@ def resume_rows(prompt: Prompt, walker: Walker, unit: str) -> list[list[Part]]:
         rows.append(
             [
                 (f"{entry.number:>4} {entry.at:%d %b %H:%M}  ", "quiet"),
-                (painted(entry_words(entry), unit), "plain"),
+                (painted(entry_words(entry, walker.build.procedure), unit), "plain"),
             ]
         )
     rows += [

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import product
 from math import erf, exp, isclose, isinf, pi, prod, sqrt
 from statistics import fmean, stdev
@@ -26,11 +27,8 @@ def _figure(turns: float) -> str:
         parts = round(turns * bottom)
         if turns >= 0 and isclose(turns * bottom, parts, abs_tol=1e-6):
             whole, rest = divmod(parts, bottom)
-            while rest and rest % 2 == 0:
-                rest, bottom = rest // 2, bottom // 2
-            if not rest:
-                return str(whole)
-            return f"{whole} {rest}/{bottom}" if whole else f"{rest}/{bottom}"
+            part = str(Fraction(rest, bottom)) if rest else ""
+            return " ".join(filter(None, (str(whole) if whole or not rest else "", part)))
     return f"{turns:.2f}"
 
 

@@ -250,7 +250,9 @@ def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
     if valve is None:
         return None
     basis = Basis(pushrods.window, pushrods.travel.used)
-    meant = length_mm(scene.pushrod_text(scene.state.valve(valve)))
+    valve_state = scene.state.valve(valve)
+    trial = valve_state.fitted if prompt.phase == "trial" else None
+    meant = length_mm(trial.body.pushrod if trial else scene.pushrod_text(valve_state))
     counted = [each for each in pushrods.readings if not each.lash_left]
     own = [each for each in counted if each.reading.valve == valve]
     kin = own or [each for each in counted if each.reading.valve.kind is valve.kind]

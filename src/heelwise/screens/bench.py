@@ -73,6 +73,7 @@ class BenchScreen(Screen[None]):
         self._shelf = Shelf([])
         self._problem = ""
         self._draft = self._listed = False
+        self._own_folder = ""
         self._sight = range(0)
         self._detailed: Row | None = None
 
@@ -121,8 +122,11 @@ class BenchScreen(Screen[None]):
             self.call_later(self._was_read, shelf, number, row)
 
     def _look_for_a_draft(self) -> None:
-        from heelwise.storage.whole_files import NEW_SETUP, has_draft  # last: the names come first
+        from heelwise.documents.folders import own_folder_fault  # last: the names come first
+        from heelwise.storage.whole_files import NEW_SETUP, has_draft
 
+        fault = own_folder_fault()
+        self._own_folder = f"{fault.where}: {fault.problem}  " if fault else ""
         self._draft = has_draft(self.folder, NEW_SETUP)
         self.call_later(self._title)
 
@@ -181,6 +185,7 @@ class BenchScreen(Screen[None]):
         count = f"{len(shelf.shown)} of {len(shelf.rows)}{reading}  " if shelf.rows else ""
         parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
         parts += [("a setup begun: F3 continues it  ", "next")] if self._draft else []
+        parts += [(self._own_folder, "bad")] if self._own_folder else []
         parts.append((one_line(_path_text(self.folder)), "quiet"))
         self.query_one("#title", Static).update(content(parts))
 

@@ -116,7 +116,8 @@ async def test_a_plain_console_gets_nothing_it_cannot_show(
 ) -> None:
     theme.use(theme.PLAIN)
     session = rehearsal(tmp_path)
-    go_on(session, 70)
+    while session.walker.prompt.phase != "fit":
+        go_on(session, 1)
     app = app_on(session)
     async with app.run_test(size=(100, 30), notifications=True):
         await until(app, "the walk", lambda: shows(app, "FIT"))
@@ -165,7 +166,9 @@ async def test_question_and_options_are_whole_at_every_size(
     async with app.run_test(size=size, notifications=True):
         await until(app, "the walk", lambda: shows(app, "Esc More"))
         assert " ".join(prompt.question.split()) in text_in(app, "#question")
-        for part in ("#question", "#ask", "#valves", "#last"):
+        # What was read, and the last entries, give way at 80x24 before the question does.
+        beside = () if size == SMALL else ("#valves", "#last")
+        for part in ("#question", "#ask", *beside):
             region = app.screen.query_one(part).region
             assert region.height > 0
             assert region.bottom <= size[1] - 1, part
@@ -192,7 +195,8 @@ async def test_a_hold_shows_its_clock_and_is_not_cut_short(tmp_path: Path) -> No
     clock = HandClock(AT)
     session = real_build(tmp_path, clock)
     while session.walker.prompt.wait_until is None:
-        session.walker.reply(*well(session))
+        oiled = session.walker.prompt.records == "lifter_condition"  # dry ones have no hold
+        session.walker.reply(*(("3", ()) if oiled else well(session)))
     over = session.walker.prompt.wait_until
     clock.at = over - timedelta(seconds=95)
     kept = len(session.record.entries)

@@ -32,7 +32,7 @@ async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
         assert isinstance(screen, WalkScreen)
         screen.call_later(go_on, screen)
         await until(app, "the next", lambda: shows(app, session.walker.prompt.question[:20]))
-        await until(app, "it told", lambda: shows(app, "before this question stood"))
+        await until(app, "it told", lambda: shows(app, "before this question came up"))
         assert len(session.record.entries) == kept + 1
     session.close()
 
@@ -49,7 +49,7 @@ async def test_a_reading_typed_half_too_early_is_taken_for_none(
         monkeypatch.setattr(line, "_since", line._since + 1e9)
         for character in "1 ":
             send_key(app, character)
-        await until(app, "it told", lambda: shows(app, "before this question stood"))
+        await until(app, "it told", lambda: shows(app, "before this question came up"))
         monkeypatch.setattr(line, "_since", line._since - 1e9)
         for character in ("1", "/", "8", "enter"):
             send_key(app, character)

@@ -272,7 +272,7 @@ def test_what_a_shops_procedure_leaves_out_is_listed_with_its_hazard(going: Reco
     procedure = going.head.procedure.model_copy(update={"left_out": [left]})
     sheet = sheet_of(replace(going, head=replace(going.head, procedure=procedure)))
     (line,) = section(sheet, "left out").rows
-    assert all(part in line.cells[0] for part in ("eye protection", "WARNING", "Springs fly."))
+    assert all(part in line.cells[0] for part in ("eye protection", "WARNING", "Springs fly"))
 
 
 def test_a_torn_end_and_a_recovery_are_told(going: Record, folder: Path) -> None:

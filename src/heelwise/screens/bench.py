@@ -92,6 +92,7 @@ class BenchScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Look at the folder."""
+        self.set_class(not glyphs().blocks, "bare")
         self.query_one("#heads", Drawn).show(_heads)
         self.query_one(Rows).can_focus = False
         self.query_one(TextLine).focus()

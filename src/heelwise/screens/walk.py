@@ -19,6 +19,7 @@ from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
 from heelwise.screens.save_failed import keep
 from heelwise.screens.styled_text import lines
+from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_view import WalkView, in_full
 from heelwise.screens.widgets.answer import Answering, AnswerLine, Remark
 from heelwise.screens.widgets.bars import KeyBar
@@ -159,6 +160,7 @@ class WalkScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the prompt; look at the clock once a second while one waits."""
+        self.set_class(not glyphs().blocks, "bare")
         self.show()
         self.set_interval(1.0, self._tick)
 

@@ -220,7 +220,7 @@ def prompt_figures(
         wanted = Length(gauge_limits(scene, prompt.valve).wanted_mm).painted(unit)
         figures.append(_length("aim for", wanted))
     if prompt.suggested and not typed:
-        figures.append(_length("try", prompt.suggested))
+        figures.append(Figure(f"try\n({unit})", number_in(prompt.suggested, unit)))
     return figures
 
 

@@ -246,12 +246,12 @@ SCENES = (
         pushrods,
         (("#lines", "1 7/8"), ("#lines", "7.450 in"), ("KeyBar", "F11 mm")),
     ),
-    Scene("sheet", (SMALL, LARGE), sheet, (("#lines", "16 proved, 16 inside"), ("KeyBar", "Esc"))),
+    Scene("sheet", (SMALL, LARGE), sheet, (("#lines", "12 proved"), ("KeyBar", "Esc"))),
     Scene(
         "help",
         (MIDDLE,),
         help_page,
-        (("#page", "F4 Cross out"), ("#page", "F11 mm"), ("KeyBar", "Esc Back")),
+        (("#page", "F4 Cross out"), ("#page", "F11 mm"), ("KeyBar", "Scroll")),
     ),
 )
 

@@ -10,6 +10,7 @@ import pytest
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.placard import large
+from heelwise.wording import painted
 from tests.screens.make_snapshots import SNAPSHOTS
 from tests.screens.pressing import all_in_sight, text_in
 from tests.screens.scenes import SCENES, Scene, Size, file_name, shown
@@ -32,7 +33,7 @@ async def test_a_screen_is_as_it_was_and_can_be_read(
             assert any(large(figure, scale)[0].strip() in text for scale in (1, 2)), figure
         if isinstance(app.screen, WalkScreen):
             assert all_in_sight(app)
-            question = app.screen.session.walker.prompt.question
+            question = painted(app.screen.session.walker.prompt.question, app.lengths)
             assert " ".join(question.split()) in text_in(app, "#question")
     kept = file.read_text(encoding="utf-8")
     diff = unified_diff(kept.split("\n"), text.split("\n"), file.name, "now", lineterm="")

@@ -12,7 +12,7 @@ from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape
 
 Line = list[Part]
 
-LEAST_BAR, MOST_BAR = 12, 40
+LEAST_BAR, MOST_BAR = 16, 40
 STATE = 2
 """Cells before a row of a table, for a valve's state."""
 

@@ -252,9 +252,15 @@ class AnswerLine(Vertical):
 
     def show_lengths(self) -> None:
         """Show the options anew in the unit chosen; what is typed stays."""
-        if self._answering is not None:
-            shown = options(self._answering, lengths_in(self))
-            self.query_one("#options", Static).update(shown)
+        answering = self._answering
+        if answering is None:
+            return
+        shown = options(answering, lengths_in(self))
+        self.query_one("#options", Static).update(shown)
+        label = answering.label[:1].upper() + answering.label[1:]
+        unit = f" ({lengths_in(self)}, or with its unit)" if self._takes_length() else ""
+        asked = content([(label, "next"), (f"{unit}:", "quiet" if unit else "next")])
+        self.query_one("#asked", Static).update(asked)
 
     def _ask_next(self, typed: str = "") -> None:
         self._line.put(typed)
@@ -375,9 +381,6 @@ class AnswerLine(Vertical):
         self.show_lengths()
         asked = self.query_one("#asked", Static)
         asked.display = self._line.display = answering.types
-        label = answering.label[:1].upper() + answering.label[1:]
-        unit = f" ({lengths_in(self)}, or with its unit)" if self._takes_length() else ""
-        asked.update(content([(label, "next"), (f"{unit}:", "quiet" if unit else "next")]))
         example = f"{answering.example}, " if answering.example else ""
         self._line.placeholder = plain(f"{example}then Enter")
         if answering.types:

@@ -225,7 +225,7 @@ SCENES = (
         bench_list,
         (
             ("Rows", "signed off"),
-            ("Rows", "16 of 16"),
+            ("Rows", "12 of 12"),
             ("Rows", "▪ setup"),
             ("Rows", "cut ✗ broken"),
             ("KeyBar", "F1 Help Enter Open"),

@@ -12,7 +12,7 @@ from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, kept_procedure, load_procedure, parse_procedure
 from heelwise.documents.shared_steps import shared_steps
-from heelwise.documents.steps import Records, Step
+from heelwise.documents.steps import PLACEHOLDERS, SUBJECTS, Records, Step
 
 SHOP = """
 format = 1
@@ -193,3 +193,7 @@ def test_a_file_of_shared_steps_can_be_checked_by_itself(path: Path, tmp_path: P
     spoiled.write_text(text.replace('\ntitle = "', '\ntitel = "', 1), encoding="utf-8")
     places = [fault.where.partition(".")[2] for fault in faults_in(spoiled)]
     assert {"titel", "ask"} <= set(places)
+
+
+def test_every_subject_says_what_can_stand_in_its_braces() -> None:
+    assert set(PLACEHOLDERS) == set(SUBJECTS)

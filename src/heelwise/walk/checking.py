@@ -69,7 +69,9 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
         prompt = step_prompt(scene, due, valve, position, scene.crank_number)
         return _with_pushrod(prompt, scene, due, valve) if by_lash else prompt
     if reading.records is Records.PATTERN:
-        return _pattern_prompt(scene, reading, valve, position)
+        # The crank is turned for the mark, with this valve's checking pushrod in and no other's.
+        off = trials_off(scene, "trial", but=valve)
+        return off or _pattern_prompt(scene, reading, valve, position)
     return (_lash_prompt if by_lash else _length_prompt)(scene, reading, valve, position)
 
 

@@ -62,9 +62,9 @@ def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
     return trials_off(scene, phase) or (_hold(scene, phase, waiting) if waiting else None)
 
 
-def trials_off(scene: Scene, phase: Phase) -> Prompt | None:
-    """The prompt that takes the load off trial gear, or None when none is in."""
-    valves = sorted(scene.state.trial_loaded | scene.state.trial_in)
+def trials_off(scene: Scene, phase: Phase, but: Valve | None = None) -> Prompt | None:
+    """The prompt that takes the load off trial gear, of all valves `but` one, or None."""
+    valves = sorted((scene.state.trial_loaded | scene.state.trial_in) - {but})
     if not valves:
         return None
 

@@ -82,10 +82,13 @@ class BenchScreen(Screen[None]):
         yield Static(id="title")
         yield TextLine(id="find", placeholder="type part of a name, job or phase to find a build")
         yield Static(id="empty")
+        heads, rows = Drawn(id="heads"), Rows()
+        heads.show(_heads)
+        rows.can_focus = False
         with Horizontal(id="both"):
             with Vertical(id="list"):
-                yield Drawn(id="heads")
-                yield Rows()
+                yield heads
+                yield rows
             yield Drawn(id="pane")
         yield Static(id="whole")
         yield KeyBar()
@@ -93,8 +96,6 @@ class BenchScreen(Screen[None]):
     def on_mount(self) -> None:
         """Look at the folder."""
         self.set_class(not glyphs().blocks, "bare")
-        self.query_one("#heads", Drawn).show(_heads)
-        self.query_one(Rows).can_focus = False
         self.query_one(TextLine).focus()
         self._title()
         self._look()

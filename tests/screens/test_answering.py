@@ -20,7 +20,7 @@ def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
 
 
 def prompt(ask: Ask, *options: Option) -> Prompt:
-    return Prompt("test", "fit", ask, "How many?", take, options=options, reading="turns")
+    return Prompt("test", "fit", "How many?", ask, take, options=options, reading="turns")
 
 
 def test_an_options_key_acts_only_on_an_empty_line() -> None:

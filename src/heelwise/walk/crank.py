@@ -191,7 +191,7 @@ def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
     turn = (_by_eye if seen_by_eye else _turn)(scene, phase, position)
     if phase != "prove" and scene.build.cam is not None and not scene.build.method.stands:
         wished = Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished"))
-        turn = turn.offering(ANOTHER_ORDER, lambda texts: Reply((wished,)))
+        turn = turn.offering(replace(ANOTHER_ORDER, does=Reply((wished,))))
     return before_turning(scene, phase) or turn
 
 

@@ -22,15 +22,6 @@ class Ask(StrEnum):
 
 
 @dataclass(frozen=True)
-class Option:
-    """A single key that answers, the state it stands for, and texts it asks for besides."""
-
-    key: str
-    label: str
-    wants: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class Fact:
     """A figure shown with a prompt, and where it comes from; "" where it needs no source."""
 
@@ -60,6 +51,21 @@ class Reply:
     tone: str = "plain"
 
 
+@dataclass(frozen=True)
+class Option:
+    """A single key that answers, the state it stands for, and texts it asks for besides.
+
+    `does`: what those texts turn into, or always; where it is None the prompt's `take` is asked.
+    """
+
+    key: str
+    label: str
+    wants: tuple[str, ...] = ()
+    does: Reply | Callable[[tuple[str, ...]], Reply] | None = field(
+        default=None, compare=False, repr=False
+    )
+
+
 class Refused(ValueError):
     """An answer that can't be taken: what is wrong and what would be right. Nothing is kept."""
 
@@ -72,21 +78,25 @@ class Refused(ValueError):
 Take = Callable[[str, tuple[str, ...], datetime], Reply]
 
 
+def _by_its_options(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    raise LookupError(f"no option takes {answer!r}")
+
+
 @dataclass(frozen=True)
 class Prompt:
     """One question.
 
     `options` are answered by their key; with `reading` set, any text that isn't an option's
-    key is a reading. `take` is reached only with an offered option or a reading. `records`:
-    what a procedure's step teaches the walk. `blind`: earlier findings aren't shown beside it.
-    `turns_crank`: answering it sends the crank round.
+    key is a reading. `take` is reached only with a reading or an option that does nothing of its
+    own. `records`: what a procedure's step teaches the walk. `blind`: earlier findings aren't
+    shown beside it. `turns_crank`: answering it sends the crank round.
     """
 
     id: str
     phase: Phase
-    ask: Ask
     question: str
-    take: Take = field(compare=False, repr=False)
+    ask: Ask = Ask.CHOICE
+    take: Take = field(default=_by_its_options, compare=False, repr=False)
     why: str = ""
     heading: str = ""
     caution: Hazard | None = None
@@ -123,7 +133,7 @@ class Prompt:
             if len(texts) != len(chosen.wants) or not all(t.strip() for t in texts):
                 missing = ", ".join(chosen.wants)
                 raise Refused(f"{chosen.label!r} also needs: {missing}", f"give {missing}")
-            return self.take(chosen.key, tuple(t.strip() for t in texts), now)
+            return self._taken(chosen.key, tuple(t.strip() for t in texts), now)
         if self.ask is Ask.CHOICE or not answer or self._only_a_letter(answer):
             keys = ", ".join(o.key for o in self.options)
             also = f" or {self.reading}" if self.reading and self.ask is Ask.READING else ""
@@ -131,15 +141,25 @@ class Prompt:
             raise Refused(problem, f"one of {keys}{also}" if keys else self.reading)
         return self.take(answer, (), now)
 
-    def offering(self, option: Option, taken: Callable[[tuple[str, ...]], Reply]) -> Prompt:
-        """The prompt with one more option, and what its texts turn into; never over one it has."""
-        if self.option(option.key):
-            return self
+    def _taken(self, key: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        chosen = self.option(key)
+        does = chosen.does if chosen else None
+        if does is None:
+            return self.take(key, texts, now)
+        return does if isinstance(does, Reply) else does(texts)
+
+    def offering(self, *options: Option) -> Prompt:
+        """The prompt with more options; never over one it has."""
+        more = tuple(option for option in options if self.option(option.key) is None)
+        return replace(self, options=(*self.options, *more))
+
+    def then(self, change: Callable[[Reply], Reply]) -> Prompt:
+        """The prompt with what any answer turns into changed."""
 
         def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-            return taken(texts) if answer == option.key else self.take(answer, texts, now)
+            return change(self._taken(answer, texts, now))
 
-        return replace(self, options=(*self.options, option), take=take)
+        return replace(self, take=take, options=tuple(replace(o, does=None) for o in self.options))
 
     def _only_a_letter(self, answer: str) -> bool:
         return self.ask is Ask.READING and len(answer) == 1 and answer.isalpha()

@@ -8,7 +8,7 @@ stands open until it is put right, or a named person goes on with a reason where
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents.entries import Answered, BackedOff, Draft, PutRight, Trouble
@@ -117,13 +117,16 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
     if prompt.turns_crank:
         solid = Draft(Trouble(what=WENT_SOLID, phase=prompt.phase, at_deg=scene.crank_deg))
         stop = "Take the bar off. Nothing turns until the cause is found."
-        prompt = prompt.offering(IT_WENT_SOLID, lambda texts: Reply((solid,), stop, "bad"))
+        solid_option = replace(IT_WENT_SOLID, does=Reply((solid,), stop, "bad"))
+        prompt = prompt.offering(solid_option)
     if prompt.valve is None or prompt.phase == "sign off" or prompt.ask is Ask.NOTE:
         return prompt
     phase, valve = prompt.phase, prompt.valve
     return prompt.offering(
-        SOMETHING_WRONG,
-        lambda texts: Reply((report(UNNAMED, phase, valve, texts[0]),), tone="warn"),
+        replace(
+            SOMETHING_WRONG,
+            does=lambda texts: Reply((report(UNNAMED, phase, valve, texts[0]),), tone="warn"),
+        )
     )
 
 

@@ -215,9 +215,10 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
         source = "as ordered; not measured"
     fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
     prompt = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
-    return prompt.offering(
-        CHANGE, lambda texts: Reply((fitted_draft(scene, valve, texts[0], phase),))
+    another = replace(
+        CHANGE, does=lambda texts: Reply((fitted_draft(scene, valve, texts[0], phase),))
     )
+    return prompt.offering(another)
 
 
 # ------------------------------------------------------------------ stands

@@ -143,9 +143,9 @@ def test_crossing_out_a_lock_takes_the_proof_with_it() -> None:
     drive.until(lambda p: p.id == "nothing-left")
     lock = next(e for e in drive.kept if getattr(e.body, "step", "") == "locked")
     valve = Valve.parse(str(getattr(lock.body, "valve", "")))
-    assert drive.walker.state.valve(valve).proof is not None
+    assert drive.walker.state.valves[valve].proof is not None
     drive.walker.cross_out(lock.number, "the set screw was left loose")
-    assert drive.walker.state.valve(valve).proof is None
+    assert drive.walker.state.valves[valve].proof is None
     drive.until(lambda p: p.id == "locked" and p.valve == valve)
     drive.to_the_end()
 

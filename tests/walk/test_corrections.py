@@ -56,7 +56,7 @@ def test_a_crossed_out_reading_takes_its_proof_with_it() -> None:
     read = _number(drive, Read, valve=str(valve), phase="fit")
     said = drive.walker.cross_out(read, "counted from the wrong mark")
     assert str(proof.number) in said.text
-    assert drive.walker.state.valve(valve).proof is None
+    assert drive.walker.state.valves[valve].proof is None
     drive.to_the_end()
     assert next(o for o in drive.outcome if o.valve == str(valve)).proved
 
@@ -153,7 +153,7 @@ def test_a_moved_crank_is_found_by_feel_in_few_answers() -> None:
     assert drive.prompt.id == "walk/find-mark"
     assert drive.prompt.crank_target_deg == 360.0
     drive.step("y")
-    assert drive.walker.state.crank_deg == 360.0
+    assert drive.scene.crank_deg == 360.0
     drive.to_the_end()
 
 
@@ -185,7 +185,7 @@ def test_notes_belong_to_a_valve_and_a_hand_over_changes_the_initials() -> None:
     drive = no_faults()
     drive.walker.note("scratched seat", Valve.parse("2E"))
     assert isinstance(drive.kept[-1].body, Noted)
-    history = drive.walker.state.valve(Valve.parse("2E")).history
+    history = drive.walker.state.valves[Valve.parse("2E")].history
     assert [e.number for e in history] == [1]
     drive.walker.hand_over("Z9")
     drive.step()
@@ -208,7 +208,7 @@ def test_a_note_may_name_a_photograph_but_no_folder() -> None:
     body = drive.kept[-1].body
     assert isinstance(body, Noted)
     assert body.photo == "IMG_0042.jpg"
-    assert drive.walker.state.valve(Valve.parse("2E")).history[-1].body == body
+    assert drive.walker.state.valves[Valve.parse("2E")].history[-1].body == body
     for bad in ("../x.jpg", "a/b.jpg", "C:x.jpg", "photo", ".jpg", "con.jpg", "a b.jpg"):
         with pytest.raises(Refused, match="without a folder"):
             drive.walker.note("scratched seat", None, bad)
@@ -225,7 +225,7 @@ def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
     drive.step("4", ("R. Signer", "short on purpose"))
     drive.walker.note("a nick in its cup", valve, "nick-1.png")
     drive.walker.cross_out(read, "wrong mark")
-    kinds = [e.body.kind for e in drive.walker.state.valve(valve).history]
+    kinds = [e.body.kind for e in drive.walker.state.valves[valve].history]
     assert kinds[-3:] == ["read", "accepted", "noted"]
     assert read in drive.walker.state.void
 
@@ -235,7 +235,7 @@ def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down(
     drive.until(lambda p: p.id == "walk/sign-off")
     seated = _number(drive, Answered, step="seated", valve="1I")
     drive.walker.cross_out(seated, "was not seated")
-    assert drive.walker.state.valve(Valve.parse("1I")).proof is None
+    assert drive.walker.state.valves[Valve.parse("1I")].proof is None
     assert drive.prompt.id != "walk/sign-off"
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
@@ -253,7 +253,7 @@ def test_a_trial_crossed_out_in_prove_is_tried_again_and_its_valve_done_over() -
     assert again.phase == "trial"
     assert str(again.valve) == body.valve
     drive.until(lambda p: p.id == "walk/order")
-    assert drive.walker.state.valve(Valve.parse(body.valve)).proof is None
+    assert drive.walker.state.valves[Valve.parse(body.valve)].proof is None
     before = len(drive.kept)
     drive.to_the_end()
     later = [e.body for e in drive.kept[before:]]

@@ -114,9 +114,9 @@ def test_a_valve_touched_after_its_proof_is_proved_again() -> None:
     drive.until(lambda p: p.id == "walk/recount-loosen")
     valve = drive.prompt.valve
     assert valve is not None
-    assert drive.walker.state.valve(valve).proof is not None
+    assert drive.walker.state.valves[valve].proof is not None
     drive.step()
-    assert drive.walker.state.valve(valve).proof is None
+    assert drive.walker.state.valves[valve].proof is None
     before = len(drive.kept)
     drive.to_the_end()
     again = [e for e in drive.kept[before:] if isinstance(e.body, Proved)]

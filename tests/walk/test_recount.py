@@ -43,9 +43,9 @@ def test_a_false_count_widens_the_sample_to_its_place_and_its_session() -> None:
     valve = drive.prompt.valve
     assert valve is not None
     before = sample(drive.scene)
-    first = drive.walker.state.valve(valve).reads[-1].body
+    first = drive.walker.state.valves[valve].reads[-1].body
     drive.step(f"{turns(first.turns) - 0.25:g}")
-    pair = false_first(drive.scene, drive.walker.state.valve(valve))
+    pair = false_first(drive.scene, drive.walker.state.valves[valve])
     assert pair is not None
     assert pair[0].body.turns == first.turns
     widened = sample(drive.scene)

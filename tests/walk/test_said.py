@@ -46,7 +46,7 @@ def test_one_valve_of_each_bank_is_counted_again_and_no_even_one_besides() -> No
         if reason.startswith("one of bank "):
             name = reason.removeprefix("one of bank ").partition(",")[0]
             assert valve.cylinder in bank_of(banks, name).cylinders
-            mine = scene.state.valve(valve).reads[-1].body
+            mine = scene.state.valves[valve].reads[-1].body
             assert isinstance(mine, Read)
             others = [
                 one.reads[-1].body

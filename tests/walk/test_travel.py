@@ -72,7 +72,7 @@ def test_with_a_window_in_preload_a_second_trial_is_asked_far_enough_from_the_fi
     drive.until(lambda p: p.option(GO_WITHOUT.key) is not None)
     valve = drive.prompt.valve
     assert valve is not None
-    tried = [e.body.pushrod for e in drive.walker.state.valve(valve).trials]
+    tried = [e.body.pushrod for e in drive.walker.state.valves[valve].trials]
     step = drive.scene.travel.telling_step_mm()
     suggested = quantities.length_mm(drive.prompt.suggested)
     assert max(abs(suggested - quantities.length_mm(each)) for each in tried) >= step - 1e-6

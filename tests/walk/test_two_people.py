@@ -77,7 +77,7 @@ def test_what_the_second_person_finds_moved_is_done_again_by_both() -> None:
     valve = drive.prompt.valve
     assert valve is not None
     drive.step("3")
-    assert drive.walker.state.valve(valve).proof is None
+    assert drive.walker.state.valves[valve].proof is None
     drive.to_the_end()
     row = next(o for o in drive.outcome if o.valve == str(valve))
     # The second person counted and proved it anew: so a third pair of hands proves it apart.

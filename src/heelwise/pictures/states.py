@@ -5,8 +5,7 @@ from __future__ import annotations
 from heelwise.documents.entries import Gauged, NoClick, Read
 from heelwise.pictures.roles import ValveSign
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.state import BuildState
-from heelwise.walk.valve_state import ValveState
+from heelwise.walk.state import BuildState, ValveState
 
 
 def states_of(state: BuildState) -> dict[Valve, ValveSign]:

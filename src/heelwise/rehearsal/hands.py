@@ -30,8 +30,8 @@ from heelwise.walk.prompts import Ask, Prompt
 from heelwise.walk.prove import SECOND_PERSON
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import SIGN
+from heelwise.walk.state import ValveState, same_person
 from heelwise.walk.trials import FIT_TRIAL
-from heelwise.walk.valve_state import ValveState, same_person
 
 FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06
 """Lift that a finger is sure of, and lift it takes for none."""
@@ -97,7 +97,7 @@ class _Hands:
     @property
     def valve(self) -> ValveState:
         assert self.prompt.valve is not None
-        return self.scene.state.valve(self.prompt.valve)
+        return self.scene.state.valves[self.prompt.valve]
 
     def has(self, fault: EngineFault) -> bool:
         return self.truth.planted.get(self.valve.valve) is fault
@@ -240,7 +240,7 @@ class _Hands:
 
     def proof(self) -> Sensed:
         for valve in self.scene.build.stand_of(self.valve.valve):
-            state = self.scene.state.valve(valve)
+            state = self.scene.state.valves[valve]
             wrong = IN_PROOF.get(self.truth.planted.get(valve))
             if self._never_tightened(state):
                 wrong = IN_PROOF[EngineFault.BOLT_MOVES]

@@ -55,7 +55,7 @@ def possible(action: str, walker: Walker) -> bool:
 def lose_crank(session: Session) -> AskScreen:
     """Ask why the crank's place is not sure."""
     walker = session.walker
-    at = walker.state.crank_deg
+    at = walker.scene.crank_deg
     place = landmark(walker.build.engine, at) if at is not None else "no place yet"
     about = lines(
         [

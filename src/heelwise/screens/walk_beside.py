@@ -27,7 +27,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.valve_state import ValveState
+from heelwise.walk.state import ValveState
 from heelwise.wording import INCHES, painted
 
 LONGEST_ENTRY = 200
@@ -46,7 +46,7 @@ def valve_rows(scene: Scene, asked: Valve | None, width: int, unit: str) -> list
         members = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
         if len(scene.build.engine.banks) > 1:
             rows.append([(one_line(bank.name, width), "quiet")])
-        cells = [_cell(scene.state.valve(v), states[v], v == asked, unit) for v in members]
+        cells = [_cell(scene.state.valves[v], states[v], v == asked, unit) for v in members]
         starts = range(0, len(cells), columns)
         rows += [list(chain.from_iterable(cells[i : i + columns])) for i in starts]
     return rows

@@ -24,9 +24,8 @@ from heelwise.sheet.words import (
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
-from heelwise.walk.state import BuildState
+from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.trials import go_without
-from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
 
 VALVE_HEADS = (
@@ -45,7 +44,7 @@ VALVE_HEADS = (
 def result_line(state: BuildState) -> str:
     """One line: "16 proved, 16 inside, 3 near a limit, 1 accepted by JD"."""
     states = state.valves.values()
-    counts = [(v, v.last_count.body) for v in states if v.last_count and v.count_stands]
+    counts = [(v, v.last_count.body) for v in states if v.last_count and v.standing_count]
     known = [(v, body) for v, body in counts if isinstance(body, Read | Gauged)]
     inside = [body for _, body in known if body.verdict == "inside"]
     outside = [v for v, body in known if body.verdict != "inside"]
@@ -70,7 +69,7 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
     """
     banks = scene.build.engine.banks
     states = states_of(scene.state)
-    bodies = {v: _count(scene.state.valve(v)) for v in states}
+    bodies = {v: _count(scene.state.valves[v]) for v in states}
     bars = {v: _bar(body) for v, body in bodies.items() if isinstance(body, Read)}
     # One scale for all bars, so that they can be compared down the page.
     scale = max((bar.end_turns for bar in bars.values() if bar), default=0.0)
@@ -79,7 +78,7 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
         pairs = tuple(Valve(cylinder, kind) for cylinder in bank.cylinders for kind in ValveKind)
         for valve in bank.valve_row or pairs:
-            body, valve_state = bodies[valve], scene.state.valve(valve)
+            body, valve_state = bodies[valve], scene.state.valves[valve]
             reading = _count_cells(scene, body) if body else ("",) * 5
             cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
             cells += (_remarks(valve_state, str(valve) in recounted),)
@@ -92,7 +91,7 @@ def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
 
 def _count(valve_state: ValveState) -> Read | Gauged | None:
     last = valve_state.last_count
-    body = last.body if last and valve_state.count_stands else None
+    body = last.body if last and valve_state.standing_count else None
     return body if isinstance(body, Read | Gauged) else None
 
 
@@ -138,7 +137,7 @@ def _proof(valve_state: ValveState) -> str:
 
 def _remarks(valve_state: ValveState, was_false: bool) -> str:
     acceptance, parts = valve_state.acceptance, []
-    if acceptance and valve_state.count_stands:
+    if acceptance and valve_state.standing_count:
         by, reason = safe(acceptance.body.person, 200), safe(acceptance.body.reason, 1000)
         parts.append(f"accepted as is by {by}: {reason}")
     if valve_state.recounted:
@@ -153,7 +152,7 @@ def _outstanding(valve_state: ValveState) -> str:
         return ("" if valve_state.proof else "proof") if valve_state.untouched else "count"
     if isinstance(last.body, e.NoClick) and last.number >= valve_state.touched:
         return "no click by the never-past count: fit another pushrod and count again"
-    if not valve_state.count_stands:
+    if not valve_state.standing_count:
         return "count again: touched since"
     if not valve_state.settled_count:
         return "outside its window: count again, change the pushrod, or accept as is"

@@ -17,9 +17,9 @@ from heelwise.valvetrain.untried import Outlook, outlook
 from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
+from heelwise.walk.state import ValveState
 from heelwise.walk.steps import example_of
 from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects
-from heelwise.walk.valve_state import ValveState
 from heelwise.wording import Length, Text, joined, listed, text
 
 ORDER = "walk/order"

@@ -50,7 +50,7 @@ def checking_prompt(scene: Scene) -> Prompt | None:
     back = _lifter_back_prompt(scene, valves)
     if back is not None:
         return back
-    needy = [v for v in valves if scene.state.valve(v).checked is None]
+    needy = [v for v in valves if scene.state.valves[v].checked is None]
     if not needy:
         return None
 
@@ -62,7 +62,7 @@ def checking_prompt(scene: Scene) -> Prompt | None:
 
 def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
     before, reading, _ = parts(scene, "trial")
-    since = max(scene.state.valve(valve).touched, scene.state.resumed_at)
+    since = max(scene.state.valves[valve].touched, scene.state.resumed_at)
     due = steps_due(scene, before, since, valve)
     by_lash = reading.records is Records.LASH_CHECKED
     if due is not None:
@@ -178,7 +178,7 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
     if reading.records is not Records.LASH_CHECKED:
         return None
     for valve in valves:
-        valve_state = scene.state.valve(valve)
+        valve_state = scene.state.valves[valve]
         checked = valve_state.checked
         due = steps_due(scene, after, checked.number, valve) if checked else None
         if due is not None:

@@ -23,8 +23,8 @@ from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_l
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
+from heelwise.walk.state import ValveState
 from heelwise.walk.steps import read_quantity, step_prompt
-from heelwise.walk.valve_state import ValveState
 from heelwise.wording import Length, Text, listed, text
 
 NO_CLICK = "c"

@@ -320,13 +320,13 @@ def go_round(
     """
     here = scene.position_here(plan)
     # A valve whose trouble was put off waits until nothing else is left to do.
-    needy = [v for v in needy if not scene.state.valve(v).open_troubles] or needy
+    needy = [v for v in needy if not scene.state.valves[v].open_troubles] or needy
 
     def serve_or_mend(valve: Valve, at: Position | None) -> Prompt:
         return valve_trouble_prompt(scene, valve, phase) or serve(valve, at)
 
     for valve in sorted(needy):
-        valve_state = scene.state.valve(valve)
+        valve_state = scene.state.valves[valve]
         put_off = valve_state.loosened_for in ("come back later", "trial over")
         begun_here = valve_state.touched > scene.state.arrived and not put_off
         if begun_here and scene.on_heel(valve) and go_on_here(valve):

@@ -14,7 +14,7 @@ from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, trial_of
-from heelwise.walk.valve_state import Count, ValveState
+from heelwise.walk.state import Count, ValveState
 from heelwise.wording import Text, text
 
 DOUBTED = "walk/doubted"
@@ -93,7 +93,7 @@ def odd_trial(scene: Scene, valve_state: ValveState) -> OddTrial | None:
 def odd_trial_prompt(scene: Scene, valve: Valve, odd: OddTrial) -> Prompt:
     """A trial named as odd: counted again, or kept by a named person with a reason."""
     number = odd.entry.number
-    others = [e for e in scene.state.valve(valve).trials if e.number != number]
+    others = [e for e in scene.state.valves[valve].trials if e.number != number]
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         if answer == "3":
@@ -135,7 +135,7 @@ def _odd_options(
         return (again, keep)
     other = others[-1].body
     false = Option("3", f"the other was false, {other.turns} with {other.pushrod}: cross it out")
-    history = [entry.when(Read) for entry in scene.state.valve(valve).history]
+    history = [entry.when(Read) for entry in scene.state.valves[valve].history]
     same = [
         entry
         for entry in history

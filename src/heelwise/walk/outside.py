@@ -20,7 +20,7 @@ from heelwise.walk.counting import (
 from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.valve_state import Count, ValveState
+from heelwise.walk.state import Count, ValveState
 from heelwise.wording import Length, text
 
 OUTSIDE = "walk/outside"

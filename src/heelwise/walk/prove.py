@@ -28,8 +28,8 @@ from heelwise.walk.recount import (
     under_way,
 )
 from heelwise.walk.scene import Scene
+from heelwise.walk.state import same_person
 from heelwise.walk.steps import step_prompt, steps_due
-from heelwise.walk.valve_state import same_person
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
 
@@ -113,7 +113,7 @@ def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
     plan = recount_plan(scene, {**chosen, **due})
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        if under_way(scene, scene.state.valve(valve)):
+        if under_way(scene, scene.state.valves[valve]):
             return _counted_then_proved(scene, valve, position, recount=True)
         return loosen_prompt(scene, valve, chosen.get(valve, ""))
 
@@ -150,7 +150,7 @@ def proof_prompt(
     """
     steps = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
     stand = scene.build.stand_of(valve)
-    since = max(scene.state.valve(v).touched for v in stand)
+    since = max(scene.state.valves[v].touched for v in stand)
     before = steps_due(scene, steps, since, stand[0])
     if before is not None:
         return step_prompt(scene, before, stand[0], position, scene.crank_number)
@@ -188,7 +188,7 @@ def _again(scene: Scene) -> str:
 
 
 def _rests(scene: Scene, valve: Valve) -> tuple[int, ...]:
-    count = scene.state.valve(valve).last_count
+    count = scene.state.valves[valve].last_count
     return ((count.number,) if count else ()) + after_numbers(scene, valve)
 
 
@@ -235,7 +235,7 @@ def _second_proof(scene: Scene) -> Prompt | None:
     if not needy:
         return None
     # Whoever is at the engine proves what somebody else proved first.
-    proofs = {v: scene.state.valve(v).proof for v in needy}
+    proofs = {v: scene.state.valves[v].proof for v in needy}
     others = [v for v, p in proofs.items() if p is None or not same_person(p.by, scene.state.by)]
     if not others:
         return _who(scene, needy)

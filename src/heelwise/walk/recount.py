@@ -20,7 +20,7 @@ from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import Plan, other_plan
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.valve_state import ValveState
+from heelwise.walk.state import ValveState
 
 LOOSEN = "walk/recount-loosen"
 
@@ -90,7 +90,7 @@ def recount_plan(scene: Scene, valves: Collection[Valve]) -> Plan:
     """Where they are counted: another place of each one's heel, or its own as found."""
     if not scene.build.method.fits:
         return scene.plan
-    firsts = {valve: _first_reading(scene.state.valve(valve)) for valve in valves}
+    firsts = {valve: _first_reading(scene.state.valves[valve]) for valve in valves}
     return elsewhere(scene, {v: first for v, first in firsts.items() if first is not None})
 
 
@@ -112,7 +112,7 @@ def under_way(scene: Scene, valve_state: ValveState) -> bool:
 
 def counted_again(scene: Scene, valve: Valve) -> bool:
     """Whether a valve of the sample was counted: again, or at all where it came as found."""
-    valve_state = scene.state.valve(valve)
+    valve_state = scene.state.valves[valve]
     return valve_state.recounted or (not scene.build.method.fits and bool(valve_state.reads))
 
 
@@ -122,7 +122,7 @@ def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         return Reply((Draft(BackedOff(valves=[str(valve)], why="recount"), scene.crank_number),))
 
-    as_found, margin = scene.state.valve(valve).as_found, scene.margin(valve)
+    as_found, margin = scene.state.valves[valve].as_found, scene.margin(valve)
     heel = "its heel" if as_found else "another place of its heel"
     place = f"at {heel}, {margin:.0f}° from its lobe" if margin else "here"
     return Prompt(
@@ -153,9 +153,9 @@ def _one_a_bank(scene: Scene) -> dict[Valve, str]:
     chosen: dict[Valve, str] = {}
     for bank in scene.build.engine.banks:
         valves = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
-        read = [v for v in valves if _known(scene.state.valve(v))]
+        read = [v for v in valves if _known(scene.state.valves[v])]
         if read:
-            least = min(read, key=lambda v: (_margin(scene, scene.state.valve(v)), v))
+            least = min(read, key=lambda v: (_margin(scene, scene.state.valves[v]), v))
             chosen[least] = f"one of bank {bank.name}, read with its least margin"
     return chosen
 

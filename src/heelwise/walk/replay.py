@@ -35,9 +35,8 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.window import window_in_turns
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.sign_off import rows_of
-from heelwise.walk.state import advance, proof_in
+from heelwise.walk.state import advance, proof_in, same_person
 from heelwise.walk.steps import steps_due
-from heelwise.walk.valve_state import same_person
 from heelwise.walk.walker import CLOCK_SET_RIGHT, FIXED
 
 _SLACK_TURNS, _SLACK_MM, _SLACK_DEG = 1e-6, 1e-6, 0.01
@@ -214,7 +213,7 @@ def _proved(scene: Scene, entry: AnyEntry) -> Found:
     if proof is None:
         return
     valve, rocker = scene.state.by_name[proof.body.valve], scene.build.setup.rocker
-    if not valve.ready:
+    if not (valve.settled_count or valve.untouched):
         yield f"proves {proof.body.valve}, which isn't set: not counted, or outside its window"
     torque = rocker.torque if rocker else None
     if torque and proof.body.torque and proof.body.torque != torque:

@@ -31,8 +31,7 @@ from heelwise.valvetrain.window import (
 from heelwise.walk.build import Build, basis_of
 from heelwise.walk.plans import plan_by
 from heelwise.walk.prompts import Fact
-from heelwise.walk.state import BuildState, fold
-from heelwise.walk.valve_state import ValveState
+from heelwise.walk.state import BuildState, ValveState, fold
 from heelwise.wording import text
 
 UNKNOWN_CAM = "walk/unknown-cam"
@@ -62,7 +61,7 @@ class Scene:
     @property
     def crank_deg(self) -> float | None:
         """Where the crank stands, degrees in the 720° cycle."""
-        return self.state.crank_deg
+        return self.state.crank.body.at_deg if self.state.crank else None
 
     @property
     def at_deg(self) -> float:

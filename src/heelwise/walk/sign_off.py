@@ -10,9 +10,8 @@ from heelwise.documents.entry_base import Entry
 from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
-from heelwise.walk.state import BuildState
+from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.steps import step_prompt, steps_due
-from heelwise.walk.valve_state import ValveState
 
 SIGN = "walk/sign-off"
 CLOSED = "walk/closed"

@@ -1,9 +1,9 @@
 """Where a build stands: the fold of its entries, for the whole and valve by valve.
 
-Two readings of the same entries run side by side. What *counts* comes from the
-entries that still hold: neither crossed out nor resting on one that is. What
-was *done to the engine* comes from all of them: a crossed-out reading still
-means that a bolt was turned, so nothing that guards the engine forgets it.
+Two readings of the same entries run side by side. What *counts* comes from the entries that still
+hold: neither crossed out nor resting on one that is. What was *done to the engine* comes from all
+of them: a crossed-out reading still means that a bolt was turned, so nothing that guards the
+engine forgets it.
 """
 
 from __future__ import annotations
@@ -14,25 +14,142 @@ from datetime import datetime
 from typing import TypeVar
 
 from heelwise.documents import entries as e
-from heelwise.documents.entries import AnyEntry
+from heelwise.documents.entries import AnyBody, AnyEntry
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.valve_state import Count, ValveState, count_in
 
 RESUME_STEP = "walk/resume"
-
 WENT_SOLID = "the crank went solid"
-UNNAMED = "something is wrong"
-"""What a trouble is called before it is chosen from the list."""
+UNNAMED = "something is wrong"  # what a trouble is called before it is chosen from the list
 NAMED_TROUBLE = "walk/trouble"
 PUT_OFF = "walk/trouble-later"
 FIRST_MOVE = "walk/first-move"
 
+Count = Entry[e.Read] | Entry[e.Gauged] | Entry[e.NoClick]
+"""A valve read: turns, a gap, or a count that was ended without a click."""
 StepEntry = Entry[e.Answered] | Entry[e.Skipped] | Entry[e.Measured] | Entry[e.Noted]
 """What answers a step of the procedure."""
 
 T = TypeVar("T")
+
+
+@dataclass
+class ValveState:
+    """One valve: what was read of it that still counts, and what was done to it.
+
+    `touched`, `tightened`, `slackened`: the last entry by which its bolt or adjuster was
+    moved at all, was tightened, was slackened. `as_found`: it came tightened, in an
+    engine that has run. `trial_outcomes`: its trial readings and counts without a click.
+    """
+
+    valve: Valve
+    trials: list[Entry[e.Read]] = field(default_factory=list)
+    trial_outcomes: list[Entry[e.Read] | Entry[e.NoClick]] = field(default_factory=list)
+    reads: list[Entry[e.Read]] = field(default_factory=list)
+    gauged: list[Entry[e.Gauged]] = field(default_factory=list)
+    checked: Entry[e.Checked] | None = None
+    drawn: Entry[e.Drawn] | None = None
+    fitted: Entry[e.Fitted] | None = None
+    received: Entry[e.Received] | None = None
+    accepted: list[Entry[e.Accepted]] = field(default_factory=list)
+    proofs: list[Entry[e.Proved]] = field(default_factory=list)
+    independent_proofs: list[Entry[e.IndependentProof]] = field(default_factory=list)
+    settled: Entry[e.Settled] | None = None
+    history: list[AnyEntry] = field(default_factory=list)
+    last_count: Count | None = None
+    loosened: Entry[e.BackedOff] | None = None
+    touched: int = 0
+    tightened: int = 0
+    slackened: int = 0
+    set_at: int = 0
+    struck_counts: int = 0
+    open_troubles: set[int] = field(default_factory=set)
+    as_found: bool = False
+
+    @property
+    def standing_count(self) -> Entry[e.Read] | Entry[e.Gauged] | None:
+        """The latest count or gauging, where it still describes the valve as it is."""
+        last = self.last_reading
+        return last if last is not None and last.number >= self.touched else None
+
+    @property
+    def last_reading(self) -> Entry[e.Read] | Entry[e.Gauged] | None:
+        """The latest count, unless it was ended without a click."""
+        last = self.last_count
+        return (last.when(e.Read) or last.when(e.Gauged)) if last else None
+
+    @property
+    def reading(self) -> Entry[e.Read] | None:
+        """The latest reading in the engine that still counts (not a trial)."""
+        return self.reads[-1] if self.reads else None
+
+    @property
+    def acceptance(self) -> Entry[e.Accepted] | None:
+        """The acceptance of the latest count, if it was accepted as is."""
+        return self.acceptance_of(self.last_count.number) if self.last_count else None
+
+    def acceptance_of(self, number: int) -> Entry[e.Accepted] | None:
+        """The acceptance of an entry of this valve, or None."""
+        return next((a for a in self.accepted if a.body.of == number), None)
+
+    @property
+    def settled_count(self) -> bool:
+        """Whether the count stands and is inside its window or accepted as is."""
+        count = self.standing_count
+        return count is not None and (count.body.verdict == "inside" or self.acceptance is not None)
+
+    @property
+    def untouched(self) -> bool:
+        """Whether it is as it was found in an engine that has run."""
+        return self.as_found and not self.touched
+
+    @property
+    def proof(self) -> Entry[e.Proved] | None:
+        """The proof that still holds: made after the valve was last touched."""
+        ready = self.settled_count or self.untouched
+        if not self.proofs or not ready or self.open_troubles:
+            return None
+        last = self.proofs[-1]
+        return last if last.body.outcome in PASSING and last.number >= self.touched else None
+
+    @property
+    def independent_proof(self) -> Entry[e.IndependentProof] | None:
+        """The second proof that still holds, by another person than the first."""
+        proof = self.proof
+        if proof is None or not self.independent_proofs:
+            return None
+        last = self.independent_proofs[-1]
+        passed = last.body.outcome in PASSING and last.number > proof.number
+        return last if passed and not same_person(last.by, proof.by) else None
+
+    @property
+    def recounted(self) -> bool:
+        """Whether the valve was counted again from zero lash as one of the sample."""
+        return any(entry.body.recount for entry in self.reads)
+
+    @property
+    def rocker_down(self) -> bool:
+        """Whether its rocker may hold its valve open: tightened and not slackened since."""
+        return self.tightened > self.slackened or self.untouched
+
+    @property
+    def loosened_for(self) -> str:
+        """Why the rocker is slack now, or an empty text when it is not."""
+        if self.loosened is None or self.loosened.number < self.tightened:
+            return ""
+        return self.loosened.body.why
+
+    @property
+    def given_pushrod(self) -> Entry[e.Fitted] | Entry[e.Received] | None:
+        """What gave the pushrod meant for it in Fit: the one fitted last, or received."""
+        own = self.fitted is not None and self.fitted.body.phase != "trial"
+        return self.fitted if own else self.received
+
+
+def same_person(initials: str, other: str) -> bool:
+    """Whether two sets of initials name one person."""
+    return initials.strip().casefold() == other.strip().casefold()
 
 
 @dataclass
@@ -41,7 +158,8 @@ class BuildState:
 
     `answers`: by what a step records, the answer that counts. `load_times`: valves whose
     lifters were loaded and not yet given their time. `trial_loaded`, `trial_in`: valves with
-    trial gear tightened, and with it in at all.
+    trial gear tightened, and with it in at all. `taken_up`: entries by which the work was
+    resumed or handed over.
     """
 
     valves: dict[Valve, ValveState]
@@ -58,7 +176,6 @@ class BuildState:
     resume_asked: AnyEntry | None = None
     resumed_at: int = 0
     taken_up: list[int] = field(default_factory=list)
-    """Entries by which the work was resumed or handed over."""
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
     trial_in: set[Valve] = field(default_factory=set)
@@ -76,11 +193,6 @@ class BuildState:
         return self.entries[-1] if self.entries else None
 
     @property
-    def crank_deg(self) -> float | None:
-        """Where the crank stands, or None when it is not known."""
-        return self.crank.body.at_deg if self.crank else None
-
-    @property
     def arrived(self) -> int:
         """The entry by which the crank came to where it stands; 0 where that isn't known."""
         return self.crank.number if self.crank else 0
@@ -93,15 +205,7 @@ class BuildState:
     @property
     def solid(self) -> Entry[e.Trouble] | None:
         """The crank gone solid, until its cause is put right."""
-        return next((t for t in self.troubles.values() if t.body.what == WENT_SOLID), None)
-
-    def trouble_name(self, trouble: Entry[e.Trouble]) -> str:
-        """What a trouble is, as it was named when it was said or afterward."""
-        return self.trouble_names.get(trouble.number, trouble.body.what)
-
-    def valve(self, valve: Valve) -> ValveState:
-        """One valve's state."""
-        return self.valves[valve]
+        return next((t for t in self.troubles.values() if is_solid(t.body)), None)
 
     def step(self, step: str, valve: Valve | None = None) -> StepEntry | None:
         """The latest entry that answers a step and still counts."""
@@ -117,12 +221,10 @@ def fold(valves: Iterable[Valve], entries: Iterable[AnyEntry]) -> BuildState:
     known = list(entries)
     per_valve = {v: ValveState(v) for v in valves}
     state = BuildState(valves=per_valve, by_name={str(v): s for v, s in per_valve.items()})
+    crossings = (entry.when(e.CrossedOut) for entry in known)
+    state.crossed = {crossed.body.of: crossed for crossed in crossings if crossed}
     for entry in known:
-        crossed = entry.when(e.CrossedOut)
-        if crossed is not None:
-            state.crossed[crossed.body.of] = crossed
-    for entry in known:
-        if entry.number in state.crossed or any(n in state.void for n in entry.rests_on):
+        if entry.number in state.crossed or not state.void.isdisjoint(entry.rests_on):
             state.void.add(entry.number)
     for entry in known:
         _apply(state, entry)
@@ -137,123 +239,14 @@ def advance(state: BuildState, entry: AnyEntry) -> BuildState:
     return state
 
 
-def _apply(state: BuildState, entry: AnyEntry) -> None:
-    holds = state.counts(entry)
-    handed = entry.when(e.HandedOver)
-    state.by = handed.body.to if handed else entry.by
-    state.entries.append(entry)
-    if isinstance(entry.body, e.Resumed | e.HandedOver):
-        state.taken_up.append(entry.number)
-    about = [state.by_name[name] for name in entry.body.about if name in state.by_name]
-    for valve_state in about:
-        valve_state.history.append(entry)
-        _done_to_valve(state, valve_state, entry, holds)
-        _trial_gear(state, valve_state.valve, entry, holds)
-    _crank(state, entry, holds)
-    if holds:
-        _counts(state, entry)
-        for valve_state in about:
-            _valve_counts(valve_state, entry)
+def is_solid(body: AnyBody) -> bool:
+    """Whether an entry says that the crank went solid."""
+    return isinstance(body, e.Trouble) and body.what == WENT_SOLID
 
 
-def _done_to_valve(state: BuildState, valve: ValveState, entry: AnyEntry, holds: bool) -> None:
-    count, proof = count_in(entry), proof_in(entry)
-    if count is not None:
-        _counted(state, valve, count, holds)
-    elif entry.when(e.Drawn):
-        valve.touched = valve.tightened = entry.number
-        state.load_times[valve.valve] = entry.at
-    elif entry.when(e.Checked):
-        valve.tightened = entry.number
-        state.trial_loaded.add(valve.valve)
-    elif _slackens(valve, entry):
-        valve.touched = valve.slackened = entry.number
-        if holds:
-            state.load_times.pop(valve.valve, None)
-            state.trial_loaded.discard(valve.valve)
-    elif entry.when(e.Held) and holds:
-        state.load_times.pop(valve.valve, None)
-    elif proof is not None and proof.body.outcome not in PASSING:
-        valve.touched = entry.number
-        if proof.body.outcome == "moved":  # a bolt that moved loaded its lifter again
-            state.load_times[valve.valve] = entry.at
-
-
-def _counted(state: BuildState, valve: ValveState, count: Count, holds: bool) -> None:
-    gauged = count.when(e.Gauged)
-    valve.touched = valve.tightened = count.number
-    valve.struck_counts += 0 if holds else 1
-    if count.when(e.Read) or (gauged and not gauged.body.locked):
-        valve.set_at = count.number
-    if not gauged:
-        state.load_times[valve.valve] = count.at
-    if count.body.phase == "trial":
-        state.trial_loaded.add(valve.valve)
-
-
-def _slackens(valve: ValveState, entry: AnyEntry) -> bool:
-    if entry.when(e.Received):
-        return valve.last_count is not None
-    return isinstance(entry.body, e.BackedOff | e.Unloaded | e.Fitted)
-
-
-def _trial_gear(state: BuildState, valve: Valve, entry: AnyEntry, holds: bool) -> None:
-    answered, fitted = entry.when(e.Answered), entry.when(e.Fitted)
-    down = answered is not None and answered.body.fills == Records.ROCKER_DOWN
-    if down or (fitted and fitted.body.phase == "trial"):
-        state.trial_in.add(valve)
-    elif holds and isinstance(entry.body, e.BackedOff | e.Fitted):
-        state.trial_in.discard(valve)
-
-
-def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
-    placed, felt = entry.when(e.Crank), entry.when(e.Felt)
-    if placed is not None or (entry.when(e.CrankLost) and holds) or _is_solid(entry):
-        state.crank = placed if holds else None
-        state.lost = None if placed and holds else entry
-        state.felt = {}
-        state.resume_asked = None
-    elif isinstance(entry.body, e.Paused | e.Resumed | e.Reopened):
-        state.resume_asked = entry
-        state.resumed_at = entry.number
-    elif felt is not None and holds:
-        state.felt.pop(felt.body.valve, None)
-        state.felt[felt.body.valve] = felt
-
-
-def _is_solid(entry: AnyEntry) -> bool:
-    trouble = entry.when(e.Trouble)
-    return trouble is not None and trouble.body.what == WENT_SOLID
-
-
-def _troubles(state: BuildState, entry: AnyEntry) -> None:
-    trouble, right, answered = entry.when(e.Trouble), entry.when(e.PutRight), entry.when(e.Answered)
-    if trouble is not None:
-        state.troubles[entry.number] = trouble
-        for name in trouble.body.about:
-            state.by_name[name].open_troubles.add(entry.number)
-    elif right is not None:
-        solid = state.troubles.pop(right.body.of, None)
-        for valve_state in state.valves.values():
-            valve_state.open_troubles.discard(right.body.of)
-        if solid is not None and _is_solid(solid):
-            state.first_move_due = None if right.body.person else right
-    elif answered is not None and answered.body.step == NAMED_TROUBLE:
-        state.trouble_names[entry.rests_on[0]] = answered.body.answer
-    elif answered is not None and answered.body.step == PUT_OFF:
-        state.put_off.add(int(answered.body.answer))
-    elif answered is not None and answered.body.step == FIRST_MOVE:
-        state.first_move_due = None
-
-
-def _counts(state: BuildState, entry: AnyEntry) -> None:
-    _troubles(state, entry)
-    step = step_in(entry)
-    if step is not None:
-        _step(state, step)
-    state.not_yet = entry.when(e.NotYet) or state.not_yet
-    state.ordered = entry.when(e.Ordered) or state.ordered
-    state.closed = None if entry.when(e.Reopened) else entry.when(e.SignedOff) or state.closed
+def count_in(entry: AnyEntry) -> Count | None:
+    """An entry as a valve's count, or None where it is something else."""
+    return entry.when(e.Read) or entry.when(e.Gauged) or entry.when(e.NoClick)
 
 
 def proof_in(entry: AnyEntry) -> Entry[e.Proved] | Entry[e.IndependentProof] | None:
@@ -261,50 +254,145 @@ def proof_in(entry: AnyEntry) -> Entry[e.Proved] | Entry[e.IndependentProof] | N
     return entry.when(e.Proved) or entry.when(e.IndependentProof)
 
 
-def step_in(entry: AnyEntry) -> StepEntry | None:
-    """An entry as what answers a step, or None where it is something else."""
-    noted = entry.when(e.Noted)
-    if noted is not None:
-        return noted if noted.body.step else None
-    return entry.when(e.Answered) or entry.when(e.Skipped) or entry.when(e.Measured)
+def _apply(state: BuildState, entry: AnyEntry) -> None:
+    body, holds = entry.body, state.counts(entry)
+    state.by = body.to if isinstance(body, e.HandedOver) else entry.by
+    state.entries.append(entry)
+    if isinstance(body, e.Resumed | e.HandedOver):
+        state.taken_up.append(entry.number)
+    _crank(state, entry, holds)
+    if holds:
+        _troubles(state, entry)
+        _build_counts(state, entry)
+    for valve_state in (state.by_name[name] for name in body.about if name in state.by_name):
+        valve_state.history.append(entry)
+        _done_to_valve(state, valve_state, entry, holds)
+        if holds:
+            _valve_counts(valve_state, entry)
 
 
-def _step(state: BuildState, entry: StepEntry) -> None:
-    state.steps[(entry.body.step or "", entry.body.valve or "")] = entry
-    state.not_yet = None
-    if entry.body.step == RESUME_STEP:
+def _done_to_valve(state: BuildState, of: ValveState, entry: AnyEntry, holds: bool) -> None:
+    body, count = entry.body, count_in(entry)
+    if count is not None:
+        _read(state, of, count)
+        of.struck_counts += not holds
+    match body:
+        case e.Drawn():
+            of.touched = of.tightened = entry.number
+            state.load_times[of.valve] = entry.at
+        case e.Checked():
+            of.tightened = entry.number
+            state.trial_loaded.add(of.valve)
+        case e.Answered(fills=Records.ROCKER_DOWN):
+            state.trial_in.add(of.valve)
+        case e.Held() if holds:
+            state.load_times.pop(of.valve, None)
+        case e.Proved() | e.IndependentProof() if body.outcome not in PASSING:
+            of.touched = entry.number
+            if body.outcome == "moved":  # a bolt that moved loaded its lifter again
+                state.load_times[of.valve] = entry.at
+        case e.BackedOff() | e.Unloaded() | e.Fitted():
+            _slackened(state, of, entry, holds)
+        case e.Received() if of.last_count is not None:
+            _slackened(state, of, entry, holds)
+
+
+def _read(state: BuildState, of: ValveState, count: Count) -> None:
+    gauged = count.when(e.Gauged)
+    of.touched = of.tightened = count.number
+    if count.when(e.Read) or (gauged and not gauged.body.locked):
+        of.set_at = count.number
+    if not gauged:
+        state.load_times[of.valve] = count.at
+    if count.body.phase == "trial":
+        state.trial_loaded.add(of.valve)
+
+
+def _slackened(state: BuildState, of: ValveState, entry: AnyEntry, holds: bool) -> None:
+    body = entry.body
+    of.touched = of.slackened = entry.number
+    if holds:
+        state.load_times.pop(of.valve, None)
+        state.trial_loaded.discard(of.valve)
+    if isinstance(body, e.Fitted) and body.phase == "trial":
+        state.trial_in.add(of.valve)
+    elif holds and isinstance(body, e.BackedOff | e.Fitted):
+        state.trial_in.discard(of.valve)
+
+
+def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
+    body, placed, felt = entry.body, entry.when(e.Crank), entry.when(e.Felt)
+    if placed or (holds and isinstance(body, e.CrankLost)) or is_solid(body):
+        state.crank = placed if holds else None
+        state.lost = None if placed and holds else entry
+        state.felt = {}
         state.resume_asked = None
-    answered = entry.when(e.Answered)
+    elif isinstance(body, e.Paused | e.Resumed | e.Reopened):
+        state.resume_asked = entry
+        state.resumed_at = entry.number
+    elif felt is not None and holds:
+        state.felt.pop(felt.body.valve, None)
+        state.felt[felt.body.valve] = felt
+
+
+def _troubles(state: BuildState, entry: AnyEntry) -> None:
+    trouble, right, body = entry.when(e.Trouble), entry.when(e.PutRight), entry.body
+    if trouble is not None:
+        state.troubles[entry.number] = trouble
+        state.trouble_names[entry.number] = trouble.body.what
+        for name in trouble.body.about:
+            state.by_name[name].open_troubles.add(entry.number)
+    elif right is not None:
+        solid = state.troubles.pop(right.body.of, None)
+        for valve_state in state.valves.values():
+            valve_state.open_troubles.discard(right.body.of)
+        if solid is not None and is_solid(solid.body):
+            state.first_move_due = None if right.body.person else right
+    elif isinstance(body, e.Answered) and body.step == NAMED_TROUBLE:
+        state.trouble_names[entry.rests_on[0]] = body.answer
+    elif isinstance(body, e.Answered) and body.step == PUT_OFF:
+        state.put_off.add(int(body.answer))
+    elif isinstance(body, e.Answered) and body.step == FIRST_MOVE:
+        state.first_move_due = None
+
+
+def _build_counts(state: BuildState, entry: AnyEntry) -> None:
+    answered, skipped, noted = entry.when(e.Answered), entry.when(e.Skipped), entry.when(e.Noted)
+    of_step: StepEntry | None = noted if noted and noted.body.step else None
+    answer = answered or skipped or entry.when(e.Measured) or of_step
+    if answer is not None:
+        state.steps[(answer.body.step or "", answer.body.valve or "")] = answer
+        state.not_yet = None
+        if answer.body.step == RESUME_STEP:
+            state.resume_asked = None
     if answered is not None and answered.body.fills:
         state.answers[answered.body.fills] = answered.body.answer
         if answered.body.fills == Records.HAS_RUN:
             for valve_state in state.valves.values():
                 valve_state.as_found = True
+    state.not_yet = entry.when(e.NotYet) or state.not_yet
+    state.ordered = entry.when(e.Ordered) or state.ordered
+    state.closed = None if entry.when(e.Reopened) else entry.when(e.SignedOff) or state.closed
 
 
-def _valve_counts(valve: ValveState, entry: AnyEntry) -> None:
-    count = count_in(entry)
-    if count is not None:
-        _reading(valve, count)
-    valve.fitted = entry.when(e.Fitted) or valve.fitted
-    valve.received = entry.when(e.Received) or valve.received
-    valve.settled = entry.when(e.Settled) or valve.settled
-    valve.checked = entry.when(e.Checked) or valve.checked
-    valve.drawn = entry.when(e.Drawn) or valve.drawn
-    valve.loosened = entry.when(e.BackedOff) or valve.loosened
-    _append(valve.accepted, entry.when(e.Accepted))
-    _append(valve.proofs, entry.when(e.Proved))
-    _append(valve.independent_proofs, entry.when(e.IndependentProof))
-
-
-def _reading(valve: ValveState, count: Count) -> None:
-    read, trial = count.when(e.Read), count.body.phase == "trial"
-    _append(valve.gauged, count.when(e.Gauged))
-    _append(valve.trials if trial else valve.reads, read)
+def _valve_counts(of: ValveState, entry: AnyEntry) -> None:
+    count, read = count_in(entry), entry.when(e.Read)
+    trial = count is not None and count.body.phase == "trial"
+    _append(of.trials if trial else of.reads, read)
+    _append(of.gauged, entry.when(e.Gauged))
     if trial:
-        _append(valve.trial_outcomes, read or count.when(e.NoClick))
+        _append(of.trial_outcomes, read or entry.when(e.NoClick))
     else:
-        valve.last_count = count
+        of.last_count = count or of.last_count
+    _append(of.accepted, entry.when(e.Accepted))
+    _append(of.proofs, entry.when(e.Proved))
+    _append(of.independent_proofs, entry.when(e.IndependentProof))
+    of.fitted = entry.when(e.Fitted) or of.fitted
+    of.received = entry.when(e.Received) or of.received
+    of.settled = entry.when(e.Settled) or of.settled
+    of.checked = entry.when(e.Checked) or of.checked
+    of.drawn = entry.when(e.Drawn) or of.drawn
+    of.loosened = entry.when(e.BackedOff) or of.loosened
 
 
 def _append(to: list[T], entry: T | None) -> None:

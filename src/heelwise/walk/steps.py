@@ -65,7 +65,7 @@ def _places(
         **always,
         "{valve}": lambda: str(valve),
         "{bank}": lambda: scene.build.engine.bank_of(valve.cylinder).name,
-        "{pushrod}": lambda: typed_length(scene.pushrod_text(scene.state.valve(valve))),
+        "{pushrod}": lambda: typed_length(scene.pushrod_text(scene.state.valves[valve])),
         "{stand}": lambda: scene.build.stand_text(valve),
         "{lash}": lambda: Length(gauge_limits(scene, valve).wanted_mm),
         "{least}": lambda: Length(gauge_limits(scene, valve).least_mm),
@@ -255,7 +255,7 @@ def steps_due(
         if own_entry or not step_applies(scene, step):
             continue
         entry = scene.state.step(step.id, valve)
-        undone = scene.state.valve(valve).slackened if valve else 0
+        undone = scene.state.valves[valve].slackened if valve else 0
         stale = undone if step.first_time_only else since
         if entry is None or entry.number <= stale:
             return step

@@ -79,7 +79,7 @@ def summary_of(record: AnyRecord) -> Summary:
 def _progress(scene: Scene) -> tuple[int, str]:
     states = scene.state.valves.values()
     proved = sum(each.proof is not None for each in states)
-    read = sum(each.count_stands for each in states)
+    read = sum(bool(each.standing_count) for each in states)
     tried = sum(bool(each.trials) or each.checked is not None for each in states)
     if proved:
         return proved, f"{proved} of {len(states)} proved"
@@ -92,11 +92,11 @@ def outstanding(scene: Scene) -> tuple[str, ...]:
     """What stands open now, beyond the walk's own next step."""
     state = scene.state
     valves = state.valves.items()
-    outside = [v for v, each in valves if each.count_stands and not each.settled_count]
+    outside = [v for v, each in valves if each.standing_count and not each.settled_count]
     found = [f"{listed(outside)} outside the window"] if outside else []
     for trouble in state.troubles.values():
         about = f"{trouble.body.valve}: " if trouble.body.valve else ""
-        found.append(f"{about}{state.trouble_name(trouble)}")
+        found.append(f"{about}{state.trouble_names[trouble.number]}")
     if state.lost is not None and state.crank is None:
         found.append("the crank's place is not known")
     return tuple(found)

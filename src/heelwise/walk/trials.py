@@ -35,8 +35,8 @@ from heelwise.walk.doubts import (
 )
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
+from heelwise.walk.state import ValveState
 from heelwise.walk.steps import example_of
-from heelwise.walk.valve_state import ValveState
 from heelwise.walk.valve_steps import reading_prompt
 from heelwise.wording import Length, text
 
@@ -103,7 +103,7 @@ def landed_inside(scene: Scene, valve_state: ValveState) -> Entry[Read] | None:
 
 def trial_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the trials, or None when every trial valve is done."""
-    needy = [v for v in trial_valves(scene) if not trial_done(scene, scene.state.valve(v))]
+    needy = [v for v in trial_valves(scene) if not trial_done(scene, scene.state.valves[v])]
     return try_prompt(scene, needy) if needy else None
 
 
@@ -114,7 +114,7 @@ def try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None =
     """
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        valve_state = scene.state.valve(valve)
+        valve_state = scene.state.valves[valve]
         if valve in scene.state.trial_loaded:
             early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
             if early is not None:
@@ -240,7 +240,7 @@ def trial_prospects(scene: Scene) -> dict[Valve, Prospect]:
     """What each valve tried is known by: its count inside, or the latest, or its checked length."""
     prospects = {}
     for valve in trial_valves(scene):
-        valve_state = scene.state.valve(valve)
+        valve_state = scene.state.valves[valve]
         if valve_state.trials:
             last = (landed_inside(scene, valve_state) or valve_state.trials[-1]).body
             length = quantities.length_mm(last.pushrod)
@@ -311,7 +311,7 @@ def travel_matters(scene: Scene) -> bool:
 
 def second_trial_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the second trial, or None where none is due."""
-    begun = [v for v in trial_valves(scene) if fitted_since_trial(scene.state.valve(v))]
+    begun = [v for v in trial_valves(scene) if fitted_since_trial(scene.state.valves[v])]
     if scene.state.ordered or go_without(scene) or not travel_matters(scene):
         return None
     lengths = {valve: _length_to_try(scene, valve) for valve in begun or _at_hand_first(scene)}
@@ -326,14 +326,14 @@ def second_trial_prompt(scene: Scene) -> Prompt | None:
 
 def _at_hand_first(scene: Scene) -> list[Valve]:
     """The valves to try twice: those tried and read, first those on their heels here."""
-    states = map(scene.state.valve, trial_valves(scene))
+    states = (scene.state.valves[valve] for valve in trial_valves(scene))
     tried = [s.valve for s in states if landed_inside(scene, s) is not None]
     return sorted(tried, key=lambda valve: not scene.on_heel(valve))
 
 
 def _length_to_try(scene: Scene, valve: Valve) -> float | None:
     """The length nearest what landed inside that is far enough from one tried on the valve."""
-    first = landed_inside(scene, scene.state.valve(valve))
+    first = landed_inside(scene, scene.state.valves[valve])
     if first is None:
         return None
     mm, turns = quantities.length_mm(first.body.pushrod), quantities.turns(first.body.turns)
@@ -359,7 +359,7 @@ def _length_to_try(scene: Scene, valve: Valve) -> float | None:
 
 
 def _tried_mm(scene: Scene, valve: Valve) -> list[float]:
-    return [quantities.length_mm(e.body.pushrod) for e in scene.state.valve(valve).trials]
+    return [quantities.length_mm(e.body.pushrod) for e in scene.state.valves[valve].trials]
 
 
 def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:

@@ -257,7 +257,7 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
 
 
 def _of(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
-    name = scene.state.trouble_name(trouble)
+    name = scene.state.trouble_names[trouble.number]
     return _name_it(trouble, phase) if name == UNNAMED else _right(scene, trouble, name, phase)
 
 
@@ -328,7 +328,7 @@ def _right(scene: Scene, trouble: Entry[Trouble], name: str, phase: Phase) -> Pr
 
 
 def _back_off(scene: Scene, valve: Valve | None, why: str) -> tuple[Draft, ...]:
-    if valve is None or not scene.state.valve(valve).rocker_down:
+    if valve is None or not scene.state.valves[valve].rocker_down:
         return ()
     stand = [str(v) for v in scene.build.stand_of(valve)]
     off = BackedOff.model_validate({"valves": stand, "why": why})

@@ -27,6 +27,7 @@ from heelwise.walk.outside import fitted_draft, outside_prompt
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before
 from heelwise.walk.scene import Scene
+from heelwise.walk.state import ValveState
 from heelwise.walk.steps import (
     REST_ON_PREVIOUS,
     answered,
@@ -36,7 +37,6 @@ from heelwise.walk.steps import (
     steps_due,
 )
 from heelwise.walk.troubles import NOT_UP, report
-from heelwise.walk.valve_state import ValveState
 from heelwise.wording import listed, text
 
 UNLOAD = "walk/unload"
@@ -46,7 +46,7 @@ CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
 
 def settled(scene: Scene, valve: Valve) -> bool:
     """Whether a valve is done in Fit: read, inside or accepted, and all that follows it done."""
-    valve_state = scene.state.valve(valve)
+    valve_state = scene.state.valves[valve]
     if valve_state.untouched or valve_state.open_troubles:
         return not valve_state.open_troubles
     due = _stands(scene, valve_state) and is_drawn(scene, valve)
@@ -65,12 +65,12 @@ def valve_prompt(
 
     `phase` is Fit, or Prove when it is counted there.
     """
-    valve_state = scene.state.valve(valve)
+    valve_state = scene.state.valves[valve]
     if not is_drawn(scene, valve):
         return _draw_prompt(scene, valve, position)
-    judged_again = valve_state.settled_count and not _stands(scene, valve_state)
-    count = valve_state.last_count if valve_state.outside or judged_again else None
-    if count is not None:
+    # Outside, ended without a click, or inside no more by the travel now in force.
+    count = valve_state.last_count
+    if count and count.number >= valve_state.touched and not _stands(scene, valve_state):
         early = early_click_prompt(scene, valve_state, count, phase)
         return early or outside_prompt(scene, valve_state, count, phase)
     due = _after_due(scene, valve_state) if valve_state.settled_count else None
@@ -98,7 +98,7 @@ def reading_prompt(
 
     They start again after every resume, so that an interrupted step is repeated.
     """
-    valve_state = scene.state.valve(valve)
+    valve_state = scene.state.valves[valve]
     if _needs_unloading(scene, valve_state):
         return _unload(scene, phase, valve_state)
     before, reading, _ = parts(scene, "trial" if phase == "trial" else "fit")
@@ -228,7 +228,7 @@ def is_drawn(scene: Scene, valve: Valve) -> bool:
     """Whether a valve's stand is down: drawn since it was last slackened."""
     if not scene.build.method.stands:
         return True
-    states = [scene.state.valve(v) for v in scene.build.stand_of(valve)]
+    states = [scene.state.valves[v] for v in scene.build.stand_of(valve)]
     return all(s.drawn is not None and s.drawn.number > s.slackened for s in states)
 
 
@@ -239,7 +239,7 @@ def _draw_prompt(scene: Scene, valve: Valve, position: Position | None) -> Promp
     """
     stand = scene.build.stand_of(valve)
     steps = scene.build.steps("fit", "stand")
-    since = max(scene.state.resumed_at, *(scene.state.valve(v).slackened for v in stand))
+    since = max(scene.state.resumed_at, *(scene.state.valves[v].slackened for v in stand))
     before = tuple(step for step in steps if step.records is not Records.DRAWN)
     due = steps_due(scene, before, since, stand[0])
     if due is not None:
@@ -281,7 +281,7 @@ def fit_prompt(scene: Scene) -> Prompt | None:
     needy = [v for v in state.valves if not settled(scene, v)]
     if not needy:
         return None
-    later = [v for v in needy if state.valve(v).loosened_for == "come back later"]
+    later = [v for v in needy if state.valves[v].loosened_for == "come back later"]
     first = [v for v in needy if v not in later] or later
 
     def serve(valve: Valve, position: Position | None) -> Prompt:

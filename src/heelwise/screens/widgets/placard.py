@@ -250,7 +250,7 @@ def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
     if valve is None:
         return None
     basis = Basis(pushrods.window, pushrods.travel.used)
-    valve_state = scene.state.valve(valve)
+    valve_state = scene.state.valves[valve]
     trial = valve_state.fitted if prompt.phase == "trial" else None
     meant = length_mm(trial.body.pushrod if trial else scene.pushrod_text(valve_state))
     counted = [each for each in pushrods.readings if not each.lash_left]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, cast, get_args
 
 import tomli_w
@@ -47,14 +47,20 @@ def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
             table = {}
             tables[header[1]].append(table)
             continue
-        pair = _LINE.fullmatch(line)
-        if pair is None or table is None or pair[1] in table:
+        key, value = _pair(line)
+        if not key or table is None or key in table:
             return None
-        try:
-            table[pair[1]] = _value(pair[2])
-        except (ValueError, Faulty):
-            return None
+        table[key] = value
     return tables
+
+
+@lru_cache(maxsize=1 << 14)  # most lines of a record stand in it, or in another, many times
+def _pair(line: str) -> tuple[str, object]:
+    pair = _LINE.fullmatch(line)
+    try:
+        return (pair[1], _value(pair[2])) if pair else ("", None)
+    except (ValueError, Faulty):
+        return "", None
 
 
 def _value(text: str) -> object:

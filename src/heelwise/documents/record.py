@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 from pydantic import ConfigDict, Field, ValidationError
 
@@ -109,6 +111,25 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     Raises:
         Faulty: If a seal is wrong, or the head or an entry can't be understood.
     """
+    raw = raw_record(data, scan, path)
+    file = str(path)
+    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(raw.entries, start=1))
+    if not isinstance(kept[0].body, Begun):
+        raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
+    return Record(path, raw.head, kept, raw.signoff, scan, raw.slipped_in)
+
+
+class RawRecord(NamedTuple):
+    """A record whose entries were not looked into: tables as TOML gives them."""
+
+    head: Head
+    entries: list[dict[str, Any]]
+    signoff: tuple[Mapping[str, object], ...]
+    slipped_in: tuple[str, ...]
+
+
+def raw_record(data: bytes, scan: Scan, path: Path) -> RawRecord:
+    """Read all of a record but what its entries say; Faulty as `record_of`, but for those."""
     file = str(path)
     _refuse_newer(data, file)
     if not scan.blocks and not like_a_record(data):
@@ -122,10 +143,7 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     if [table.get("seal") for table in tables] != [block.seal for block in scan.blocks]:
         problem = "are not the entries its seals were found for"
         raise Faulty(file, [Fault("entry", problem, "an untouched record")])
-    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables, start=1))
-    if not isinstance(kept[0].body, Begun):
-        raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
-    return Record(path, head, kept, _signoff(raw, file), scan, slipped_in)
+    return RawRecord(head, tables, _signoff(raw, file), slipped_in)
 
 
 def _parsed(data: bytes, scan: Scan, file: str) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -133,7 +151,7 @@ def _parsed(data: bytes, scan: Scan, file: str) -> tuple[dict[str, Any], tuple[s
 
     Entries are read by their own quick reader where they are as we write them.
     """
-    head: dict[str, Any] = parse_toml(data[: scan.head_end], file, RECORD_CAP)
+    head = _head_tables(data[: scan.head_end], file)
     rest = data[scan.head_end : scan.sealed_end].replace(b"\r\n", b"\n")
     try:
         tables = own_tables(rest.decode("utf-8"))
@@ -149,6 +167,25 @@ def _parsed(data: bytes, scan: Scan, file: str) -> tuple[dict[str, Any], tuple[s
 
 
 _GROWS = ("entry", "signoff")
+_PROCEDURE = re.compile(rb'^procedure_text = "(?:[^"\\\n]++|\\.)*+"\r?$', re.MULTILINE)
+
+
+def _head_tables(data: bytes, file: str) -> dict[str, Any]:
+    """The tables of a head. Its procedure is most of it, and the same in many records."""
+    lines = _PROCEDURE.findall(data)
+    if len(lines) == 1 and b'"""' not in data and b"'''" not in data:
+        with suppress(Faulty):  # it is told of the whole
+            rest = data.replace(lines[0], b'procedure_text = ""')
+            head: dict[str, Any] = parse_toml(rest, file, RECORD_CAP)
+            build = head.get("build")
+            if isinstance(build, dict) and build.get("procedure_text") == "":
+                return {**head, "build": {**build, "procedure_text": _procedure_text(lines[0])}}
+    return parse_toml(data, file, RECORD_CAP)
+
+
+@lru_cache(maxsize=32)
+def _procedure_text(line: bytes) -> object:
+    return parse_toml(line, "", RECORD_CAP)["procedure_text"]
 
 
 def newer_format(data: bytes) -> list[Fault]:

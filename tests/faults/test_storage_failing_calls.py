@@ -130,7 +130,8 @@ def test_after_a_failed_flush_the_record_is_put_in_a_fresh_file() -> None:
     files.fail_at(1, errno.EIO, HowLong.ONCE)
     with pytest.raises(StorageError):
         journal.append(entry(2))
-    assert journal.recover_in_place() is None
+    journal.recover_in_place()
+    assert journal.recovered is None
     assert memory.names[PATH].number != before
     journal.append(entry(2))
     memory.power_cut()
@@ -200,7 +201,8 @@ def test_a_full_disk_leaves_the_file_as_it_was_once_mended() -> None:
     with pytest.raises(StorageError):
         journal.append(entry(2))
     assert len(memory.content(PATH)) > len(record(1))
-    assert journal.recover_in_place() is None
+    journal.recover_in_place()
+    assert journal.recovered is None
     assert memory.content(PATH) == record(1)
     assert memory.names[PATH].number == before
     journal.append(entry(2))

@@ -33,6 +33,7 @@ class FailingFiles(Files):
         short: bool = False,
     ) -> None:
         self.inner = inner
+        self.retry_waits_s = inner.retry_waits_s
         self.calls = 0
         self.failed: list[str] = []
         self._at = at
@@ -40,10 +41,6 @@ class FailingFiles(Files):
         self._how_long = how_long
         self._only = only
         self._short = short
-
-    @property
-    def retry_waits_s(self) -> tuple[float, ...]:
-        return self.inner.retry_waits_s
 
     def fail_at(self, calls_from_now: int, error: int, how_long: HowLong) -> None:
         self._at = self.calls + calls_from_now

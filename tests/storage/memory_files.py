@@ -54,9 +54,7 @@ class MemoryFiles(Files):
         self._open: dict[int, tuple[Node, int]] = {}
         self._count = 100
 
-    @property
-    def retry_waits_s(self) -> tuple[float, ...]:
-        return ()
+    retry_waits_s = ()
 
     def kill(self) -> None:
         """End the program: what it wrote is still seen by others."""

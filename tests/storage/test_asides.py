@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.storage.errors import NotKept
-from heelwise.storage.journal import Journal
-from heelwise.storage.record_file import Aside
+from heelwise.storage.journal import Aside, Journal
 from tests.storage.failing_files import FailingFiles, HowLong
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import record

@@ -14,8 +14,8 @@ from heelwise.storage.errors import (
 )
 from heelwise.storage.files import Files
 from heelwise.storage.journal import Journal, read
-from heelwise.storage.record_file import CAP
 from heelwise.storage.seals import State, scan
+from heelwise.storage.whole_files import RECORD_CAP
 from tests.storage.failing_files import FailingFiles
 from tests.storage.records import HEAD, entry, record
 
@@ -175,7 +175,7 @@ def test_a_damaged_record_is_named_and_left_as_it_is(path: Path) -> None:
     path.write_bytes(spoilt)
     with pytest.raises(Damaged) as told:
         Journal.open_for_work(path)
-    assert told.value.entry == 2
+    assert told.value.problem.startswith("entry 2: ")
     assert "entry 2" in told.value.problem
     assert path.read_bytes() == spoilt
     assert names(path.parent) == {"block-1.toml"}
@@ -234,7 +234,7 @@ def test_a_write_that_writes_nothing_is_a_failure(path: Path) -> None:
 
 
 def test_the_cap_is_kept_before_anything_is_written(path: Path) -> None:
-    big = entry(1) + 'text2 = "' + "x" * (CAP - 1000) + '"\n'
+    big = entry(1) + 'text2 = "' + "x" * (RECORD_CAP - 1000) + '"\n'
     with Journal.create(path, HEAD, big) as journal:
         size = path.stat().st_size
         with pytest.raises(TooLarge):
@@ -295,6 +295,7 @@ def test_an_interrupted_write_is_never_taken_for_kept(path: Path) -> None:
         with pytest.raises(NotKept) as told:
             journal.append(entry(2))
         assert told.value.problem == "entry 2 was not kept: it was interrupted"
-        assert journal.recover_in_place() is None
+        journal.recover_in_place()
+        assert journal.recovered is None
         journal.append(entry(2))
     assert path.read_bytes() == record(2)

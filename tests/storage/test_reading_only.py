@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.storage.errors import Damaged, NotKept, StorageError
+from heelwise.storage.errors import NotKept
 from heelwise.storage.files import HeldLock
 from heelwise.storage.journal import Journal, beginning, read
 from heelwise.storage.whole_files import keep_draft, read_draft
@@ -74,7 +74,3 @@ def test_errors_say_what_where_and_what_instead() -> None:
     assert str(error) == f"{PATH}: it was not kept; try again"
     assert error.args == ("it was not kept", str(PATH), "try again")
     assert not error.flush_failed
-    assert NotKept("p", PATH, "i", flush_failed=True).flush_failed
-    damaged = Damaged("p", PATH, "i", 7)
-    assert damaged.entry == 7
-    assert isinstance(damaged, StorageError)

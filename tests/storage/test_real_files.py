@@ -45,8 +45,8 @@ WORK: dict[str, Callable[[Path], object]] = {
     "sync a folder": lambda path: REAL.sync_folder(path.parent),
     "lock": lambda path: REAL.lock(path.with_name("l"), 0).release(),
     "place": lambda path: REAL.place_new(path, path.with_name("placed")),
-    "write whole": lambda path: write_whole(path, b"new"),
-    "a draft": lambda path: (keep_draft(path.parent, "d", "x"), read_draft(path.parent, "d")),
+    "write whole": lambda path: write_whole(path, b"new", replace=True),
+    "a draft": lambda path: read_draft(path.parent, "d"),
     "a journal": lambda path: journal_worked(path.with_name("j.toml")),
 }
 
@@ -132,8 +132,8 @@ def test_overwriting_changes_those_bytes_alone(tmp_path: Path) -> None:
 
 def test_a_whole_file_written_lasts_through_a_power_cut_by_its_new_name() -> None:
     memory, path = MemoryFiles(), Path("/sheets/sheet.html")
-    write_whole(path, b"old", memory)
-    write_whole(path, b"new", memory)
+    write_whole(path, b"old", memory, replace=True)
+    write_whole(path, b"new", memory, replace=True)
     memory.power_cut()
     assert memory.content(path) == b"new"
     assert list(memory.names) == [path]

@@ -21,10 +21,8 @@ from heelwise.storage.files import Files
 from heelwise.storage.names import inside, safe_name
 from heelwise.storage.whole_files import (
     DRAFT_CAP,
-    delete_draft,
     keep_draft,
     read_draft,
-    write_new_whole,
     write_whole,
 )
 from tests.storage.failing_files import FailingFiles, HowLong
@@ -67,29 +65,29 @@ def test_paths_stay_in_their_folder(tmp_path: Path) -> None:
 
 def test_an_export_is_the_old_file_or_the_new(tmp_path: Path) -> None:
     path = tmp_path / "sheet.html"
-    write_whole(path, b"old")
+    write_whole(path, b"old", replace=True)
     assert path.read_bytes() == b"old"
     calls = FailingFiles()
-    write_whole(path, b"older", files=calls)
+    write_whole(path, b"older", files=calls, replace=True)
     assert calls.calls > 5
     for at in range(1, calls.calls + 1):
         for how_long in HowLong:
             files = FailingFiles(at=at, error=errno.ENOSPC, how_long=how_long)
             with pytest.raises(NotKept) as told:
-                write_whole(path, b"new", files=files)
+                write_whole(path, b"new", files=files, replace=True)
             assert "the disk is full" in told.value.problem
             assert path.read_bytes() in (b"older", b"new")
-            write_whole(path, b"older")
+            write_whole(path, b"older", replace=True)
     assert path.read_bytes() == b"older"
 
 
 def test_a_new_file_is_there_whole_or_not_at_all_and_replaces_none(tmp_path: Path) -> None:
     path = tmp_path / "block-12.toml"
     counted = FailingFiles()
-    write_new_whole(path, b"first", files=counted)
+    write_whole(path, b"first", files=counted)
     assert os.listdir(tmp_path) == ["block-12.toml"]
     with pytest.raises(AlreadyThere):
-        write_new_whole(path, b"second")
+        write_whole(path, b"second")
     assert path.read_bytes() == b"first"
     assert os.listdir(tmp_path) == ["block-12.toml"]
     path.unlink()
@@ -97,7 +95,7 @@ def test_a_new_file_is_there_whole_or_not_at_all_and_replaces_none(tmp_path: Pat
         for how_long in HowLong:
             files = FailingFiles(at=at, error=errno.ENOSPC, how_long=how_long)
             with pytest.raises(NotKept) as told:
-                write_new_whole(path, b"first", files=files)
+                write_whole(path, b"first", files=files)
             assert "the disk is full" in told.value.problem
             assert not path.exists() or path.read_bytes() == b"first"
             path.unlink(missing_ok=True)
@@ -106,7 +104,7 @@ def test_a_new_file_is_there_whole_or_not_at_all_and_replaces_none(tmp_path: Pat
 def test_an_export_through_a_link_keeps_the_link(tmp_path: Path) -> None:
     (tmp_path / "real.txt").write_bytes(b"old")
     (tmp_path / "link.txt").symlink_to("real.txt")
-    write_whole(tmp_path / "link.txt", b"new")
+    write_whole(tmp_path / "link.txt", b"new", replace=True)
     assert (tmp_path / "link.txt").is_symlink()
     assert (tmp_path / "real.txt").read_bytes() == b"new"
 
@@ -118,7 +116,7 @@ def test_pipes_and_folders_are_not_replaced(tmp_path: Path) -> None:
     folder.mkdir()
     for path in (pipe, folder):
         with pytest.raises(Unreadable):
-            write_whole(path, b"x")
+            write_whole(path, b"x", replace=True)
     assert pipe.is_fifo()
     assert sorted(os.listdir(tmp_path)) == ["folder", "pipe"]
 
@@ -129,9 +127,7 @@ class Scanned(Files):
     def __init__(self, times: int) -> None:
         self.times = times
 
-    @property
-    def retry_waits_s(self) -> tuple[float, ...]:
-        return (0.0, 0.0, 0.0)
+    retry_waits_s = (0.0, 0.0, 0.0)
 
     def replace(self, source: Path, target: Path) -> None:
         if self.times > 0:
@@ -142,10 +138,10 @@ class Scanned(Files):
 
 def test_a_replacement_is_tried_a_bounded_number_of_times(tmp_path: Path) -> None:
     path = tmp_path / "sheet.csv"
-    write_whole(path, b"old", files=Scanned(3))
+    write_whole(path, b"old", files=Scanned(3), replace=True)
     assert path.read_bytes() == b"old"
     with pytest.raises(NotKept):
-        write_whole(path, b"new", files=Scanned(4))
+        write_whole(path, b"new", files=Scanned(4), replace=True)
     assert path.read_bytes() == b"old"
     assert os.listdir(tmp_path) == ["sheet.csv"]
 
@@ -153,13 +149,13 @@ def test_a_replacement_is_tried_a_bounded_number_of_times(tmp_path: Path) -> Non
 def test_drafts_are_kept_read_and_removed(tmp_path: Path) -> None:
     assert read_draft(tmp_path, "block-1") is None
     text = 'ratio = "1.6"\n\ud800 é'
-    assert keep_draft(tmp_path, "block-1", text) == tmp_path / "block-1.draft"
+    keep_draft(tmp_path, "block-1", text)
     assert read_draft(tmp_path, "block-1") == text
     keep_draft(tmp_path, "block-1", "later")
     assert read_draft(tmp_path, "block-1") == "later"
     assert os.listdir(tmp_path) == ["block-1.draft"]
-    delete_draft(tmp_path, "block-1")
-    delete_draft(tmp_path, "block-1")
+    keep_draft(tmp_path, "block-1", None)
+    keep_draft(tmp_path, "block-1", None)
     assert os.listdir(tmp_path) == []
     with pytest.raises(BadName):
         keep_draft(tmp_path, "../block-1", "x")

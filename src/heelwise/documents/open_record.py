@@ -27,8 +27,7 @@ from heelwise.documents.record import (
 from heelwise.documents.setup import Setup
 from heelwise.documents.toml import RECORD_MARK
 from heelwise.storage.files import Files
-from heelwise.storage.journal import Journal, beginning, read
-from heelwise.storage.record_file import Aside
+from heelwise.storage.journal import Aside, Journal, beginning, read
 
 
 @dataclass(frozen=True)

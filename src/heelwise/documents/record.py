@@ -23,8 +23,8 @@ from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml import FORMAT, format_faults, like_a_record, parse_toml
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
-from heelwise.storage.record_file import CAP as RECORD_CAP
 from heelwise.storage.seals import Scan, State, scan
+from heelwise.storage.whole_files import RECORD_CAP
 
 _FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
 _NOT_KNOWN = "not known to this version"

@@ -10,7 +10,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from heelwise.documents.faults import FILE, Fault, Faulty, quoted, where_text
-from heelwise.storage.record_file import CAP as RECORD_CAP
+from heelwise.storage.whole_files import RECORD_CAP
 
 FORMAT = 1
 """The newest format of our files."""

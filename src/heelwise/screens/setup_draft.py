@@ -23,7 +23,7 @@ from heelwise.screens.shelf import list_folder
 from heelwise.screens.styled_text import Part, content, shown
 from heelwise.screens.widgets.drawn import Rows
 from heelwise.storage.errors import StorageError, Unreadable
-from heelwise.storage.whole_files import NEW_SETUP, delete_draft, keep_draft, read_draft
+from heelwise.storage.whole_files import NEW_SETUP, keep_draft, read_draft
 
 MOST_DRAFTS = 9
 """Drafts that can't be read are left alone, and the next name is taken, up to this many."""
@@ -83,10 +83,7 @@ class SetupDraft:
                     return
                 text = self._wanted.pop()
             try:
-                if text is None:
-                    delete_draft(self._folder, self.name)
-                else:
-                    keep_draft(self._folder, self.name, text)
+                keep_draft(self._folder, self.name, text)
             except StorageError as error:
                 self._told(error)
 

@@ -31,7 +31,7 @@ from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import inside
-from heelwise.storage.whole_files import write_new_whole
+from heelwise.storage.whole_files import write_whole
 
 MOST_LINES = 3
 """Lines for what is missing: the rest comes once some of it is there."""
@@ -364,7 +364,7 @@ class SetupFormScreen(Screen[Path]):
     def _save(self, name: str) -> None:
         try:
             path = inside(self.folder, f"{name}.toml")
-            write_new_whole(path, setup_text(self._typed).encode())
+            write_whole(path, setup_text(self._typed).encode())
         except StorageError as error:
             self._say(f"Not saved: {error.problem}; {error.instead}.")
             return

@@ -10,9 +10,8 @@ from pathlib import Path
 from heelwise import __version__
 from heelwise.storage.errors import StorageError, Unreadable, storage_errors
 from heelwise.storage.files import REAL
-from heelwise.storage.record_file import CAP
 from heelwise.storage.seals import State, scan
-from heelwise.storage.whole_files import read_file, write_somewhere
+from heelwise.storage.whole_files import RECORD_CAP, read_file, write_somewhere
 
 CODE = 70
 """What the program ends with after a crash (EX_SOFTWARE of sysexits.h)."""
@@ -29,8 +28,7 @@ def crash_lines(error: BaseException) -> list[str]:
     """Write a report with the traceback, beside the record or elsewhere; give what to show."""
     record = _opened[0] if _opened else None
     lines = [f"Heelwise has a fault and stopped ({type(error).__name__})."]
-    if record is not None:
-        lines.append(_soundness(record))
+    lines += [_soundness(record)] if record else []
     name = f"{record.name if record else 'heelwise'}.crash-{datetime.now():%Y%m%d-%H%M%S}.txt"
     text = _report(error, lines).encode("utf-8", "backslashreplace")
     try:
@@ -44,7 +42,7 @@ def crash_lines(error: BaseException) -> list[str]:
 def _soundness(record: Path) -> str:
     try:
         with storage_errors(record, "it can't be read", Unreadable):
-            result = scan(read_file(REAL, record, CAP))
+            result = scan(read_file(REAL, record, RECORD_CAP))
     except StorageError as failed:
         return f"The record can't be read now: {failed}"
     sound = f"The record is sound up to entry {len(result.blocks)}: {record}"

@@ -26,8 +26,8 @@ _WORDS: dict[int, tuple[str, str]] = {
     errno.ESTALE: ("the network folder went away", "join it again, or use a local folder"),
 }
 
-
-_CANT_FLUSH = {errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS}
+NO_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.ENOTTY})
+"""What systems answer that can't flush such a thing at all."""
 
 
 class StorageError(Exception):
@@ -68,14 +68,7 @@ class Unfit(StorageError):
 
 
 class Damaged(StorageError):
-    """A record one of whose seals fails; it is left exactly as it is.
-
-    `entry`: the number of the first entry that fails; the head belongs to entry 1.
-    """
-
-    def __init__(self, problem: str, where: str | Path, instead: str, entry: int) -> None:
-        super().__init__(problem, where, instead)
-        self.entry = entry
+    """A record one of whose seals fails; it is left exactly as it is."""
 
 
 class NotKept(StorageError):
@@ -84,11 +77,7 @@ class NotKept(StorageError):
     `flush_failed`: what the system holds of the file can't be trusted to be on the drive.
     """
 
-    def __init__(
-        self, problem: str, where: str | Path, instead: str, flush_failed: bool = False
-    ) -> None:
-        super().__init__(problem, where, instead)
-        self.flush_failed = flush_failed
+    flush_failed = False
 
 
 class Changed(NotKept):
@@ -101,7 +90,7 @@ class Held(StorageError):
 
 def system_words(error: OSError) -> tuple[str, str]:
     """What an operating system error means, and what to do about it."""
-    if isinstance(error, FlushFailed) and error.errno in _CANT_FLUSH:
+    if isinstance(error, FlushFailed) and error.errno in NO_FLUSH:
         return ("this folder can't flush a file to its drive", "keep the build on a local drive")
     known = _WORDS.get(error.errno or 0)
     if known is not None:

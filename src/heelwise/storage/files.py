@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+from heelwise.storage.errors import NO_FLUSH
+
 _BINARY = getattr(os, "O_BINARY", 0)
 _NO_WAIT = getattr(os, "O_NONBLOCK", 0)  # a named pipe must not hang us
 _NO_LINKS = frozenset({errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
-_NO_FOLDER_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS})
-_NO_FULL_FLUSH = frozenset({errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOTTY, errno.EINVAL})
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +42,10 @@ class HeldLock(Protocol):
 class Files:
     """Every call on the file system that storage makes; each raises OSError where it fails."""
 
-    @property
-    def retry_waits_s(self) -> tuple[float, ...]:
-        """Waits between tries of a replacement: only Windows refuses one for a scanner."""
-        return (0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8) if os.name == "nt" else ()
+    retry_waits_s: tuple[float, ...] = (
+        (0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.8) if os.name == "nt" else ()
+    )
+    """Waits between tries of a replacement: only Windows refuses one for a scanner."""
 
     def create(self, path: Path) -> int:
         """Make a new file for writing and return its descriptor; FileExistsError if it is there."""
@@ -85,7 +85,7 @@ class Files:
                 fcntl.fcntl(fd, fcntl.F_FULLFSYNC)
                 return
             except OSError as error:
-                if error.errno not in _NO_FULL_FLUSH:  # a real failure must not be tried again
+                if error.errno not in NO_FLUSH:  # a real failure must not be tried again
                     raise
         os.fsync(fd)
 
@@ -97,7 +97,7 @@ class Files:
         try:
             os.fsync(fd)
         except OSError as error:
-            if error.errno not in _NO_FOLDER_FLUSH:
+            if error.errno not in NO_FLUSH:
                 raise
         finally:
             os.close(fd)

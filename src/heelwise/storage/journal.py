@@ -1,12 +1,15 @@
 """A record open for work: entries appended one by one, each on the drive before it counts."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
 from hashlib import sha256
+from itertools import count
 from pathlib import Path
-from types import TracebackType
 
 from heelwise.storage import crash
 from heelwise.storage.errors import (
+    AlreadyThere,
     Changed,
     Damaged,
     FlushFailed,
@@ -17,27 +20,38 @@ from heelwise.storage.errors import (
     storage_errors,
 )
 from heelwise.storage.files import REAL, Files
-from heelwise.storage.lock import RecordLock
+from heelwise.storage.lock import NOT_OPENED, RecordLock
 from heelwise.storage.names import resolved
-from heelwise.storage.record_file import CAP, ELSEWHERE, Aside, RecordFile
-from heelwise.storage.seals import (
-    Scan,
-    State,
-    entry_bytes,
-    head_bytes,
-    scan,
-    scan_on,
-    seal_line,
+from heelwise.storage.seals import Scan, State, entry_bytes, head_bytes, scan, seal_line
+from heelwise.storage.whole_files import (
+    RECORD_CAP,
+    flush,
+    put,
+    read_file,
+    read_open,
+    refuse_odd,
+    write_all,
+    write_new,
+    write_somewhere,
 )
-from heelwise.storage.whole_files import read_file, refuse_odd, write_somewhere
 
-_NOT_OPENED = "it can't be opened for work"
+_ELSEWHERE = "keep the build in another folder: all that was shown as kept is still in memory"
+_CLOSED = -1
+"""No descriptor: whatever is done with it raises OSError."""
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """A torn end that lies beside a record: its file's name, and how many bytes."""
+
+    file: str
+    size: int
 
 
 def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
     """Read a record and check its seals, without a lock; Unreadable, TooLarge above 16 MiB."""
     with storage_errors(path, "it can't be read", Unreadable):
-        data = read_file(files, Path(path), CAP)
+        data = read_file(files, Path(path), RECORD_CAP)
     return data, scan(data)
 
 
@@ -55,26 +69,23 @@ def beginning(path: Path, files: Files = REAL) -> bytes:
 class Journal:
     """A record open for work, with its lock held and its acknowledged bytes in memory.
 
-    `count`: entries acknowledged. `recovered`: what was set aside when it was opened, if it was
-    torn. `opened`: what the seals said when it was opened or made. `trouble`: why nothing can be
-    appended now.
+    `count`: entries acknowledged. `recovered`: what was set aside last, if anything was. `opened`:
+    what the seals said when it was opened or made. `trouble`: why nothing can be appended now.
     """
 
     def __init__(self, path: Path, files: Files, holder: str) -> None:
-        """Lock a name; use `create` or `open_for_work` instead."""
         self.path = path
         self.count = 0
         self.last_seal = ""
         self.recovered: Aside | None = None
         self.opened = scan(b"")
-        self._files = files
-        self._holder = holder
+        self.trouble: NotKept | None = None
+        self._files, self._holder = files, holder
         self._lock = RecordLock(path, files, holder)
-        self._file = RecordFile(files, path)
+        self._fd = _CLOSED
         self._kept = bytearray()
         self._running = sha256()
         self._pending = b""
-        self.trouble: NotKept | None = None
         self._closed = False
 
     @classmethod
@@ -87,10 +98,8 @@ class Journal:
         it; NotKept where a call failed, and then no record is left there.
         """
         path = _new_path(path)
-        start = head_bytes(head, path)
-        body = entry_bytes(first_entry, path, 1)
-        seal = sha256(start + body).hexdigest()
-        return cls._made(path, start + body + seal_line(seal), files, holder)
+        data = head_bytes(head, path) + entry_bytes(first_entry, path, 1)
+        return cls._made(path, data + seal_line(sha256(data).hexdigest()), files, holder)
 
     @classmethod
     def open_for_work(cls, path: Path, files: Files = REAL, holder: str = "") -> "Journal":
@@ -113,55 +122,52 @@ class Journal:
         Unfit, TooLarge: nothing was written. NotKept, or Changed where someone else changed the
         file: nothing more can be appended before `recover_in_place` or `rescue`.
         """
-        number = self.count + 1
         if self.trouble is not None:
-            was = self.trouble
-            raise NotKept(was.problem, self.path, was.instead, was.flush_failed)
-        body = entry_bytes(text, self.path, number, not self._kept.endswith(b"\n"))
+            raise self.trouble
+        body = entry_bytes(text, self.path, self.count + 1, not self._kept.endswith(b"\n"))
         running = self._running.copy()
         running.update(body)
         seal = running.hexdigest()
         line = seal_line(seal)
-        if len(self._kept) + len(body) + len(line) > CAP:
-            self._pending = body + line  # for whoever leaves with it
+        # Whatever interrupts this, a key press too, leaves the entry in doubt.
+        self._pending = body + line
+        if len(self._kept) + len(self._pending) > RECORD_CAP:
             raise TooLarge("the record is full at 16 MiB", self.path, "begin a new one")
-        self._write(body + line, number)
+        self._write(self._pending, f"entry {self.count + 1} was not kept")
         running.update(line)
-        self._kept += body + line
+        self._kept += self._pending
+        self._pending = b""
         self._running = running
-        self.count, self.last_seal = number, seal
+        self.count, self.last_seal = self.count + 1, seal
         return seal
 
     @property
     def data(self) -> bytes:
-        """A copy of every acknowledged byte: the head and all sealed entries."""
+        """A copy of every acknowledged byte."""
         return bytes(self._kept)
 
     def asides(self) -> tuple[Aside, ...]:
-        """List the torn ends beside the record, whoever set them aside; NotKept.
+        """List the torn ends beside the record up to the first gap, and `recovered`; NotKept.
 
-        The one set aside on opening is among them, also where an earlier one was taken away.
+        A program killed between setting one aside and entering it leaves one that no entry names.
         """
-        with storage_errors(self.path, "what was set aside can't be looked at"):
-            listed = self._file.asides()
-        mine = self.recovered
-        return listed if mine is None or mine in listed else (*listed, mine)
-
-    def intact(self) -> bool:
-        """Whether every acknowledged byte can be read from the file now; nothing is raised."""
-        try:
-            data, _ = read(self.path, self._files)
-        except StorageError:
-            return False
-        return data[: len(self._kept)] == self._kept
+        listed: list[Aside | None] = []
+        problem = "what was set aside can't be looked at"
+        with storage_errors(self.path, problem), suppress(FileNotFoundError):
+            for beside in self._besides():
+                listed.append(Aside(beside.name, self._files.state_at(beside).size))
+        return tuple(filter(None, dict.fromkeys([*listed, self.recovered])))
 
     def unkept_text(self) -> str:
         """What the file lacks, as text that pasted at its end, or into a new file, completes it.
 
-        The entry that was not kept, with its seal; where the file no longer holds all that was
-        kept before it, the whole record. Empty where nothing is lacking.
+        The whole record where the file no longer holds all that was kept; empty if all is there.
         """
-        lacking = self._pending if self.intact() else bytes(self._kept) + self._pending
+        try:
+            intact = read(self.path, self._files)[0][: len(self._kept)] == self._kept
+        except StorageError:
+            intact = False
+        lacking = self._pending if intact else bytes(self._kept) + self._pending
         return lacking.decode("utf-8", "replace")
 
     def write_unkept(self) -> Path | None:
@@ -178,65 +184,71 @@ class Journal:
 
         AlreadyThere, Held, NotKept: this record is as it was, and can be rescued elsewhere.
         """
-        rescued = type(self)._made(_new_path(to_path), self.data, self._files, self._holder)
+        rescued = self._made(_new_path(to_path), self.data, self._files, self._holder)
         self.close()
         return rescued
 
-    def recover_in_place(self) -> Aside | None:
+    def recover_in_place(self) -> None:
         """Make the record fit for appending again after an entry was not kept.
 
-        The file is read anew, and locked anew where its lock file was taken away. What follows
-        the acknowledged bytes is removed; after a failed flush they are written to a fresh file
-        that takes its place, because what the system holds of the old one can't be trusted.
-
-        Returns what was set aside where the file ended in anything but the entry not kept.
-        Changed: the acknowledged bytes are not all there, or another program added entries. Held:
-        another program has the lock now. NotKept: a call failed; try again, or `rescue`.
+        What follows the acknowledged bytes is set aside if it is anything but that entry. After a
+        failed flush a fresh file takes the record's place. Changed: the acknowledged bytes are not
+        all there, or another program added entries. Held; NotKept: try again, or `rescue`.
         """
         trouble = self.trouble
         if trouble is None:
-            return None
-        self._file.close()
+            return
+        if self._closed:
+            raise trouble
+        self._close_file()
         try:
-            recovered = self._mend(trouble)
+            self._mend(trouble.flush_failed)
         except NotKept as error:
             # Once a flush has failed, that stays true whatever fails after it.
-            flush_failed = error.flush_failed or trouble.flush_failed
-            self.trouble = NotKept(error.problem, self.path, error.instead, flush_failed)
+            error.flush_failed = error.flush_failed or trouble.flush_failed
+            self.trouble = error
             raise
-        self.trouble = None
-        self._pending = b""
-        return recovered
+        self.trouble, self._pending = None, b""
 
     def close(self) -> None:
         """Let the file and its lock go; what is acknowledged is on the drive already."""
         if self.trouble is None:
             self.trouble = NotKept("the record is closed", self.path, "open it again")
         self._closed = True
-        self._file.close()
+        self._close_file()
         self._lock.release()
 
     def __enter__(self) -> "Journal":
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
     @classmethod
     def _made(cls, path: Path, data: bytes, files: Files, holder: str) -> "Journal":
-        RecordFile(files, path).refuse_taken()
-        journal = cls(path, files, holder)
+        taken = AlreadyThere(
+            "a file of that name is there", path, "give the build another name, or open that file"
+        )
+        with storage_errors(path, "the record was not made"):
+            with suppress(FileNotFoundError):
+                files.state_at(path)
+                raise taken
+            journal = cls(path, files, holder)
+            try:
+                return journal._or_closed(lambda: journal._make(data))
+            except FileExistsError as error:
+                raise taken from error
 
-        def make() -> None:
-            journal._file.make(data)
-            journal._take_in(data)
-
-        return journal._or_closed(make)
+    def _make(self, data: bytes) -> None:
+        """Nobody ever sees it half made, and nothing is replaced."""
+        self._put(data, replace=False)
+        try:
+            self._fd = self._files.open(self.path, write=True)
+        except OSError:
+            with suppress(OSError):
+                self._files.unlink(self.path)
+            raise
+        self._take_in(data)
 
     def _or_closed(self, begin: Callable[[], None]) -> "Journal":
         try:
@@ -248,89 +260,127 @@ class Journal:
         return self
 
     def _resume(self) -> None:
-        with storage_errors(self.path, _NOT_OPENED):
-            self._file.open()
-            data = self._file.read()
+        with storage_errors(self.path, NOT_OPENED):
+            self._fd = self._files.open(self.path, write=True)
+            data = read_open(self._files, self._fd, self.path, RECORD_CAP)
             kept = self._take_in(data)
             if kept < len(data):
-                self.recovered = self._file.set_aside(data[kept:])
-            self._settle(data, kept)
+                self._set_aside(data[kept:])
+            # The last entry is shown as kept from here on. A program killed before its flush may
+            # have left it in the system's memory alone; where a flush failed, it looks flushed
+            # there and is not. Written over itself it is due for flushing again in either case.
+            last = self.opened.blocks[-1]
+            try:
+                self._files.overwrite(self.path, last.start, data[last.start : last.end])
+                self._cut(kept)
+            except FlushFailed:
+                self._write_anew()
             self._files.sync_folder(self.path.parent)
 
-    def _settle(self, data: bytes, kept: int) -> None:
-        """Make sure of the last entry: it is shown as kept from here on.
-
-        A program killed before its flush may have left it in the system's memory alone; where a
-        flush failed, it looks flushed there and is not. The same bytes written over themselves
-        are due for flushing again in either case.
-        """
-        last = self.opened.blocks[-1]
-        try:
-            self._file.flush_again(last.start, data[last.start : last.end])
-            self._file.cut(kept)
-        except FlushFailed:
-            self._file.write_anew(bytes(self._kept))
-
     def _take_in(self, data: bytes) -> int:
-        self.opened = opened = scan_on(data, self._running)
+        self.opened = opened = scan(data, self._running)
         fault = opened.fault
         if opened.state is State.DAMAGED and fault is not None:
             problem = f"entry {fault.entry}: {fault.problem}"
-            raise Damaged(problem, self.path, fault.instead, fault.entry)
+            raise Damaged(problem, self.path, fault.instead)
         self._kept[:] = data[: opened.sealed_end]
         self.count, self.last_seal = len(opened.blocks), opened.last_seal
         return opened.sealed_end
 
-    def _write(self, data: bytes, number: int) -> None:
-        what = f"entry {number} was not kept"
-        # Whatever interrupts this, a key press too, leaves the entry in doubt.
+    def _write(self, data: bytes, what: str) -> None:
         self.trouble = NotKept(f"{what}: it was interrupted", self.path, "try again")
-        self._pending = data
         try:
             with storage_errors(self.path, what):
-                self._file.check_untouched(self._kept)
+                self._check_untouched()
                 if not self._lock.still_ours():
                     problem = "its lock file was taken away, so another program may have it open"
                     raise Changed(problem, self.path, "try again: it is locked anew")
-                self._file.append(data)
+                write_all(self._files, self._fd, data)
+                flush(self._files, self._fd)
         except Changed as error:
             self.trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
             raise self.trouble from error
         except NotKept as error:
             self.trouble = error
+            # Whoever opens the record next would find in the system's memory what a flush failed
+            # for, flush it with success, and take for kept what never reached the drive.
             if error.flush_failed:
-                self._file.take_back(len(self._kept))
+                with suppress(OSError):
+                    self._files.truncate(self._fd, len(self._kept))
             raise
         self.trouble = None
-        self._pending = b""
 
-    def _mend(self, trouble: NotKept) -> Aside | None:
-        if self._closed:
-            raise trouble
-        recovered = None
+    def _check_untouched(self) -> None:
+        """Raise Changed where the name leads to another file or that doesn't hold just `_kept`.
+
+        It is read whole: sizes and times can be set by anyone, and this costs less than a flush.
+        """
+        now = self._files.state(self._fd)
+        if self._files.state_at(self.path).identity != now.identity:
+            raise Changed("another file has taken its name", self.path, _ELSEWHERE)
+        whole = now.size == len(self._kept)
+        if not whole or read_file(self._files, self.path, RECORD_CAP) != self._kept:
+            raise Changed("another program has changed it", self.path, _ELSEWHERE)
+
+    def _mend(self, flush_failed: bool) -> None:
         with storage_errors(self.path, "the record could not be mended"):
             if not self._lock.still_ours():
-                self._lock.take_again()
-            self._file.open()
-            data = self._file.read()
-            tail = self._tail(data)
+                self._lock.release()
+                self._lock = RecordLock(self.path, self._files, self._holder)
+            self._fd = self._files.open(self.path, write=True)
+            data = read_open(self._files, self._fd, self.path, RECORD_CAP)
+            if data[: len(self._kept)] != self._kept:
+                problem = "the file no longer holds all that was kept"
+                raise Changed(problem, self.path, _ELSEWHERE)
+            tail = data[len(self._kept) :]
+            if tail != self._pending and len(scan(data).blocks) > self.count:
+                instead = "leave and open the record again, or go on in another folder"
+                raise Changed("another program has added entries to it", self.path, instead)
             # The entry that was not kept is still in the caller's hands, so its beginning may go.
             if not self._pending.startswith(tail):
-                recovered = self._file.set_aside(tail)
-            if trouble.flush_failed:
-                self._file.write_anew(bytes(self._kept))
+                self._set_aside(tail)
+            if flush_failed:
+                self._write_anew()
             else:
-                self._file.cut(len(self._kept))
-        return recovered
+                self._cut(len(self._kept))
 
-    def _tail(self, data: bytes) -> bytes:
-        if data[: len(self._kept)] != self._kept:
-            raise Changed("the file no longer holds all that was kept", self.path, ELSEWHERE)
-        tail = data[len(self._kept) :]
-        if tail != self._pending and len(scan(data).blocks) > self.count:
-            instead = "leave and open the record again, or go on in another folder"
-            raise Changed("another program has added entries to it", self.path, instead)
-        return tail
+    def _cut(self, size: int) -> None:
+        if self._files.state(self._fd).size != size:
+            self._files.truncate(self._fd, size)
+        flush(self._files, self._fd)
+
+    def _write_anew(self) -> None:
+        """Write the same bytes as a new file: it has nothing of what a failed flush left behind."""
+        self._close_file()
+        with storage_errors(self.path, "the record could not be written again"):
+            self._put(self._kept, replace=True)
+            self._fd = self._files.open(self.path, write=True)
+
+    def _put(self, data: bytes | bytearray, replace: bool) -> None:
+        temporary = self.path.with_name(f".{self.path.name}.new")
+        # Whoever left one was killed: the lock is ours, so nobody else is at work on it.
+        with suppress(FileNotFoundError):
+            self._files.unlink(temporary)
+        put(self._files, self.path, data, temporary, replace)
+
+    def _set_aside(self, tail: bytes) -> None:
+        """Keep a torn end in a file of its own beside the record, flushed, replacing none."""
+        for beside in self._besides():
+            with suppress(FileExistsError):
+                write_new(self._files, beside, tail)
+                self._files.sync_folder(self.path.parent)
+                self.recovered = Aside(beside.name, len(tail))
+                return
+
+    def _besides(self) -> Iterator[Path]:
+        return (self.path.with_name(f"{self.path.name}.torn-{number}") for number in count(1))
+
+    def _close_file(self) -> None:
+        fd, self._fd = self._fd, _CLOSED
+        # What is acknowledged was flushed, and no close can undo that.
+        with suppress(OSError):
+            if fd != _CLOSED:
+                self._files.close(fd)
 
 
 def _new_path(path: Path) -> Path:

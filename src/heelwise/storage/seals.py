@@ -22,8 +22,7 @@ if TYPE_CHECKING:
     from hashlib import _Hash
 
 _ENTRY = b"[[entry]]"
-_SEAL = re.compile(rb'\nseal = "([0-9a-f]{64})"(?=\r?\n|\r?\Z)')
-_LINE_LENGTH = len('seal = ""') + 64
+_SEAL = re.compile(rb'\nseal = "([0-9a-f]{64})"(?=(\r?\n)|\r?\Z)')
 _LEAVE = "leave the file as it is, and compare it with a copy or with the printed sheet"
 
 _STRING = rb'"(?:[^"\\\n]++|\\[^\n])*+"'
@@ -97,13 +96,12 @@ def seal_line(seal: str) -> bytes:
     return f'seal = "{seal}"\n'.encode("ascii")
 
 
-def scan(data: bytes) -> Scan:
-    """Check a record's seals and the order of its entries; nothing is raised for bad bytes."""
-    return scan_on(data, sha256())
+def scan(data: bytes, sum_into: "_Hash | None" = None) -> Scan:
+    """Check a record's seals and the order of its entries; nothing is raised for bad bytes.
 
-
-def scan_on(data: bytes, running: "_Hash") -> Scan:
-    """Check a record as `scan` does; the fresh sum takes in all up to the last good seal."""
+    `sum_into`: a fresh sum, which takes in all up to the last good seal.
+    """
+    running = sha256() if sum_into is None else sum_into
     blocks: list[Block] = []
     head_end = end = 0
     with_cr = b"\r" in data
@@ -115,23 +113,25 @@ def scan_on(data: bytes, running: "_Hash") -> Scan:
         running.update(body)
         seal = match[1].decode("ascii")
         agrees = running.hexdigest() == seal
-        head, body = _part(body) if number == 1 else (b"", body)
-        if why := _why_wrong(head, body, number, agrees):
+        if why := _why_wrong(body, number, agrees):
             return _damaged(blocks, head_end, start, why)
         if number == 1:
             head_end = 0 if data.startswith(_ENTRY) else data.find(b"\n" + _ENTRY) + 1
-        end = _line_end(data, line + _LINE_LENGTH)
-        running.update(data[line : line + _LINE_LENGTH])
-        if end > line + _LINE_LENGTH:
-            running.update(b"\n")
+        end = max(match.end(), match.end(2))  # with its line's end, where there is one
+        running.update(data[line : match.end()] + (b"\n" if match[2] else b""))
         blocks.append(Block(number, start, end, seal))
     return _with_tail(data, blocks, head_end, end)
 
 
-def _why_wrong(head: bytes, body: bytes, number: int, agrees: bool) -> str | None:
-    if b"\r" in head or b"\r" in body:
-        return "it holds a carriage return that ends no line"
-    why = (_why_unfit_head(head) if head else None) or _why_unfit(body, number)
+def _why_wrong(body: bytes, number: int, agrees: bool) -> str | None:
+    """What is wrong up to a seal, every CR LF read as LF; entry 1 has the head before it."""
+    why = "it holds a carriage return that ends no line" if b"\r" in body else None
+    if number == 1 and not body.startswith(_ENTRY + b"\n"):
+        head, line, rest = body.partition(b"\n" + _ENTRY + b"\n")
+        if line:
+            why = why or _why_unfit_head(head)
+            body = line[1:] + rest
+    why = why or _why_unfit(body, number)
     if why is None and not agrees:
         why = "its seal does not agree with the file before it: something there was changed"
     return why
@@ -153,20 +153,6 @@ def _with_tail(data: bytes, blocks: list[Block], head_end: int, end: int) -> Sca
     instead = "open the record for work: what is left of the entry is set aside and asked for again"
     fault = SealFault(len(blocks) + 1, problem, instead)
     return Scan(State.TORN, tuple(blocks), head_end, end, fault)
-
-
-def _part(body: bytes) -> tuple[bytes, bytes]:
-    """Part the head from entry 1; without an ``[[entry]]`` line all is the entry's."""
-    if body.startswith(_ENTRY + b"\n"):
-        return b"", body
-    place = body.find(b"\n" + _ENTRY + b"\n")
-    return (body[: place + 1], body[place + 1 :]) if place >= 0 else (b"", body)
-
-
-def _line_end(data: bytes, after_quote: int) -> int:
-    if data[after_quote : after_quote + 1] == b"\n":
-        return after_quote + 1
-    return after_quote + 2 if data[after_quote : after_quote + 2] == b"\r\n" else after_quote
 
 
 def _why_unfit(body: bytes, number: int) -> str | None:

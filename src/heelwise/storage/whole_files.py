@@ -5,7 +5,6 @@ import os
 import secrets
 import tempfile
 import time
-from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
 
@@ -17,31 +16,28 @@ from heelwise.storage.errors import (
     Unreadable,
     storage_errors,
 )
-from heelwise.storage.files import REAL, Files
-from heelwise.storage.names import inside, resolved, safe_name
+from heelwise.storage.files import REAL, Files, FileState
+from heelwise.storage.names import inside, resolved
+
+RECORD_CAP = 16 << 20
+"""The most bytes of a record: 16 MiB."""
 
 _CHUNK = 1 << 20
 
 
-def write_whole(path: Path, data: bytes, files: Files = REAL) -> None:
-    """Write a file, replacing what has its name; its folder must be there.
+def write_whole(path: Path, data: bytes, files: Files = REAL, *, replace: bool = False) -> None:
+    """Write a file at one stroke; its folder must be there.
 
-    Unreadable for a folder or a device; NotKept: the file from before is there, or the new one.
+    AlreadyThere where the name is taken and not to be replaced; Unreadable for a folder or a
+    device; NotKept where a call failed: the file from before is there, if any, or the new one.
     """
-    path = resolved(path)
-    with storage_errors(path, "it was not written"):
-        refuse_odd(files, path)
-        put(files, path, data, _spare_name(path), lambda new: replace_patiently(files, new, path))
-
-
-def write_new_whole(path: Path, data: bytes, files: Files = REAL) -> None:
-    """Write a new file at one stroke, replacing nothing; its folder must be there.
-
-    AlreadyThere; NotKept: nothing is there, or the file whole.
-    """
+    path = resolved(path) if replace else path
+    temporary = path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
     with storage_errors(path, "it was not written"):
         try:
-            put(files, path, data, _spare_name(path), lambda new: files.place_new(new, path))
+            if replace:
+                refuse_odd(files, path)
+            put(files, path, data, temporary, replace)
         except FileExistsError as error:
             problem = "a file of that name is there"
             raise AlreadyThere(problem, path, "give this one another name") from error
@@ -49,44 +45,56 @@ def write_new_whole(path: Path, data: bytes, files: Files = REAL) -> None:
 
 def write_somewhere(beside: Path | None, name: str, data: bytes) -> Path:
     """Write a new file in a folder, else in the home folder, else in the temporary one."""
-    failed: StorageError = Unreadable("there is no folder to write to", name, "free some room")
-    for folder in _spare_folders(beside):
+    folders = [beside] if beside else []
+    folders.append(Path(os.path.expanduser("~")))
+    with suppress(OSError):  # nothing can be written to any temporary folder
+        folders.append(Path(tempfile.gettempdir()))
+    for number, folder in enumerate(folders, start=1):
         taken = os.path.lexists(folder / name)
         path = folder / (f"{secrets.token_hex(4)}-{name}" if taken else name)
         try:
-            write_new_whole(path, data)
-        except StorageError as error:
-            failed = error
+            write_whole(path, data)
+        except StorageError:
+            if number == len(folders):
+                raise
         else:
-            return path
-    raise failed
+            break
+    return path
 
 
-def _spare_folders(first: Path | None) -> Iterator[Path]:
-    yield from [first] if first else []
-    yield Path(os.path.expanduser("~"))
-    with suppress(OSError):  # nothing can be written to any temporary folder
-        yield Path(tempfile.gettempdir())
+def put(files: Files, path: Path, data: bytes | bytearray, temporary: Path, replace: bool) -> None:
+    """Write `data` under a temporary name, flushed, and move it to `path`, flushed.
 
-
-def put(
-    files: Files, path: Path, data: bytes, temporary: Path, place: Callable[[Path], None]
-) -> None:
-    """Write `data` under a temporary name, flushed, have `place` move it to `path`, flush that.
-
-    Raises OSError; no temporary file is left then.
+    Raises OSError: no temporary file is left then, and nothing new that is not certain to last.
     """
     write_new(files, temporary, data)
+    placed = False
     try:
-        place(temporary)
+        if replace:
+            _replace(files, temporary, path)
+        else:
+            files.place_new(temporary, path)
+        placed = True
+        files.sync_folder(path.parent)
     except OSError:
         with suppress(OSError):  # the failure that led here is what counts
-            files.unlink(temporary)
+            if not placed:
+                files.unlink(temporary)
+            elif not replace:
+                files.unlink(path)
         raise
-    files.sync_folder(path.parent)
 
 
-def write_new(files: Files, path: Path, data: bytes) -> None:
+def _replace(files: Files, source: Path, target: Path) -> None:
+    for wait_s in files.retry_waits_s:
+        with suppress(PermissionError):
+            files.replace(source, target)
+            return
+        time.sleep(wait_s)
+    files.replace(source, target)
+
+
+def write_new(files: Files, path: Path, data: bytes | bytearray) -> None:
     """Make a new file of `data`, flushed; raises OSError, and then no file of ours is left."""
     fd = files.create(path)
     try:
@@ -102,7 +110,7 @@ def write_new(files: Files, path: Path, data: bytes) -> None:
         raise
 
 
-def write_all(files: Files, fd: int, data: bytes) -> None:
+def write_all(files: Files, fd: int, data: bytes | bytearray) -> None:
     """Write all of `data`, however short the single writes are; raises OSError."""
     rest = memoryview(data)
     while rest:
@@ -120,25 +128,15 @@ def flush(files: Files, fd: int) -> None:
         raise FlushFailed(error.errno, error.strerror) from error
 
 
-def replace_patiently(files: Files, source: Path, target: Path) -> None:
-    """Replace `target` by `source`, which is never removed first; OSError where no try helped."""
-    for wait_s in files.retry_waits_s:
-        try:
-            files.replace(source, target)
-            return
-        except PermissionError:
-            time.sleep(wait_s)
-    files.replace(source, target)
-
-
 def refuse_odd(files: Files, path: Path) -> None:
     """Raise Unreadable for a folder, a pipe or a device; a name that isn't taken is fine."""
-    try:
-        state = files.state_at(path)
-    except FileNotFoundError:
-        return
+    with suppress(FileNotFoundError):
+        _refuse(files.state_at(path), path)
+
+
+def _refuse(state: FileState, where: Path) -> None:
     if not state.ordinary:
-        raise _odd(path)
+        raise Unreadable("it is not an ordinary file", where, "name a file")
 
 
 def read_file(files: Files, path: Path, cap: int) -> bytes:
@@ -152,8 +150,7 @@ def read_file(files: Files, path: Path, cap: int) -> bytes:
 
 def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
     """Read an open file as `read_file` does; nothing may have been read from it yet."""
-    if not files.state(fd).ordinary:
-        raise _odd(where)
+    _refuse(files.state(fd), where)
     parts: list[bytes] = []
     total = 0
     while total <= cap and (part := files.read(fd, min(_CHUNK, cap + 1 - total))):
@@ -165,14 +162,6 @@ def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
     return b"".join(parts)
 
 
-def _odd(where: Path) -> Unreadable:
-    return Unreadable("it is not an ordinary file", where, "name a file")
-
-
-def _spare_name(path: Path) -> Path:
-    return path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
-
-
 # ---------------------------------------- drafts of setups, beside the builds
 
 NEW_SETUP = "new-setup"
@@ -182,41 +171,31 @@ DRAFT_CAP = 1 << 20
 """The most bytes of a draft: 1 MiB."""
 
 
-def keep_draft(folder: Path, name: str, text: str, files: Files = REAL) -> Path:
-    """Keep a draft, in place of an earlier one of that name."""
-    path = _path(folder, name)
-    write_whole(path, text.encode("utf-8", "surrogatepass"), files)
-    return path
+def keep_draft(folder: Path, name: str, text: str | None, files: Files = REAL) -> None:
+    """Keep a draft in place of an earlier one of that name; None removes it."""
+    path = inside(folder, f"{name}.draft")
+    if text is not None:
+        write_whole(path, text.encode("utf-8", "surrogatepass"), files, replace=True)
+        return
+    with storage_errors(path, "the draft was not removed"), suppress(FileNotFoundError):
+        files.unlink(path)
 
 
 def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
     """Read a draft; None where there is none."""
-    path = _path(folder, name)
+    path = inside(folder, f"{name}.draft")
     with storage_errors(path, "the draft can't be read", Unreadable):
         try:
-            data = read_file(files, path, DRAFT_CAP)
+            return read_file(files, path, DRAFT_CAP).decode("utf-8", "surrogatepass")
         except FileNotFoundError:
             return None
-    try:
-        return data.decode("utf-8", "surrogatepass")
-    except UnicodeDecodeError as error:
-        raise Unreadable("the draft is not text", path, "remove it and begin anew") from error
+        except UnicodeDecodeError as error:
+            raise Unreadable("the draft is not text", path, "remove it and begin anew") from error
 
 
 def has_draft(folder: Path, name: str) -> bool:
     """Whether there is a draft of a name, readable or not; nothing is raised."""
     try:
-        return os.path.lexists(_path(folder, name))
+        return os.path.lexists(inside(folder, f"{name}.draft"))
     except StorageError:  # a link that leads out of the folder, or a folder that can't be seen
         return False
-
-
-def delete_draft(folder: Path, name: str, files: Files = REAL) -> None:
-    """Remove a draft; nothing happens where there is none."""
-    path = _path(folder, name)
-    with storage_errors(path, "the draft was not removed"), suppress(FileNotFoundError):
-        files.unlink(path)
-
-
-def _path(folder: Path, name: str) -> Path:
-    return inside(folder, f"{safe_name(name)}.draft")

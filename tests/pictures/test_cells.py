@@ -5,14 +5,14 @@ from heelwise.pictures.cells import (
     Cell,
     ascii_text,
     blank,
-    centred,
+    centered,
     columns,
     in_ascii,
     put,
     text_of,
     words_in,
 )
-from heelwise.pictures.roles import ValveSign, glyph, legend, meaning
+from heelwise.pictures.roles import ValveSign, glyph, legend
 
 
 def test_a_wide_character_takes_two_columns_and_a_mark_stays_with_its_letter() -> None:
@@ -35,9 +35,9 @@ def test_what_falls_outside_is_left_out() -> None:
     assert grid[1] == [EMPTY] * 4
 
 
-def test_centred_puts_the_middle_at_its_column() -> None:
+def test_centered_puts_the_middle_at_its_column() -> None:
     grid = blank(9, 1)
-    centred(grid, 0, 4, "abc")
+    centered(grid, 0, 4, "abc")
     assert text_of(grid) == "   abc"
 
 
@@ -67,4 +67,4 @@ def test_no_two_states_look_alike_in_either_set() -> None:
 def test_a_legend_names_each_state_shown_once_in_the_order_of_progress() -> None:
     shown = legend([ValveSign.PROVED, ValveSign.SHORT, ValveSign.PROVED])
     assert shown == [("▼", "short", "short: too little preload"), ("●", "proved", "proved")]
-    assert meaning(ValveSign.ACCEPTED) == "accepted as is"
+    assert ValveSign.ACCEPTED.meaning == "accepted as is"

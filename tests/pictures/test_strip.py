@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import Role
 from heelwise.pictures.strip import LEFT, strip, strip_cells, strip_size, strip_svg
+from heelwise.valvetrain.arcs import Arc
 from heelwise.valvetrain.cam import Cam, Events, margin
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import fewest_positions
@@ -55,10 +56,8 @@ def test_a_crank_that_is_only_imagined_has_a_line_of_its_own() -> None:
 
 def test_the_lobes_as_arcs() -> None:
     (row,) = strip(inline(1), CAM, 10.0).rows
-    exhaust, intake = row.lobes
-    assert (exhaust.open.start, exhaust.open.length) == (120.0, 260.0)
-    assert (intake.open.start, intake.open.length) == (340.0, 260.0)
-    assert (intake.near.start, intake.near.length) == (330.0, 280.0)
+    assert row.lobes == {ValveKind.EXHAUST: Arc(120.0, 260.0), ValveKind.INTAKE: Arc(340.0, 260.0)}
+    assert row.near[ValveKind.INTAKE] == Arc(330.0, 280.0)
 
 
 def test_rows_are_in_firing_order_from_cylinder_one() -> None:
@@ -107,9 +106,9 @@ def test_what_is_drawn_free_is_free(
         for column, cell in enumerate(line[LEFT:]):
             if cell.role is not Role.HEEL:
                 continue
-            for lobe in row.lobes:
+            for kind in row.lobes:
                 for deg in (column * step + 1e-3, (column + 1) * step - 1e-3):
-                    assert margin(engine, cam, lobe.valve, deg) >= asked - 1e-3
+                    assert margin(engine, cam, Valve(row.cylinder, kind), deg) >= asked - 1e-3
 
 
 def test_every_count_is_drawn_at_its_smallest_size_and_said_below_it() -> None:
@@ -142,7 +141,7 @@ def test_svgs_are_well_formed_and_draw_each_lobe_where_it_is(
         if rect.attrib["height"] == "10"
     ]
     for row in view.rows:
-        for lobe in row.lobes:
-            first = min(lobe.open.length, 720 - lobe.open.start)
-            assert (round(lobe.open.start, 1), round(first, 1)) in spans
-    assert isinstance(view.rows[0].lobes[0].valve, Valve) if cam else not view.rows[0].lobes
+        for lobe in row.lobes.values():
+            first = min(lobe.length, 720 - lobe.start)
+            assert (round(lobe.start, 1), round(first, 1)) in spans
+    assert bool(view.rows[0].lobes) is (cam is not None)

@@ -7,10 +7,8 @@ import pytest
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.top_view import (
-    Place,
-    along_size,
-    down_size,
     engine_cells,
+    engine_size,
     engine_svg,
     engine_words,
     shown,
@@ -29,27 +27,17 @@ def valve(name: str) -> Valve:
 def test_left_is_left_seen_from_above_and_rows_run_front_to_rear() -> None:
     view = top_view(v8())
     assert [bank.name for bank in view] == ["left", "right"]
-    assert view[0].places[:3] == (
-        Place(valve("5E"), 0, 0),
-        Place(valve("5I"), 1, 0),
-        Place(valve("6E"), 2, 0),
-    )
+    assert view[0].lanes[0][:3] == (valve("5E"), valve("5I"), valve("6E"))
 
 
 def test_without_a_valve_row_nothing_is_claimed_about_the_order() -> None:
     (bank,) = top_view(inline(2))
-    assert (bank.slots, bank.lanes) == (2, 2)
-    assert bank.places == (
-        Place(valve("1I"), 0, 0),
-        Place(valve("1E"), 0, 1),
-        Place(valve("2I"), 1, 0),
-        Place(valve("2E"), 1, 1),
-    )
+    assert bank.lanes == ((valve("1I"), valve("2I")), (valve("1E"), valve("2E")))
 
 
 def test_a_v8_at_its_smallest_size_along() -> None:
     states = {valve("1I"): PROVED, valve("1E"): INSIDE, valve("5E"): SHORT}
-    size = along_size(v8())
+    size = engine_size(v8(), 100)
     assert size == (26, 7)
     assert text_of(engine_cells(v8(), states, valve("2I"), *size)) == (
         "◄ front, from above\n"
@@ -78,7 +66,7 @@ def test_the_next_valve_keeps_a_state_already_known() -> None:
 def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> None:
     for engine in every_engine():
         states = dict(zip(engine.valves, cycle(ValveSign), strict=False))
-        for size in (along_size(engine), down_size(engine)):
+        for size in (engine_size(engine, 1000), engine_size(engine, 0)):
             grid = engine_cells(engine, states, engine.valves[-1], *size, ascii_only)
             assert len(grid) == size.height
             assert all(len(row) == size.width for row in grid)
@@ -132,6 +120,6 @@ def test_a_bank_may_have_any_name() -> None:
     engine = make_engine([1, 2], banks={name: [1], "b": [2]})
     root = well_formed(engine_svg(engine, {}))
     assert name[:29] + "…" in [text.text for text in root.iter(f"{SVG}text")]
-    for size in (along_size(engine), down_size(engine)):
+    for size in (engine_size(engine, 1000), engine_size(engine, 0)):
         grid = engine_cells(engine, {}, None, *size)
         assert all(len(row) == size.width for row in grid)

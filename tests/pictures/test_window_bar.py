@@ -43,15 +43,15 @@ def test_states() -> None:
 
 
 def test_limits_are_inside_to_a_billionth_of_a_turn() -> None:
-    assert Bar(0.3, 1.0, None, 0.1 + 0.2).word is Word.INSIDE
-    assert Bar(0.3, 1.0, None, 0.3 - 1e-8).word is Word.SHORT
+    assert Bar(0.3, 1.0).word_of(0.1 + 0.2) is Word.INSIDE
+    assert Bar(0.3, 1.0).word_of(0.3 - 1e-8) is Word.SHORT
 
 
 @given(
     limits=st.tuples(TURNS, TURNS).map(sorted),
     never=st.none() | TURNS,
     turns=TURNS,
-    width=st.integers(SMALLEST_BAR.width, 90),
+    width=st.integers(SMALLEST_BAR, 90),
     ascii_only=st.booleans(),
 )
 def test_the_reading_is_drawn_on_its_side_of_every_mark(
@@ -60,7 +60,7 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
     least, most = limits
     never = None if never is None else max(never, most)
     one = Bar(least, most, never, turns)
-    grid = bar_cells(one, width, 1, ascii_only)
+    grid = bar_cells(one, width, ascii_only)
     line = "".join(cell.char for cell in grid[0])
     assert len(grid[0]) == width
     column = next(c for c, cell in enumerate(grid[0]) if cell.role == one.state)
@@ -69,24 +69,16 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
         Word.SHORT: column < left,
         Word.INSIDE: left < column < right,
         Word.LONG: column > right,
-    }[one.word or Word.INSIDE]
+    }[one.word_of(turns)]
     if never is not None:
         mark = line.index("!")
         assert mark > right
-        if one.word is Word.LONG:
+        if one.word_of(turns) is Word.LONG:
             assert (column > mark) is (turns >= never)
 
 
-def test_with_a_second_row_the_figures_are_written_under_it() -> None:
-    text = text_of(bar_cells(Bar(0.75, 1.25, 2.0, 1.0), 40, 3, ascii_only=True))
-    assert text.splitlines()[1:] == [
-        "1 turn: inside; window 3/4 to 1 1/4",
-        "turns; never past 2 turns",
-    ]
-
-
 def test_below_the_smallest_size_it_is_said() -> None:
-    assert text_of(bar_cells(Bar(0.75, 1.25, 2.0, 1.0), 15, 1)) == "1 turn:…"
+    assert text_of(bar_cells(Bar(0.75, 1.25, 2.0, 1.0), 15)) == "1 turn:…"
 
 
 def test_bars_under_each_other_share_a_scale() -> None:

@@ -6,7 +6,7 @@ import textwrap
 import unicodedata
 from typing import NamedTuple
 
-from heelwise.pictures.roles import ASCII_GLYPHS
+from heelwise.pictures.roles import ValveSign
 from heelwise.plain_text import one_line, plain
 
 
@@ -30,28 +30,10 @@ Grid = list[list[Cell]]
 EMPTY = Cell(" ", "")
 
 _PLAIN = str.maketrans(
-    {
-        **dict.fromkeys("─━═–—−", "-"),
-        **dict.fromkeys("│┃┊┆", "|"),
-        **dict.fromkeys("·∙", "."),
-        **dict.fromkeys("█▓", "#"),
-        **dict.fromkeys("░▒", ":"),
-        **dict.fromkeys("►▶", ">"),
-        **dict.fromkeys("◄◀", "<"),
-        **dict.fromkeys("▲△", "^"),
-        **dict.fromkeys("▼▽", "v"),
-        "▀": "I",
-        "▄": "E",
-        "●": "*",
-        "○": "o",
-        "◇": "*",
-        "◆": "@",
-        "…": "~",
-        "’": "'",
-        "×": "x",
-        "π": "p",
-    }
+    "─━═–—−│┃┊┆·∙█▓░▒►▶◄◀▲△▼▽▀▄●○◇◆…’×π",
+    "------||||..##::>><<^^vvIE*o*@~'xp",
 )
+_ASCII_SIGNS = {(sign.shape, sign.value): sign.letter for sign in ValveSign}
 
 
 def blank(width: int, height: int) -> Grid:
@@ -69,11 +51,9 @@ def put(grid: Grid, row: int, col: int, text: str, role: str = "") -> None:
 
 
 def columns(text: str) -> list[str]:
-    """Split a text into cells, control characters made visible.
+    """Split a text into cells, one string a column, control characters made visible.
 
-    Returns:
-        One string a column: a wide character is followed by an empty one, a combining mark
-        stays with what it combines with.
+    A wide character is followed by an empty one; a combining mark stays with its letter.
     """
     cells: list[str] = []
     for char in plain(text):
@@ -84,7 +64,7 @@ def columns(text: str) -> list[str]:
     return cells
 
 
-def centred(grid: Grid, row: int, middle: int, text: str, role: str = "") -> None:
+def centered(grid: Grid, row: int, middle: int, text: str, role: str = "") -> None:
     """Write a text so that its middle is at a column."""
     put(grid, row, middle - len(columns(text)) // 2, text, role)
 
@@ -94,7 +74,7 @@ def text_of(grid: Grid) -> str:
     return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)
 
 
-def words_in(text: str, width: int, height: int, ascii_only: bool = False, role: str = "") -> Grid:
+def words_in(text: str, width: int, height: int, ascii_only: bool = False) -> Grid:
     """Lay words out in place of a picture that has no room; what doesn't fit is cut with a sign."""
     grid = blank(width, height)
     if width < 1 or height < 1:
@@ -102,17 +82,12 @@ def words_in(text: str, width: int, height: int, ascii_only: bool = False, role:
     words = one_line(ascii_text(text) if ascii_only else text, 2000)
     cut = "~" if ascii_only else "…"
     for row, line in enumerate(textwrap.wrap(words, width, max_lines=height, placeholder=cut)):
-        put(grid, row, 0, line, role)
+        put(grid, row, 0, line)
     return grid
 
 
 def ascii_text(text: str) -> str:
-    """Say a text without glyphs outside ASCII.
-
-    Returns:
-        Degrees written "deg", drawing glyphs replaced, letters without their accents, "?" for
-        what is left.
-    """
+    """Say a text in ASCII: "deg" for °, plain signs, bare letters, "?" for what is left."""
     spelled = text.replace("°", " deg").replace("±", "+/-").translate(_PLAIN)
     bare = (c for c in unicodedata.normalize("NFKD", spelled) if not unicodedata.combining(c))
     return "".join(c if c.isascii() else "?" for c in bare)
@@ -128,4 +103,4 @@ def _ascii_cell(cell: Cell) -> str:
         return cell.char
     if cell.char == "°":
         return " "
-    return ASCII_GLYPHS.get((cell.char, cell.role)) or (ascii_text(cell.char).strip() or "?")[0]
+    return _ASCII_SIGNS.get((cell.char, cell.role)) or (ascii_text(cell.char).strip() or "?")[0]

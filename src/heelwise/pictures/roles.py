@@ -1,7 +1,7 @@
 """Roles that parts of pictures play, and the states of valves with the shapes that stand for them.
 
-A role is a name; screens give it a style and the SVG writer a colour. No meaning hangs on
-colour: every state has a shape or letter of its own, in plain ASCII too.
+A role is a name; screens give it a style and the SVG writer a color. No meaning hangs on
+color: every state has a shape or letter of its own, in plain ASCII too.
 """
 
 from __future__ import annotations
@@ -35,63 +35,42 @@ class Role(StrEnum):
 
 
 class ValveSign(StrEnum):
-    """How a valve stands; its value is the word for it and the role of its cells."""
+    """How a valve stands, in the order of its progress.
 
-    NOT_DONE = "not done"
-    NEXT = "next"
-    TRIAL = "trial"
-    COUNTED = "counted"
-    INSIDE = "inside"
-    NEAR = "near"
-    SHORT = "short"
-    LONG = "long"
-    ACCEPTED = "accepted"
-    PROVED = "proved"
-    BACKED_OFF = "backed off"
+    The value is the word for it and the role of its cells; `shape` and `letter` fill one cell, the
+    letter in plain ASCII; `meaning` is for a legend.
+    """
 
+    _value_: str
+    shape: str
+    letter: str
+    meaning: str
 
-_GLYPHS: dict[ValveSign, tuple[str, str]] = {
-    ValveSign.NOT_DONE: ("·", "."),
-    ValveSign.NEXT: ("►", ">"),
-    ValveSign.TRIAL: ("t", "t"),
-    ValveSign.COUNTED: ("c", "c"),
-    ValveSign.INSIDE: ("○", "o"),
-    ValveSign.NEAR: ("◐", "n"),
-    ValveSign.SHORT: ("▼", "-"),
-    ValveSign.LONG: ("▲", "+"),
-    ValveSign.ACCEPTED: ("◆", "a"),
-    ValveSign.PROVED: ("●", "P"),
-    ValveSign.BACKED_OFF: ("↑", "b"),
-}
+    def __new__(cls, word: str, shape: str = "", letter: str = "", meaning: str = "") -> ValveSign:
+        """Keep what stands for a state with it."""
+        sign = str.__new__(cls, word)
+        sign._value_, sign.shape, sign.letter, sign.meaning = word, shape, letter, meaning or word
+        return sign
 
-_MEANINGS: dict[ValveSign, str] = {
-    ValveSign.TRIAL: "trial pushrod in, rocker tight",
-    ValveSign.COUNTED: "counted, touched since: count again",
-    ValveSign.NEAR: "inside, near a limit",
-    ValveSign.SHORT: "short: too little preload",
-    ValveSign.LONG: "long: too much preload",
-    ValveSign.ACCEPTED: "accepted as is",
-    ValveSign.BACKED_OFF: "rocker backed off",
-}
-
-
-ASCII_GLYPHS: dict[tuple[str, str], str] = {
-    (shape, state.value): letter for state, (shape, letter) in _GLYPHS.items()
-}
-"""By shape and role, what stands for a state in plain ASCII."""
+    NOT_DONE = "not done", "·", "."
+    NEXT = "next", "►", ">"
+    TRIAL = "trial", "t", "t", "trial pushrod in, rocker tight"
+    COUNTED = "counted", "c", "c", "counted, touched since: count again"
+    INSIDE = "inside", "○", "o"
+    NEAR = "near", "◐", "n", "inside, near a limit"
+    SHORT = "short", "▼", "-", "short: too little preload"
+    LONG = "long", "▲", "+", "long: too much preload"
+    ACCEPTED = "accepted", "◆", "a", "accepted as is"
+    PROVED = "proved", "●", "P"
+    BACKED_OFF = "backed off", "↑", "b", "rocker backed off"
 
 
 def glyph(state: ValveSign, ascii_only: bool = False) -> str:
     """The one-cell shape or letter of a state; no two are alike."""
-    return _GLYPHS[state][1 if ascii_only else 0]
-
-
-def meaning(state: ValveSign) -> str:
-    """What a state means, in a few words for a legend."""
-    return _MEANINGS.get(state, state.value)
+    return state.letter if ascii_only else state.shape
 
 
 def legend(states: Iterable[ValveSign], ascii_only: bool = False) -> list[tuple[str, str, str]]:
     """Glyph, role and meaning of each state shown, in the order of a valve's progress."""
     shown = set(states)
-    return [(glyph(s, ascii_only), s.value, meaning(s)) for s in ValveSign if s in shown]
+    return [(glyph(s, ascii_only), s.value, s.meaning) for s in ValveSign if s in shown]

@@ -6,7 +6,7 @@ its exhaust lobe is, hatched where a lifter on the heel has less than the margin
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from heelwise.pictures.cells import Grid, Size, blank, in_ascii, put, words_in
@@ -31,21 +31,16 @@ GRID_DEG = 30
 
 
 @dataclass(frozen=True)
-class Lobe:
-    """Where a valve's lobe can lift its lifter, and that with the margin asked for at each end."""
-
-    valve: Valve
-    open: Arc
-    near: Arc
-
-
-@dataclass(frozen=True)
 class Row:
-    """One cylinder: its TDC on compression, its lobes, which valves are free where the crank is."""
+    """One cylinder: its TDC on compression, its lobes, which valves are free where the crank is.
+
+    `lobes`: where each can lift its lifter. `near`: that with the margin asked for at each end.
+    """
 
     cylinder: int
     tdc_deg: float
-    lobes: tuple[Lobe, ...]
+    lobes: dict[ValveKind, Arc]
+    near: dict[ValveKind, Arc]
     free: tuple[ValveKind, ...] = ()
 
 
@@ -60,7 +55,7 @@ class Strip:
     rows: tuple[Row, ...]
     at_deg: float | None
     positions: tuple[tuple[int, float], ...]
-    ranges: tuple[Span, ...]
+    ranges: tuple[Arc, ...]
     words: str
     ghost_deg: float | None = None
 
@@ -98,23 +93,24 @@ def strip(
     if plan:
         places = [f"{number} at {degrees(deg)}" for number, deg in positions]
         words.append(f"Positions: {listed(places)}.")
-    return Strip(rows, at, positions, tuple(ranges), " ".join(words), ghost)
+    arcs = [Arc(wrap(r.from_deg), (r.to_deg - r.from_deg) % CYCLE or CYCLE) for r in ranges]
+    return Strip(rows, at, positions, tuple(arcs), " ".join(words), ghost)
 
 
 def _row(
     engine: Engine, cam: Cam | None, margin_deg: float, cylinder: int, here: float | None
 ) -> Row:
-    lobes, free = [], []
-    for kind in (ValveKind.EXHAUST, ValveKind.INTAKE) if cam else ():
-        assert cam is not None
+    row, free = Row(cylinder, engine.phase(cylinder), {}, {}), []
+    if cam is None:
+        return row
+    for kind in (ValveKind.EXHAUST, ValveKind.INTAKE):
         valve = Valve(cylinder, kind)
         lobe = open_arc(engine, cam, valve)
         length = min(lobe.length + 2 * margin_deg, CYCLE)
-        start = lobe.middle - length / 2
-        lobes.append(Lobe(valve, lobe, Arc(wrap(start), length)))
+        row.lobes[kind], row.near[kind] = lobe, Arc(wrap(lobe.middle - length / 2), length)
         if here is not None and margin(engine, cam, valve, here) >= margin_deg - 1e-9:
             free.append(kind)
-    return Row(cylinder, engine.phase(cylinder), tuple(lobes), tuple(free))
+    return Row(cylinder, row.tdc_deg, row.lobes, row.near, tuple(free))
 
 
 def strip_size(view: Strip) -> Size:
@@ -136,15 +132,13 @@ def strip_cells(
     grid = blank(width, height)
     many = min((width - LEFT) // 12 * 12, 144)
     overlap = "▀" if color and not ascii_only else "█"
-    for row, one in enumerate(view.rows, start=1):
-        _cells_head(grid, row, one)
-        _cells_row(grid, row, one, many, overlap)
+    for at, row in enumerate(view.rows, start=1):
+        _cells_row(grid, at, row, many, overlap)
     under = 1 + len(view.rows)
     if view.ranges:
         put(grid, under, 0, "may", Role.RANGE)
-        arcs = [_arc_of(span) for span in view.ranges]
         for col in range(many):
-            if any(_shares(arc, col * CYCLE / many, CYCLE / many) for arc in arcs):
+            if _shares(view.ranges, col, CYCLE / many):
                 put(grid, under, LEFT + col, "█", Role.RANGE)
         under += 1
     _cells_axis(grid, under, many, overlap)
@@ -152,57 +146,45 @@ def strip_cells(
     return in_ascii(grid) if ascii_only else grid
 
 
-def _cells_head(grid: Grid, row: int, one: Row) -> None:
-    put(grid, row, 0, f"{one.cylinder:>2}", Role.LABEL)
-    for kind in one.free:
-        put(grid, row, 3 if kind is ValveKind.INTAKE else 4, kind.value, Role.FREE)
+_BARS = {ValveKind.INTAKE: ("▀", Role.LOBE_INTAKE), ValveKind.EXHAUST: ("▄", Role.LOBE_EXHAUST)}
 
 
-def _cells_row(grid: Grid, row: int, one: Row, many: int, overlap: str) -> None:
+def _cells_row(grid: Grid, at: int, row: Row, many: int, overlap: str) -> None:
     step = CYCLE / many
+    put(grid, at, 0, f"{row.cylinder:>2}", Role.LABEL)
+    for kind in row.free:
+        put(grid, at, 3 if kind is ValveKind.INTAKE else 4, kind.value, Role.FREE)
     alone: dict[ValveKind, list[int]] = {kind: [] for kind in ValveKind}
     for col in range(many):
-        char, role = " ", str(Role.HEEL)
-        on = [lobe.valve.kind for lobe in one.lobes if _shares(lobe.open, col * step, step)]
+        char, role = "·" if (col * step) % GRID_DEG < 1e-6 else " ", Role.HEEL
+        on = [kind for kind, lobe in row.lobes.items() if _shares([lobe], col, step)]
         if len(on) == 2:
             char, role = overlap, Role.OVERLAP
         elif on:
             char, role = _BARS[on[0]]
             alone[on[0]].append(col)
-        elif any(_shares(lobe.near, col * step, step) for lobe in one.lobes):
+        elif _shares(row.near.values(), col, step):
             char, role = "░", Role.MARGIN
-        elif (col * step) % GRID_DEG < 1e-6:
-            char = "·"
-        put(grid, row, LEFT + col, char, role)
-    for lobe in one.lobes:
-        _cells_letter(grid, row, lobe, alone[lobe.valve.kind], step)
-    put(grid, row, LEFT + int(one.tdc_deg / step + 1e-9), "T", Role.MARK)
+        put(grid, at, LEFT + col, char, role)
+    for kind, lobe in row.lobes.items():
+        if alone[kind]:  # one letter a lobe, near its middle, where it is the only one
+            off = lobe.middle / step - 0.5
+            col = min(alone[kind], key=lambda c: abs((c - off + many / 2) % many - many / 2))
+            put(grid, at, LEFT + col, kind.value, _BARS[kind][1])
+    put(grid, at, _column(row.tdc_deg, many), "T", Role.MARK)
 
 
-_BARS = {ValveKind.INTAKE: ("▀", Role.LOBE_INTAKE), ValveKind.EXHAUST: ("▄", Role.LOBE_EXHAUST)}
+def _column(deg: float, many: int) -> int:
+    return LEFT + int(deg / (CYCLE / many) + 1e-9)
 
 
-def _cells_letter(grid: Grid, row: int, lobe: Lobe, alone: list[int], step: float) -> None:
-    """One letter a lobe, near its middle, where it is the only one."""
-    if alone:
-        middle = lobe.open.middle / step
-        many = CYCLE / step
-        col = min(alone, key=lambda at: abs((at + 0.5 - middle + many / 2) % many - many / 2))
-        put(grid, row, LEFT + col, lobe.valve.kind.value, _BARS[lobe.valve.kind][1])
-
-
-def _arc_of(span: Span) -> Arc:
-    return Arc(wrap(span.from_deg), (span.to_deg - span.from_deg) % CYCLE or CYCLE)
-
-
-def _shares(arc: Arc, start_deg: float, length_deg: float) -> bool:
-    return arc.shared(start_deg, length_deg) > 1e-6
+def _shares(arcs: Iterable[Arc], col: int, step: float) -> bool:
+    return any(arc.shared(col * step, step) > 1e-6 for arc in arcs)
 
 
 def _cells_axis(grid: Grid, row: int, many: int, overlap: str) -> None:
-    step = CYCLE / many
     for deg in range(0, 720, 90):
-        put(grid, row, LEFT + int(deg / step), str(deg), Role.FAINT)
+        put(grid, row, _column(deg, many), str(deg), Role.FAINT)
     parts = [
         ("▀", Role.LOBE_INTAKE, "I intake"),
         ("▄", Role.LOBE_EXHAUST, "E exhaust"),
@@ -219,19 +201,14 @@ def _cells_axis(grid: Grid, row: int, many: int, overlap: str) -> None:
 
 def _cells_crank(grid: Grid, view: Strip, many: int, under: int) -> None:
     """The crank's line on top of everything, and a dashed one where it is only imagined."""
-    step = CYCLE / many
     lines = [(view.ghost_deg, "┆", "▽", Role.GHOST), (view.at_deg, "│", "▼", Role.CRANK)]
-    taken = {LEFT + int(deg / step + 1e-9) for deg, *_ in lines if deg is not None}
+    taken = {_column(deg, many) for deg, *_ in lines if deg is not None}
     for number, position in view.positions:
-        col = LEFT + int(position / step + 1e-9)
+        col = _column(position, many)
         put(grid, 0, col + 1 if col in taken else col, str(number), Role.POSITION)
-    for at, line, pointer, role in lines:
-        if at is None:
-            continue
-        col = LEFT + int(at / step + 1e-9)
-        put(grid, 0, col, pointer, role)
-        for row in range(1, under):
-            put(grid, row, col, line, role)
+    for deg, line, pointer, role in lines:
+        for row in range(under) if deg is not None else ():
+            put(grid, row, _column(deg or 0.0, many), line if row else pointer, role)
 
 
 # ------------------------------------------------------------------ as SVG: one unit a degree
@@ -239,20 +216,19 @@ def _cells_crank(grid: Grid, view: Strip, many: int, under: int) -> None:
 ROW = 24.0
 HEAD = 40.0
 SIDE = 44.0
-LONG = 720.0
 NEAR_COLOR = "#b0b0b0"
 
 
 def strip_svg(view: Strip) -> str:
     """Draw the cycle as an `<svg>` element."""
     foot = HEAD + ROW * (len(view.rows) + (1 if view.ranges else 0))
-    svg = Svg(LONG + SIDE + 20, foot + 46, f"One cycle of the crank. {view.words}")
-    for place, one in enumerate(view.rows):
-        _svg_row(svg, HEAD + ROW * place, one)
+    svg = Svg(SIDE + CYCLE + 20, foot + 46, f"One cycle of the crank. {view.words}")
+    for place, row in enumerate(view.rows):
+        _svg_row(svg, HEAD + ROW * place, row)
     if view.ranges:
         svg.text((SIDE - 10, foot - 8), "may", 12, INK, "end")
-    for span in view.ranges:
-        _svg_arc(svg, _arc_of(span), foot - ROW + 5, 14, GOOD)
+    for arc in view.ranges:
+        _svg_arc(svg, arc, foot - ROW + 5, 14, GOOD)
     for deg in range(0, 721, 90):
         svg.line((SIDE + deg, HEAD), (SIDE + deg, foot + 4), FAINT, 0.5)
         svg.text((SIDE + deg, foot + 18), f"{deg}°", 11, FAINT)
@@ -264,21 +240,27 @@ def strip_svg(view: Strip) -> str:
         x = SIDE + view.at_deg
         svg.line((x, 22), (x, foot), INK, 3)
         svg.polygon([(x - 7, 19), (x + 7, 19), (x, 34)], INK)
-    _svg_legend(svg, foot + 34)
+    for x, color, words in (
+        (SIDE, INTAKE, "I intake lobe"),
+        (SIDE + 120, EXHAUST, "E exhaust lobe"),
+        (SIDE + 250, NEAR_COLOR, "less than the margin asked for"),
+    ):
+        svg.rect((x, foot + 28), (16, 8), color)
+        svg.text((x + 22, foot + 36), words, 11, INK, "start")
+    _svg_tdc(svg, SIDE + 477, foot + 32)
+    svg.text((SIDE + 488, foot + 36), "TDC on compression", 11, INK, "start")
     return svg.done()
 
 
-def _svg_row(svg: Svg, top: float, one: Row) -> None:
-    svg.text((SIDE - 10, top + 16), str(one.cylinder), 14, INK, "end", bold=True)
-    svg.line((SIDE, top + ROW - 0.5), (SIDE + LONG, top + ROW - 0.5), PALE, 1)
-    for lobe in one.lobes:
-        upper = lobe.valve.kind is ValveKind.INTAKE
-        y, color = (top + 1, INTAKE) if upper else (top + 12, EXHAUST)
-        _svg_arc(svg, lobe.near, y + 2, 6, NEAR_COLOR)
-        _svg_arc(svg, lobe.open, y, 10, color)
-        middle = (SIDE + lobe.open.middle, y + 8.5)
-        svg.text(middle, lobe.valve.kind.value, 9.5, PAPER, bold=True)
-    _svg_tdc(svg, SIDE + one.tdc_deg, top + ROW / 2)
+def _svg_row(svg: Svg, top: float, row: Row) -> None:
+    svg.text((SIDE - 10, top + 16), str(row.cylinder), 14, INK, "end", bold=True)
+    svg.line((SIDE, top + ROW - 0.5), (SIDE + CYCLE, top + ROW - 0.5), PALE, 1)
+    for kind, lobe in row.lobes.items():
+        y, color = (top + 1, INTAKE) if kind is ValveKind.INTAKE else (top + 12, EXHAUST)
+        _svg_arc(svg, row.near[kind], y + 2, 6, NEAR_COLOR)
+        _svg_arc(svg, lobe, y, 10, color)
+        svg.text((SIDE + lobe.middle, y + 8.5), kind.value, 9.5, PAPER, bold=True)
+    _svg_tdc(svg, SIDE + row.tdc_deg, top + ROW / 2)
 
 
 def _svg_tdc(svg: Svg, x: float, y: float) -> None:
@@ -290,15 +272,3 @@ def _svg_arc(svg: Svg, arc: Arc, top: float, high: float, color: str) -> None:
     svg.rect((SIDE + arc.start, top), (first, high), color)
     if arc.length > first:
         svg.rect((SIDE, top), (arc.length - first, high), color)
-
-
-def _svg_legend(svg: Svg, y: float) -> None:
-    for x, color, words in (
-        (0.0, INTAKE, "I intake lobe"),
-        (120.0, EXHAUST, "E exhaust lobe"),
-        (250.0, NEAR_COLOR, "less than the margin asked for"),
-    ):
-        svg.rect((SIDE + x, y - 6), (16, 8), color)
-        svg.text((SIDE + x + 22, y + 2), words, 11, INK, "start")
-    _svg_tdc(svg, SIDE + 477, y - 2)
-    svg.text((SIDE + 488, y + 2), "TDC on compression", 11, INK, "start")

@@ -46,9 +46,8 @@ class Svg:
     ) -> None:
         """Draw a rectangle from its upper left corner."""
         (x, y), (width, height) = corner, size
-        self._add(
-            "rect", x=x, y=y, width=width, height=height, rx=round_by, fill=fill, stroke=stroke
-        )
+        rect = self._add("rect", x=x, y=y, width=width, height=height, rx=round_by, fill=fill)
+        rect.set("stroke", stroke)
 
     def circle(self, center: Point, radius: float, fill: str, stroke: str, wide: float) -> None:
         """Draw a circle."""

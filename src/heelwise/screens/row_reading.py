@@ -10,8 +10,7 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.record import Record, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.toml import FileKind, kind_of, read_toml
-from heelwise.pictures.states import states_of
-from heelwise.pictures.top_view import along_size, down_size, engine_cells
+from heelwise.pictures.top_view import engine_cells, engine_size, states_of
 from heelwise.screens.shelf import Row, RowKind
 from heelwise.screens.styled_text import Part, wrapped
 from heelwise.screens.theme import ROLE_TONES, glyphs
@@ -83,11 +82,9 @@ class Detail:
     def lines(self, width: int, unit: str) -> list[list[Part]]:
         """Engine from above, last entries, what is outstanding."""
         engine, plain = self.scene.build.engine, not glyphs().blocks
-        along, down = along_size(engine), down_size(engine)
-        size = along if width >= along.width else down
         rows: list[list[Part]] = [[("Engine", "quiet")]]
         states = states_of(self.scene.state)
-        height = size.height + LEGEND_ROWS
+        height = engine_size(engine, width).height + LEGEND_ROWS
         for cells in engine_cells(engine, states, None, width, height, plain):
             rows.append([(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells])
         rows += [[], [("Last entries", "quiet")]]

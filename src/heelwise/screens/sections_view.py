@@ -96,7 +96,7 @@ def _row(
     cells = row.painted(unit)
     for at, wide in shown:
         if heads[at] == BAR_HEAD and row.bar:
-            drawn = bar_cells(row.bar, wide, 1, bare)[0]
+            drawn = bar_cells(row.bar, wide, bare)[0]
             line += [(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in drawn]
             line.append((" ", "plain"))
         else:

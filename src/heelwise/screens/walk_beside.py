@@ -14,9 +14,8 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Gauged, Read
 from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
 from heelwise.pictures.roles import ValveSign, glyph, legend
-from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import strip, strip_cells, strip_size
-from heelwise.pictures.top_view import along_size, down_size, engine_cells
+from heelwise.pictures.top_view import engine_cells, engine_size, states_of
 from heelwise.plain_text import one_line
 from heelwise.screens.lengths import lengths_in, number_in
 from heelwise.screens.styled_text import Part, wrapped
@@ -174,8 +173,7 @@ class Beside(Vertical):
             valves = [*valve_rows(scene, prompt.valve, width, unit), *sign_rows(scene, width)]
         self.query_one("#last", Drawn).show(lambda _: last)
         self.query_one("#valves", Drawn).show(lambda _: valves)
-        along, down, whole = along_size(engine), down_size(engine), strip_size(cycle)
-        above = along if width >= along.width else down
+        above, whole = engine_size(engine, width), strip_size(cycle)
         return {
             "above": above.height + LEGEND_ROWS if width >= above.width else 0,
             "crank": CRANK_ROWS if width >= SMALLEST_CRANK.width and at is not None else 0,

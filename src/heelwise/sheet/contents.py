@@ -11,8 +11,8 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
-from heelwise.pictures.states import states_of
 from heelwise.pictures.strip import Strip, strip
+from heelwise.pictures.top_view import states_of
 from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
 from heelwise.sheet.valves import false_counts, false_section, result_line, valve_section

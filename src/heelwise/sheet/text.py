@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from heelwise.pictures.cells import columns, text_of
 from heelwise.pictures.roles import glyph
-from heelwise.pictures.top_view import along_size, down_size, engine_cells
+from heelwise.pictures.top_view import engine_cells, engine_size
 from heelwise.pictures.window_bar import bar_cells
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
@@ -45,8 +45,7 @@ def _wrapped(text: str, first: str, indent: int | None = None) -> list[str]:
 
 
 def _picture(sheet: Sheet) -> list[str]:
-    along, down = along_size(sheet.engine), down_size(sheet.engine)
-    size = along if along.width <= WIDTH else down
+    size = engine_size(sheet.engine, WIDTH)
     height = size.height + LEGEND_ROWS
     grid = engine_cells(sheet.engine, sheet.states, None, size.width, height)
     return text_of(grid).rstrip("\n").split("\n")

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
-from heelwise.pictures.states import states_of
+from heelwise.pictures.top_view import states_of
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, safe
 from heelwise.sheet.setup_words import typed_length

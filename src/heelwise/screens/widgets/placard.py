@@ -309,7 +309,7 @@ def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list
     )
     if wide < 16:
         return [tail]
-    cells = bar_cells(drawn, wide, 1, not glyphs().blocks)[0]
+    cells = bar_cells(drawn, wide, not glyphs().blocks)[0]
     return [[*((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells), *tail]]
 
 

@@ -6,9 +6,8 @@ Shared by the full screen and the line-by-line walk; imports no Textual.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from contextlib import suppress
 from pathlib import Path
-from types import TracebackType
 from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import Fault, Faulty
@@ -30,28 +29,19 @@ if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal
     from heelwise.rehearsal.hands import Sensed
 
 
-@dataclass(frozen=True)
-class ProcedureFile:
-    """A procedure that serves a setup."""
-
-    procedure: Procedure
-
-
 class Session:
     """A record open for work. Close it, or use it with `with`."""
 
     def __init__(self, record: OpenRecord, clock: Clock | None = None) -> None:
         self.record = record
-        self.truth = _truth(record.head)
+        self.truth: Truth | None = None
+        if is_rehearsal(record.head):
+            from heelwise.rehearsal.rehearse import RehearsalClock, truth_of
+
+            self.truth = truth_of(record.head)
+            clock = clock or RehearsalClock(record.entries[-1].at)
         scene = scene_of(record.head.setup, record.head.procedure, record.entries)
-        self.walker = Walker(scene, record, clock or self._clock())
-
-    def _clock(self) -> Clock:
-        if self.truth is None:
-            return RealClock()
-        from heelwise.rehearsal.rehearse import RehearsalClock
-
-        return RehearsalClock(self.record.entries[-1].at)
+        self.walker = Walker(scene, record, clock or RealClock())
 
     @property
     def file(self) -> Path:
@@ -113,12 +103,7 @@ class Session:
     def __enter__(self) -> Session:
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         self.close()
 
 
@@ -144,14 +129,6 @@ class Attempt:
         return Feedback(PARTLY_KEPT, "warn", part) if part else self._act()
 
 
-def _truth(head: Head) -> Truth | None:
-    if not is_rehearsal(head):
-        return None
-    from heelwise.rehearsal.rehearse import truth_of
-
-    return truth_of(head)
-
-
 def is_rehearsal(head: Head) -> bool:
     """Whether a record is of the virtual engine."""
     return head.build.seed is not None
@@ -175,21 +152,18 @@ def open_session(path: Path, by: str = "") -> Session:
     return session
 
 
-def begin_session(
-    setup: Setup, procedure: ProcedureFile, folder: Path, name: str, by: str
-) -> Session:
+def begin_session(setup: Setup, procedure: Procedure, folder: Path, name: str, by: str) -> Session:
     """Begin a build of a setup; its name is letters, digits and dashes.
 
     Raises StorageError if the name won't do, is taken, or the record can't be made.
     """
-    clock = RealClock()
-    by = initials(by)
+    clock, by = RealClock(), initials(by)
     path = inside(folder, safe_name(name) + ".toml")
-    made = begin_record(path, setup, procedure.procedure, by, clock.now())
+    made = begin_record(path, setup, procedure, by, clock.now())
     return Session(made, clock)
 
 
-def procedures_for(setup: Setup, file: str) -> list[ProcedureFile]:
+def procedures_for(setup: Setup, file: str) -> list[Procedure]:
     """The procedures a setup can be walked by, at least one; the most usual method first.
 
     A faulty one is passed over, never half-run. Raises Faulty if the setup lacks what a walk
@@ -199,29 +173,19 @@ def procedures_for(setup: Setup, file: str) -> list[ProcedureFile]:
     rocker, lifter = setup.rocker, setup.lifter
     assert rocker is not None
     assert lifter is not None
-    loaded = _loaded()
-    serving = [p for p in loaded if p.procedure.serves(rocker.mount, lifter.kind)]
+    loaded = []
+    for path in find_procedures().values():
+        with suppress(Faulty):
+            loaded.append(load_procedure(path))
+    serving = [each for each in loaded if each.serves(rocker.mount, lifter.kind)]
     if not serving:
         problem = f"no procedure serves {rocker.mount} rockers with a {lifter.kind} lifter"
-        mounts = dict.fromkeys(mount for p in loaded for mount in p.procedure.for_mount)
+        mounts = dict.fromkeys(mount for each in loaded for mount in each.for_mount)
         served = ", ".join(mounts) or "a mount some procedure is for"
         raise Faulty(file, [Fault("rocker.mount", problem, f"one of {served}")])
-    faults = [unwalkable(Build(setup, candidate.procedure)) for candidate in serving]
-    walkable = [p for p, wrong in zip(serving, faults, strict=True) if not wrong]
+    faults = [unwalkable(Build(setup, each)) for each in serving]
+    walkable = [each for each, wrong in zip(serving, faults, strict=True) if not wrong]
     if not walkable:
         raise Faulty(file, faults[0])
     rank = list(METHODS).index
-    return sorted(
-        walkable, key=lambda c: (c.procedure.based_on is None, rank(c.procedure.method.name))
-    )
-
-
-def _loaded() -> list[ProcedureFile]:
-    """Every procedure there is that has no fault."""
-    loaded = []
-    for path in find_procedures().values():
-        try:
-            loaded.append(ProcedureFile(load_procedure(path)))
-        except Faulty:
-            continue
-    return loaded
+    return sorted(walkable, key=lambda each: (each.based_on is None, rank(each.method.name)))

@@ -80,7 +80,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def _titles(procedure: Procedure) -> list[str]:
-    return [m.procedure.title for m in procedures_for(setup_by("i4-1342", procedure), "setup.toml")]
+    return [m.title for m in procedures_for(setup_by("i4-1342", procedure), "setup.toml")]
 
 
 def test_a_shop_s_own_procedure_is_found_and_a_faulty_one_is_never_offered(shop: Path) -> None:
@@ -100,7 +100,7 @@ def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None
 
 def test_the_most_usual_method_is_offered_first() -> None:
     setup = setup_by("i4-1342", load_procedure(find_procedures()["bolt-down-rockers"]))
-    methods = [m.procedure.method.name for m in procedures_for(setup, "setup.toml")]
+    methods = [m.method.name for m in procedures_for(setup, "setup.toml")]
     assert list(dict.fromkeys(methods)) == [
         "turns to the click",
         "checking pushrod",

@@ -104,7 +104,7 @@ def test_a_changed_procedure_changes_no_old_record(
         assert again.walker.prompt == prompt
         assert again.walker.build.procedure.defaults == defaults
     new = procedures_for(setup_for("single"), "s")[0]
-    assert all("Changed: " in step.say for step in new.procedure.steps)
+    assert all("Changed: " in step.say for step in new.steps)
 
 
 def test_a_record_needs_no_procedure_and_no_card_outside_itself(

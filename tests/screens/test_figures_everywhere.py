@@ -31,7 +31,7 @@ def without(procedure: str, setup: Setup, *left_out: str) -> Setup | None:
         serving = procedures_for(changed, "a test's setup")
     except Faulty:
         return None
-    return changed if any(each.procedure.id == procedure for each in serving) else None
+    return changed if any(each.id == procedure for each in serving) else None
 
 
 def keys_of(setup: Setup) -> list[str]:

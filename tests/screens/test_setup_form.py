@@ -164,7 +164,7 @@ def test_every_form_leads_to_a_walk(typed: dict[str, str], method: str) -> None:
     assert checked.whole
     assert walk_faults(checked) == ()
     assert checked.setup is not None
-    assert procedures_for(checked.setup, "x")[0].procedure.id == method
+    assert procedures_for(checked.setup, "x")[0].id == method
 
 
 async def test_checked_as_typed_with_what_is_wrong_and_what_would_be_right(tmp_path: Path) -> None:

@@ -30,8 +30,8 @@ class NoMore(Exception):
 def begin_in_json(setup_file: Path, folder: Path, by: str) -> int:
     """Begin a build of a setup and walk it: its name, initials and procedure are asked first."""
     setup = load_setup(setup_file)
-    offered = {each.procedure.id: each for each in procedures_for(setup, str(setup_file))}
-    procedures = [{"id": name, "title": each.procedure.title} for name, each in offered.items()]
+    offered = {each.id: each for each in procedures_for(setup, str(setup_file))}
+    procedures = [{"id": name, "title": each.title} for name, each in offered.items()]
     while True:
         _tell({"begin": {"procedures": procedures, "wants": ["name", "by", "procedure"]}})
         try:

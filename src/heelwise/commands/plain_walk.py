@@ -13,7 +13,6 @@ from heelwise.documents.setup import load_setup
 from heelwise.plain_text import plain
 from heelwise.session import (
     Attempt,
-    ProcedureFile,
     Session,
     begin_session,
     procedures_for,
@@ -48,7 +47,7 @@ class Leave(Exception):
 def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     """Begin a build of a setup file and walk it."""
     setup = load_setup(setup_file)
-    procedures = [each.procedure for each in procedures_for(setup, str(setup_file))]
+    procedures = procedures_for(setup, str(setup_file))
     try:
         say(f"Setup read from {setup_file}.")
         scene = scene_of(setup, procedures[0])
@@ -60,7 +59,7 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     except Leave:
         say("Nothing was begun.")
         return DONE
-    return walk_in_lines(begin_session(setup, ProcedureFile(procedure), folder, name, by))
+    return walk_in_lines(begin_session(setup, procedure, folder, name, by))
 
 
 def _asked_until(label: str, check: Callable[[str], str]) -> str:

@@ -23,7 +23,7 @@ from heelwise.screens.styled_text import Part, content, shown, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn, TextLine
-from heelwise.session import ProcedureFile, Session, begin_session
+from heelwise.session import Session, begin_session
 from heelwise.sheet.setup_words import setup_sections
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials
@@ -67,7 +67,7 @@ class StartScreen(Screen[Session]):
     ]
 
     def __init__(
-        self, file: Path, setup: Setup, methods: list[ProcedureFile], folder: Path, by: str
+        self, file: Path, setup: Setup, methods: list[Procedure], folder: Path, by: str
     ) -> None:
         super().__init__()
         self._file, self.setup, self._methods = file, setup, methods
@@ -75,7 +75,7 @@ class StartScreen(Screen[Session]):
         self._chosen = 0
 
     @property
-    def method(self) -> ProcedureFile:
+    def method(self) -> Procedure:
         """The procedure to build by."""
         return self._methods[self._chosen]
 
@@ -105,7 +105,7 @@ class StartScreen(Screen[Session]):
 
     def show_lengths(self) -> None:
         """Show the setup, and by which of the procedures that fit it."""
-        setup, procedure, unit = self.setup, self.method.procedure, lengths_in(self)
+        setup, procedure, unit = self.setup, self.method, lengths_in(self)
         self.query_one("#understood", Drawn).show(
             lambda width: setup_lines(setup, procedure, width, unit)
         )

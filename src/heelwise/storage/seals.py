@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 _ENTRY = b"[[entry]]"
 _SEAL = re.compile(rb'\nseal = "([0-9a-f]{64})"(?=(\r?\n)|\r?\Z)')
 _LEAVE = "leave the file as it is, and compare it with a copy or with the printed sheet"
+_ASKED_AGAIN = "open it for work: what is left of the entry is set aside and asked for again"
 
 _STRING = rb'"(?:[^"\\\n]++|\\[^\n])*+"'
 _LINE = (
@@ -114,13 +115,13 @@ def scan(data: bytes, sum_into: "_Hash | None" = None) -> Scan:
         seal = match[1].decode("ascii")
         agrees = running.hexdigest() == seal
         if why := _why_wrong(body, number, agrees):
-            return _damaged(blocks, head_end, start, why)
+            return _ended(data, blocks, head_end, start, why)
         if number == 1:
             head_end = 0 if data.startswith(_ENTRY) else data.find(b"\n" + _ENTRY) + 1
         end = max(match.end(), match.end(2))  # with its line's end, where there is one
         running.update(data[line : match.end()] + (b"\n" if match[2] else b""))
         blocks.append(Block(number, start, end, seal))
-    return _with_tail(data, blocks, head_end, end)
+    return _ended(data, blocks, head_end, end, None)
 
 
 def _why_wrong(body: bytes, number: int, agrees: bool) -> str | None:
@@ -137,22 +138,16 @@ def _why_wrong(body: bytes, number: int, agrees: bool) -> str | None:
     return why
 
 
-def _damaged(blocks: list[Block], head_end: int, end: int, why: str) -> Scan:
-    fault = SealFault(len(blocks) + 1, why, _LEAVE)
-    return Scan(State.DAMAGED, tuple(blocks), head_end, end, fault)
-
-
-def _with_tail(data: bytes, blocks: list[Block], head_end: int, end: int) -> Scan:
-    if not blocks:
-        return _damaged(blocks, 0, 0, "no sealed entry is in the file")
-    if end == len(data):
+def _ended(data: bytes, blocks: list[Block], head_end: int, end: int, why: str | None) -> Scan:
+    state, instead = State.DAMAGED, _LEAVE
+    if why is None and not blocks:
+        why = "no sealed entry is in the file"
+    elif why is None and end == len(data):
         return Scan(State.WHOLE, tuple(blocks), head_end, end, None)
-    if why := _why_not_torn(data[end:]):
-        return _damaged(blocks, head_end, end, why)
-    problem = f"it was cut short: {len(data) - end} bytes follow the last seal"
-    instead = "open the record for work: what is left of the entry is set aside and asked for again"
-    fault = SealFault(len(blocks) + 1, problem, instead)
-    return Scan(State.TORN, tuple(blocks), head_end, end, fault)
+    elif why is None and not (why := _why_not_torn(data[end:])):
+        state, instead = State.TORN, _ASKED_AGAIN
+        why = f"it was cut short: {len(data) - end} bytes follow the last seal"
+    return Scan(state, tuple(blocks), head_end, end, SealFault(len(blocks) + 1, why, instead))
 
 
 def _why_unfit(body: bytes, number: int) -> str | None:
@@ -227,12 +222,9 @@ def _odd_line(line: bytes, bare: bytes, begun: bool) -> str | None:
 
 
 def _hidden(line: bytes) -> str | None:
-    if b'"""' in line:
-        return "it holds text over several lines"
     # Within an ordinary string three apostrophes are harmless; our writer makes no other strings.
-    if b"'''" in line and b"'" in _STRINGS.sub(b"", line):
-        return "it holds text over several lines"
-    return None
+    apostrophes = b"'''" in line and b"'" in _STRINGS.sub(b"", line)
+    return "it holds text over several lines" if b'"""' in line or apostrophes else None
 
 
 def _misnumbered(written: bytes, number: int) -> str:

@@ -38,6 +38,8 @@ from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES
 from heelwise.documents.steps import Phase
 
+BackOffWhy = Literal["trial over", "count again", "come back later", "recount"]
+
 
 class Begun(Body):
     """The build was started with a procedure, known by the digest of its text."""
@@ -227,7 +229,7 @@ class BackedOff(Body):
 
     KIND = "backed off"
     valves: list[ValveText]
-    why: Literal["trial over", "count again", "come back later", "recount"]
+    why: BackOffWhy
 
 
 class Held(Body):

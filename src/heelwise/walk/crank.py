@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import Answered, BackedOff, Crank, CrankLost, Draft, Held, Noted
+from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Held, Noted
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
 from heelwise.walk.scene import ORDER_WISHED, Scene, placed_at
-from heelwise.walk.steps import REST_ON_PREVIOUS, read_quantity, step_prompt, steps_due
+from heelwise.walk.steps import (
+    REST_ON_PREVIOUS,
+    back_off,
+    read_quantity,
+    step_prompt,
+    steps_due,
+    valve_among,
+)
 from heelwise.walk.troubles import STILL_UP, report, valve_trouble_prompt
 from heelwise.wording import Length, listed, text
 
@@ -26,10 +33,11 @@ CLOSE_TO_TDC_DEG = 20.0
 
 WORKED_MEANWHILE = "walk/meanwhile"
 MEANWHILE = "w"
-END_EARLY = Option("e", "end it early", ("who ends it", "the reason, like plungers seen down"))
-STILL_UP_OPTION = Option("n", "one is still up", ("which valve",))
-
-ANOTHER_ORDER = Option("o", "another order of work")
+ANOTHER_ORDER = Option(
+    "o",
+    "another order of work",
+    does=Reply((Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished")),)),
+)
 
 BY_HAND = Hazard(
     "NOTICE",
@@ -67,79 +75,71 @@ def trials_off(scene: Scene, phase: Phase, but: Valve | None = None) -> Prompt |
     valves = sorted((scene.state.trial_loaded | scene.state.trial_in) - {but})
     if not valves:
         return None
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        body = BackedOff(valves=[str(v) for v in valves], why="trial over")
-        return Reply((Draft(body, scene.crank_number),))
-
+    off = Reply((back_off(scene, valves, "trial over"),))
     many = len(valves) > 1
     what, pushrods = ("rockers", "their pushrods spin") if many else ("rocker", "its pushrod spins")
     return Prompt(
         id=BACK_OFF,
         phase=phase,
-        ask=Ask.CHOICE,
         question=f"Back off the {what} of {listed(valves)} until {pushrods} freely.",
         why="A trial or checking pushrod may be too long, or bend under a spring. It comes off "
         "before the crank is turned.",
         caution=TRIAL_GEAR,
-        options=(Option("y", "backed off, pushrods spin freely"),),
+        options=(Option("y", "backed off, pushrods spin freely", does=off),),
         valve=valves[0],
-        take=take,
     )
 
 
-def hold_minutes(scene: Scene) -> float:
-    """Minutes the lifters need to bleed down, by their condition."""
-    by_condition = scene.build.procedure.defaults.hold_minutes
-    return by_condition.get(scene.state.lifters, max(by_condition.values(), default=20.0))
-
-
-def hold_over(scene: Scene) -> datetime:
-    """When the lifters loaded since the last hold have had their time."""
+def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
+    defaults, lifters = scene.build.procedure.defaults, scene.state.lifters
+    minutes = defaults.hold_minutes.get(lifters, max(defaults.hold_minutes.values()))
     # A clock set back must not keep the crank barred for hours.
-    latest = min(max(scene.state.load_times.values()), scene.state.entries[-1].at)
-    return latest + timedelta(minutes=hold_minutes(scene))
-
-
-def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
-    minutes, over = hold_minutes(scene), hold_over(scene)
+    began = min(max(scene.state.load_times.values()), scene.state.entries[-1].at)
+    over = began + timedelta(minutes=minutes)
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == STILL_UP_OPTION.key:
-            valve = _one_of(texts[0], valves)
-            return Reply((report(STILL_UP, phase, valve, "after its hold"),), tone="warn")
-        if answer == MEANWHILE:
-            body = Answered(step=WORKED_MEANWHILE, answer="yes", said="worked on meanwhile")
-            return Reply((Draft(body, scene.crank_number),))
-        if answer == END_EARLY.key:
-            return _ended_early(scene, valves, texts, now)
-        refuse_before(over, now, "the hold", "leave the crank alone until then")
-        held = Held(minutes=minutes, valves=[str(v) for v in valves])
-        return Reply((Draft(held, scene.crank_number),))
+        spent, tail = minutes, Reply(())
+        if answer == "e":
+            spent = round(max((now - began).total_seconds() / 60, 0.0), 1)
+            note = Noted(text=f"hold ended early by {texts[0]}: {texts[1]}")
+            danger = "A lifter still full holds its valve open: turn by hand, feel for it."
+            tail = Reply((Draft(note, (REST_ON_PREVIOUS,)),), danger, "bad")
+        else:
+            refuse_before(over, now, "the hold", "leave the crank alone until then")
+        held = Draft(Held(minutes=spent, valves=[str(v) for v in valves]), scene.crank_number)
+        return replace(tail, drafts=(held, *tail.drafts))
 
-    source = scene.build.procedure.defaults.hold_source or "the procedure"
+    def still_up(texts: tuple[str, ...]) -> Reply:
+        valve = valve_among(texts[0], valves)
+        return Reply((report(STILL_UP, phase, valve, "after its hold"),), tone="warn")
+
+    free = free_here(scene) if phase == "fit" and not works_meanwhile(scene) else []
+    meanwhile = Answered(step=WORKED_MEANWHILE, answer="yes", said="worked on meanwhile")
+    work = Option(
+        MEANWHILE,
+        f"work on {listed(free)} meanwhile: on the heel here too",
+        does=Reply((Draft(meanwhile, scene.crank_number),)),
+    )
     facts = [
-        Fact(f"{minutes:g} min for {scene.state.lifters} lifters", source),
+        Fact(f"{minutes:g} min for {lifters} lifters", defaults.hold_source or "the procedure"),
         Fact("counted from the last bolt tightened here", "the record's own times"),
     ]
     close = [v for v in valves if (scene.from_tdc(v) or 0.0) < CLOSE_TO_TDC_DEG]
     if close and scene.loaded_lifters_wait:
-        facts.append(
-            Fact(f"pistons near TDC under {listed(close)}", "worked out from the firing order")
-        )
+        near = f"pistons near TDC under {listed(close)}"
+        facts.append(Fact(near, "worked out from the firing order"))
     return Prompt(
         id=HOLD,
         phase=phase,
-        ask=Ask.CHOICE,
         question=f"Leave the crank alone while {listed(valves)} bleed down.",
         why="Then the valves are back on their seats and the crank may turn: each pushrod turns in "
         "your fingers again (a motorcycle institute's manual).",
         caution=LOADED_LIFTER,
         options=(
             Option("y", "the time is over, nothing was turned"),
-            STILL_UP_OPTION,
-            END_EARLY,
-            *_work_meanwhile(scene, phase),
+            Option("n", "one is still up", ("which valve",), still_up),
+            Option("e", "end it early", ("who ends it", "the reason, like plungers seen down")),
+            *((work,) if free else ()),
         ),
         facts=tuple(facts),
         wait_until=over,
@@ -147,29 +147,11 @@ def _hold(scene: Scene, phase: Phase, valves: list[Valve]) -> Prompt:
     )
 
 
-def _ended_early(scene: Scene, valves: list[Valve], texts: tuple[str, ...], now: datetime) -> Reply:
-    person, reason = texts
-    began = hold_over(scene) - timedelta(minutes=hold_minutes(scene))
-    minutes = max((now - began).total_seconds() / 60, 0.0)
-    held = Draft(Held(minutes=round(minutes, 1), valves=[str(v) for v in valves]))
-    note = Draft(Noted(text=f"hold ended early by {person}: {reason}"), (REST_ON_PREVIOUS,))
-    danger = "A lifter still full holds its valve open: turn by hand, feel for it, stop at once."
-    return Reply((held, note), danger, "bad")
-
-
 def free_here(scene: Scene) -> list[Valve]:
     """Valves not yet settled in Fit that are on their heel here though they belong elsewhere."""
-    here = scene.position_here(scene.plan)
-    mine = {placed.valve for placed in placed_at(here)}
+    mine = {placed.valve for placed in placed_at(scene.position_here(scene.plan))}
     states = scene.state.valves.items()
     return [v for v, s in states if v not in mine and not s.settled_count and scene.on_heel(v)]
-
-
-def _work_meanwhile(scene: Scene, phase: Phase) -> tuple[Option, ...]:
-    free = free_here(scene) if phase == "fit" and not works_meanwhile(scene) else []
-    if not free:
-        return ()
-    return (Option(MEANWHILE, f"work on {listed(free)} meanwhile: on the heel here too"),)
 
 
 def works_meanwhile(scene: Scene) -> bool:
@@ -178,49 +160,43 @@ def works_meanwhile(scene: Scene) -> bool:
     return entry is not None and entry.number > scene.state.arrived
 
 
-def _one_of(typed: str, valves: list[Valve]) -> Valve:
-    named = next((valve for valve in valves if str(valve) == typed.strip().upper()), None)
-    if named is None:
-        raise Refused(f"{typed!r} isn't one of them", f"of {listed(valves)}")
-    return named
-
-
 def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
     """The prompt that sends the crank to a position, or the guard that must be served first."""
+    barred = before_turning(scene, phase)
+    if barred is not None:
+        return barred
     seen_by_eye = position.landmark.endswith(("begins to open", "almost closed"))
-    turn = (_by_eye if seen_by_eye else _turn)(scene, phase, position)
-    if phase != "prove" and scene.build.cam is not None and not scene.build.method.stands:
-        wished = Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished"))
-        turn = turn.offering(replace(ANOTHER_ORDER, does=Reply((wished,))))
-    return before_turning(scene, phase) or turn
+    turn = replace(
+        (_by_eye if seen_by_eye else _turn)(scene, position),
+        phase=phase,
+        caution=BY_HAND,
+        crank_target_deg=position.crank_deg,
+        rests_on=scene.crank_number,
+        turns_crank=True,
+    )
+    orders = phase != "prove" and scene.build.cam is not None and not scene.build.method.stands
+    return turn.offering(ANOTHER_ORDER) if orders else turn
 
 
-def _by_eye(scene: Scene, phase: Phase, position: Position) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == "n":
-            return Reply((), "Keep turning: two whole turns bring the same place again.", "warn")
-        place = Crank(at_deg=position.crank_deg, how="turned", seen=position.landmark)
-        return Reply((Draft(place, scene.crank_number),))
-
-    on_heel = listed([p.valve for p in position.valves])
+def _by_eye(scene: Scene, position: Position) -> Prompt:
+    until, on_heel = position.landmark, listed([p.valve for p in position.valves])
+    place = Crank(at_deg=position.crank_deg, how="turned", seen=until)
+    past = Reply((), "Keep turning: two whole turns bring the same place again.", "warn")
     return Prompt(
         id=TURN,
-        phase=phase,
-        ask=Ask.CHOICE,
-        heading=f"turn on until {position.landmark}",
-        question=f"Turn the crank on, {direction(scene)}, until {position.landmark}. "
-        f"Then {on_heel} is on its heel (base circle).",
+        phase="fit",
+        heading=f"turn on until {until}",
+        question=f"Turn the crank on, {direction(scene)}, until {until}. Then {on_heel} is on its "
+        "heel (base circle).",
         why="Set by eye, because the cam is not known. A little early or late does no harm: it is "
         "a range, not a point.",
-        caution=BY_HAND,
-        options=(Option("y", f"{position.landmark}"), Option("n", "went past it")),
+        options=(
+            Option("y", until, does=Reply((Draft(place, scene.crank_number),))),
+            Option("n", "went past it", does=past),
+        ),
         facts=(
             Fact(f"place {position.number}", "the firing order; how far open is common practice"),
         ),
-        crank_target_deg=position.crank_deg,
-        take=take,
-        rests_on=scene.crank_number,
-        turns_crank=True,
     )
 
 
@@ -229,74 +205,61 @@ def direction(scene: Scene) -> str:
     return f"{'clockwise' if scene.build.engine.clockwise else 'counterclockwise'} from the front"
 
 
-def _turn(scene: Scene, phase: Phase, position: Position) -> Prompt:
+def _turn(scene: Scene, position: Position) -> Prompt:
     build, rests = scene.build, scene.crank_number
     worked_on = [placed.valve for placed in position.valves]
     turn = turn_to(build.engine, build.cam, scene.at_deg, position.crank_deg, worked_on)
     deg = turn.turn_deg or 720.0
     how_far = turn.revolutions_text if turn.turn_deg else "2 whole turns"
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == "n":
-            if any(word in texts[0].lower() for word in WENT_SOLID_WORDS):
-                raise Refused("that is a crank gone solid", "x: it went solid")
-            lost = CrankLost(reason=f"not seen as told: {texts[0]}")
-            return Reply((Draft(lost, rests),), "Then the place is found anew.", "warn")
-        past = 0.0 if answer == "y" else _past(answer)
-        body = Crank(
-            at_deg=(position.crank_deg + past) % 720,
-            how="overshot" if past else "turned",
-            seen=turn.proof,
-        )
-        sentence = f"Counted from where it is: {past:g}° past. Margins are worked out anew."
-        return Reply((Draft(body, rests),), sentence if past else "")
+    def lost(texts: tuple[str, ...]) -> Reply:
+        if any(word in texts[0].lower() for word in WENT_SOLID_WORDS):
+            raise Refused("that is a crank gone solid", "x: it went solid")
+        body = CrankLost(reason=f"not seen as told: {texts[0]}")
+        return Reply((Draft(body, rests),), "Then the place is found anew.", "warn")
 
+    def overshot(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        bare = answer.replace(".", "", 1).isdigit()
+        past = read_quantity("degrees", answer + "°" if bare else answer)
+        if not 0 <= past <= MOST_OVERSHOT_DEG:
+            raise Refused(
+                f"{past:g}° past is out of reach of this position",
+                f"0° to {MOST_OVERSHOT_DEG:g}°; further round, answer n and find the place anew",
+            )
+        sentence = f"Counted from where it is: {past:g}° past. Margins are worked out anew."
+        return Reply((there(past),), sentence if past else "")
+
+    def there(past: float) -> Draft:
+        at, how = (position.crank_deg + past) % 720, "overshot" if past else "turned"
+        return Draft(Crank.model_validate({"at_deg": at, "how": how, "seen": turn.proof}), rests)
+
+    source = "worked out from the firing order; the cam is not known"
+    if build.cam:
+        source = "worked out from firing order and cam card"
+    facts = [Fact(f"position {position.number}: crank at {position.crank_deg:g}°", source)]
+    if turn.tape_mm is not None:
+        tape = text("{} of tape round the damper", Length(turn.tape_mm))
+        facts.append(Fact(tape, "its diameter × π × turn"))
+    margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
+    if margins:
+        facts.append(Fact(f"least margin there {min(margins):.1f}°", "worked out from the cam"))
     return Prompt(
         id=TURN,
-        phase=phase,
+        phase="fit",
         ask=Ask.READING,
         heading=f"turn on {deg:g}°, to {turn.landmark}",
         question=f"Turn the crank on {deg:g}° ({how_far}), {direction(scene)}. {turn.proof}.",
         why="What rises, falls or stays still on the way proves the revolution and the heel "
         "(base circle).",
-        caution=BY_HAND,
         options=(
-            Option("y", "there, and seen as told"),
-            Option("n", "not seen as told", ("what was seen instead",)),
+            Option("y", "there, and seen as told", does=Reply((there(0.0),))),
+            Option("n", "not seen as told", ("what was seen instead",), lost),
         ),
         reading="how many degrees past it you are, if overshot",
         example="like 5°",
-        facts=_turn_facts(scene, turn.tape_mm, position),
-        crank_target_deg=position.crank_deg,
-        take=take,
-        rests_on=rests,
-        turns_crank=True,
+        facts=(*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.reasons)),
+        take=overshot,
     )
-
-
-def _past(answer: str) -> float:
-    bare = answer.replace(".", "", 1).isdigit()
-    past = read_quantity("degrees", answer + "°" if bare else answer)
-    if not 0 <= past <= MOST_OVERSHOT_DEG:
-        raise Refused(
-            f"{past:g}° past is out of reach of this position",
-            f"0° to {MOST_OVERSHOT_DEG:g}°; further round, answer n and find the place anew",
-        )
-    return past
-
-
-def _turn_facts(scene: Scene, tape_mm: float | None, position: Position) -> tuple[Fact, ...]:
-    source = "worked out from the firing order; the cam is not known"
-    if scene.build.cam:
-        source = "worked out from firing order and cam card"
-    facts = [Fact(f"position {position.number}: crank at {position.crank_deg:g}°", source)]
-    if tape_mm is not None:
-        tape = text("{} of tape round the damper", Length(tape_mm))
-        facts.append(Fact(tape, "its diameter × π × turn"))
-    margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
-    if margins:
-        facts.append(Fact(f"least margin there {min(margins):.1f}°", "worked out from the cam"))
-    return (*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.reasons))
 
 
 # ------------------------------------------------------------ going round

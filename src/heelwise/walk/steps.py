@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TypedDict
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Answered, Crank, Draft, Measured, Noted, NotYet, Skipped
+from heelwise.documents.entries import (
+    Answered,
+    BackedOff,
+    BackOffWhy,
+    Crank,
+    Draft,
+    Measured,
+    Noted,
+    NotYet,
+    Skipped,
+)
 from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
 from heelwise.documents.steps import Records, Step, StepOption
 from heelwise.valvetrain.engine import Valve
@@ -18,7 +28,7 @@ from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts
 from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
-from heelwise.wording import Length, Part, Text
+from heelwise.wording import Length, Part, Text, listed
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
@@ -35,6 +45,20 @@ def read_quantity(what: str, typed: str) -> float:
         return MEASURES[what].read(typed)
     except QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
+
+
+def back_off(scene: Scene, valves: Iterable[Valve], why: BackOffWhy) -> Draft:
+    """Rockers slackened where the crank stands."""
+    body = BackedOff(valves=[str(valve) for valve in valves], why=why)
+    return Draft(body, scene.crank_number)
+
+
+def valve_among(typed: str, valves: Sequence[Valve]) -> Valve:
+    """A valve as typed. Raises Refused where it isn't one of `valves`."""
+    named = next((valve for valve in valves if str(valve) == typed.strip().upper()), None)
+    if named is None:
+        raise Refused(f"{typed!r} isn't one of them", f"of {listed(valves)}")
+    return named
 
 
 def example_of(what: str) -> str:

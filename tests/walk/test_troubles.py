@@ -22,10 +22,10 @@ from heelwise.walk.doubts import EARLY_CLICK
 from heelwise.walk.finding import FEEL, FIND_MARK, WATCH_ONE
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Prompt, Refused
-from heelwise.walk.state import FIRST_MOVE, WENT_SOLID
+from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, WENT_SOLID
 from heelwise.walk.summary import outstanding
 from heelwise.walk.trials import FIT_TRIAL, TRIAL_OVER
-from heelwise.walk.troubles import NAME_IT, PUT_IT_RIGHT, SOLID_CAUSE, SOLID_ROCKERS, TROUBLES
+from heelwise.walk.troubles import PUT_IT_RIGHT, SOLID_CAUSE, SOLID_ROCKERS, TROUBLES
 from heelwise.walk.valve_steps import UNLOAD
 from tests.walk.driving import Drive, no_faults
 
@@ -211,7 +211,7 @@ def test_every_trouble_has_a_next_step_and_ends(letter: str) -> None:
     drive.until(lambda p: p.records == "count" and p.phase == "fit")
     valve = drive.prompt.valve
     drive.step("t", ("something gave",))
-    assert (drive.prompt.id, drive.prompt.valve) == (NAME_IT, valve)
+    assert (drive.prompt.id, drive.prompt.valve) == (NAMED_TROUBLE, valve)
     drive.step(letter)
     assert drive.prompt.id == PUT_IT_RIGHT
     assert drive.prompt.question

@@ -8,31 +8,26 @@ stands open until it is put right, or a named person goes on with a reason where
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import datetime
+from string import ascii_lowercase
+from typing import NamedTuple
 
-from heelwise.documents.entries import Answered, BackedOff, Draft, PutRight, Trouble
+from heelwise.documents.entries import Answered, AnyBody, BackOffWhy, Draft, PutRight, Trouble
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, PUT_OFF, UNNAMED, WENT_SOLID
+from heelwise.walk.steps import back_off, valve_among
 from heelwise.wording import listed
 
 SOLID_ROCKERS = "walk/solid-rockers"
 SOLID_CAUSE = "walk/solid-cause"
-NAME_IT = NAMED_TROUBLE
 PUT_IT_RIGHT = "walk/put-right"
 
-IT_WENT_SOLID = Option("x", "it went solid: stopped at once")
-SOMETHING_WRONG = Option("t", "something is wrong here", ("what is wrong",))
 
-COMMON = "common practice, no source"
-
-
-@dataclass(frozen=True)
-class TroubleKind:
+class TroubleKind(NamedTuple):
     """A trouble with a next step; `may_go_on`: a named person may go on with it, for a reason."""
 
     next_step: str
@@ -94,15 +89,13 @@ TROUBLES: Mapping[str, TroubleKind] = {
 OTHER = TroubleKind("Leave the crank alone until it is put right.")
 """What comes next for a trouble that isn't chosen from the list."""
 
-_CAUSES: Mapping[str, tuple[str, str]] = {
-    "1": ("a valve met its piston", "A valve that met its piston may be bent: leak it down."),
-    "2": ("a plunger bottomed, its pushrod too long", "Look at that pushrod for a bend."),
-    "3": ("the piston stop was left in", "Look at the piston for a mark."),
-    "4": ("something was dropped in", "Count rags, keepers and tools again."),
-    "5": ("something else", ""),
-}
-MISTAKEN = Option("m", "answered by mistake: it never went solid", ("who says so", "what happened"))
-NOT_FOUND = Option("n", "not found yet: the crank stays where it is")
+_CAUSES = (
+    ("1", "a valve met its piston", "A valve that met its piston may be bent: leak it down."),
+    ("2", "a plunger bottomed, its pushrod too long", "Look at that pushrod for a bend."),
+    ("3", "the piston stop was left in", "Look at the piston for a mark."),
+    ("4", "something was dropped in", "Count rags, keepers and tools again."),
+    ("5", "something else", ""),
+)
 
 _SOLID = Hazard(
     "NOTICE",
@@ -114,20 +107,19 @@ _SOLID = Hazard(
 
 def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
     """A prompt that turns the crank, or is about a valve, with the way to say what went wrong."""
-    if prompt.turns_crank:
-        solid = Draft(Trouble(what=WENT_SOLID, phase=prompt.phase, at_deg=scene.crank_deg))
-        stop = "Take the bar off. Nothing turns until the cause is found."
-        solid_option = replace(IT_WENT_SOLID, does=Reply((solid,), stop, "bad"))
-        prompt = prompt.offering(solid_option)
-    if prompt.valve is None or prompt.phase == "sign off" or prompt.ask is Ask.NOTE:
-        return prompt
     phase, valve = prompt.phase, prompt.valve
-    return prompt.offering(
-        replace(
-            SOMETHING_WRONG,
-            does=lambda texts: Reply((report(UNNAMED, phase, valve, texts[0]),), tone="warn"),
-        )
-    )
+    if prompt.turns_crank:
+        solid = Draft(Trouble(what=WENT_SOLID, phase=phase, at_deg=scene.crank_deg))
+        stop = "Take the bar off. Nothing turns until the cause is found."
+        went_solid = Reply((solid,), stop, "bad")
+        prompt = prompt.offering(Option("x", "it went solid: stopped at once", does=went_solid))
+    if valve is None or phase == "sign off" or prompt.ask is Ask.NOTE:
+        return prompt
+
+    def wrong(texts: tuple[str, ...]) -> Reply:
+        return Reply((report(UNNAMED, phase, valve, texts[0]),), tone="warn")
+
+    return prompt.offering(Option("t", "something is wrong here", ("what is wrong",), wrong))
 
 
 def report(what: str, phase: Phase, valve: Valve | None, words: str) -> Draft:
@@ -142,45 +134,46 @@ def trouble_prompt(scene: Scene, phase: Phase) -> Prompt | None:
         rockers = state.step(SOLID_ROCKERS)
         down = [v for v, valve_state in state.valves.items() if valve_state.rocker_down]
         if down and (rockers is None or rockers.number < state.solid.number):
-            return _rockers_off(state.solid, phase, down)
+            return _rockers_off(scene, state.solid, phase, down)
         return _cause(state.solid, phase)
     fresh = [each for number, each in state.troubles.items() if number not in state.put_off]
-    return _of(scene, fresh[0], phase) if fresh else None
+    return _put_right(scene, fresh[0], phase) if fresh else None
 
 
 def valve_trouble_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt | None:
     """What a valve's own trouble asks when the valve is come back to."""
     mine = [each for each in scene.state.troubles.values() if each.body.valve == str(valve)]
-    return _of(scene, mine[0], phase) if mine else None
+    return _put_right(scene, mine[0], phase) if mine else None
 
 
 # ------------------------------------------------------------ a solid crank
 
 
-def _rockers_off(solid: Entry[Trouble], phase: Phase, down: Sequence[Valve]) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        named = list(down) if answer == "y" else [] if answer == "n" else _named(answer, down)
+def _rockers_off(
+    scene: Scene, solid: Entry[Trouble], phase: Phase, down: Sequence[Valve]
+) -> Prompt:
+    def backed_off(named: Sequence[Valve]) -> Reply:
         seen = f"backed off: {listed(named)}" if named else "none of them is open"
-        marked = Answered(step=SOLID_ROCKERS, answer="yes" if named else "no", said=seen)
-        drafts = [Draft(marked, (solid.number,))]
-        if named:
-            off = BackedOff(valves=[str(v) for v in named], why="count again")
-            drafts.append(Draft(off, (solid.number,)))
-        return Reply(tuple(drafts))
+        body = Answered(step=SOLID_ROCKERS, answer="yes" if named else "no", said=seen)
+        off = Draft(back_off(scene, named, "count again").body, (solid.number,))
+        return Reply((Draft(body, (solid.number,)), *((off,) if named else ())))
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        return backed_off([valve_among(name, down) for name in answer.replace(",", " ").split()])
 
     return Prompt(
         id=SOLID_ROCKERS,
         phase=phase,
         ask=Ask.READING,
-        heading="the crank went solid",
+        heading=WENT_SOLID,
         question="Leave the crank where it is. Back off the rocker of every valve that may be "
         f"open: {listed(down)}. Which did you back off?",
         why="An open valve on a piston bends with the next pull. With its rocker off, its spring "
         "shuts it.",
         caution=_SOLID,
         options=(
-            Option("y", "all of them"),
-            Option("n", "none: every one was looked at and is shut"),
+            Option("y", "all of them", does=backed_off(down)),
+            Option("n", "none: every one was looked at and is shut", does=backed_off(())),
         ),
         reading="the valves backed off, where the others were looked at and are shut",
         example="like 3E 4I",
@@ -189,38 +182,35 @@ def _rockers_off(solid: Entry[Trouble], phase: Phase, down: Sequence[Valve]) -> 
     )
 
 
-def _named(answer: str, down: Sequence[Valve]) -> list[Valve]:
-    by_name = {str(valve): valve for valve in down}
-    names = [name.upper() for name in answer.replace(",", " ").split()]
-    strange = [name for name in names if name not in by_name]
-    if strange:
-        raise Refused(f"{listed(strange)} isn't among them", f"of {listed(down)}")
-    return [by_name[name] for name in names]
-
-
 def _cause(solid: Entry[Trouble], phase: Phase) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == NOT_FOUND.key:
-            return Reply((), "Nothing turns. Look with a light down the plug holes.", "bad")
-        if answer == MISTAKEN.key:
-            body = PutRight(of=solid.number, cause=MISTAKEN.label, words=texts[1], person=texts[0])
-            return Reply((Draft(body, (solid.number,)),))
-        cause, look = _CAUSES[answer]
-        body = PutRight(of=solid.number, cause=cause, words=texts[0])
-        return Reply((Draft(body, (solid.number,)),), look, "warn")
+    def put_right(cause: str, words: str, person: str = "", look: str = "") -> Reply:
+        body = PutRight(of=solid.number, cause=cause, words=words, person=person)
+        return Reply((Draft(body, (solid.number,)),), look, "warn" if look else "plain")
 
-    causes = (Option(key, cause, ("how it was put right",)) for key, (cause, _) in _CAUSES.items())
+    def cause(key: str, cause: str, look: str) -> Option:
+        how = ("how it was put right",)
+        return Option(key, cause, how, lambda texts: put_right(cause, texts[0], look=look))
+
+    mistaken = "answered by mistake: it never went solid"
+    still = Reply((), "Nothing turns. Look with a light down the plug holes.", "bad")
     return Prompt(
         id=SOLID_CAUSE,
         phase=phase,
-        ask=Ask.CHOICE,
-        heading="the crank went solid",
+        heading=WENT_SOLID,
         question="What stopped the crank, and how was it put right?",
         why="It moves again only once its cause is known and gone. Forced past it, the next thing "
         "to give is a valve, a pushrod or a piston.",
         caution=_SOLID,
-        options=(*causes, NOT_FOUND, MISTAKEN),
-        take=take,
+        options=(
+            *(cause(*row) for row in _CAUSES),
+            Option("n", "not found yet: the crank stays where it is", does=still),
+            Option(
+                "m",
+                mistaken,
+                ("who says so", "what happened"),
+                lambda texts: put_right(mistaken, texts[1], texts[0]),
+            ),
+        ),
     )
 
 
@@ -230,25 +220,24 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
     if due is None:
         return None
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        seen = "back the way it came" if answer == "y" else "forward, turning back is not allowed"
-        body = Answered(step=FIRST_MOVE, answer="back" if answer == "y" else "on", said=seen)
+    def moved(answer: str, seen: str) -> Reply:
+        body = Answered(step=FIRST_MOVE, answer=answer, said=seen)
         return Reply((Draft(body, (due.number,)),), "Its place is found anew.", "warn")
 
+    back = moved("back", "back the way it came")
+    forward = moved("on", "forward, turning back is not allowed")
     return Prompt(
         id=FIRST_MOVE,
         phase=phase,
-        ask=Ask.CHOICE,
         heading="the first move since it went solid",
         question="By hand alone, turn the crank back the way it came until it moves freely. Only "
         "where the maker allows turning back; otherwise feel it forward. Does it move freely?",
         why="Back is the way that is known to be free.",
         caution=_SOLID,
         options=(
-            Option("y", "back, and free"),
-            Option("f", "turning back is not allowed: forward by hand, and free"),
+            Option("y", "back, and free", does=back),
+            Option("f", "turning back is not allowed: forward by hand, and free", does=forward),
         ),
-        take=take,
         turns_crank=True,
     )
 
@@ -256,80 +245,62 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
 # --------------------------------------------------------- any other trouble
 
 
-def _of(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
-    name = scene.state.trouble_names[trouble.number]
-    return _name_it(trouble, phase) if name == UNNAMED else _right(scene, trouble, name, phase)
+def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
+    """Which of the known troubles it is, then what comes next for it."""
+    body, state = trouble.body, scene.state
+    valve = Valve.parse(body.valve) if body.valve else None
+    about = f"{valve}: " if valve else ""
+    name = state.trouble_names[trouble.number]
 
+    def reply(body: AnyBody, why: BackOffWhy | None, text: str, tone: str) -> Reply:
+        drafts = [Draft(body, (trouble.number,))]
+        if why is not None and valve is not None and state.valves[valve].rocker_down:
+            drafts.append(back_off(scene, scene.build.stand_of(valve), why))
+        return Reply(tuple(drafts), text, tone)
 
-def _name_it(trouble: Entry[Trouble], phase: Phase) -> Prompt:
-    """Which of the known troubles it is, so that its next step can be told."""
-    letters = {chr(ord("a") + i): name for i, name in enumerate(TROUBLES)}
+    def named(name: str) -> Reply:
+        answered = Answered(step=NAMED_TROUBLE, answer=name, said=name, valve=body.valve)
+        return reply(answered, None, "", "plain")
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        name = letters[answer]
-        body = Answered(step=NAME_IT, answer=name, said=name, valve=trouble.body.valve)
-        return Reply((Draft(body, (trouble.number,)),))
+    if name == UNNAMED:
+        return Prompt(
+            id=NAMED_TROUBLE,
+            phase=phase,
+            heading=UNNAMED,
+            question=f"{about}{body.words}. Which is nearest?",
+            why="Each has its own next step.",
+            options=tuple(
+                Option(key, each, does=named(each))
+                for key, each in zip(ascii_lowercase, TROUBLES, strict=False)
+            ),
+            valve=valve,
+        )
 
-    about = f"{trouble.body.valve}: " if trouble.body.valve else ""
-    return Prompt(
-        id=NAME_IT,
-        phase=phase,
-        ask=Ask.CHOICE,
-        heading="something is wrong",
-        question=f"{about}{trouble.body.words}. Which is nearest?",
-        why="Each has its own next step.",
-        options=tuple(Option(key, name) for key, name in letters.items()),
-        valve=_valve(trouble),
-        take=take,
-    )
-
-
-def _valve(trouble: Entry[Trouble]) -> Valve | None:
-    return Valve.parse(trouble.body.valve) if trouble.body.valve else None
-
-
-def _right(scene: Scene, trouble: Entry[Trouble], name: str, phase: Phase) -> Prompt:
-    kind, valve = TROUBLES.get(name, OTHER), _valve(trouble)
-    number, about = (trouble.number,), f"{valve}: " if valve else ""
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == "w":
-            return Reply((), "Then it waits.", "warn")
-        if answer == "2":
-            body = PutRight(
-                of=trouble.number, cause="gone on with", words=texts[1], person=texts[0]
-            )
-            return Reply((Draft(body, number),), f"{about}{texts[0]} goes on with it.", "warn")
-        off = _back_off(scene, valve, "come back later" if answer == "3" else "count again")
-        if answer == "3":
-            later = Answered(step=PUT_OFF, answer=str(trouble.number), said="left for later")
-            return Reply((Draft(later, number), *off), "It stands open until then.", "warn")
+    def put_right(texts: tuple[str, ...]) -> Reply:
         done = PutRight(of=trouble.number, cause=name, words=texts[0])
-        return Reply((Draft(done, number), *off), tone="good")
+        return reply(done, "count again", "", "good")
 
-    options = [Option("1", "put right", ("what was done",))]
+    def go_on(texts: tuple[str, ...]) -> Reply:
+        person, reason = texts
+        done = PutRight(of=trouble.number, cause="gone on with", words=reason, person=person)
+        return reply(done, None, f"{about}{person} goes on with it.", "warn")
+
+    kind = TROUBLES.get(name, OTHER)
+    options = [Option("1", "put right", ("what was done",), put_right)]
     if kind.may_go_on:
-        options.append(Option("2", "go on with it", ("who goes on", "the reason")))
-    if valve is not None and trouble.number not in scene.state.put_off:
-        options.append(Option("3", "leave this valve backed off, come back to it"))
-    options.append(Option("w", "not yet: it waits"))
+        options.append(Option("2", "go on with it", ("who goes on", "the reason"), go_on))
+    if valve is not None and trouble.number not in state.put_off:
+        put_off = Answered(step=PUT_OFF, answer=str(trouble.number), said="left for later")
+        later = reply(put_off, "come back later", "It stands open until then.", "warn")
+        options.append(Option("3", "leave this valve backed off, come back to it", does=later))
+    waits = Reply((), "Then it waits.", "warn")
     return Prompt(
         id=PUT_IT_RIGHT,
         phase=phase,
-        ask=Ask.CHOICE,
         heading=f"{about}{name}",
         question=kind.next_step,
         why="It stands open in the record, and nothing is signed with it open.",
-        options=tuple(options),
-        facts=(Fact(trouble.body.words, f"entry {trouble.number}"),) if trouble.body.words else (),
+        options=(*options, Option("w", "not yet: it waits", does=waits)),
+        facts=(Fact(body.words, f"entry {trouble.number}"),) if body.words else (),
         valve=valve,
-        take=take,
     )
-
-
-def _back_off(scene: Scene, valve: Valve | None, why: str) -> tuple[Draft, ...]:
-    if valve is None or not scene.state.valves[valve].rocker_down:
-        return ()
-    stand = [str(v) for v in scene.build.stand_of(valve)]
-    off = BackedOff.model_validate({"valves": stand, "why": why})
-    return (Draft(off, scene.crank_number),)

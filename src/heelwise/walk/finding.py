@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Literal
@@ -25,40 +26,34 @@ CYCLE_DEG = 720.0
 
 State = Literal["up", "down", "unsure"]
 
-# Letters, since another valve may be typed, and that begins with a digit.
-_STATES: dict[str, State] = {"u": "up", "d": "down", "c": "unsure"}
-
 
 def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
     """What stands after a pause or a new start: where the crank is now, or simply going on."""
-    at = scene.crank_deg
-    again = "The step you were on is asked again."
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if at is None:
-            return Reply((Draft(Answered(step=RESUME_STEP, answer="yes", said="gone on")),))
-        if answer == "y":
-            return Reply((Draft(Crank(at_deg=at, how="still there"), scene.crank_number),))
-        return Reply((Draft(CrankLost(reason="may have been moved since")),))
-
+    at, again = scene.crank_deg, "The step you were on is asked again."
     prompt = Prompt(
         id=RESUME_STEP,
         phase=phase,
-        ask=Ask.CHOICE,
         question="You stopped here. Check the last entries, then carry on.",
         why=again,
-        options=(Option("y", "checked, carry on"),),
-        take=take,
+        options=(
+            Option(
+                "y",
+                "checked, carry on",
+                does=Reply((Draft(Answered(step=RESUME_STEP, answer="yes", said="gone on")),)),
+            ),
+        ),
     )
     if at is None:
         return prompt
+    here = Draft(Crank(at_deg=at, how="still there"), scene.crank_number)
+    lost = Draft(CrankLost(reason="may have been moved since"))
     return replace(
         prompt,
         question=f"Is the crank still where it was left: {landmark(scene.build.engine, at)}?",
         why=f"Someone may have turned it since. Look at the mark and feel a lifter. {again}",
         options=(
-            Option("y", "still there: mark checked, a lifter felt"),
-            Option("m", "moved, or not sure"),
+            Option("y", "still there: mark checked, a lifter felt", does=Reply((here,))),
+            Option("m", "moved, or not sure", does=Reply((lost,))),
         ),
         facts=(Fact(f"crank at {at:g}°", "the last entry that placed it"),),
     )
@@ -74,19 +69,18 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
     if not left:
         odd = odd_answers(engine, cam, up, down) or tuple(up + down)
         doubt = f"these answers can't all hold: {listed(odd)} disagrees with the rest"
-        return _feel(scene, phase, odd[0], Fact(doubt, "worked out"), again=True)
+        return _feel(scene, phase, odd[0], Fact(doubt, "worked out"), " again")
+    spans = " or ".join(f"{s.from_deg:.0f}°–{s.to_deg:.0f}°" for s in left)
     mark = _next_mark(left)
     if mark is not None:
         where = landmark(engine, mark)
         onward = f"Turn on, in the direction of rotation, to the next TDC mark: {where}."
-        seen = Fact(f"the crank is at {spans_text(left)}", "worked out from what was felt")
-        return before_turning(scene, phase) or _place_prompt(
-            phase, FIND_MARK, mark, f"{onward} Is the crank there?", seen
-        )
+        seen = Fact(f"the crank is at {spans}", "worked out from what was felt")
+        return _place(scene, phase, FIND_MARK, mark, f"{onward} Is the crank there?", seen)
     valve = feel_next(engine, cam, up, down, without=_felt(scene, "unsure"))
     if valve is None:
         return _watch_cylinder_one(scene, phase)
-    somewhere = f"the crank is somewhere in {spans_text(left)}"
+    somewhere = f"the crank is somewhere in {spans}"
     if not scene.state.felt:
         somewhere = "nothing known yet: the crank could be anywhere in the cycle"
     return _feel(scene, phase, valve, Fact(somewhere, "worked out from what was felt"))
@@ -116,78 +110,70 @@ def _next_mark(left: tuple[Span, ...]) -> float | None:
     return nexts.pop() if len(nexts) == 1 else None
 
 
-def spans_text(left: tuple[Span, ...]) -> str:
-    """The ranges that are left, in words."""
-    return " or ".join(f"{s.from_deg:.0f}°–{s.to_deg:.0f}°" for s in left)
+def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, again: str = "") -> Prompt:
+    def felt(state: State, valve: Valve = valve) -> Reply:
+        return Reply((Draft(Felt(valve=str(valve), state=state)),))
 
-
-def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, *, again: bool = False) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        state = _STATES.get(answer)
-        felt = Felt(valve=str(valve), state=state) if state else _other_valve(scene, answer)
-        return Reply((Draft(felt),))
+    def other_valve(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        name, _, typed = answer.partition(" ")
+        states: Mapping[str, State] = {"up": "up", "down": "down"}
+        state = states.get(typed.strip().lower())
+        try:
+            valve = Valve.parse(name)
+        except ValueError as error:
+            raise Refused(str(error), "u, d or c, or another valve like 3E up") from None
+        if valve not in scene.state.valves:
+            raise Refused(f"{valve} is not on this engine", "a valve of its own")
+        if state is None:
+            raise Refused(f"{answer!r} doesn't say how it stands", "like 3E up or 4I down")
+        return felt(state, valve)
 
     return Prompt(
         id=FEEL,
         phase=phase,
         ask=Ask.READING,
-        question=f"Feel {valve}'s lifter or pushrod {'again ' if again else ''}without turning "
-        "the crank: is it up on its lobe, or down on its heel (base circle)?",
+        question=f"Feel {valve}'s lifter or pushrod{again} without turning the crank: is it up on "
+        "its lobe, or down on its heel (base circle)?",
         why="Each answer rules out places the crank could be. This one rules out most.",
         options=(
-            Option("u", "up on the lobe"),
-            Option("d", "down on the heel"),
-            Option("c", "can't tell"),
+            # Letters, since another valve may be typed, and that begins with a digit.
+            Option("u", "up on the lobe", does=felt("up")),
+            Option("d", "down on the heel", does=felt("down")),
+            Option("c", "can't tell", does=felt("unsure")),
         ),
         reading="another valve and how it stands",
         example="like 3E up or 4I down",
         facts=(fact,),
         valve=valve,
-        take=take,
+        take=other_valve,
     )
-
-
-def _other_valve(scene: Scene, answer: str) -> Felt:
-    name, _, typed = answer.partition(" ")
-    state = typed.strip().lower()
-    try:
-        valve = Valve.parse(name)
-    except ValueError as error:
-        raise Refused(str(error), "u, d or c, or another valve like 3E up") from None
-    if valve not in scene.state.valves:
-        raise Refused(f"{valve} is not on this engine", "a valve of its own")
-    if state not in ("up", "down"):
-        raise Refused(f"{answer!r} doesn't say how it stands", "like 3E up or 4I down")
-    return Felt(valve=str(valve), state="up" if state == "up" else "down")
 
 
 def _watch_cylinder_one(scene: Scene, phase: Phase) -> Prompt:
-    return before_turning(scene, phase) or _place_prompt(
-        phase,
-        WATCH_ONE,
-        0.0,
+    question = (
         "Turn on to cylinder 1 at TDC on compression: 1I closes on the way up, and 30° further "
-        "neither of its lifters moves. Is the crank back at that mark?",
-        Fact("right for any four-stroke cam", "how a four-stroke works"),
+        "neither of its lifters moves. Is the crank back at that mark?"
     )
+    fact = Fact("right for any four-stroke cam", "how a four-stroke works")
+    return _place(scene, phase, WATCH_ONE, 0.0, question, fact)
 
 
-def _place_prompt(phase: Phase, prompt_id: str, at_deg: float, question: str, fact: Fact) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == "y":
-            return Reply((Draft(Crank(at_deg=at_deg, how="found", seen=question)),))
-        return Reply((Draft(CrankLost(reason="not at the mark")),))
-
-    return Prompt(
+def _place(
+    scene: Scene, phase: Phase, prompt_id: str, at_deg: float, question: str, fact: Fact
+) -> Prompt:
+    found = Draft(Crank(at_deg=at_deg, how="found", seen=question))
+    lost = Draft(CrankLost(reason="not at the mark"))
+    return before_turning(scene, phase) or Prompt(
         id=prompt_id,
         phase=phase,
-        ask=Ask.CHOICE,
         question=question,
         why="From a mark that is sure, everything is counted again.",
         caution=BY_HAND,
-        options=(Option("y", "at the mark"), Option("n", "no: feel lifters again")),
+        options=(
+            Option("y", "at the mark", does=Reply((found,))),
+            Option("n", "no: feel lifters again", does=Reply((lost,))),
+        ),
         facts=(fact,),
         crank_target_deg=at_deg,
-        take=take,
         turns_crank=True,
     )

@@ -121,7 +121,7 @@ def try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None =
                 return early
         odd = odd_trial(scene, valve_state)
         if odd is not None:
-            return odd_trial_prompt(scene, valve, odd)
+            return odd_trial_prompt(scene, valve, *odd)
         if valve in scene.state.trial_loaded:
             return _outside(scene, valve_state)
         if not fitted_since_trial(valve_state):

@@ -5,7 +5,7 @@ import pytest
 from heelwise.documents.entries import Crank, Proved, Read
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import make_engine
-from heelwise.walk.plans import by_eye_plan
+from heelwise.walk.build import by_eye_plan
 from heelwise.walk.scene import UNKNOWN_CAM
 from tests.walk.driving import Drive, changed_setup
 

@@ -113,7 +113,7 @@ class _Hands:
 
     def shown(self, mm: float) -> str:
         """A length as a gauge or caliper of this shop shows it: in inches, or in mm."""
-        metric = "mm" in self.scene.set_length(next(iter(self.scene.state.valves)))
+        metric = "mm" in self.scene.build.set_length(next(iter(self.scene.state.valves)))
         return quantities.show_length(mm, "mm" if metric else "in")
 
     # ------------------------------------------------------------ what is counted
@@ -193,7 +193,7 @@ class _Hands:
 
     def pattern_length(self) -> Sensed:
         """The first length tried is too long for its mark, the next is right."""
-        right = quantities.length_mm(self.scene.set_length(self.valve.valve))
+        right = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
         return self.measured(right if self.seen(BackedOff) else right + SHORTER_MM)
 
     def pattern(self) -> Sensed:
@@ -205,7 +205,7 @@ class _Hands:
     def checking_length(self) -> Sensed:
         """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
         off = [e for e in self.valve.history if getattr(e.body, "why", "") == "count again"]
-        length = quantities.length_mm(self.scene.set_length(self.valve.valve))
+        length = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
         return self.measured(length - SHORTER_MM * (len(off) % 8))
 
     def lash_over_solid(self) -> float | None:

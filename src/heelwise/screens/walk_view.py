@@ -10,6 +10,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
+from heelwise.documents.steps import Caution
 from heelwise.screens.lengths import lengths_in, prompt_in
 from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines, shown
 from heelwise.screens.theme import glyphs
@@ -20,7 +21,7 @@ from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.placard import Placard, count_bar, prompt_figures, verdict_figures
 from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
-from heelwise.walk.prompts import Fact, Hazard, Prompt
+from heelwise.walk.prompts import Fact, Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import RESUME_STEP
 from heelwise.walk.walker import Feedback, Walker, next_prompt
@@ -40,7 +41,7 @@ def question_text(prompt: Prompt) -> Content:
     return content([*heading, (prompt.question, "strong")])
 
 
-def caution_text(hazard: Hazard) -> Content:
+def caution_text(hazard: Caution) -> Content:
     """A safety message: level, hazard, what comes of it, how to avoid it."""
     level = hazard.level.lower()
     return content(

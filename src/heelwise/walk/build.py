@@ -1,9 +1,14 @@
-"""What stays fixed through one build: its setup and procedure, made ready for the arithmetic."""
+"""What stays fixed through one build, made ready for the arithmetic, and its orders of work.
+
+By eye, for a cam that is not known: exhaust just opening, set that cylinder's intake; intake
+almost closed, set its exhaust (a magazine's description, April 2014). How far open differs
+between authors: a range, not a point, so the crank angles only put the places in their order.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TypeVar
 
 from heelwise.documents import quantities
@@ -14,12 +19,36 @@ from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import RockerTable
 from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.setup_lifters import PushrodsTable
-from heelwise.valvetrain.cam import Cam
+from heelwise.valvetrain.cam import Cam, margin, tdc_distance
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.positions import (
+    EACH,
+    FEWEST,
+    NoPlan,
+    Placed,
+    Plan,
+    Position,
+    PreferredPlan,
+    each_cylinder,
+    preferred_plan,
+)
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.window import Window, window_in_turns
-from heelwise.wording import INCHES, MILLIMETRES, listed
+from heelwise.wording import INCHES, MILLIMETRES
+
+BY_EYE = "by eye"
+
+ORDER_NAMES = {
+    FEWEST: "the fewest positions",
+    EACH: "one cylinder at a time, at its TDC on compression",
+    BY_EYE: "by eye: exhaust just opening, set the intake; intake almost closed, set the exhaust",
+}
+
+EXHAUST_OPENING_DEG = 115.0
+"""About where any exhaust begins to open, after its cylinder's firing TDC (a range: 90 to 140)."""
+INTAKE_CLOSING_DEG = 585.0
+"""About where any intake is almost closed (a range: 560 to 610)."""
 
 T = TypeVar("T")
 
@@ -114,10 +143,6 @@ class Build:
                 return valves
         return tuple(Valve(valve.cylinder, kind) for kind in ValveKind)
 
-    def stand_text(self, valve: Valve) -> str:
-        """The valves of a valve's stand, by name."""
-        return listed(self.stand_of(valve))
-
     def steps(self, phase: str, each: str) -> tuple[Step, ...]:
         """The procedure's steps of a phase that are asked once per build, position or valve."""
         return tuple(s for s in self.procedure.steps if s.phase == phase and s.each == each)
@@ -140,3 +165,60 @@ def basis_of(
         return window_in_turns(sheet, travel_mm, seat_turns)
 
     return Basis(window, travel, None if in_turns else window_at, received_mm)
+
+
+# ---------------------------------------------------------------- orders of work
+
+
+def by_eye_plan(engine: Engine) -> Plan:
+    """Two places a cylinder, in the direction of rotation; nominal angles, margins not known."""
+    places = sorted(
+        (round((engine.phase(c) + nominal) % 720.0, 6), c, kind)
+        for c in range(1, engine.cylinders + 1)
+        for nominal, kind in (
+            (EXHAUST_OPENING_DEG, ValveKind.INTAKE),
+            (INTAKE_CLOSING_DEG, ValveKind.EXHAUST),
+        )
+    )
+    positions, before = [], 0.0
+    for number, (deg, cylinder, kind) in enumerate(places, start=1):
+        valve = Valve(cylinder, kind)
+        placed = Placed(valve, None, tdc_distance(engine, cylinder, deg))
+        intake = kind is ValveKind.INTAKE
+        sign = f"{cylinder}E just begins to open" if intake else f"{cylinder}I is almost closed"
+        positions.append(Position(number, deg, deg - before, sign, (placed,), ()))
+        before = deg
+    return Plan(BY_EYE, None, tuple(positions))
+
+
+@lru_cache(maxsize=64)
+def plan_by(
+    order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
+) -> PreferredPlan:
+    """The plan of an order of work, and why it is as it is.
+
+    The fewest positions prefer common marks, and pistons `down_deg` from TDC, where those cost
+    little. Raises NoPlan where the cam leaves a valve without its margin.
+    """
+    if order == BY_EYE:
+        return PreferredPlan(by_eye_plan(engine), ("Set by eye, by the cylinder's other valve.",))
+    if order == EACH and cam is not None:
+        why = "A cylinder's two valves are on their heels together."
+        return PreferredPlan(each_cylinder(engine, cam, margin_deg), (why,))
+    return preferred_plan(engine, cam, margin_deg, down_deg)
+
+
+def orders(
+    engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
+) -> dict[str, PreferredPlan]:
+    """The orders that put every valve on its heel with its margin, the fewest positions first."""
+    found = {}
+    for order in (FEWEST, EACH, BY_EYE) if cam is not None else (EACH, BY_EYE):
+        try:
+            plan = plan_by(order, engine, cam, margin_deg, down_deg)
+        except NoPlan:
+            continue
+        placed = [(p.valve, at.crank_deg) for at in plan.plan.positions for p in at.valves]
+        if cam is None or all(margin(engine, cam, v, at) >= margin_deg - 1e-9 for v, at in placed):
+            found[order] = plan
+    return found

@@ -201,7 +201,7 @@ def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         pushrod_mm(scene, valve, answer)
         return prompt.take(answer, texts, now)
 
-    in_setup = text("the setup has {}", typed_length(scene.set_length(valve)))
+    in_setup = text("the setup has {}", typed_length(scene.build.set_length(valve)))
     facts = (*prompt.facts, *_served(scene, valve), Fact(in_setup, "the setup's pushrods"))
     return replace(prompt, facts=facts, take=take)
 

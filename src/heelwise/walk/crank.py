@@ -7,11 +7,11 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Held, Noted
-from heelwise.documents.steps import Phase
+from heelwise.documents.steps import Caution, Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
-from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply, refuse_before
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply, refuse_before
 from heelwise.walk.scene import ORDER_WISHED, Scene, placed_at
 from heelwise.walk.steps import (
     REST_ON_PREVIOUS,
@@ -39,23 +39,23 @@ ANOTHER_ORDER = Option(
     does=Reply((Draft(Answered(step=ORDER_WISHED, answer="yes", said="wished")),)),
 )
 
-BY_HAND = Hazard(
-    "NOTICE",
-    "If the crank goes solid, a valve has met a piston or a pushrod has bottomed its lifter.",
-    "Forced, it bends valves and pushrods.",
-    "By hand, slowly, in the direction of rotation only. If it goes solid, never force it.",
+BY_HAND = Caution(
+    level="NOTICE",
+    hazard="Gone solid, a valve has met a piston, or a pushrod has bottomed its lifter.",
+    consequence="Forced, it bends valves and pushrods.",
+    avoid="By hand, slowly, in the direction of rotation only. If it goes solid, never force it.",
 )
-TRIAL_GEAR = Hazard(
-    "NOTICE",
-    "A trial pushrod that is too long holds its valve open.",
-    "Turn the crank and the valve meets the piston, or the pushrod bends.",
-    "Loosen with a plain ratchet, not with the torque wrench.",
+TRIAL_GEAR = Caution(
+    level="NOTICE",
+    hazard="A trial pushrod that is too long holds its valve open.",
+    consequence="Turn the crank and the valve meets the piston, or the pushrod bends.",
+    avoid="Loosen with a plain ratchet, not with the torque wrench.",
 )
-LOADED_LIFTER = Hazard(
-    "NOTICE",
-    "A lifter full of oil holds its valve open until it bleeds down.",
-    "Turned too soon, an open valve meets its piston, or a pushrod bends.",
-    "Wait. Then turn by hand and slowly.",
+LOADED_LIFTER = Caution(
+    level="NOTICE",
+    hazard="A lifter full of oil holds its valve open until it bleeds down.",
+    consequence="Turned too soon, an open valve meets its piston, or a pushrod bends.",
+    avoid="Wait. Then turn by hand and slowly.",
 )
 
 
@@ -92,7 +92,7 @@ def trials_off(scene: Scene, phase: Phase, but: Valve | None = None) -> Prompt |
 
 def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
     defaults, lifters = scene.build.procedure.defaults, scene.state.lifters
-    minutes = defaults.hold_minutes.get(lifters, max(defaults.hold_minutes.values()))
+    minutes = defaults.hold_minutes.get(lifters, max(defaults.hold_minutes.values(), default=20.0))
     # A clock set back must not keep the crank barred for hours.
     began = min(max(scene.state.load_times.values()), scene.state.entries[-1].at)
     over = began + timedelta(minutes=minutes)

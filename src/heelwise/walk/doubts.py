@@ -40,10 +40,10 @@ def pushrod_mm(scene: Scene, valve: Valve, answer: str) -> float:
 
 def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
     """Refuse a length that is more than a quarter away from the setup's; Refused if it is."""
-    usual = quantities.length_mm(scene.set_length(valve))
+    usual = quantities.length_mm(scene.build.set_length(valve))
     if abs(mm - usual) > usual * MOST_SHARE:
         raise Refused(
-            f"{answer} is far from the setup's {scene.set_length(valve)}",
+            f"{answer} is far from the setup's {scene.build.set_length(valve)}",
             "measure it again, or mend the setup",
         )
 

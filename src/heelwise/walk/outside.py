@@ -21,7 +21,7 @@ from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import Count, ValveState
-from heelwise.wording import Length, text
+from heelwise.wording import Length, listed, text
 
 OUTSIDE = "walk/outside"
 
@@ -61,7 +61,7 @@ def outside_prompt(scene: Scene, valve_state: ValveState, count: Count, phase: P
 
 
 def _options(scene: Scene, valve: Valve, count: Count) -> tuple[Option, ...]:
-    method, stand = scene.build.method, scene.build.stand_text(valve)
+    method, stand = scene.build.method, listed(scene.build.stand_of(valve))
     again, off = "back off and count again from zero lash", "back off"
     if method.stands:
         again, off = f"slacken the stand of {stand}, draw it down anew", f"slacken {stand}"

@@ -14,9 +14,8 @@ from heelwise.valvetrain.lash import MOST_APART_MM
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
 from heelwise.valvetrain.turn import true_tdc
-from heelwise.walk.build import Build
+from heelwise.walk.build import ORDER_NAMES, Build, orders
 from heelwise.walk.limits import SHEET
-from heelwise.walk.plans import ORDER_NAMES, orders
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import ORDER_OF_WORK, ORDER_WISHED, UNKNOWN_CAM, Scene
 from heelwise.wording import Length, Text, counted, text

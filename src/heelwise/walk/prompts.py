@@ -9,7 +9,7 @@ from enum import StrEnum
 from math import ceil
 
 from heelwise.documents.entries import Draft
-from heelwise.documents.steps import Phase
+from heelwise.documents.steps import Caution, Phase
 from heelwise.valvetrain.engine import Valve
 
 
@@ -27,16 +27,6 @@ class Fact:
 
     text: str
     source: str = ""
-
-
-@dataclass(frozen=True)
-class Hazard:
-    """A safety message beside its hazard, in the terms of ANSI Z535."""
-
-    level: str
-    hazard: str
-    consequence: str
-    avoid: str
 
 
 @dataclass(frozen=True)
@@ -99,7 +89,7 @@ class Prompt:
     take: Take = field(default=_by_its_options, compare=False, repr=False)
     why: str = ""
     heading: str = ""
-    caution: Hazard | None = None
+    caution: Caution | None = None
     options: tuple[Option, ...] = ()
     reading: str = ""
     example: str = ""

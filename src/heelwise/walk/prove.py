@@ -12,9 +12,9 @@ from heelwise.documents.procedure import Step
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
+from heelwise.walk.build import BY_EYE
 from heelwise.walk.crank import before_turning, counted_off, go_round
 from heelwise.walk.limits import gauge_limits
-from heelwise.walk.plans import BY_EYE
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.recount import (

@@ -28,8 +28,7 @@ from heelwise.valvetrain.window import (
     under_ceiling,
     window_of,
 )
-from heelwise.walk.build import Build, basis_of
-from heelwise.walk.plans import plan_by
+from heelwise.walk.build import Build, basis_of, plan_by
 from heelwise.walk.prompts import Fact
 from heelwise.walk.state import BuildState, ValveState, fold
 from heelwise.wording import text
@@ -250,11 +249,7 @@ class Scene:
     def pushrod_text(self, valve_state: ValveState) -> str:
         """The pushrod now meant for a valve in Fit: fitted last, received, or the setup's."""
         given = valve_state.given_pushrod
-        return given.body.pushrod if given else self.set_length(valve_state.valve)
-
-    def set_length(self, valve: Valve) -> str:
-        """The length in the setup for a valve's kind."""
-        return self.build.set_length(valve)
+        return given.body.pushrod if given else self.build.set_length(valve_state.valve)
 
 
 def scene_of(setup: Setup, procedure: Procedure, entries: Iterable[AnyEntry] = ()) -> Scene:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import TypedDict
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import (
     Answered,
+    AnyBody,
     BackedOff,
     BackOffWhy,
     Crank,
@@ -21,12 +21,12 @@ from heelwise.documents.entries import (
     Skipped,
 )
 from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
-from heelwise.documents.steps import Records, Step, StepOption
+from heelwise.documents.steps import Records, Step
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts
-from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Part, Text, listed
 
@@ -68,33 +68,27 @@ def example_of(what: str) -> str:
 
 def words(scene: Scene, sentence: str, valve: Valve | None, position: Position | None) -> Text:
     """A step's text with its places filled in; only what stands in it is worked out."""
-    places = _places(scene, valve, position)
-    pieces = re.split(r"(\{\w+\})", sentence.strip())
-    return Text(*(places[piece]() if piece in places else piece for piece in pieces if piece))
-
-
-def _places(
-    scene: Scene, valve: Valve | None, position: Position | None
-) -> Mapping[str, Callable[[], Part]]:
-    always: dict[str, Callable[[], Part]] = {
-        "{torque}": lambda: scene.build.torque,
+    build = scene.build
+    places: dict[str, Callable[[], Part]] = {
+        "{torque}": lambda: build.torque,
         "{turns}": lambda: quantities.show_turns(scene.never_past),
         "{wanted}": lambda: quantities.show_turns(scene.wanted_turns),
         "{true_tdc}": lambda: known_true_tdc(scene),
         "{position}": lambda: str(position.number) if position else "",
     }
-    if valve is None:
-        return always
-    return {
-        **always,
-        "{valve}": lambda: str(valve),
-        "{bank}": lambda: scene.build.engine.bank_of(valve.cylinder).name,
-        "{pushrod}": lambda: typed_length(scene.pushrod_text(scene.state.valves[valve])),
-        "{stand}": lambda: scene.build.stand_text(valve),
-        "{lash}": lambda: Length(gauge_limits(scene, valve).wanted_mm),
-        "{least}": lambda: Length(gauge_limits(scene, valve).least_mm),
-        "{most}": lambda: Length(gauge_limits(scene, valve).most_mm),
-    }
+    if valve is not None:
+        state = scene.state.valves[valve]
+        places |= {
+            "{valve}": lambda: str(valve),
+            "{bank}": lambda: build.engine.bank_of(valve.cylinder).name,
+            "{pushrod}": lambda: typed_length(scene.pushrod_text(state)),
+            "{stand}": lambda: listed(build.stand_of(valve)),
+            "{lash}": lambda: Length(gauge_limits(scene, valve).wanted_mm),
+            "{least}": lambda: Length(gauge_limits(scene, valve).least_mm),
+            "{most}": lambda: Length(gauge_limits(scene, valve).most_mm),
+        }
+    pieces = re.split(r"(\{\w+\})", sentence.strip())
+    return Text(*(places[piece]() if piece in places else piece for piece in pieces if piece))
 
 
 def step_applies(scene: Scene, step: Step) -> bool:
@@ -114,19 +108,6 @@ def lifter_kind(scene: Scene) -> str:
     return lifter.kind if lifter else ""
 
 
-def turns_crank(step: Step) -> bool:
-    """Whether a step sends the crank round; older procedures don't say it of themselves."""
-    return step.turns_crank or (step.records is not None and step.records.turns_crank)
-
-
-def hazard_of(step: Step) -> Hazard | None:
-    """A step's caution, if it has one."""
-    caution = step.caution
-    if caution is None:
-        return None
-    return Hazard(caution.level, caution.hazard, caution.consequence, caution.avoid)
-
-
 def step_prompt(
     scene: Scene,
     step: Step,
@@ -138,29 +119,41 @@ def step_prompt(
 
     Its `id` is the step's; `rests_on` are entries the answer rests on.
     """
-    asking = _Asking(scene, step, valve, position, rests_on)
-    held = scene.state.not_yet
-    why = step.why
-    if held and (held.body.step, held.body.valve) == (step.id, asking.valve_name):
+    where: _Where = {
+        "step": step.id,
+        "position": position.number if position else None,
+        "valve": str(valve) if valve else None,
+    }
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        bodies, comes_to = _bodies(scene, step, where, answer, texts, now)
+        # The crank stands at its mark by this very answer.
+        rests = ((REST_ON_PREVIOUS,) if isinstance(b, Crank) else rests_on for b in bodies)
+        drafts = tuple(map(Draft, bodies, rests))
+        return Reply(drafts, comes_to, "warn" if isinstance(bodies[0], NotYet) else "plain")
+
+    held, why = scene.state.not_yet, step.why
+    if held and (held.body.step, held.body.valve) == (step.id, where["valve"]):
         chosen = next((o.first for o in step.options if o.label == held.body.said), None)
         why = chosen or step.if_not or step.why
-    plain_reading = step.ask in MEASURES
+    note, measure = step.ask == "note", MEASURES.get(step.ask)
     return Prompt(
         id=step.id,
         phase=step.phase,
-        ask=Ask.NOTE if step.ask == "note" else Ask.READING if plain_reading else Ask.CHOICE,
+        ask=Ask.NOTE if note else Ask.READING if measure else Ask.CHOICE,
         question=words(scene, step.say, valve, position),
-        take=asking.take,
+        take=take,
         why=words(scene, why, valve, position),
-        caution=hazard_of(step),
-        options=asking.options(),
-        reading=step.ask if plain_reading else "a note" if step.ask == "note" else "",
-        example=example_of(step.ask) if plain_reading else "",
+        caution=step.caution,
+        options=_options(scene, step),
+        reading="a note" if note else step.ask if measure else "",
+        example=measure.example if measure else "",
         facts=_facts(scene, step),
         valve=valve,
         records=step.records or "",
         rests_on=rests_on,
-        turns_crank=turns_crank(step),
+        # Older procedures don't say it of themselves.
+        turns_crank=step.turns_crank or (step.records is not None and step.records.turns_crank),
     )
 
 
@@ -180,81 +173,43 @@ class _Where(TypedDict):
     valve: str | None
 
 
-@dataclass(frozen=True)
-class _Asking:
-    """One asking of one step: its options and how its answer becomes entries."""
+def _options(scene: Scene, step: Step) -> tuple[Option, ...]:
+    options: tuple[Option, ...] = ()
+    if step.ask == "confirm":
+        options = (Option("y", step.yes or "it is so"), Option("n", step.no or "not yet"))
+    elif step.ask == "choice":
+        offered = (o for o in step.options if o.serves(lifter_kind(scene)))
+        options = tuple(Option(o.key, o.label, (o.note,) if o.note else ()) for o in offered)
+    return (*options, SKIP) if step.skippable else options
 
-    scene: Scene
-    step: Step
-    valve: Valve | None
-    position: Position | None
-    rests_on: tuple[int, ...]
 
-    @property
-    def valve_name(self) -> str | None:
-        return str(self.valve) if self.valve else None
-
-    @property
-    def where(self) -> _Where:
-        number = self.position.number if self.position else None
-        return {"step": self.step.id, "position": number, "valve": self.valve_name}
-
-    def options(self) -> tuple[Option, ...]:
-        step = self.step
-        skip = (SKIP,) if step.skippable else ()
-        if step.ask == "confirm":
-            return (Option("y", step.yes or "it is so"), Option("n", step.no or "not yet"), *skip)
-        if step.ask == "choice":
-            kind = lifter_kind(self.scene)
-            offered = (
-                Option(o.key, o.label, (o.note,) if o.note else ())
-                for o in step.options
-                if o.serves(kind)
-            )
-            return (*offered, *skip)
-        return skip
-
-    def take(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        step = self.step
-        if answer == SKIP.key and texts:
-            return self._keep(Skipped(reason=texts[0], **self.where))
-        if step.ask == "confirm":
-            return self._confirm(answer, now)
-        if step.ask == "choice":
-            return self._choice(next(o for o in step.options if o.key == answer), texts)
-        if step.ask == "note":
-            return self._keep(Noted(text=answer, step=step.id, valve=self.valve_name))
-        read_quantity(step.ask, answer)
-        comes_to = reading_comes_to(self.scene, step.records, answer)
-        return self._keep(Measured(reading=answer, what=step.ask, **self.where), comes_to)
-
-    def _choice(self, option: StepOption, texts: tuple[str, ...]) -> Reply:
+def _bodies(
+    scene: Scene, step: Step, where: _Where, answer: str, texts: tuple[str, ...], now: datetime
+) -> tuple[tuple[AnyBody, ...], str]:
+    """What an answer is kept as, and what to say to it."""
+    if answer == SKIP.key and texts:
+        return (Skipped(reason=texts[0], **where),), ""
+    if step.ask == "note":
+        return (Noted(text=answer, step=step.id, valve=where["valve"]),), ""
+    if step.ask == "choice":
+        option = next(o for o in step.options if o.key == answer)
         if option.first:
-            body = NotYet(said=option.label, **self.where)
-            return Reply((Draft(body, self.rests_on),), option.first, "warn")
-        chosen = Answered(
-            answer=option.value, said=option.label, fills=self.step.records, **self.where
-        )
-        notes = [Draft(Noted(text=text, valve=self.valve_name), self.rests_on) for text in texts]
-        return Reply((Draft(chosen, self.rests_on), *notes))
-
-    def _confirm(self, answer: str, now: datetime) -> Reply:
-        step = self.step
-        if answer == "n":
-            body = NotYet(said=step.no or "not yet", **self.where)
-            return Reply((Draft(body, self.rests_on),), step.if_not or "", "warn")
-        if step.records is Records.WRENCH:
-            refuse_wrench(self.scene, now.date())
-        seen = step.yes or "it is so"
-        confirmed = Answered(answer="yes", said=seen, fills=step.records, **self.where)
-        drafts = [Draft(confirmed, self.rests_on)]
-        if step.records is Records.CRANK_REFERENCE:
-            at_zero = Crank(at_deg=0.0, how="reference", seen=seen)
-            drafts.append(Draft(at_zero, (REST_ON_PREVIOUS,)))
-        return Reply(tuple(drafts))
-
-    def _keep(self, body: Answered | Skipped | Measured | Noted, comes_to: str = "") -> Reply:
-        return Reply((Draft(body, self.rests_on),), comes_to)
+            return (NotYet(said=option.label, **where),), option.first
+        chosen = Answered(answer=option.value, said=option.label, fills=step.records, **where)
+        return (chosen, *(Noted(text=text, valve=where["valve"]) for text in texts)), ""
+    if step.ask != "confirm":
+        read_quantity(step.ask, answer)
+        comes_to = reading_comes_to(scene, step.records, answer)
+        return (Measured(reading=answer, what=step.ask, **where),), comes_to
+    if answer == "n":
+        return (NotYet(said=step.no or "not yet", **where),), step.if_not or ""
+    if step.records is Records.WRENCH:
+        refuse_wrench(scene, now.date())
+    seen = step.yes or "it is so"
+    confirmed = Answered(answer="yes", said=seen, fills=step.records, **where)
+    if step.records is Records.CRANK_REFERENCE:
+        return (confirmed, Crank(at_deg=0.0, how="reference", seen=seen)), ""
+    return (confirmed,), ""
 
 
 def answered(scene: Scene, steps: Iterable[Step], valve: Valve | None) -> tuple[int, ...]:

@@ -194,7 +194,7 @@ def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
     inside = next((entry for entry in landed if entry is not None), None)
     if inside is not None:
         return inside.body.pushrod, f"what landed inside on {inside.body.valve}"
-    return scene.set_length(valve_state.valve), "the setup's pushrods"
+    return scene.build.set_length(valve_state.valve), "the setup's pushrods"
 
 
 def _fit_trial(

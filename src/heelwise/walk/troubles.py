@@ -14,9 +14,9 @@ from typing import NamedTuple
 
 from heelwise.documents.entries import Answered, AnyBody, BackOffWhy, Draft, PutRight, Trouble
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.steps import Phase
+from heelwise.documents.steps import Caution, Phase
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Ask, Fact, Hazard, Option, Prompt, Reply
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, PUT_OFF, UNNAMED, WENT_SOLID
 from heelwise.walk.steps import back_off, valve_among
@@ -97,11 +97,11 @@ _CAUSES = (
     ("5", "something else", ""),
 )
 
-_SOLID = Hazard(
-    "NOTICE",
-    "The crank went solid.",
-    "One more pull bends a valve or a pushrod, or breaks a piston.",
-    "Take the bar off. Nothing turns until its cause is found and put right.",
+_SOLID = Caution(
+    level="NOTICE",
+    hazard="The crank went solid.",
+    consequence="One more pull bends a valve or a pushrod, or breaks a piston.",
+    avoid="Take the bar off. Nothing turns until its cause is found and put right.",
 )
 
 

@@ -111,7 +111,7 @@ def reading_prompt(
         prompt = step_prompt(scene, due, valve, position, rests)
         return prompt if phase == "trial" else _with_change(scene, prompt, valve_state, phase)
     rests = (*rests, *answered(scene, before, valve), *_unloading(scene, valve_state))
-    pushrod = given.body.pushrod if given else scene.set_length(valve)
+    pushrod = given.body.pushrod if given else scene.build.set_length(valve)
     at = AtValve(scene, valve_state, phase, position, rests, pushrod, recount)
     return (
         gauge_prompt(at, reading) if reading.records is Records.GAUGE else count_prompt(at, reading)

@@ -17,8 +17,8 @@ from heelwise.screens.theme import ROLE_TONES, glyphs
 from heelwise.session import is_rehearsal
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
-from heelwise.walk.scene import Scene
-from heelwise.walk.summary import Summary, summary_of
+from heelwise.walk.scene import Scene, scene_of
+from heelwise.walk.walker import outstanding, phase_of, progress
 from heelwise.wording import painted
 
 LEGEND_ROWS = 2
@@ -54,18 +54,19 @@ def _job(setup: Setup) -> str:
 
 
 def _record_row(row: Row, record: Record) -> Row:
-    summary = summary_of(record)
+    scene = scene_of(record.head.setup, record.head.procedure, record.entries)
+    done, far = progress(scene)
     return replace(
         row,
         kind=RowKind.RECORD,
-        last=summary.last,
-        phase=summary.phase_text,
-        far=summary.progress,
-        done=summary.done,
-        total=summary.total,
-        by=summary.by,
+        last=record.entries[-1].at,
+        phase="signed off" if scene.state.closed else phase_of(scene),
+        far=far,
+        done=done,
+        total=len(scene.state.valves),
+        by=scene.state.by,
         job=_job(record.head.setup),
-        outstanding=", ".join([*(["torn end"] if record.torn else []), *summary.outstanding]),
+        outstanding=", ".join([*(["torn end"] if record.torn else []), *outstanding(scene)]),
         method=record.head.build.procedure,
         virtual=is_rehearsal(record.head),
     )
@@ -76,7 +77,6 @@ class Detail:
     """What there is to see of one build beside the list."""
 
     scene: Scene
-    summary: Summary
     last: tuple[AnyEntry, ...]
 
     def lines(self, width: int, unit: str) -> list[list[Part]]:
@@ -93,7 +93,7 @@ class Detail:
             words += painted(entry_words(entry, self.scene.build.procedure), unit)
             rows += wrapped([(words, "plain")], width, 1)[:2]
         rows += [[], [("Outstanding", "quiet")]]
-        for text in self.summary.outstanding or ("nothing",):
+        for text in outstanding(self.scene) or ("nothing",):
             rows += wrapped([(text, "plain")], width, 1)
         return rows
 
@@ -102,7 +102,7 @@ def read_detail(row: Row) -> Detail | None:
     """What to show beside the list of a build; None of anything else."""
     try:
         record = read_record(row.path)
-        summary = summary_of(record)
+        scene = scene_of(record.head.setup, record.head.procedure, record.entries)
     except (Faulty, StorageError, OSError, ValueError):
         return None
-    return Detail(summary.scene, summary, tuple(record.entries[-SHOWN_ENTRIES:]))
+    return Detail(scene, tuple(record.entries[-SHOWN_ENTRIES:]))

@@ -37,6 +37,7 @@ from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
 from heelwise.walk.trials import second_trial_prompt, trial_prompt
 from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
 from heelwise.walk.valve_steps import fit_prompt, settled
+from heelwise.wording import listed
 
 FIXED = (
     e.Begun,
@@ -136,6 +137,33 @@ def _phase_without_trial(scene: Scene) -> Phase:
     opening = steps_due(scene, scene.build.steps("fit", "build"), 0)
     done = all(settled(scene, valve) for valve in scene.state.valves)
     return "prove" if done and opening is None else "fit"
+
+
+def progress(scene: Scene) -> tuple[int, str]:
+    """How many valves are as far as the furthest, and that in words."""
+    states = scene.state.valves.values()
+    proved = sum(each.proof is not None for each in states)
+    read = sum(bool(each.standing_count) for each in states)
+    tried = sum(bool(each.trials) or each.checked is not None for each in states)
+    if proved:
+        return proved, f"{proved} of {len(states)} proved"
+    if tried and not read:
+        return tried, f"{tried} tried, 0 of {len(states)} read"
+    return read, f"{read} of {len(states)} read"
+
+
+def outstanding(scene: Scene) -> tuple[str, ...]:
+    """What stands open now, beyond the walk's own next step."""
+    state = scene.state
+    valves = state.valves.items()
+    outside = [v for v, each in valves if each.standing_count and not each.settled_count]
+    found = [f"{listed(outside)} outside the window"] if outside else []
+    for trouble in state.troubles.values():
+        about = f"{trouble.body.valve}: " if trouble.body.valve else ""
+        found.append(f"{about}{state.trouble_names[trouble.number]}")
+    if state.lost is not None and state.crank is None:
+        found.append("the crank's place is not known")
+    return tuple(found)
 
 
 # ------------------------------------------------------------------ the walker

@@ -34,7 +34,7 @@ def test_pistons_down_may_cost_one_position_more_and_not_two() -> None:
     for pistons, count, preferred in ((90.0, 3, 3), (93.0, 4, 2)):
         assert len(fewest_positions(EIGHT, ROAD, pistons_down_deg=pistons).positions) == count
         plan = preferred_plan(EIGHT, ROAD, pistons_down_deg=pistons)
-        assert len(plan.plan.positions) == preferred
+        assert len(plan.positions) == preferred
 
 
 def test_a_lifter_forty_degrees_up_its_lobe_is_seen_to_be_up() -> None:
@@ -61,9 +61,9 @@ def test_the_price_of_marks_is_the_margin_they_cost() -> None:
     exact = fewest_positions(EIGHT, ROAD)
     plan = preferred_plan(EIGHT, ROAD)
     assert exact.least_margin_deg is not None
-    assert plan.plan.least_margin_deg is not None
+    assert plan.least_margin_deg is not None
     price = plan.reasons[-1]
-    if plan.plan.least_margin_deg < exact.least_margin_deg - 1:
+    if plan.least_margin_deg < exact.least_margin_deg - 1:
         assert "least margin" in price
     else:
         assert "Its price: none" in price

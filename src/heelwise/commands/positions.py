@@ -10,6 +10,7 @@ from typing import Any
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.pictures.strip import strip, strip_svg
+from heelwise.valvetrain.engine import divides_cycle
 from heelwise.valvetrain.positions import NoPlan, Plan, Position, each_cylinder, fewest_positions
 
 
@@ -57,6 +58,8 @@ def _check(given: argparse.Namespace, setup: Setup) -> None:
         raise Usage(f"--margin {given.margin:g}: give degrees from 0 up to 360")
     if not 0 <= given.pistons_down <= 180:
         raise Usage(f"--pistons-down {given.pistons_down:g}: give degrees from 0 to 180")
+    if given.marks is not None and not divides_cycle(given.marks):
+        raise Usage(f"--marks {given.marks:g}: they must divide 720, as 10, 60 or 90 do")
     if setup.make_cam() is None and not given.each:
         given.each = True
         complain(["the cam is not known: one cylinder at a time, right for any four-stroke cam"])
@@ -66,12 +69,7 @@ def _plan(given: argparse.Namespace, setup: Setup) -> Plan:
     engine, cam = setup.make_engine(), setup.make_cam()
     if given.each or cam is None:
         return each_cylinder(engine, cam, given.margin)
-    try:
-        return fewest_positions(engine, cam, given.margin, given.marks, given.pistons_down)
-    except NoPlan:
-        raise
-    except ValueError as error:
-        raise Usage(str(error)) from None
+    return fewest_positions(engine, cam, given.margin, given.marks, given.pistons_down)
 
 
 def _position_json(position: Position) -> dict[str, Any]:

@@ -268,7 +268,7 @@ def _gauged(scene: Scene) -> list[Row]:
 
 def work_section(scene: Scene) -> Section:
     """The positions ahead, as a table."""
-    notes = list(scene.preferred.reasons)
+    notes = list(scene.plan.reasons)
     if scene.loaded_lifters_wait:
         notes.append("Lifters taken as used; dry ones may be parked elsewhere.")
     return Section(

@@ -1,8 +1,8 @@
 """The fewest points of a circle that pierce every arc, and of those the deepest.
 
-Everything is counted in whole ticks, so that every comparison is exact. A point lies *deep* in an
-arc by its distance from the nearer end; zones restrict an arc and are not shrunk by depth. Which of
-several equally good answers is given is part of every record's plan: don't change it.
+Counted in whole ticks, so that every comparison is exact. A point lies *deep* in an arc by its
+distance from the nearer end; zones restrict an arc and are not shrunk by depth. Which of several
+equally good answers is given is part of every record's plan: don't change it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from operator import or_
 
 Span = tuple[int, int]
 """Beginning and end in ticks, the end not before the beginning."""
-
 
 _FINEST = 1_000_000_000  # a billionth of a degree counts
 
@@ -105,36 +104,30 @@ class Wanted:
         return max(depths, default=None)
 
 
-@dataclass(frozen=True)
-class Pierced:
-    """Points, growing; for each arc the place of its point in them; the least depth of all."""
-
-    points: Sequence[int]
-    owner: list[int]
-    least: int
+Pierced = tuple[Sequence[int], list[int], int]
+"""Points, growing; for each arc the place of its point in them; the least depth of all."""
 
 
 def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: int) -> Pierced:
     """The fewest points that pierce everything `asked` deep, and of those plans the deepest.
 
-    `most` is the deepest everything can be pierced. ValueError if it isn't so deep as asked.
+    `most`: the deepest everything can be pierced, no less than `asked`.
     """
     points = _pierce(circle, wanted, asked)
-    if points is None:
-        raise ValueError("something cannot be pierced so deep")
+    assert points is not None
     best = _centered(circle, wanted, points)
-    low, high = best.least, most
+    low, high = best[2], most
     # Bisection over whole ticks is exact. Centering jumps to the next depth that can be the
     # answer, so that one more tick is asked first: a refusal ends the search.
     certify = True
     while low < high:
         depth = low + 1 if certify else (low + high + 1) // 2
-        points = _pierce(circle, wanted, depth, len(best.points))
+        points = _pierce(circle, wanted, depth, len(best[0]))
         if points is None:
             high = depth - 1
         else:
             best = _centered(circle, wanted, points)
-            low = best.least
+            low = best[2]
         certify = not certify
     return best
 
@@ -155,11 +148,8 @@ def _pierce(
 def _pierce_arcs(
     circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None
 ) -> list[int] | None:
-    """The same for arcs without zones.
-
-    One point must lie in the shortest arc, at some arc's end; from there, taking the nearest end of
-    the arcs not yet pierced again and again is best for the rest of the circle.
-    """
+    """Without zones: a point lies in the shortest arc, at some arc's end; from there the nearest
+    end of the arcs not yet pierced, again and again, is best for the rest of the circle."""
     begun = sorted((arc.left % circle.ticks, arc.right - arc.left) for arc in wanted)
     # From a turn before to two after: shrinking moves an arc's beginning forward.
     turns = [(left + turn * circle.ticks, span) for turn in range(-1, 3) for left, span in begun]
@@ -169,8 +159,7 @@ def _pierce_arcs(
     shortest, span = min(begun, key=lambda arc: (arc[1], arc[0]))
     first, last = circle.up(shortest + depth), circle.down(shortest + span - depth)
     ends = (circle.down(left + span - depth) for left, span in begun)
-    best: list[int] | None = None
-    limit = most
+    best, limit = None, most
     for start in sorted({first + (end - first) % circle.ticks for end in ends}):
         if start > last:
             break
@@ -255,30 +244,19 @@ def cover(masks: Iterable[int], everything: int, most: int | None = None) -> lis
     return next((c for count in counts if (c := search(everything, count)) is not None), None)
 
 
-def _share_out(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Pierced:
-    owner, reached = [], []
-    for arc in wanted:
-        depths = [arc.depth(circle, point) for point in points]
-        reached.append(max(depths))
-        owner.append(depths.index(reached[-1]))
-    return Pierced(points, owner, min(reached))
-
-
 def _centered(circle: Circle, wanted: Sequence[Wanted], points: Sequence[int]) -> Pierced:
     """Center points in what each pierces deepest, until nothing moves; never less deep."""
-    shared = _share_out(circle, wanted, sorted(points))
-    for _ in range(len(wanted)):
-        groups: list[list[Wanted]] = [[] for _ in points]
-        for arc, place in zip(wanted, shared.owner, strict=True):
-            groups[place].append(arc)
-        moved = sorted(
-            _deepest(circle, group, point) if group else point
-            for group, point in zip(groups, shared.points, strict=True)
-        )
-        if moved == shared.points:
-            break
-        shared = _share_out(circle, wanted, moved)
-    return shared
+    moved, points, tries = sorted(points), [], len(wanted) + 1
+    while moved != points and tries:
+        points, tries = moved, tries - 1
+        depths = [[arc.depth(circle, point) for point in points] for arc in wanted]
+        owner = [each.index(max(each)) for each in depths]
+        moved = list(points)
+        for place, point in enumerate(points):
+            group = [arc for arc, own in zip(wanted, owner, strict=True) if own == place]
+            moved[place] = _deepest(circle, group, point) if group else point
+        moved.sort()
+    return points, owner, min(map(max, depths))
 
 
 def _deepest(circle: Circle, group: Sequence[Wanted], point: int) -> int:

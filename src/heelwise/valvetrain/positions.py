@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from heelwise.valvetrain.arcs import CYCLE, SLACK, degrees_between, wrap
 from heelwise.valvetrain.cam import ANY_CAM, Cam, heel_arc, lobe, margins, tdc_distance
-from heelwise.valvetrain.engine import Engine, Valve, divides_cycle
+from heelwise.valvetrain.engine import Engine, Valve
 from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 
@@ -55,11 +54,15 @@ class Position:
 
 @dataclass(frozen=True)
 class Plan:
-    """Positions by growing crank angle, by a method: FEWEST or EACH (one cylinder at a time)."""
+    """Positions by growing crank angle, by a method: FEWEST or EACH (one cylinder at a time).
+
+    `reasons`: what was preferred at which price, a sentence each.
+    """
 
     method: str
     least_margin_deg: float | None
     positions: tuple[Position, ...]
+    reasons: tuple[str, ...] = ()
 
 
 class NoPlan(ValueError):
@@ -70,32 +73,12 @@ class NoPlan(ValueError):
         self.most_margin_deg = most_margin_deg
 
 
-@dataclass(frozen=True)
-class PreferredPlan:
-    """The plan the walk follows, and what was preferred at which price, a sentence each."""
-
-    plan: Plan
-    reasons: tuple[str, ...]
-
-
-def place_valves(
-    engine: Engine, cam: Cam | None, valves: Iterable[Valve], crank_deg: float
-) -> tuple[Placed, ...]:
-    """Margins and piston distances at a crank angle, sorted by valve; on a lobe below 0."""
-    known = {} if cam is None else margins(engine, cam, crank_deg)
-    return tuple(
-        Placed(valve, known.get(valve), tdc_distance(engine, valve.cylinder, crank_deg))
-        for valve in sorted(valves, key=Valve.rank)
-    )
-
-
 def each_cylinder(engine: Engine, cam: Cam | None, margin_deg: float = DEFAULT_MARGIN_DEG) -> Plan:
     """One cylinder at a time, at its TDC on compression: right for any four-stroke cam.
 
     Cylinders that fire together share a position. NoPlan if the cam is known and some valve has
     less margin there.
     """
-    _check_margin(margin_deg)
     groups: dict[float, list[Valve]] = {}
     for valve in engine.valves:
         groups.setdefault(engine.phase(valve.cylinder), []).append(valve)
@@ -125,8 +108,6 @@ def fewest_positions(
     with its piston at least so far from TDC.
     NoPlan where some valve has no such place.
     """
-    if not 0.0 <= pistons_down_deg <= 180.0:
-        raise ValueError(f"pistons {pistons_down_deg:g}° from TDC: it must be 0 to 180")
     zones: dict[Valve, _Zones] = {}
     for valve in engine.valves if pistons_down_deg else ():
         down = engine.phase(valve.cylinder) + pistons_down_deg
@@ -140,25 +121,25 @@ def preferred_plan(
     cam: Cam | None,
     margin_deg: float = DEFAULT_MARGIN_DEG,
     pistons_down_deg: float = 0.0,
-) -> PreferredPlan:
+) -> Plan:
     """The plan for the walk: few positions, on common marks and with pistons down where cheap."""
     if cam is None:
         reason = (
             "The cam is not known: one cylinder at a time at its TDC on compression, "
             "which is right for any four-stroke cam."
         )
-        return PreferredPlan(each_cylinder(engine, None, margin_deg), (reason,))
-    plan, reasons, pistons = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg)
+        return replace(each_cylinder(engine, None, margin_deg), reasons=(reason,))
+    plan, pistons = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg)
     on_marks = _on_common_marks(engine, cam, margin_deg, pistons, plan)
     if on_marks is None:
         reason = (
             "Exact angles: common marks would cost another position or over half of the margin."
         )
-        return PreferredPlan(plan, (*reasons, reason))
+        return replace(plan, reasons=(*plan.reasons, reason))
     marks, better = on_marks
     price = _price(plan, better)
     reason = f"Preferred: positions on marks every {degrees(marks)}. Its price: {price}."
-    return PreferredPlan(better, (*reasons, reason))
+    return replace(better, reasons=(*plan.reasons, reason))
 
 
 def other_plan(
@@ -175,14 +156,17 @@ def other_plan(
     cylinder's power stroke and an exhaust during its compression stroke, when any four-stroke cam
     has them shut. Without positions if no valve is named; NoPlan if one has no place.
     """
-    _check_margin(margin_deg)
     if not used:
         return Plan(FEWEST, None, ())
     known, asked = (ANY_CAM, 0.0) if cam is None else (cam, margin_deg)
-    zones = {
-        valve: (_away_from(engine, known, valve, read_at, asked),)
-        for valve, read_at in used.items()
-    }
+    zones: dict[Valve, _Zones] = {}
+    for valve, read_at in used.items():
+        heel = heel_arc(engine, known, valve)
+        ends = (heel.start + asked, heel.start + heel.length - asked)
+        farthest = max(degrees_between(read_at, end) for end in ends)
+        # A hair less than the farthest, so that rounding can't close it.
+        away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
+        zones[valve] = ((read_at + away, CYCLE - 2.0 * away),)
     plan = _fewest_for(engine, known, used, asked, None, zones)
     if cam is not None:
         return plan
@@ -195,21 +179,23 @@ def other_plan(
 
 def _with_pistons_down(
     engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float
-) -> tuple[Plan, tuple[str, ...], float]:
+) -> tuple[Plan, float]:
+    """The fewest positions with pistons down where that is cheap, and the degrees kept."""
     exact = fewest_positions(engine, cam, margin_deg)
     if pistons_deg == 0.0:
-        return exact, (), 0.0
+        return exact, 0.0
     wish = f"every valve worked on with its piston at least {degrees(pistons_deg)} from TDC"
     instead = "a valve whose piston is near TDC waits for its lifter to bleed down"
     try:
         down = fewest_positions(engine, cam, margin_deg, pistons_down_deg=pistons_deg)
     except NoPlan:
-        return exact, (f"There is no plan with {wish}: {instead}.",), 0.0
+        return replace(exact, reasons=(f"There is no plan with {wish}: {instead}.",)), 0.0
     count, fewest = len(down.positions), len(exact.positions)
     if count > fewest + MORE_POSITIONS_FOR_PISTONS:
         reason = f"{count} positions instead of {fewest} would be needed for {wish}: {instead}."
-        return exact, (reason,), 0.0
-    return down, (f"Preferred: {wish}. Its price: {_price(exact, down)}.",), pistons_deg
+        return replace(exact, reasons=(reason,)), 0.0
+    reason = f"Preferred: {wish}. Its price: {_price(exact, down)}."
+    return replace(down, reasons=(reason,)), pistons_deg
 
 
 def _on_common_marks(
@@ -230,38 +216,27 @@ def _on_common_marks(
             plan = fewest_positions(engine, cam, margin_deg, each, pistons_deg)
         except NoPlan:
             continue
-        enough = _least(plan) >= LEAST_SHARE_OF_MARGIN * _least(exact)
+        enough = (plan.least_margin_deg or 0.0) >= LEAST_SHARE_OF_MARGIN * (
+            exact.least_margin_deg or 0.0
+        )
         if enough and len(plan.positions) == len(exact.positions):
             plans.append((each, plan))
-    return max(plans, key=lambda each: (_least(each[1]), each[0]), default=None)
-
-
-def _least(plan: Plan) -> float:
-    return 0.0 if plan.least_margin_deg is None else plan.least_margin_deg
+    return max(plans, key=lambda each: (each[1].least_margin_deg or 0.0, each[0]), default=None)
 
 
 def _price(exact: Plan, plan: Plan) -> str:
     price = []
     if len(plan.positions) > len(exact.positions):
         price.append(f"{len(plan.positions)} positions instead of {len(exact.positions)}")
-    if _least(plan) < _least(exact) - SHOWN_DEG:
-        price.append(f"least margin {degrees(_least(plan))} instead of {degrees(_least(exact))}")
+    if (plan.least_margin_deg or 0.0) < (exact.least_margin_deg or 0.0) - SHOWN_DEG:
+        price.append(
+            f"least margin {degrees((plan.least_margin_deg or 0.0))} instead of {degrees((exact.least_margin_deg or 0.0))}"
+        )
     return ", ".join(price) or "none"
 
 
 _Zones = tuple[tuple[float, float], ...]
 """Crank angles where a valve may be worked on, for a reason other than its lobe: start, length."""
-
-
-def _away_from(
-    engine: Engine, cam: Cam, valve: Valve, read_at: float, margin_deg: float
-) -> tuple[float, float]:
-    heel = heel_arc(engine, cam, valve)
-    ends = (heel.start + margin_deg, heel.start + heel.length - margin_deg)
-    farthest = max(degrees_between(read_at, end) for end in ends)
-    # A hair less than the farthest, so that rounding can't close it.
-    away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
-    return read_at + away, CYCLE - 2.0 * away
 
 
 def _fewest_for(
@@ -272,12 +247,17 @@ def _fewest_for(
     marks_deg: float | None,
     zones: Mapping[Valve, _Zones],
 ) -> Plan:
-    _check_margin(margin_deg)
-    if marks_deg is not None and not divides_cycle(marks_deg):
-        raise ValueError(f"marks every {marks_deg:g}°: they must divide 720, as 10, 60 or 90 do")
     circle = Circle.of_degrees(CYCLE, None if marks_deg is None else round(CYCLE / marks_deg))
     chosen = sorted(valves, key=Valve.rank)
-    wanted = [_wanted(engine, cam, valve, circle, zones.get(valve)) for valve in chosen]
+    wanted = []
+    for valve in chosen:
+        start, length = lobe(cam, valve.kind)
+        ends = (
+            engine.phase(valve.cylinder) + start + length,
+            engine.phase(valve.cylinder) + start + CYCLE,
+        )
+        spans = [(circle.place(a), circle.place(a + b)) for a, b in zones.get(valve, ())]
+        wanted.append(Wanted(circle.place(ends[0]), circle.place(ends[1]), tuple(spans) or None))
     depths = [each.most_depth(circle) for each in wanted]
     known = [depth for depth in depths if depth is not None]
     if len(known) < len(depths):
@@ -292,30 +272,15 @@ def _fewest_for(
             most,
         )
     asked = max(circle.place(min(margin_deg, most) - _SLACK_DEG), 0)
-    pierced = deepest_points(circle, wanted, asked, min(known))
+    points, owner, _ = deepest_points(circle, wanted, asked, min(known))
     groups = [
         (
             circle.degrees(point),
-            [valve for valve, own in zip(chosen, pierced.owner, strict=True) if own == place],
+            [valve for valve, own in zip(chosen, owner, strict=True) if own == place],
         )
-        for place, point in enumerate(pierced.points)
+        for place, point in enumerate(points)
     ]
     return _lay_out(engine, cam, FEWEST, groups)
-
-
-def _wanted(engine: Engine, cam: Cam, valve: Valve, circle: Circle, zones: _Zones | None) -> Wanted:
-    start, length = lobe(cam, valve.kind)
-    begins = engine.phase(valve.cylinder) + start
-    return Wanted(
-        circle.place(begins + length),
-        circle.place(begins + CYCLE),
-        None if zones is None else tuple((circle.place(a), circle.place(a + b)) for a, b in zones),
-    )
-
-
-def _check_margin(margin_deg: float) -> None:
-    if not 0.0 <= margin_deg < math.inf:
-        raise ValueError(f"a margin of {margin_deg:g}° was asked for: it must be 0 or more")
 
 
 def _lay_out(
@@ -324,22 +289,21 @@ def _lay_out(
     method: str,
     groups: Sequence[tuple[float, Sequence[Valve]]],
 ) -> Plan:
-    positions = []
+    positions: list[Position] = []
+    least: list[float] = []
     before = 0.0
     for number, (crank, valves) in enumerate(groups, start=1):
-        free = () if cam is None else margins(engine, cam, crank).items()
-        others = [valve for valve, deg in free if deg >= -SLACK and valve not in valves]
-        positions.append(
-            Position(
-                number=number,
-                crank_deg=wrap(crank),
-                turn_deg=wrap(crank - before),
-                landmark=landmark(engine, crank),
-                valves=place_valves(engine, cam, valves, crank),
-                also_free=place_valves(engine, cam, others, crank),
+        known = {} if cam is None else margins(engine, cam, crank)
+        others = [valve for valve, deg in known.items() if deg >= -SLACK and valve not in valves]
+        placed, also_free = (
+            tuple(
+                Placed(valve, known.get(valve), tdc_distance(engine, valve.cylinder, crank))
+                for valve in sorted(some, key=Valve.rank)
             )
+            for some in (valves, others)
         )
+        at, turn = wrap(crank), wrap(crank - before)
+        positions.append(Position(number, at, turn, landmark(engine, crank), placed, also_free))
+        least += [known[valve] for valve in valves if known]
         before = crank
-    placed = [each.margin_deg for position in positions for each in position.valves]
-    least = [deg for deg in placed if deg is not None]
     return Plan(method, min(least, default=None), tuple(positions))

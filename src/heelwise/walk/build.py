@@ -7,7 +7,7 @@ between authors: a range, not a point, so the crank angles only put the places i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TypeVar
 
@@ -28,7 +28,6 @@ from heelwise.valvetrain.positions import (
     Placed,
     Plan,
     Position,
-    PreferredPlan,
     each_cylinder,
     preferred_plan,
 )
@@ -188,29 +187,30 @@ def by_eye_plan(engine: Engine) -> Plan:
         sign = f"{cylinder}E just begins to open" if intake else f"{cylinder}I is almost closed"
         positions.append(Position(number, deg, deg - before, sign, (placed,), ()))
         before = deg
-    return Plan(BY_EYE, None, tuple(positions))
+    why = "Set by eye, by the cylinder's other valve."
+    return Plan(BY_EYE, None, tuple(positions), (why,))
 
 
 @lru_cache(maxsize=64)
 def plan_by(
     order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
-) -> PreferredPlan:
+) -> Plan:
     """The plan of an order of work, and why it is as it is.
 
     The fewest positions prefer common marks, and pistons `down_deg` from TDC, where those cost
     little. Raises NoPlan where the cam leaves a valve without its margin.
     """
     if order == BY_EYE:
-        return PreferredPlan(by_eye_plan(engine), ("Set by eye, by the cylinder's other valve.",))
+        return by_eye_plan(engine)
     if order == EACH and cam is not None:
         why = "A cylinder's two valves are on their heels together."
-        return PreferredPlan(each_cylinder(engine, cam, margin_deg), (why,))
+        return replace(each_cylinder(engine, cam, margin_deg), reasons=(why,))
     return preferred_plan(engine, cam, margin_deg, down_deg)
 
 
 def orders(
     engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
-) -> dict[str, PreferredPlan]:
+) -> dict[str, Plan]:
     """The orders that put every valve on its heel with its margin, the fewest positions first."""
     found = {}
     for order in (FEWEST, EACH, BY_EYE) if cam is not None else (EACH, BY_EYE):
@@ -218,7 +218,7 @@ def orders(
             plan = plan_by(order, engine, cam, margin_deg, down_deg)
         except NoPlan:
             continue
-        placed = [(p.valve, at.crank_deg) for at in plan.plan.positions for p in at.valves]
+        placed = [(p.valve, at.crank_deg) for at in plan.positions for p in at.valves]
         if cam is None or all(margin(engine, cam, v, at) >= margin_deg - 1e-9 for v, at in placed):
             found[order] = plan
     return found

@@ -257,7 +257,7 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         ),
         reading="how many degrees past it you are, if overshot",
         example="like 5°",
-        facts=(*facts, *(Fact(why, "the walk's preference") for why in scene.preferred.reasons)),
+        facts=(*facts, *(Fact(why, "the walk's preference") for why in scene.plan.reasons)),
         take=overshot,
     )
 

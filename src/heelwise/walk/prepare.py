@@ -211,7 +211,7 @@ def order_prompt(scene: Scene) -> Prompt | None:
         "lifter is from its lobe. Without a cam card no margin can be worked out.",
         options=tuple(Option(key, ORDER_NAMES[order]) for key, order in keys.items()),
         facts=(
-            *(Fact(_order_text(plan.plan), order) for order, plan in found.items()),
+            *(Fact(_order_text(plan), order) for order, plan in found.items()),
             Fact("at compression TDC both valves are shut", "how a four-stroke works"),
             Fact("by eye, how far open differs between authors: a range", "a magazine, April 2014"),
         ),

@@ -14,7 +14,7 @@ from heelwise.documents.setup import Setup
 from heelwise.valvetrain.cam import ANY_CAM, margin, tdc_distance
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position, PreferredPlan
+from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import Origin, TravelInPlay
 from heelwise.valvetrain.trials import Trial
@@ -83,7 +83,7 @@ class Scene:
         return self.build.method.reads != "lash" and self.state.lifters in ("pumped", "used")
 
     @cached_property
-    def preferred(self) -> PreferredPlan:
+    def plan(self) -> Plan:
         """The positions of Fit and Prove, and what was preferred at what price."""
         chosen = self.state.step(UNKNOWN_CAM if self.build.cam is None else ORDER_OF_WORK)
         answered = chosen.when(Answered) if chosen else None
@@ -91,7 +91,7 @@ class Scene:
             return self.plan_by(EACH)
         return self.plan_by(answered.body.answer if answered else FEWEST)
 
-    def plan_by(self, order: str) -> PreferredPlan:
+    def plan_by(self, order: str) -> Plan:
         """The plan of an order of work."""
         build = self.build
         return plan_by(order, build.engine, build.cam, build.margin_deg, self.down_deg)
@@ -101,11 +101,6 @@ class Scene:
         """How far pistons are to be from TDC, where the lifters hold oil."""
         wanted = self.build.procedure.defaults.pistons_down_deg
         return wanted if self.loaded_lifters_wait else 0.0
-
-    @property
-    def plan(self) -> Plan:
-        """The positions of Fit and Prove."""
-        return self.preferred.plan
 
     def margin(self, valve: Valve, crank_deg: float | None = None) -> float | None:
         """A valve's margin at a crank angle (the present one by default); None without a cam."""

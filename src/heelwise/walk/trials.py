@@ -60,7 +60,7 @@ def _by_rule(scene: Scene) -> tuple[Valve, ...]:
         return engine.valves
     chosen: dict[tuple[str, ValveKind], Valve] = {}
     # Another order of work doesn't change which valves are tried.
-    plan = scene.plan if scene.build.cam is None else scene.plan_by(FEWEST).plan
+    plan = scene.plan if scene.build.cam is None else scene.plan_by(FEWEST)
     for position in plan.positions:
         for placed in position.valves:
             valve = placed.valve

@@ -5,7 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 
-from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
+from heelwise.valvetrain.engine import Engine, make_engine
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -13,7 +13,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 def inline(count: int, rows: bool = False) -> Engine:
     """One bank of so many cylinders; with a valve row E I E I ... or without."""
     order = range(1, count + 1)
-    row = [Valve(c, kind) for c in order for kind in (ValveKind.EXHAUST, ValveKind.INTAKE)]
+    row = [f"{c}{kind}" for c in order for kind in "EI"]
     return make_engine(list(order), valve_rows={"all": row} if rows else None)
 
 

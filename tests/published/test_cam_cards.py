@@ -30,7 +30,10 @@ def test_events_to_card(
 ) -> None:
     timing = timing_from_events(Events(*events))
     assert (timing.intake_duration, timing.exhaust_duration) == pytest.approx(durations)
-    assert (timing.intake_centerline, timing.exhaust_centerline) == pytest.approx(centers)
+    assert (
+        timing.intake_centerline,
+        2 * timing.lobe_separation - timing.intake_centerline,
+    ) == pytest.approx(centers)
     assert timing.lobe_separation == pytest.approx(separation)
     assert sum((events[0], events[3])) == pytest.approx(overlap)
 

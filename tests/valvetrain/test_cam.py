@@ -4,12 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.arcs import Arc
 from heelwise.valvetrain.cam import (
     RAMP_ALLOWANCE_DEG,
+    Arc,
     Cam,
     Events,
     Timing,
+    degrees_between,
     events_from_timing,
     heel_arc,
     margin,
@@ -57,25 +58,6 @@ def test_only_figures_from_low_on_the_lobe_are_its_ends(
 def test_what_is_said_names_the_lift() -> None:
     assert "0.050 in" in Cam(ROAD, 1.27).source
     assert "not stated" in Cam(ROAD, None).source
-
-
-@pytest.mark.parametrize(
-    ("events", "lift", "ramp", "words"),
-    [
-        (Events(-90, -90, 60, 20), 0.0, 25, "intake duration is 0°"),
-        (Events(20, 60, 300, 240), 0.0, 25, "exhaust duration is 720°"),
-        (Events(float("nan"), 60, 60, 20), 0.0, 25, "intake duration"),
-        (ROAD, -0.1, 25, "lift"),
-        (ROAD, float("inf"), 25, "lift"),
-        (ROAD, 0.0, -1, "ramp allowance"),
-        (ROAD, 0.0, float("nan"), "ramp allowance"),
-    ],
-)
-def test_figures_that_are_no_cam_are_refused(
-    events: Events, lift: float, ramp: float, words: str
-) -> None:
-    with pytest.raises(ValueError, match=words):
-        Cam(events, lift, ramp)
 
 
 def test_durations_right_up_to_the_limits_are_taken() -> None:
@@ -155,7 +137,34 @@ def test_how_far_a_piston_is_from_tdc() -> None:
     assert {crank: tdc_distance(FOUR, 3, crank) for crank in table} == table
 
 
-def test_a_valve_the_engine_has_not() -> None:
-    for ask in (open_arc, heel_arc):
-        with pytest.raises(ValueError, match="no cylinder 9"):
-            ask(FOUR, ROAD_CAM, Valve.parse("9E"))
+def test_degrees_apart_the_shorter_way() -> None:
+    assert (
+        degrees_between(10, 710),
+        degrees_between(710, 10),
+        degrees_between(0, 360),
+        degrees_between(5, 5),
+    ) == (20, 20, 360, 0)
+
+
+def test_an_arc_across_720() -> None:
+    arc = Arc(700, 50)
+    assert (arc.end, arc.middle) == (30, 5)
+    assert all(arc.contains(deg) for deg in (700, 719, 0, 30))
+    assert not any(arc.contains(deg) for deg in (699.9, 30.1, 365))
+    assert Arc(0, 720).contains(123)
+    # By hand: 690 to 20 and 700 to 30 share 700 to 20.
+    assert arc.shared(690, 50) == 40
+    assert arc.shared(100, 50) == 0
+    assert arc.shared(0, 720) == 50
+    # Met at both its ends: 300 to 310 and 0 to 10.
+    assert Arc(300, 430).shared(0, 310) == 20
+
+
+@settings(deadline=None)
+@given(*(st.integers(0, 719) for _ in range(2)), *(st.integers(0, 720) for _ in range(2)))
+def test_what_arcs_share_counted_degree_by_degree(
+    start: int, other: int, length: int, other_length: int
+) -> None:
+    mine = {(start + deg) % 720 for deg in range(length)}
+    theirs = {(other + deg) % 720 for deg in range(other_length)}
+    assert Arc(start, length).shared(other, other_length) == len(mine & theirs)

@@ -116,11 +116,6 @@ def test_other_pushrods_are_brought_to_one_length_or_left_out() -> None:
     assert find_pattern(ENGINE, mixed) == ()
 
 
-def test_a_cylinder_of_another_engine() -> None:
-    with pytest.raises(ValueError, match="no cylinder 9"):
-        find_pattern(ENGINE, [Reading(Valve(9, ValveKind.INTAKE), 174.0, 1.0)])
-
-
 @given(
     st.lists(st.integers(0, 24).map(lambda n: n / 8), min_size=5, max_size=16),
     st.randoms(),

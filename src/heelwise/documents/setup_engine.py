@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 from functools import partial
+from itertools import starmap
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -40,7 +41,7 @@ from heelwise.documents.quantities import (
     length_mm,
 )
 from heelwise.valvetrain import cam as cams
-from heelwise.valvetrain.engine import Engine, check_engine, make_engine
+from heelwise.valvetrain.engine import Engine, engine_faults, make_engine
 from heelwise.valvetrain.torque import ANY_TORQUE_NM, Wrench, adapter_setting
 from heelwise.wording import listed
 
@@ -108,16 +109,17 @@ class EngineTable(Table):
         """What the arithmetic says of it."""
         if self.firing_order is None:
             return
-        for problem in check_engine(
-            self.firing_order,
-            self.firing_gaps,
-            self.banks,
-            self.valve_rows,
-            self.cylinders,
-            self.figure("damper_diameter"),
-            self.damper_marks,
-        ):
-            yield Fault.at(problem.field, problem)
+        yield from starmap(
+            Fault,
+            engine_faults(
+                self.firing_order,
+                self.firing_gaps,
+                self.banks,
+                self.valve_rows,
+                self.cylinders,
+                self.damper_marks,
+            ),
+        )
 
 
 _TIMING, _EVENTS = holds("cam._form", "timing"), holds("cam._form", "events")

@@ -13,9 +13,8 @@ from typing import NamedTuple
 
 from heelwise.pictures.cells import Grid, Size, blank, centered, in_ascii, put, words_in
 from heelwise.pictures.roles import Role
-from heelwise.valvetrain.arcs import CYCLE, SLACK, wrap
-from heelwise.valvetrain.cam import Cam, open_arc
-from heelwise.valvetrain.engine import Engine, Valve
+from heelwise.valvetrain.cam import SLACK, Cam, open_arc
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark, turns_in_words
 
 SMALLEST_CRANK = Size(27, 11)

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from heelwise.pictures.cells import Grid, Size, blank, in_ascii, put, words_in
 from heelwise.pictures.roles import Role
 from heelwise.pictures.svg import EXHAUST, FAINT, GOOD, INK, INTAKE, PALE, PAPER, Svg
-from heelwise.valvetrain.arcs import CYCLE, Arc, wrap
-from heelwise.valvetrain.cam import Cam, margin, open_arc
-from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.cam import Arc, Cam, margin, open_arc
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.valvetrain.where import Span

@@ -17,7 +17,7 @@ from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, saf
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
 from heelwise.sheet.valves import false_counts, false_section, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
-from heelwise.valvetrain.arcs import wrap
+from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import Scene, scene_of

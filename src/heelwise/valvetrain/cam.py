@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from functools import cached_property
 
-from heelwise.valvetrain.arcs import CYCLE, Arc, degrees_between, wrap
-from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.wording import MM_PER_INCH
+
+SLACK = 1e-9
+"""Crank degrees below which two angles are the same."""
 
 AS_IS_UP_TO_MM = 0.254
 """Events at this lift (0.010 in) or less are taken as the lobe's ends."""
@@ -36,26 +37,18 @@ class Events:
         """Crank degrees the exhaust is open."""
         return self.evo_bbdc + 180.0 + self.evc_atdc
 
-    def widened(self, deg: float) -> Events:
-        """The events with every lobe longer by so many degrees at each end."""
-        return Events(
-            self.ivo_btdc + deg, self.ivc_abdc + deg, self.evo_bbdc + deg, self.evc_atdc + deg
-        )
-
 
 @dataclass(frozen=True)
 class Timing:
-    """What a timing card gives instead: crank degrees, lobe separation in cam degrees."""
+    """What a timing card gives instead: crank degrees, lobe separation in cam degrees.
+
+    The exhaust centerline, before TDC, is 2 x lobe separation - intake centerline.
+    """
 
     intake_duration: float
     exhaust_duration: float
     lobe_separation: float
     intake_centerline: float
-
-    @property
-    def exhaust_centerline(self) -> float:
-        """Crank degrees before TDC: 2 x lobe separation - intake centerline."""
-        return 2.0 * self.lobe_separation - self.intake_centerline
 
 
 def events_from_timing(timing: Timing, advance: float = 0.0) -> Events:
@@ -64,7 +57,7 @@ def events_from_timing(timing: Timing, advance: float = 0.0) -> Events:
     `advance`: crank degrees the cam is set ahead of its card; negative for retarded.
     """
     intake = timing.intake_centerline - advance
-    exhaust = timing.exhaust_centerline + advance
+    exhaust = 2.0 * timing.lobe_separation - timing.intake_centerline + advance
     return Events(
         ivo_btdc=timing.intake_duration / 2.0 - intake,
         ivc_abdc=intake + timing.intake_duration / 2.0 - 180.0,
@@ -93,23 +86,6 @@ class Cam:
     at_lift_mm: float | None
     ramp_allowance_deg: float = RAMP_ALLOWANCE_DEG
 
-    def __post_init__(self) -> None:
-        for name, duration in (
-            ("intake", self.events.intake_duration),
-            ("exhaust", self.events.exhaust_duration),
-        ):
-            # Written so that nan fails too.
-            if not 0.0 < duration < 720.0:
-                raise ValueError(
-                    f"the {name} duration is {duration:g}°: it must be above 0 and below 720"
-                )
-        if self.at_lift_mm is not None and not 0.0 <= self.at_lift_mm < math.inf:
-            raise ValueError(f"the lift is {self.at_lift_mm:g} mm: it must be 0 or more")
-        if not 0.0 <= self.ramp_allowance_deg <= 360.0:
-            raise ValueError(
-                f"the ramp allowance is {self.ramp_allowance_deg:g}°: it must be 0 to 360"
-            )
-
     @property
     def allowance_deg(self) -> float:
         """Crank degrees added to each end of each lobe: 0 or the ramp allowance."""
@@ -120,7 +96,7 @@ class Cam:
     @cached_property
     def lobe_ends(self) -> Events:
         """Where the lobes can begin and end to lift: the events, widened if need be."""
-        return self.events.widened(self.allowance_deg)
+        return Events(*(each + self.allowance_deg for each in astuple(self.events)))
 
     @property
     def source(self) -> str:
@@ -174,6 +150,41 @@ def _lobe_notes(ends: Events) -> list[str]:
         elif shut_by > 180:
             notes.append(f"the {name} is on its lobe at its cylinder's TDC on compression")
     return notes
+
+
+def degrees_between(first_deg: float, second_deg: float) -> float:
+    """Degrees between two crank angles the shorter way round, 0 to 360."""
+    distance = (first_deg - second_deg) % CYCLE
+    return min(distance, CYCLE - distance)
+
+
+@dataclass(frozen=True)
+class Arc:
+    """A closed arc from `start`, in [0, 720), so many degrees on in the direction of rotation."""
+
+    start: float
+    length: float
+
+    @property
+    def end(self) -> float:
+        """Where it ends, in [0, 720)."""
+        return wrap(self.start + self.length)
+
+    @property
+    def middle(self) -> float:
+        """Halfway along it, in [0, 720)."""
+        return wrap(self.start + self.length / 2)
+
+    def contains(self, deg: float) -> bool:
+        """Whether a crank angle lies on the arc or within 1e-9 degree of it."""
+        return degrees_between(deg, self.start + self.length / 2) <= self.length / 2 + SLACK
+
+    def shared(self, start_deg: float, length_deg: float) -> float:
+        """Degrees that another arc has in common with this one."""
+        offset = (start_deg - self.start) % CYCLE
+        first = min(offset + length_deg, self.length) - offset
+        again = min(offset + length_deg - CYCLE, self.length)
+        return max(first, 0.0) + max(again, 0.0)
 
 
 def lobe(cam: Cam, kind: ValveKind) -> tuple[float, float]:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property, lru_cache, total_ordering
 
-from heelwise.valvetrain.arcs import CYCLE, wrap
-
+CYCLE = 720.0
+"""Crank degrees in one cycle of a four-stroke engine."""
 MOST_CYLINDERS = 24
 GAPS_TOLERANCE_DEG = 0.01
 """How far from 720 degrees the firing gaps may sum."""
@@ -18,6 +18,12 @@ ONE_BANK = "all"
 """The bank of an engine whose banks are not given."""
 
 _NAME = re.compile(r"([1-9][0-9]?)([IiEe])")
+
+
+def wrap(deg: float) -> float:
+    """The same place in [0, 720), rounded to 1e-9 degree; never 720 and never minus zero."""
+    # Rounding first: a hair below 720 (or below 0) is 0, not 719.999999999999.
+    return round(round(deg, 9) % CYCLE, 9) % CYCLE + 0.0
 
 
 class ValveKind(StrEnum):
@@ -114,24 +120,15 @@ class Engine:
 
     def phase(self, cylinder: int) -> float:
         """Crank angle of a cylinder's TDC on compression, in [0, 720)."""
-        try:
-            return self._phases[cylinder]
-        except KeyError:
-            raise ValueError(self._no_cylinder(cylinder)) from None
+        return self._phases[cylinder]
 
     def bank_of(self, cylinder: int) -> Bank:
         """The bank a cylinder belongs to."""
-        for bank in self.banks:
-            if cylinder in bank.cylinders:
-                return bank
-        raise ValueError(self._no_cylinder(cylinder))
-
-    def _no_cylinder(self, cylinder: int) -> str:
-        return f"there is no cylinder {cylinder}: the engine has {self.cylinders}"
+        return next(bank for bank in self.banks if cylinder in bank.cylinders)
 
 
 Banks = Mapping[str, Sequence[int]]
-Rows = Mapping[str, Sequence["Valve | str"]]
+Rows = Mapping[str, Sequence[str]]
 
 
 def make_engine(
@@ -143,22 +140,18 @@ def make_engine(
     damper_diameter_mm: float | None = None,
     damper_marks_deg: float | None = None,
 ) -> Engine:
-    """Make an engine; gaps left out are even. ValueError with every fault of `check_engine`."""
-    damper = (damper_diameter_mm, damper_marks_deg)
-    problems = check_engine(firing_order, firing_gaps, banks, valve_rows, None, *damper)
-    if problems:
-        raise ValueError("; ".join(f"{p.field}: {p.problem}: {p.instead}" for p in problems))
+    """Make an engine of fields without `engine_faults`; gaps left out are even."""
     count = len(firing_order)
-    rows = {
-        name: tuple(v if isinstance(v, Valve) else Valve.parse(v) for v in row)
-        for name, row in (valve_rows or {}).items()
-    }
+    gaps = firing_gaps or (CYCLE / count,) * count
+    total = math.fsum(gaps)
+    rows = {name: tuple(map(Valve.parse, row)) for name, row in (valve_rows or {}).items()}
     return Engine(
         firing_order=tuple(firing_order),
-        firing_gaps=_gaps_of_720(firing_gaps, count),
+        # What rounding left over (102.857 seven times) is spread, so that the cycle closes.
+        firing_gaps=tuple(float(gap) if total == CYCLE else gap * CYCLE / total for gap in gaps),
         banks=tuple(
-            Bank(name, members, rows.get(name, ()))
-            for name, members in _bank_cylinders(banks, count).items()
+            Bank(name, tuple(members), rows.get(name, ()))
+            for name, members in (banks or _one_bank(count)).items()
         ),
         clockwise=clockwise,
         damper_diameter_mm=damper_diameter_mm,
@@ -166,118 +159,76 @@ def make_engine(
     )
 
 
-def _gaps_of_720(gaps: Sequence[float] | None, count: int) -> tuple[float, ...]:
-    if gaps is None:
-        return (CYCLE / count,) * count
-    total = math.fsum(gaps)
-    # What rounding left over (102.857 seven times) is spread, so that the cycle closes.
-    return tuple(float(gap) if total == CYCLE else gap * CYCLE / total for gap in gaps)
+def _one_bank(count: int) -> Banks:
+    return {ONE_BANK: range(1, count + 1)}
 
 
-@dataclass(frozen=True)
-class Problem:
-    """A fault in a field, named as a setup file names it, and what would be right."""
-
-    field: str
-    problem: str
-    instead: str
+EngineFault = tuple[str, str, str]
+"""A field, named as a setup file names it, what is wrong with it, and what would be right."""
 
 
-def check_engine(
+def engine_faults(
     firing_order: Sequence[int],
     firing_gaps: Sequence[float] | None = None,
     banks: Banks | None = None,
     valve_rows: Rows | None = None,
     cylinders: int | None = None,
-    damper_diameter_mm: float | None = None,
     damper_marks_deg: float | None = None,
-) -> list[Problem]:
-    """Every fault in the fields that describe an engine, in the order of the fields."""
+) -> Iterator[EngineFault]:
+    """Every fault between and in the fields that describe an engine, in the order of the fields."""
     count = len(firing_order)
-    return [
-        *_order_problems(firing_order, cylinders),
-        *_gap_problems(firing_gaps, count),
-        *_bank_problems(banks or {}, count),
-        *_row_problems(valve_rows or {}, _bank_cylinders(banks, count)),
-        *_damper_problems(damper_diameter_mm, damper_marks_deg),
-    ]
-
-
-def _bank_cylinders(banks: Banks | None, count: int) -> dict[str, tuple[int, ...]]:
-    if not banks:
-        return {ONE_BANK: tuple(range(1, count + 1))}
-    return {name: tuple(members) for name, members in banks.items()}
+    if not 1 <= count <= MOST_CYLINDERS:
+        instead = f"name from 1 to {MOST_CYLINDERS} cylinders"
+        yield "firing_order", f"it names {count} cylinders", instead
+    elif not _each_once(firing_order, count):
+        problem = f"{'-'.join(map(str, firing_order))} does not name every cylinder once"
+        yield "firing_order", problem, f"name each of 1 to {count} once"
+    if cylinders not in (None, count):
+        problem = f"{cylinders} cylinders, but the firing order names {count}"
+        yield "cylinders", problem, "make the two agree"
+    yield from _gap_faults(firing_gaps, count)
+    for name, members in (banks or {}).items():
+        if not members:
+            yield "banks", f"bank {name} has no cylinders", "name its cylinders, or leave it out"
+    if banks and not _each_once([each for row in banks.values() for each in row], count):
+        problem = "the banks together do not name every cylinder once"
+        yield "banks", problem, f"name each of 1 to {count} once"
+    yield from _row_faults(valve_rows or {}, banks or _one_bank(count))
+    if damper_marks_deg is not None and not divides_cycle(damper_marks_deg):
+        problem = f"marks every {damper_marks_deg:g}° do not come round again after two turns"
+        yield "damper_marks", problem, "give degrees that divide 720, such as 10, 60 or 90"
 
 
 def _each_once(numbers: Sequence[int], count: int) -> bool:
-    whole = all(isinstance(each, int) and not isinstance(each, bool) for each in numbers)
-    return whole and sorted(numbers) == list(range(1, count + 1))
+    return sorted(numbers) == list(range(1, count + 1))
 
 
-def _order_problems(order: Sequence[int], cylinders: int | None) -> Iterator[Problem]:
-    count, named = len(order), "-".join(map(str, order))
-    wrong = ""
-    if not 1 <= count <= MOST_CYLINDERS:
-        wrong, instead = f"it names {count} cylinders", f"name from 1 to {MOST_CYLINDERS} cylinders"
-    elif not _each_once(order, count):
-        wrong = f"{named} does not name every cylinder once"
-        instead = f"name each of 1 to {count} once"
-    if wrong:
-        yield Problem("firing_order", wrong, instead)
-    if cylinders is not None and cylinders != count:
-        wrong = f"{cylinders} cylinders, but the firing order names {count}"
-        yield Problem("cylinders", wrong, "make the two agree")
-
-
-def _gap_problems(gaps: Sequence[float] | None, count: int) -> Iterator[Problem]:
+def _gap_faults(gaps: Sequence[float] | None, count: int) -> Iterator[EngineFault]:
     if gaps is None:
         return
-    wrong, total = "", math.fsum(gaps)
+    total = math.fsum(gaps)
     if len(gaps) != count:
-        wrong = f"{len(gaps)} gaps for {count} cylinders"
+        problem = f"{len(gaps)} gaps for {count} cylinders"
         instead = "give one gap for each cylinder of the firing order, or leave them out if even"
     elif not all(math.isfinite(gap) and gap >= 0 for gap in gaps):
-        wrong, instead = "a gap is negative or not a number", "give degrees, 0 or more"
+        problem, instead = "a gap is negative or not a number", "give degrees, 0 or more"
     elif abs(total - CYCLE) > GAPS_TOLERANCE_DEG + 1e-9:
-        wrong, instead = f"the gaps sum to {total:g}°", "they have to sum to 720°"
-    if wrong:
-        yield Problem("firing_gaps", wrong, instead)
+        problem, instead = f"the gaps sum to {total:g}°", "they have to sum to 720°"
+    else:
+        return
+    yield "firing_gaps", problem, instead
 
 
-def _bank_problems(banks: Banks, count: int) -> Iterator[Problem]:
-    for name, members in banks.items():
-        if not members:
-            wrong = f"bank {name} has no cylinders"
-            yield Problem("banks", wrong, "name its cylinders, or leave it out")
-    named = [cylinder for members in banks.values() for cylinder in members]
-    if banks and not _each_once(named, count):
-        wrong = "the banks together do not name every cylinder once"
-        yield Problem("banks", wrong, f"name each of 1 to {count} once")
-
-
-def _row_problems(rows: Rows, banks: Mapping[str, tuple[int, ...]]) -> Iterator[Problem]:
+def _row_faults(rows: Rows, banks: Banks) -> Iterator[EngineFault]:
     for name, row in rows.items():
         field = f"valve_rows.{name}"
         if name not in banks:
-            yield Problem(field, f"there is no bank {name}", f"name one of {', '.join(banks)}")
-            continue
-        try:
-            valves = sorted(v if isinstance(v, Valve) else Valve.parse(v) for v in row)
-        except ValueError as fault:
-            yield Problem(field, str(fault), "name valves as in 1I or 8E")
+            yield field, f"there is no bank {name}", f"name one of {', '.join(banks)}"
             continue
         wanted = [Valve(c, kind) for c in sorted(banks[name]) for kind in ValveKind]
-        if valves != wanted:
+        if sorted(map(Valve.parse, row)) != wanted:
             instead = f"name each of {', '.join(map(str, wanted))} once, front to rear"
-            yield Problem(field, "it does not name every valve of the bank once", instead)
-
-
-def _damper_problems(diameter: float | None, marks: float | None) -> Iterator[Problem]:
-    if diameter is not None and not (math.isfinite(diameter) and diameter > 0):
-        yield Problem("damper_diameter", f"{diameter:g} mm", "give a length above 0")
-    if marks is not None and not divides_cycle(marks):
-        wrong = f"marks every {marks:g}° do not come round again after two turns"
-        yield Problem("damper_marks", wrong, "give degrees that divide 720, such as 10, 60 or 90")
+            yield field, "it does not name every valve of the bank once", instead
 
 
 def divides_cycle(marks_deg: float) -> bool:

@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from heelwise.valvetrain.arcs import CYCLE, SLACK, degrees_between, wrap
-from heelwise.valvetrain.cam import ANY_CAM, Cam, heel_arc, lobe, margins, tdc_distance
-from heelwise.valvetrain.engine import Engine, Valve
+from heelwise.valvetrain.cam import (
+    ANY_CAM,
+    SLACK,
+    Cam,
+    degrees_between,
+    heel_arc,
+    lobe,
+    margins,
+    tdc_distance,
+)
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 
@@ -228,10 +236,9 @@ def _price(exact: Plan, plan: Plan) -> str:
     price = []
     if len(plan.positions) > len(exact.positions):
         price.append(f"{len(plan.positions)} positions instead of {len(exact.positions)}")
-    if (plan.least_margin_deg or 0.0) < (exact.least_margin_deg or 0.0) - SHOWN_DEG:
-        price.append(
-            f"least margin {degrees((plan.least_margin_deg or 0.0))} instead of {degrees((exact.least_margin_deg or 0.0))}"
-        )
+    least, most = (each.least_margin_deg or 0.0 for each in (plan, exact))
+    if least < most - SHOWN_DEG:
+        price.append(f"least margin {degrees(least)} instead of {degrees(most)}")
     return ", ".join(price) or "none"
 
 

@@ -9,9 +9,8 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from heelwise.valvetrain.arcs import CYCLE, SLACK, wrap
-from heelwise.valvetrain.cam import ANY_CAM, Cam, margin, open_arc
-from heelwise.valvetrain.engine import Engine, Valve, ValveKind
+from heelwise.valvetrain.cam import ANY_CAM, SLACK, Cam, margin, open_arc
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.wording import listed
 
 SHOWN_DEG = 0.05
@@ -78,14 +77,8 @@ def turn_to(
     else:
         proved_by = _proof(engine, cam, seen, from_deg, to_deg, valves)
     diameter = engine.damper_diameter_mm
-    return Turn(
-        turn_deg=deg,
-        revolutions_text=turns_in_words(deg),
-        tape_mm=None if diameter is None else tape_mm(diameter, deg % 360.0),
-        landmark=landmark(engine, to_deg),
-        seen=seen,
-        proof=proved_by,
-    )
+    tape = None if diameter is None else tape_mm(diameter, deg % 360.0)
+    return Turn(deg, turns_in_words(deg), tape, landmark(engine, to_deg), seen, proved_by)
 
 
 def turns_in_words(deg: float) -> str:
@@ -104,16 +97,13 @@ def tape_mm(diameter_mm: float, deg: float) -> float:
     return math.pi * diameter_mm * deg / 360.0
 
 
-def true_tdc(first_reading_deg: float, second_reading_deg: float) -> float:
+def true_tdc(first_deg: float, second_deg: float) -> float:
     """Reading of a degree wheel at true TDC, in [0, 360), from two touches of a piston stop.
 
     The readings are where the stop halts the piston turning one way and the other; the one midway
     on the shorter way round is TDC. Compression or overlap it can't tell.
     """
-    first, second = first_reading_deg, second_reading_deg
-    if not (math.isfinite(first) and math.isfinite(second)):
-        raise ValueError("a wheel reading must be a number of degrees")
-    gap = round(second - first, 9) % _REVOLUTION
+    gap = round(second_deg - first_deg, 9) % _REVOLUTION
     if gap in (0.0, _REVOLUTION):
         raise ValueError(
             "both readings are the same: turn the other way to the stop for the second"
@@ -123,9 +113,8 @@ def true_tdc(first_reading_deg: float, second_reading_deg: float) -> float:
             "the readings are half a turn apart, so TDC can't be told from BDC: "
             "set the stop to halt the piston nearer to TDC"
         )
-    if gap > _REVOLUTION / 2.0:
-        gap -= _REVOLUTION
-    return round(round(first + gap / 2.0, 9) % _REVOLUTION, 9) % _REVOLUTION + 0.0
+    shorter = gap - _REVOLUTION if gap > _REVOLUTION / 2.0 else gap
+    return wrap(first_deg + shorter / 2.0) % _REVOLUTION
 
 
 def landmark(engine: Engine, crank_deg: float) -> str:
@@ -134,29 +123,22 @@ def landmark(engine: Engine, crank_deg: float) -> str:
     Such as "cylinder 6 at TDC on compression (1 at overlap)" or "40° after cylinder 1 TDC on
     compression"; of two equally near the one already passed.
     """
-    past = {number: _past_tdc(engine, number, crank_deg) for number in _numbers(engine)}
+    past = {number: _past_tdc(engine, number, crank_deg) for number in engine.firing_order}
     least = min(map(abs, past.values()))
     nearest = max(deg for deg in past.values() if abs(deg) - least < 1e-6)
-    named = [number for number, deg in past.items() if abs(deg - nearest) < 1e-6]
+    named = sorted(number for number, deg in past.items() if abs(deg - nearest) < 1e-6)
+    words = f"{'cylinder' if len(named) == 1 else 'cylinders'} {listed(named)}"
     if abs(nearest) >= SHOWN_DEG:
         side = "after" if nearest > 0 else "before"
-        return f"{degrees(abs(nearest))} {side} {_cylinders(named)} TDC on compression"
-    overlap = [number for number, deg in past.items() if abs(abs(deg) - 360.0) < SHOWN_DEG]
+        return f"{degrees(abs(nearest))} {side} {words} TDC on compression"
+    overlap = sorted(number for number, deg in past.items() if abs(abs(deg) - 360.0) < SHOWN_DEG)
     beside = f" ({listed(overlap)} at overlap)" if overlap else ""
-    return f"{_cylinders(named)} at TDC on compression{beside}"
-
-
-def _cylinders(numbers: Sequence[int]) -> str:
-    return f"{'cylinder' if len(numbers) == 1 else 'cylinders'} {listed(numbers)}"
+    return f"{words} at TDC on compression{beside}"
 
 
 def degrees(deg: float) -> str:
     """Degrees to a tenth, without needless decimals: "63.5°", "90°"."""
     return f"{round(deg, 1) + 0.0:g}°"
-
-
-def _numbers(engine: Engine) -> range:
-    return range(1, engine.cylinders + 1)
 
 
 def _past_tdc(engine: Engine, cylinder: int, crank_deg: float) -> float:
@@ -167,25 +149,21 @@ def _past_tdc(engine: Engine, cylinder: int, crank_deg: float) -> float:
 
 def _see(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_deg: float) -> Seen:
     lobe = open_arc(engine, cam, valve)
-    if lobe.length >= CYCLE - SLACK:
-        return Seen(valve, UP_ALL_THE_WAY, 0.0)
     rise = (lobe.start - from_deg) % CYCLE
     fall = rise + lobe.length
-    if fall - CYCLE > SLACK:
-        return _see_from_the_lobe(valve, rise, fall - CYCLE, turn_deg)
-    if rise >= turn_deg - SLACK:
-        return Seen(valve, STAYS_STILL, turn_deg)
-    if fall <= turn_deg + SLACK:
-        return Seen(valve, RISES_AND_FALLS, max(turn_deg - fall, 0.0))
-    return Seen(valve, RISES, 0.0)
-
-
-def _see_from_the_lobe(valve: Valve, rise: float, fall: float, turn_deg: float) -> Seen:
-    if fall > turn_deg + SLACK:
+    up = fall - CYCLE > SLACK
+    fall -= CYCLE if up else 0.0
+    falls, rises = fall <= turn_deg + SLACK, rise < turn_deg - SLACK
+    if lobe.length >= CYCLE - SLACK or (up and not falls):
         return Seen(valve, UP_ALL_THE_WAY, 0.0)
-    if rise < turn_deg - SLACK:
-        return Seen(valve, FALLS_AND_RISES, 0.0)
-    return Seen(valve, FALLS, max(turn_deg - fall, 0.0))
+    if up:
+        what = FALLS_AND_RISES if rises else FALLS
+    elif not rises:
+        return Seen(valve, STAYS_STILL, turn_deg)
+    else:
+        what = RISES_AND_FALLS if falls else RISES
+    still = turn_deg - fall if what in (FALLS, RISES_AND_FALLS) else 0.0
+    return Seen(valve, what, max(still, 0.0))
 
 
 def _proof(
@@ -218,12 +196,9 @@ def _proof_for_any_cam(engine: Engine, turn_deg: float, to_deg: float) -> str:
     power stroke; one revolution off the first would be falling, the second rising.
     """
 
-    def nearness(number: int) -> tuple[float, float]:
-        past = _past_tdc(engine, number, to_deg)
-        return round(abs(past), 6), -past
-
-    cylinder = min(_numbers(engine), key=nearness)
-    past = _past_tdc(engine, cylinder, to_deg)
+    all_past = {number: _past_tdc(engine, number, to_deg) for number in engine.firing_order}
+    cylinder = min(all_past, key=lambda n: (round(abs(all_past[n]), 6), -all_past[n], n))
+    past = all_past[cylinder]
     if abs(past) > 180.0 - PLAINLY_STILL_DEG:
         return NOTHING_TELLS
     if past <= SLACK:

@@ -6,9 +6,8 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from heelwise.valvetrain.arcs import CYCLE, SLACK, Arc
-from heelwise.valvetrain.cam import Cam, heel_arc, open_arc
-from heelwise.valvetrain.engine import Engine, Valve
+from heelwise.valvetrain.cam import SLACK, Arc, Cam, heel_arc, open_arc
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve
 
 
 @dataclass(frozen=True)
@@ -21,8 +20,7 @@ class Span:
     @property
     def length(self) -> float:
         """Its degrees."""
-        length = self.to_deg - self.from_deg
-        return length if length >= 0 else length + CYCLE
+        return self.to_deg - self.from_deg + (CYCLE if self.to_deg < self.from_deg else 0.0)
 
 
 def ranges(
@@ -59,16 +57,16 @@ def feel_next(
     """The lifter that splits what is left most evenly; `without` those not told by feel."""
     left = ranges(engine, cam, up, down)
     whole = sum(span.length for span in left)
-    best: tuple[float, Valve] | None = None
+    best, least = None, whole
     for valve in engine.valves:
         if valve in up or valve in down or valve in without:
             continue
         arc = open_arc(engine, cam, valve)
         lifted = sum(arc.shared(span.from_deg, span.length) for span in left)
         uneven = abs(lifted - whole / 2.0)
-        if min(lifted, whole - lifted) > SLACK and (best is None or uneven < best[0] - SLACK):
-            best = uneven, valve
-    return best and best[1]
+        if min(lifted, whole - lifted) > SLACK and uneven < least - SLACK:
+            best, least = valve, uneven
+    return best
 
 
 def odd_answers(

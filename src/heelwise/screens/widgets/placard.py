@@ -16,7 +16,7 @@ from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.screens.lengths import number_in
 from heelwise.screens.styled_text import Part, lines
 from heelwise.screens.theme import ROLE_TONES, glyphs
-from heelwise.valvetrain.arcs import wrap
+from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, Prospect, expect
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt

@@ -11,7 +11,6 @@ from heelwise.valvetrain.figures import COVERAGE, chance_inside, uniform
 from heelwise.valvetrain.readings import Basis, Prospect, Reading, expect
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.window import (
-    GUARDED,
     Window,
     WindowSheet,
     Word,
@@ -62,7 +61,7 @@ def test_worked_chances(value: float, chance: float, within: float) -> None:
     ],
 )
 def test_four_outcomes(turns: float, outcome: str, word: Word) -> None:
-    verdict = judge(turns, Window(0.5, 1.0, "a test"), rule=GUARDED)
+    verdict = judge(turns, Window(0.5, 1.0, "a test"), rule="guarded")
     assert verdict.word is word
     assert verdict.rule.startswith(f"guarded: {outcome} (")
 

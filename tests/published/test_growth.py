@@ -5,8 +5,7 @@ from math import isclose
 import pytest
 from scipy.integrate import solve_ivp
 
-from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, hot_preload
-from heelwise.valvetrain.lash import lash_cold, lash_hot
+from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth, hot_preload, lash_cold
 
 INCH = 25.4
 
@@ -80,7 +79,7 @@ def test_aluminum_loses_preload_hot_and_iron_gains() -> None:
     # Hot lash .016 in for all aluminium at ratio 1.5: .016 - 1.5 · .00515 = .0083 cold, and back.
     cold = lash_cold(0.016 * INCH, grown("aluminium 356.0") * INCH, 1.5)
     assert isclose(cold / INCH, 0.0083, abs_tol=5e-5)
-    assert isclose(lash_hot(cold, grown("aluminium 356.0") * INCH, 1.5) / INCH, 0.016)
+    assert isclose(lash_cold(cold, -grown("aluminium 356.0") * INCH, 1.5) / INCH, 0.016)
 
 
 def test_finding_growth_alone_gives_the_chart_its_sign_and_half_its_size() -> None:

@@ -131,14 +131,10 @@ def test_worked_finding_a_little_lobe_falsifies_the_count() -> None:
 
 def test_worked_finding_never_past_by_the_larger() -> None:
     # Plunger travel .180 in bottoms at 2.3 turns by the lever, 3.6 by the .050 in of practice.
-    lever = never_past(0.180 * MM_PER_INCH, worked_out(1.25, 1.7))
-    practice = never_past(0.180 * MM_PER_INCH, 0.050 * MM_PER_INCH)
-    assert lever.bottoms_at is not None
-    assert lever.turns is not None
-    assert practice.bottoms_at is not None
-    assert isclose(lever.bottoms_at, 2.3, abs_tol=0.05)
-    assert isclose(practice.bottoms_at, 3.6, abs_tol=0.05)
-    assert isclose(lever.turns, 2.05, abs_tol=0.05)
+    plunger, lever = 0.180 * MM_PER_INCH, worked_out(1.25, 1.7)
+    assert never_past(plunger, lever, 0.0).turns == pytest.approx(2.3, abs=0.05)
+    assert never_past(plunger, 0.050 * MM_PER_INCH, 0.0).turns == pytest.approx(3.6, abs=0.05)
+    assert never_past(plunger, lever).turns == pytest.approx(2.05, abs=0.05)
 
 
 def counted(rocker: Rocker, pitch: float, longer: float, step: float = 0.125) -> float:

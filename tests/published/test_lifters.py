@@ -5,10 +5,7 @@ from math import isclose, sqrt
 import pytest
 
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.lash import (
-    HOW_MEASURED,
-)
-from heelwise.valvetrain.pushrods import sold_lengths
+from heelwise.valvetrain.pushrods import HOW_MEASURED, sold_lengths
 from heelwise.valvetrain.readings import Reading, expected_turns
 from heelwise.valvetrain.travel import worked_out
 from heelwise.valvetrain.window import WindowSheet, preload_mm, window_in_turns

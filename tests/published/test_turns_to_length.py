@@ -8,10 +8,15 @@ from math import isclose
 
 import pytest
 
+from heelwise.documents.quantities import checking_pushrod_mm
 from heelwise.documents.quantities import turns as read_turns
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.lash import checking_length, length_from_lash, length_from_zero_lash
-from heelwise.valvetrain.pushrods import sold_lengths, try_pushrod
+from heelwise.valvetrain.pushrods import (
+    CHECKING_PITCH_MM,
+    length_from_lash,
+    sold_lengths,
+    try_pushrod,
+)
 from heelwise.valvetrain.readings import Reading, expected_turns
 from heelwise.valvetrain.travel import travel_in_play, worked_out
 from heelwise.valvetrain.window import WindowSheet, never_past, preload_mm, window_in_turns
@@ -41,7 +46,8 @@ def test_turns_of_an_adjustable_pushrod_to_a_tenth_of_an_inch(
     # The window that preload alone gives, and the length that those turns add.
     window = window_in_turns(WindowSheet(None, None, 0.100 * INCH, 0.125 * INCH), pitch)
     assert isclose(window.least_turns, turns, abs_tol=2e-3)
-    assert isclose(checking_length(10.0 * INCH, turns, pitch) / INCH, 10.100, abs_tol=5e-5)
+    longer = checking_pushrod_mm(f"10.0 in + {turns}", pitch)
+    assert isclose(longer / INCH, 10.100, abs_tol=5e-5)
     zero = Reading(ONE, 10.0 * INCH, 0.0)
     assert isclose(expected_turns(zero, 10.100 * INCH, pitch), turns, abs_tol=2e-3)
 
@@ -55,11 +61,8 @@ def test_four_turns_down_and_one_and_three_quarters_up_from_the_bottom() -> None
     # A motorcycle service manual (Electra, tappets, seen): from no shake exactly four turns down,
     # or from the bottom 1 3/4 up: 5 3/4 in all. With 32 threads to the inch (the table above, for
     # that maker) the plunger has .180 in; the table's own says .190 to .200 of "actuation range".
-    bottoms = never_past(0.180 * INCH, INCH / 32, 1.75)
-    assert bottoms.bottoms_at is not None
-    assert bottoms.turns is not None
-    assert isclose(bottoms.bottoms_at, 5.75, abs_tol=0.02)
-    assert isclose(bottoms.turns, 4.0, abs_tol=0.02)
+    for reserve, turns in ((0.0, 5.75), (1.75, 4.0)):
+        assert never_past(0.180 * INCH, INCH / 32, reserve).turns == pytest.approx(turns, abs=0.02)
 
 
 @pytest.mark.parametrize(
@@ -111,9 +114,9 @@ def test_clearance_at_the_valve_and_service_pushrods() -> None:
 def test_checking_pushrods() -> None:
     # Stamped 7.800, one rotation .050 in longer: 7.850 (a cam maker's technical answers, seen; "one
     # full revolution is .050 in", a restorer's page, 69mustangrestoration, seen).
-    assert isclose(checking_length(7.800 * INCH, 1.0) / INCH, 7.850)
+    assert isclose(checking_pushrod_mm("7.800 in + 1", CHECKING_PITCH_MM) / INCH, 7.850)
     # Zero lash and .050 in, about the middle of .120 to .150 in of travel (LSX Magazine, seen).
-    wanted = length_from_zero_lash(7.350 * INCH, 0.050 * INCH) / INCH
+    wanted = length_from_lash(7.350 * INCH, 0.0, 1.6, 0.050 * INCH) / INCH
     assert isclose(wanted, 7.400)
     assert 0.120 / 3 < wanted - 7.350 < 0.150 / 2
 

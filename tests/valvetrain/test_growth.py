@@ -7,6 +7,7 @@ from heelwise.valvetrain.growth import (
     Part,
     gap_growth,
     hot_preload,
+    lash_cold,
 )
 
 BLOCK = Part(100.0, MATERIALS["grey iron"], 20.0, 90.0)
@@ -62,3 +63,8 @@ def test_on_a_limit_nothing_is_said() -> None:
 
 def test_twenty_to_ninety_degrees_unless_said_otherwise() -> None:
     assert isclose(Part(100.0, MATERIALS["grey iron"]).growth_mm, 0.0798)
+
+
+def test_lash_cold_by_hand() -> None:
+    assert isclose(lash_cold(0.65, 0.1, 1.5), 0.5)
+    assert isclose(lash_cold(0.5, -0.1, 1.5), 0.65)

@@ -12,10 +12,12 @@ from heelwise.valvetrain.pushrods import (
     BEST_WORST,
     FEWEST_LENGTHS,
     GOOD_FOR_ALL,
+    HOW_MEASURED,
     MOST_LENGTHS,
     ONE_A_KIND,
     Purchase,
     choose_pushrods,
+    length_from_lash,
     length_sets_preload,
     nothing_serves,
     sold_lengths,
@@ -312,3 +314,14 @@ def test_stock_is_kept_to_in_every_choice() -> None:
     for choice in choose_pushrods(prospects, basis, [169.5, 170.0, 170.25], stock):
         for purchase in choice.order.buy:
             assert purchase.count <= stock.get(purchase.pushrod_mm, 99)
+
+
+def test_solid_checking_lifter_by_hand() -> None:
+    # 1.6 mm at the valve is 1.0 mm at the pushrod; the hydraulic cup stands 0.3 mm higher.
+    assert isclose(length_from_lash(170.0, 1.6, 1.6, 1.2, 0.3), 171.9)
+    assert isclose(length_from_lash(170.0, 0.0, 1.6, 0.0), 170.0)
+    assert isclose(length_from_lash(170.0, 1.6, 1.6, 1.2, -0.3), 172.5)
+
+
+def test_how_a_length_is_measured_must_be_stated() -> None:
+    assert "gauge diameter" in HOW_MEASURED

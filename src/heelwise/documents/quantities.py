@@ -31,7 +31,6 @@ from heelwise.documents.typed_numbers import thread_pitch_mm as thread_pitch_mm
 from heelwise.documents.typed_numbers import turns as turns
 from heelwise.documents.typed_numbers import turns_resolution as turns_resolution
 from heelwise.plain_text import one_line
-from heelwise.valvetrain.lash import checking_length
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -199,14 +198,14 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
     if not by_turns_out(text):
         return length_mm(text)
     shortest, _, out = text.partition("+")
+    instead = "write its shortest length, +, and its turns out: 210.0 mm + 3 1/2"
     try:
-        return checking_length(length_mm(shortest.strip()), turns(out.strip()), pitch_mm)
-    except ValueError as error:
-        problem = f"{quoted(text)} begins with a length of 0"
-        if isinstance(error, QuantityFault):
-            problem = error.problem
-        instead = "write its shortest length, +, and its turns out: 210.0 mm + 3 1/2"
-        raise QuantityFault(problem, instead) from None
+        mm, turns_out = length_mm(shortest.strip()), turns(out.strip())
+    except QuantityFault as fault:
+        raise QuantityFault(fault.problem, instead) from None
+    if mm == 0:
+        raise QuantityFault(f"{quoted(text)} begins with a length of 0", instead)
+    return mm + turns_out * pitch_mm
 
 
 # ---------------------------------------- the measures

@@ -33,7 +33,7 @@ from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
 from heelwise.documents.typed_numbers import typed_number
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import safe_name
-from heelwise.valvetrain.lash import CHART_SOURCE
+from heelwise.valvetrain.growth import CHART_SOURCE
 
 LONGEST_TYPED = 500
 """Characters a field takes; what is longer is written by hand."""

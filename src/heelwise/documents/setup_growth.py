@@ -20,8 +20,15 @@ from heelwise.documents.form_rules import (
 )
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import ValveKind
-from heelwise.valvetrain.growth import LEFT_OUT, MATERIALS, Part, gap_growth
-from heelwise.valvetrain.lash import CHART_MM, CHART_SOURCE, lash_cold
+from heelwise.valvetrain.growth import (
+    CHART_MM,
+    CHART_SOURCE,
+    LEFT_OUT,
+    MATERIALS,
+    Part,
+    gap_growth,
+    lash_cold,
+)
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
 """What carries the rocker up from the lifter, and the pushrod: given all together."""

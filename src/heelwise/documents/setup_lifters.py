@@ -29,20 +29,15 @@ from heelwise.documents.form_rules import (
     filled,
     holds,
 )
-from heelwise.documents.quantities import (
-    length_mm,
-    show_length,
-    turns,
-)
+from heelwise.documents.quantities import checking_pushrod_mm, length_mm, show_length, turns
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.lash import (
+from heelwise.valvetrain.pushrods import (
     CHECKING_PITCH_MM,
     MOST_APART_MM,
     MOST_LASH_MM,
-    checking_length,
     length_from_lash,
+    sold_lengths,
 )
-from heelwise.valvetrain.pushrods import sold_lengths
 from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
@@ -289,7 +284,7 @@ class ReadingTable(Table):
         """
         if self.turns_out is not None:
             pitch = self.figure("pitch") or CHECKING_PITCH_MM
-            mm = checking_length(length_mm(self.shortest), turns(self.turns_out), pitch)
+            mm = checking_pushrod_mm(f"{self.shortest} + {self.turns_out}", pitch)
             each = self.pitch or "0.050 in, two makers'"
             source = f"a checking pushrod {self.turns_out} turns out at zero lash ({each} each)"
             return self._ready(mm, seat_turns, source)

@@ -1,9 +1,9 @@
-"""Cold to hot: what block, gasket and head grow, less what the pushrod grows."""
+"""Cold to hot: what block, gasket and head grow less the pushrod; preload hot, and lash cold."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from heelwise.wording import Length, text
+from heelwise.wording import MM_PER_INCH, Length, text
 
 CALLISTER = "Callister, Materials Science and Engineering, Appendix B, Table B.6"
 FROM_MEMORY = "from memory"
@@ -38,6 +38,16 @@ MATERIALS: Mapping[str, Material] = {
 """Materials by name, growth per kelvin near room temperature."""
 
 
+CHART_SOURCE = "one chart, printed in two magazines; a starting point"
+
+CHART_MM: Mapping[str, float] = {
+    "iron block, iron heads": 0.002 * MM_PER_INCH,
+    "iron block, aluminium heads": -0.006 * MM_PER_INCH,
+    "aluminium block, aluminium heads": -0.012 * MM_PER_INCH,
+}
+"""What to add to a lash specified hot, to set it cold, in mm at the valve (`CHART_SOURCE`)."""
+
+
 @dataclass(frozen=True)
 class Part:
     """A part of the height: its length in mm cold, its material, °C cold and hot."""
@@ -55,9 +65,8 @@ class Part:
 
 @dataclass(frozen=True)
 class HotPreload:
-    """Preload cold and hot in mm, and remarks; worked out from handbook figures, a lead."""
+    """Preload hot in mm, and remarks; worked out from handbook figures, a lead."""
 
-    cold_mm: float
     hot_mm: float
     notes: tuple[str, ...]
 
@@ -92,4 +101,13 @@ def hot_preload(
         notes.append(text(rises, Length(hot), Length(most_mm)))
     if plunger_travel_mm is not None and hot >= plunger_travel_mm:
         notes.append("The plunger is bottomed hot (worked out).")
-    return HotPreload(cold_mm, hot, tuple(notes))
+    return HotPreload(hot, tuple(notes))
+
+
+def lash_cold(hot_mm: float, gap_growth_mm: float, ratio: float) -> float:
+    """Lash to set cold at the valve for a lash specified hot: hot - ratio x growth of the gap.
+
+    The gap grows at the pushrod; the feeler gauge measures at the valve, ratio times as much. The
+    valve's own growth is left out: a hot exhaust valve takes lash away.
+    """
+    return hot_mm - ratio * gap_growth_mm

@@ -17,14 +17,30 @@ from heelwise.valvetrain.readings import (
     expect,
     expected_turns,
 )
-from heelwise.valvetrain.window import Window, check_travel
-from heelwise.wording import Length, Text, text
+from heelwise.valvetrain.window import Window
+from heelwise.wording import MM_PER_INCH, Length, Text, text
 
 MOST_LENGTHS = 1000
 """More lengths than this are a slip in the step, not a catalog."""
 
 GOOD_CHANCE = 0.9
 """The chance to land inside that an order should give every valve. Our own figure."""
+
+
+CHECKING_PITCH_MM = 0.050 * MM_PER_INCH
+"""What one turn of an adjustable checking pushrod adds, where its maker says 0.050 in."""
+
+MOST_LASH_MM = 6.35
+"""A quarter inch, common practice, no source: with more the rocker is far from where it runs."""
+
+MOST_APART_MM = 25.4
+"""Cup heights further apart than an inch were not both taken over the foot or roller."""
+
+HOW_MEASURED = (
+    "Say how the length is measured: over the ends, or at a gauge diameter. With oil holes the "
+    "theoretical length can be about 0.017 in (0.43 mm) more than the length over the ends "
+    "(two makers' figure, 5/16 ends with 0.100 in holes), a quarter turn or so."
+)
 
 
 @dataclass(frozen=True)
@@ -83,6 +99,22 @@ ONE_A_KIND = "one length a kind"
 BEST_CHANCE = "best chance"
 
 
+def length_from_lash(
+    pushrod_mm: float,
+    lash_mm: float,
+    ratio: float,
+    preload_mm: float,
+    cup_above_solid_mm: float = 0.0,
+) -> float:
+    """Length to order from lash at the valve, rocker clamped, over a solid checking lifter.
+
+    The lash at the valve is lash / ratio at the pushrod. A hydraulic lifter whose cup, plunger
+    against the retainer, stands higher than the solid one's (both over the foot or roller) takes
+    up as much.
+    """
+    return pushrod_mm + lash_mm / ratio - cup_above_solid_mm + preload_mm
+
+
 def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, ...]:
     """The lengths sold, growing, both ends inclusive (within 1e-6 mm); at most 1,000."""
     for name, value in (("sold_from", from_mm), ("sold_to", to_mm), ("sold_step", step_mm)):
@@ -104,7 +136,6 @@ def try_pushrod(
     reading: Reading, window: Window, travel_mm: float, lengths: Iterable[float]
 ) -> Suggestion:
     """The length inside that lands nearest the middle; of two equally near the longer."""
-    check_travel(travel_mm)
     best: tuple[float, float] | None = None
     off = 0.0
     for length in sorted(lengths):
@@ -190,7 +221,6 @@ def nothing_serves(
     reading: Reading, window: Window, travel_mm: float, lengths: Sequence[float]
 ) -> Text:
     """What to do where no length puts a valve inside: common practice, without a source."""
-    check_travel(travel_mm)
     wanted = _wanted(reading, window, travel_mm)
     near_text = Text("")
     if lengths:

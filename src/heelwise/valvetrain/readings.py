@@ -8,7 +8,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import EIGHTH, chance_inside, uniform
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM
-from heelwise.valvetrain.window import Window, check_travel
+from heelwise.valvetrain.window import Window
 
 SLACK_MM = 1e-6
 """Lengths nearer than this are the same."""
@@ -93,7 +93,6 @@ def expect(prospect: Prospect, pushrod_mm: float, basis: Basis) -> Expectation:
     there may be, each with its own turns and its own window. A pushrod that stays brings no more.
     """
     reading, travel = prospect.reading, basis.travel
-    check_travel(travel.mm)
     change = pushrod_mm - reading.pushrod_mm
     turns = expected_turns(reading, pushrod_mm, travel.mm)
     lengths = 0.0

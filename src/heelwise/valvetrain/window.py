@@ -3,16 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import floor, isfinite
+from math import floor
 
 from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.wording import Length, Text, text
 
 AS_READ = "as read"
-GUARDED = "guarded"
-RULES = (AS_READ, GUARDED)
-"""The decision rules a procedure may name."""
+"""The decision rule unless a procedure names the other, "guarded"."""
 
 READABLE_TURNS = 0.125
 """An eighth of a turn: a window narrower than this can't be hit by counting eighths."""
@@ -23,8 +21,6 @@ RESERVE_TURNS = 0.25
 SHOWN_TURNS = (1 / 16, 0.01)
 """Steps a ceiling is brought down to where the reading's own would leave no window."""
 
-MAKERS_SHEET = "the maker's sheet"
-
 
 class Word(StrEnum):
     """A reading against its window."""
@@ -32,6 +28,14 @@ class Word(StrEnum):
     SHORT = "short"
     INSIDE = "inside"
     LONG = "long"
+
+
+class LashWord(StrEnum):
+    """A lash against its limits."""
+
+    TIGHT = "tight"
+    INSIDE = "inside"
+    LOOSE = "loose"
 
 
 @dataclass(frozen=True)
@@ -42,7 +46,7 @@ class WindowSheet:
     most_turns: float | None = None
     least_preload_mm: float | None = None
     most_preload_mm: float | None = None
-    source: str = MAKERS_SHEET
+    source: str = "the maker's sheet"
 
 
 @dataclass(frozen=True)
@@ -81,7 +85,6 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
     with a note that the sheets disagree and both figures.
     ValueError for limits that are missing, upside down or leave no window.
     """
-    check_travel(travel_mm)
     _check_pair("turns", sheet.least_turns, sheet.most_turns)
     _check_pair("preload", sheet.least_preload_mm, sheet.most_preload_mm)
     by_preload = [
@@ -130,19 +133,8 @@ def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = 
     eighths read again don't settle it. The guarded rule takes that half as its guard band
     (ILAC-G8:09/2019, 4.2.3): the word stays as read, and the rule's text holds the outcome.
     """
-    if not isfinite(turns):
-        raise ValueError(f"turns {turns!r} should be a number")
-    if not (isfinite(resolution) and resolution >= 0):
-        raise ValueError(f"resolution {resolution!r} should be 0 turns or more")
-    if rule not in RULES:
-        raise ValueError(f"rule {rule!r} is not known: use one of {', '.join(RULES)}")
-    word = Word.INSIDE
-    if turns < window.least_turns - SLACK_TURNS:
-        word = Word.SHORT
-    elif turns > window.most_turns + SLACK_TURNS:
-        word = Word.LONG
-    to_limit = min(abs(turns - window.least_turns), abs(turns - window.most_turns))
-    near = to_limit <= resolution / 2 + SLACK_TURNS
+    place, near = _against(turns, window.least_turns, window.most_turns, resolution)
+    word = tuple(Word)[place]
     if rule == AS_READ:
         return Verdict(word, near, AS_READ)
     outcome = f"{'conditional ' if near else ''}{'pass' if word is Word.INSIDE else 'fail'}"
@@ -153,10 +145,18 @@ def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = 
     return Verdict(word, near, guarded)
 
 
-def check_travel(travel_mm: float) -> None:
-    """Refuse a travel per turn that is not above 0 mm, with a ValueError."""
-    if not (isfinite(travel_mm) and travel_mm > 0):
-        raise ValueError(f"travel per turn {travel_mm!r} mm should be above 0")
+def judge_lash(
+    lash_mm: float, least_mm: float, most_mm: float, step_mm: float
+) -> tuple[LashWord, bool]:
+    """A lash's word by the same rules, and whether a limit is near; `step_mm`: between gauges."""
+    place, near = _against(lash_mm, least_mm, most_mm, step_mm)
+    return tuple(LashWord)[place], near
+
+
+def _against(value: float, least: float, most: float, step: float) -> tuple[int, bool]:
+    """0 below the limits, 1 inside, 2 above; and whether one lies within half a step."""
+    place = 0 if value < least - SLACK_TURNS else 2 if value > most + SLACK_TURNS else 1
+    return place, min(abs(value - least), abs(value - most)) <= step / 2 + SLACK_TURNS
 
 
 def _given(*limits: float | None) -> list[float]:
@@ -164,9 +164,6 @@ def _given(*limits: float | None) -> list[float]:
 
 
 def _check_pair(name: str, least: float | None, most: float | None) -> None:
-    for limit in _given(least, most):
-        if not (isfinite(limit) and limit >= 0):
-            raise ValueError(f"{name} limit {limit!r} should be 0 or more")
     if least is not None and most is not None and least > most:
         raise ValueError(
             f"the window in {name} is upside down: least {least:g} is above most {most:g}"
@@ -211,14 +208,13 @@ def _range(show: Callable[[float], str | Length], least: float | None, most: flo
 
 @dataclass(frozen=True)
 class Ceiling:
-    """Turns never to pass and turns that bottom the plunger; None where they aren't known.
+    """Turns never to pass, where they come from; None where the plunger's travel isn't known.
 
     `turns` may be brought down to a step that can be counted; `exact_turns` is as worked out.
     """
 
     turns: float | None
     source: str
-    bottoms_at: float | None = None
     exact_turns: float | None = None
 
 
@@ -234,18 +230,12 @@ def never_past(
     plunger would be solid before the count told it. `hot_gain_mm`: preload gained from cold to
     hot; a loss counts as none.
     """
-    check_travel(largest_travel_mm)
     if plunger_travel_mm is None:
         return Ceiling(
             None, "no ceiling: the plunger's travel is not known; see the lifter's sheet"
         )
-    if not (isfinite(plunger_travel_mm) and plunger_travel_mm > 0):
-        raise ValueError(f"plunger travel {plunger_travel_mm!r} mm should be above 0")
-    if not (isfinite(reserve_turns) and reserve_turns >= 0):
-        raise ValueError(f"reserve {reserve_turns!r} should be 0 turns or more")
     gain = max(0.0, hot_gain_mm)
-    bottoms = max(0.0, plunger_travel_mm - gain) / largest_travel_mm
-    turns = max(0.0, bottoms - reserve_turns)
+    turns = max(0.0, max(0.0, plunger_travel_mm - gain) / largest_travel_mm - reserve_turns)
     source = text(
         "worked out (plunger travel {}{} / the largest travel a turn, {}, less {} in reserve)",
         Length(plunger_travel_mm),
@@ -253,12 +243,7 @@ def never_past(
         Length(largest_travel_mm),
         turns_text(reserve_turns),
     )
-    return Ceiling(turns, source, bottoms, turns)
-
-
-def bottomed(turns: float, ceiling: Ceiling) -> bool:
-    """Whether a count reached the turns that bottom the plunger; such is never accepted."""
-    return ceiling.bottoms_at is not None and turns >= ceiling.bottoms_at - SLACK_TURNS
+    return Ceiling(turns, source, turns)
 
 
 def under_ceiling(window: Window, ceiling: Ceiling) -> Window:

@@ -18,13 +18,8 @@ from heelwise.documents.quantities import (
 )
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.lash import (
-    HOW_MEASURED,
-    MOST_LASH_MM,
-    length_from_lash,
-    length_from_zero_lash,
-)
 from heelwise.valvetrain.positions import Position
+from heelwise.valvetrain.pushrods import HOW_MEASURED, MOST_LASH_MM, length_from_lash
 from heelwise.walk.crank import go_round, trials_off
 from heelwise.walk.doubts import pushrod_mm, refuse_far
 from heelwise.walk.limits import preload_limits
@@ -112,7 +107,7 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
         raise Refused(fault.problem, fault.instead) from None
     refuse_far(scene, valve, answer, mm)
     turned, limits = by_turns_out(answer), preload_limits(scene)
-    wanted = length_from_zero_lash(mm, limits.middle_mm)
+    wanted = mm + limits.middle_mm
     body = Checked(
         valve=str(valve),
         length=answer,

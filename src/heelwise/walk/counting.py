@@ -12,12 +12,11 @@ from heelwise.documents.steps import Phase
 from heelwise.documents.typed_numbers import turns_resolution
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import repeats, turns_text
-from heelwise.valvetrain.lash import LashWord, judge_lash
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import try_pushrod
 from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.trials import Trial
-from heelwise.valvetrain.window import Window, Word, judge, preload_mm
+from heelwise.valvetrain.window import LashWord, Window, Word, judge, judge_lash, preload_mm
 from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_limits
 from heelwise.walk.prepare import torque_facts
@@ -291,7 +290,7 @@ def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
         raise Refused(f"{answer} isn't a gap", "the thickest gauge that passes; 0 if none does")
     limits = gauge_limits(scene, valve)
     step_mm = quantities.length_mm(scene.build.procedure.defaults.feeler_step)
-    verdict = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
+    word, near = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
     body = Gauged(
         valve=str(valve),
         reading=answer,
@@ -305,10 +304,10 @@ def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
         most_mm=limits.most_mm,
         limits_from=limits.source,
         step_mm=step_mm,
-        verdict=verdict.word.value,
-        near=verdict.near,
+        verdict=word.value,
+        near=near,
     )
-    tone = "good" if verdict.word is LashWord.INSIDE else "bad"
+    tone = "good" if word is LashWord.INSIDE else "bad"
     return Reply((Draft(body, at.rests),), gauged_text(scene, body), tone)
 
 

@@ -10,8 +10,8 @@ from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.documents.typed_numbers import thread_mm
-from heelwise.valvetrain.lash import MOST_APART_MM
 from heelwise.valvetrain.positions import Plan
+from heelwise.valvetrain.pushrods import MOST_APART_MM
 from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
 from heelwise.valvetrain.turn import true_tdc
 from heelwise.walk.build import ORDER_NAMES, Build, orders

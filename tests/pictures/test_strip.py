@@ -7,8 +7,7 @@ from hypothesis import strategies as st
 from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import Role
 from heelwise.pictures.strip import LEFT, strip, strip_cells, strip_size, strip_svg
-from heelwise.valvetrain.arcs import Arc
-from heelwise.valvetrain.cam import Cam, Events, margin
+from heelwise.valvetrain.cam import Arc, Cam, Events, margin
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import fewest_positions
 from heelwise.valvetrain.where import Span

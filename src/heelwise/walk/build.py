@@ -208,9 +208,7 @@ def plan_by(
     return preferred_plan(engine, cam, margin_deg, down_deg)
 
 
-def orders(
-    engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
-) -> dict[str, Plan]:
+def orders(engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float) -> dict[str, Plan]:
     """The orders that put every valve on its heel with its margin, the fewest positions first."""
     found = {}
     for order in (FEWEST, EACH, BY_EYE) if cam is not None else (EACH, BY_EYE):

@@ -13,8 +13,7 @@ import pytest
 
 from heelwise.documents.entries import CrossedOut
 from heelwise.documents.record import Record, read_record
-from heelwise.sheet.csv_json import FORMULA_SIGNS, guarded
-from heelwise.sheet.forms import FORMS, Form, sheet
+from heelwise.sheet.forms import FORMS, FORMULA_SIGNS, Form, guarded, sheet
 from heelwise.sheet.text import escaped
 from tests.sheet.records import HOSTILE, begun, hostile
 

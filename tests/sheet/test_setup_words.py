@@ -5,10 +5,9 @@ from datetime import date
 import pytest
 
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.sheet.sections import Section, fact, facts
+from heelwise.sheet.sections import Section
 from heelwise.sheet.setup_words import (
     UNKNOWN,
-    lines_of,
     setup_sections,
     table_sections,
     typed_length,
@@ -104,12 +103,6 @@ def test_without_a_cam_nothing_of_a_lobe_is_claimed() -> None:
     shown = by_label(table_sections(setup_of(cam={"known": False}))[-1])
     assert "cam" in shown
     assert "lobe ends" not in shown
-
-
-def test_lines_for_a_plain_console() -> None:
-    lines = lines_of([facts("a", "A", [fact("wrench", "old", "the setup"), fact("note", "x")])])
-    assert lines == ["wrench: old  [the setup]", "note: x"]
-    assert len(lines_of(setup_sections(scene_of(setup_of()), TODAY))) > 10
 
 
 @pytest.mark.parametrize(

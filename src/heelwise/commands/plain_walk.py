@@ -17,7 +17,8 @@ from heelwise.session import (
     begin_session,
     procedures_for,
 )
-from heelwise.sheet.setup_words import lines_of, setup_sections, unit_of
+from heelwise.sheet.setup_words import setup_sections, unit_of
+from heelwise.sheet.text import section_lines
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, safe_name, typed_path
@@ -51,8 +52,8 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     try:
         say(f"Setup read from {setup_file}.")
         scene = scene_of(setup, procedures[0])
-        for line in lines_of(setup_sections(scene, datetime.now().astimezone().date())):
-            say(f"  {line}")
+        for section in setup_sections(scene, datetime.now().astimezone().date()):
+            say("\n".join(("", *section_lines(section, unit_of(setup)))))
         by = by or _asked_until("Your initials: ", initials)
         name = _asked_until("A name for this build (letters, digits, dashes): ", safe_name)
         procedure = procedures[0] if len(procedures) == 1 else _chosen(procedures)

@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import entries as e
-from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
 from heelwise.pictures.strip import Strip, strip
 from heelwise.pictures.top_view import states_of
-from heelwise.sheet.sections import Row, Section, Shape, Sheet, fact, facts, safe, sentences
+from heelwise.sheet.sections import (
+    Cells,
+    Row,
+    Shape,
+    Sheet,
+    facts,
+    safe,
+    sentences,
+    table,
+)
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
-from heelwise.sheet.valves import false_counts, false_section, result_line, valve_section
+from heelwise.sheet.valves import FALSE_HEADS, false_counts, false_row, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.turn import degrees, landmark
@@ -35,51 +44,48 @@ def sheet_of(record: Record) -> Sheet:
     """Lay a record out, signed off or in progress."""
     scene = scene_of(record.head.setup, record.head.procedure, record.entries)
     build, state = scene.build, scene.state
-    positions = _positions(scene)
+    worked = _worked_at(state)
     false = false_counts(state, build.procedure.defaults.recount_allowance_turns)
-    tables = table_sections(build.setup)
-    not_checked = map(safe, build.procedure.covers_not)
-    digest = record.head.build.procedure_digest
+    *job, parts = table_sections(build.setup)
     checksums = (
-        fact("last seal", record.last_seal, SEAL_SAYS),
-        fact("procedure checksum", digest, "SHA-256 of its text, kept in the record"),
+        ("last seal", record.last_seal, SEAL_SAYS),
+        ("procedure checksum", record.head.build.procedure_digest, "SHA-256 of its text"),
     )
-    parts = (
-        *tables[:-1],
+    sections = (
+        *job,
         facts("people", "People", _people(record, state)),
-        *tables[-1:],
-        valve_section(scene, {str(f.valve_state.valve) for f in false if f.by_recount}),
-        false_section(false),
-        _troubles(state),
+        parts,
+        valve_section(scene, false),
+        table("false counts", "Counts that were false", FALSE_HEADS, map(false_row, false)),
+        table("troubles", "Troubles", TROUBLE_HEADS, _troubles(state)),
         figure_section(scene),
-        _trials(state),
-        _pushrods(state),
-        positions,
+        table("trials", "Trials", ("valve", "pushrod", "count", "verdict"), _trials(state)),
+        table("pushrods", "Pushrods", PUSHROD_HEADS, _pushrods(state)),
+        table("positions", "Positions worked at", POSITION_HEADS, _positions(scene, worked)),
         facts("procedure", "Procedure", _procedure(record, state)),
         sentences("left out", "Left out", _left_out(scene)),
-        sentences("not checked", "Not checked by this procedure", not_checked),
+        sentences("not checked", NOT_CHECKED, map(safe, build.procedure.covers_not)),
         sentences("notes", "Notes", _notes(state)),
         sentences("file", "The file", _file_notes(record)),
-        _timeline(scene),
-        _by_valve(state),
+        replace(table("entries", ENTRIES, ENTRY_HEADS, _entries(scene)), shape=Shape.ENTRIES),
+        table("by valve", "Entries by valve", BY_VALVE_HEADS, _by_valve(state)),
         facts("checksums", "Checksums", checksums),
     )
     return Sheet(
         name=safe(record.head.build.name, 200),
         result=result_line(state),
         status=_not_confirmed(record) or _status(state),
-        sections=tuple(section for section in parts if section.rows),
+        sections=tuple(section for section in sections if section.rows),
         unit=unit_of(build.setup),
         engine=build.engine,
         states=states_of(state),
-        strip=_strip(scene, positions),
+        strip=_strip(scene, sorted(worked)),
     )
 
 
 def when(at: datetime) -> str:
     """A time with its offset: "2026-03-02 09:30 +01:00"."""
-    offset = at.strftime("%z")
-    return f"{at:%Y-%m-%d %H:%M} {offset[:3]}:{offset[3:5]}"
+    return f"{at:%Y-%m-%d %H:%M} {at.isoformat()[-6:]}"
 
 
 # ------------------------------------------------------------------ the head
@@ -103,9 +109,8 @@ def _status(state: BuildState) -> str:
     return f"{'reopened, ' if again else ''}in progress: {progress}"
 
 
-def _people(record: Record, state: BuildState) -> Iterable[Row]:
-    build = record.head.build
-    job = record.head.setup.job
+def _people(record: Record, state: BuildState) -> Iterable[Cells]:
+    build, job = record.head.build, record.head.setup.job
     names = (job.people if job else None) or {}
 
     def named(initials: str) -> str:
@@ -114,157 +119,132 @@ def _people(record: Record, state: BuildState) -> Iterable[Row]:
 
     if build.seed is not None:
         planted = "; ".join(safe(each) for each in build.planted or ()) or "none"
-        yield fact("rehearsal", f"no real engine: seed {build.seed}, faults planted: {planted}")
-    yield fact("begun", f"{when(build.begun)} by {named(build.by)}")
+        yield "rehearsal", f"not a real engine: seed {build.seed}, faults planted: {planted}"
+    yield "begun", f"{when(build.begun)} by {named(build.by)}"
     at_engine = dict.fromkeys([*(entry.by for entry in state.entries), state.by])
-    yield fact("at the engine", listed([named(by) for by in at_engine if by]))
+    yield "at the engine", listed([named(by) for by in at_engine if by])
     if state.closed:
-        yield fact("signed off by", named(state.closed.body.person))
+        yield "signed off by", named(state.closed.body.person)
 
 
-def _troubles(state: BuildState) -> Section:
+TROUBLE_HEADS = ("entry", "valve", "what went wrong", "what was done")
+
+
+def _troubles(state: BuildState) -> Iterable[Cells]:
     counting = [entry for entry in state.entries if state.counts(entry)]
     righted = {done.body.of: done for entry in counting if (done := entry.when(e.PutRight))}
-    rows = []
-    for trouble in (entry.when(e.Trouble) for entry in counting):
-        if trouble is None:
-            continue
-        body, done = trouble.body, righted.get(trouble.number)
-        words = safe(": ".join(filter(None, (body.what, body.words))), 700)
-        now = "OPEN"
+    for trouble in filter(None, (entry.when(e.Trouble) for entry in counting)):
+        body, done, now = trouble.body, righted.get(trouble.number), "OPEN"
         if done is not None:
             what = safe(", ".join(filter(None, (done.body.cause, done.body.words))), 1000)
             now = f"{what} ({safe(done.body.person or done.by, 100)}, entry {done.number})"
-        about = (safe(body.valve, 20),) if body.valve else ()
-        rows.append(Row((str(trouble.number), " ".join(about), words, now), valves=about))
-    heads = ("entry", "valve", "what went wrong", "what was done")
-    return Section("troubles", "Troubles", heads, tuple(rows))
+        words = safe(": ".join(filter(None, (body.what, body.words))), 700)
+        yield str(trouble.number), safe(body.valve or "", 20), words, now
 
 
-def _procedure(record: Record, state: BuildState) -> Iterable[Row]:
+def _procedure(record: Record, state: BuildState) -> Iterable[Cells]:
     procedure, build = record.head.procedure, record.head.build
-    yield fact("procedure", safe(f"{procedure.title} ({build.procedure})", 300))
-    yield fact("sources of its figures", safe(procedure.source))
-    yield fact("note", safe(procedure.first))
+    yield "procedure", safe(f"{procedure.title} ({build.procedure})", 300)
+    yield "sources of its figures", safe(procedure.source)
+    yield "note", safe(procedure.first)
     for step in procedure.steps:
         entry = state.step(step.id) if step.records is Records.WRENCH else None
         if entry is not None and isinstance(entry.body, e.Skipped):
             # Not the wrench of the setup: the reason names the one used.
-            yield fact("wrench used", safe(entry.body.reason, 1000), f"entry {entry.number}")
+            yield "wrench used", safe(entry.body.reason, 1000), f"entry {entry.number}"
 
 
 # ------------------------------------------------------------------ trials, pushrods, positions
 
 
-def _trials(state: BuildState) -> Section:
+def _trials(state: BuildState) -> Iterable[Cells]:
     every = (entry for valve in state.valves.values() for entry in valve.history)
     made = {entry.number: entry.body for entry in every if state.counts(entry)}
-    rows = tuple(row for _, body in sorted(made.items()) if (row := _trial(body)))
-    return Section("trials", "Trials", ("valve", "pushrod", "count", "verdict"), rows)
+    for _, body in sorted(made.items()):
+        if isinstance(body, e.Read | e.NoClick) and body.phase == "trial":
+            if isinstance(body, e.NoClick):
+                count = f"{turns_figure(body.never_past_turns)} turns"
+                verdict = "no click: count ended there"
+            else:
+                near = ", near a limit" if body.near else ""
+                count, verdict = turns_words(body.turns), f"{body.verdict}{near}"
+            yield safe(body.valve, 20), typed_length(body.pushrod), count, verdict
 
 
-def _trial(body: AnyBody) -> Row | None:
-    if isinstance(body, Read) and body.phase == "trial":
-        near = ", near a limit" if body.near else ""
-        count, verdict = turns_words(body.turns), f"{body.verdict}{near}"
-    elif isinstance(body, e.NoClick) and body.phase == "trial":
-        count = f"{turns_figure(body.never_past_turns)} turns"
-        verdict = "no click: count ended there"
-    else:
-        return None
-    name = safe(body.valve, 20)
-    return Row((name, typed_length(body.pushrod), count, verdict), valves=(name,))
+PUSHROD_HEADS = ("valve", "ordered", "received", "remark")
 
 
-def _pushrods(state: BuildState) -> Section:
+def _pushrods(state: BuildState) -> Iterable[Cells]:
     order = state.ordered.body if state.ordered else None
     ordered = dict(zip(order.valves, order.pushrods, strict=False)) if order else {}
-    rows = []
     for valve, valve_state in sorted(state.valves.items()):
         name, got = str(valve), valve_state.received
         wanted = typed_length(ordered[name]) if name in ordered else ""
         if got:
             remark = "" if got.body.as_ordered else "not as ordered"
             remark = remark if got.body.measured else "not measured"
-            received = typed_length(got.body.pushrod)
-            rows.append(Row((name, wanted, received, remark), valves=(name,)))
+            yield name, wanted, typed_length(got.body.pushrod), remark
         elif wanted:
-            rows.append(Row((name, wanted, "", "not received yet"), valves=(name,)))
-    heads = ("valve", "ordered", "received", "remark")
-    return Section("pushrods", "Pushrods", heads, tuple(rows))
+            yield name, wanted, "", "not received yet"
 
 
-def _positions(scene: Scene) -> Section:
-    counts: dict[float, list[str]] = defaultdict(list)
-    proofs: dict[float, list[str]] = defaultdict(list)
-    for valve_state in scene.state.valves.values():
+POSITION_HEADS = ("position", "crank", "place", "counted (margin)", "proved")
+
+Worked = dict[float, tuple[list[str], list[str]]]
+"""By crank angle, the valves counted there, with their margins, and those proved there."""
+
+
+def _worked_at(state: BuildState) -> Worked:
+    worked: Worked = defaultdict(lambda: ([], []))
+    for valve_state in state.valves.values():
         name = str(valve_state.valve)
-        bodies: list[Read | Gauged] = [entry.body for entry in valve_state.reads]
+        bodies: list[e.Read | e.Gauged] = [entry.body for entry in valve_state.reads]
         for body in bodies + [entry.body for entry in valve_state.gauged]:
             margin = "" if body.margin_deg is None else f" ({degrees(body.margin_deg)})"
-            counts[wrap(body.at_deg)].append(f"{name}{margin}")
+            worked[wrap(body.at_deg)][0].append(f"{name}{margin}")
         if valve_state.proof:
-            proofs[wrap(valve_state.proof.body.at_deg)].append(name)
-    rows = tuple(
-        Row(
-            (
-                str(number),
-                f"{deg:g}°",
-                landmark(scene.build.engine, deg),
-                ", ".join(dict.fromkeys(counts[deg])),
-                ", ".join(proofs[deg]),
-            )
-        )
-        for number, deg in enumerate(sorted({*counts, *proofs}), start=1)
-    )
-    heads = ("position", "crank", "place", "counted (margin)", "proved")
-    return Section("positions", "Positions worked at", heads, rows)
+            worked[wrap(valve_state.proof.body.at_deg)][1].append(name)
+    return worked
 
 
-def _strip(scene: Scene, positions: Section) -> Strip:
+def _positions(scene: Scene, worked: Worked) -> Iterable[Cells]:
+    for number, (deg, (counts, proofs)) in enumerate(sorted(worked.items()), start=1):
+        place = landmark(scene.build.engine, deg)
+        yield str(number), f"{deg:g}°", place, ", ".join(dict.fromkeys(counts)), ", ".join(proofs)
+
+
+def _strip(scene: Scene, worked: Sequence[float]) -> Strip:
     build = scene.build
     at = None if scene.state.closed else scene.crank_deg
-    view = strip(build.engine, build.cam, build.margin_deg, at)
-    worked = [(int(row.cells[0]), float(row.cells[1].rstrip("°"))) for row in positions.rows]
-    places = ", ".join(f"{number} at {deg:g}°" for number, deg in worked) or "nowhere yet"
+    positions = tuple(enumerate(worked, start=1))
+    places = ", ".join(f"{number} at {deg:g}°" for number, deg in positions) or "nowhere yet"
     words = f"Lobes in firing order. Fitted and proved at: {places}."
-    return replace(view, positions=tuple(worked), words=words)
+    view = strip(build.engine, build.cam, build.margin_deg, at)
+    return replace(view, positions=positions, words=words)
 
 
 # ------------------------------------------------------------------ entries and remarks
 
-
-def _timeline(scene: Scene) -> Section:
-    state, procedure = scene.state, scene.build.procedure
-    rows = tuple(
-        Row(
-            (
-                str(entry.number),
-                when(entry.at),
-                safe(entry.by, 40),
-                entry_words(entry, procedure),
-                entry.body.kind,
-            ),
-            struck(state, entry),
-            tuple(safe(valve, 20) for valve in entry_valves(entry)),
-        )
-        for entry in state.entries
-    )
-    heads = ("entry", "at", "by", "what", "kind")
-    return Section("entries", "Entries (number is the order)", heads, rows, Shape.ENTRIES)
+ENTRIES = "Entries (number is the order)"
+ENTRY_HEADS = ("entry", "at", "by", "what", "kind")
 
 
-def _by_valve(state: BuildState) -> Section:
-    rows = []
+def _entries(scene: Scene) -> Iterable[Row]:
+    for entry in scene.state.entries:
+        words = entry_words(entry, scene.build.procedure)
+        cells = str(entry.number), when(entry.at), safe(entry.by, 40), words, entry.body.kind
+        about = tuple(safe(valve, 20) for valve in entry_valves(entry))
+        yield Row(cells, struck(scene.state, entry), about)
+
+
+BY_VALVE_HEADS = ("valve", "entries (in brackets: doesn't count)")
+
+
+def _by_valve(state: BuildState) -> Iterable[Cells]:
     for valve, valve_state in sorted(state.valves.items()):
-        numbers = [
-            str(entry.number) if state.counts(entry) else f"({entry.number})"
-            for entry in valve_state.history
-        ]
-        if numbers:
-            rows.append(Row((str(valve), " ".join(numbers)), valves=(str(valve),)))
-    heads = ("valve", "entries (in brackets: doesn't count)")
-    return Section("by valve", "Entries by valve", heads, tuple(rows))
+        if valve_state.history:
+            numbers = ((str(x.number), state.counts(x)) for x in valve_state.history)
+            yield str(valve), " ".join(n if holds else f"({n})" for n, holds in numbers)
 
 
 def struck(state: BuildState, entry: AnyEntry) -> str:
@@ -272,10 +252,8 @@ def struck(state: BuildState, entry: AnyEntry) -> str:
     crossing = state.crossed.get(entry.number)
     if crossing is not None:
         return f"crossed out by entry {crossing.number}"
-    if entry.number in state.void:
-        fallen = [number for number in entry.rests_on if number in state.void]
-        return f"fell with entry {fallen[0]}"
-    return ""
+    fallen = [number for number in entry.rests_on if number in state.void]
+    return f"fell with entry {fallen[0]}" if entry.number in state.void else ""
 
 
 def _notes(state: BuildState) -> Iterable[str]:
@@ -287,13 +265,15 @@ def _notes(state: BuildState) -> Iterable[str]:
             yield f"{about}{safe(entry.body.text)} {source}"
 
 
+NOT_CHECKED = "Not checked by this procedure"
+
+
 def _left_out(scene: Scene) -> Iterable[str]:
     procedure = scene.build.procedure
     for step in procedure.left_out:
-        hazard = (
-            f" ({step.level}: {safe((step.hazard or '').rstrip('.'), 500)})" if step.level else ""
-        )
-        yield f"{safe(step.title, 200)}{hazard}: not in this procedure"
+        hazard = safe((step.hazard or "").rstrip("."), 500)
+        caution = f" ({step.level}: {hazard})" if step.level else ""
+        yield f"{safe(step.title, 200)}{caution}: not in this procedure"
     yield from (f"{each} (the procedure's default)" for each in procedure.omissions)
     for entry in scene.state.steps.values():
         if isinstance(entry.body, e.Skipped):

@@ -1,14 +1,27 @@
-"""The forms a sheet takes, by name."""
+"""The forms a sheet takes, by name; for other programs as JSON and CSV."""
 
 from __future__ import annotations
 
-from typing import Literal, get_args
+import csv
+import io
+import json
+import math
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, time
+from typing import Any, Literal, get_args
 
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
-from heelwise.sheet.csv_json import as_csv, as_json
 from heelwise.sheet.html import as_html
+from heelwise.sheet.sections import Cells, Section, Shape, Sheet
 from heelwise.sheet.text import as_markdown, as_text
+from heelwise.sheet.words import turns_or_none
+from heelwise.walk.replay import replay_faults
+from heelwise.walk.scene import scene_of
+from heelwise.walk.sign_off import Outcome, outcomes
+from heelwise.walk.state import BuildState
+from heelwise.wording import BOTH
 
 Form = Literal["text", "markdown", "html", "csv", "json"]
 FORMS: tuple[Form, ...] = get_args(Form)
@@ -18,6 +31,109 @@ def sheet(record: Record, form: Form) -> str:
     """Write a record as a sheet. The record is not touched."""
     if form == "json":
         return as_json(record)
-    return {"text": as_text, "markdown": as_markdown, "html": as_html, "csv": as_csv}[form](
-        sheet_of(record)
-    )
+    write = {"text": as_text, "markdown": as_markdown, "html": as_html, "csv": as_csv}[form]
+    return write(sheet_of(record))
+
+
+FORMULA_SIGNS = "=+-@\t\r\n＝＋－＠"
+"""What a spreadsheet may take for the beginning of a formula, full-width forms too."""
+
+
+def guarded(text: str) -> str:
+    """Keep a cell from being a formula: an apostrophe before it if a spreadsheet could run it."""
+    bare = text.lstrip(" \u00a0\u3000")
+    if text[:1] in ("\t", "\r", "\n") or (bare and bare[0] in FORMULA_SIGNS):
+        return "'" + text
+    return text
+
+
+def as_csv(sheet: Sheet) -> str:
+    """Write a sheet as CSV (RFC 4180): a table a section, an empty line between them."""
+    held = io.StringIO()
+    writer = csv.writer(held, lineterminator="\r\n")
+    writer.writerow(("build", "result", "status"))
+    writer.writerow(map(guarded, (sheet.name, sheet.result, sheet.status)))
+    for section in sheet.sections:
+        writer.writerow(())
+        for cells in _csv_rows(section, BOTH if section.shape is Shape.FACTS else sheet.unit):
+            writer.writerow(map(guarded, cells))
+    return held.getvalue()
+
+
+def _csv_rows(section: Section, unit: str) -> Iterable[Cells]:
+    bars, entries = any(row.bar for row in section.rows), section.shape is Shape.ENTRIES
+    more: Cells = ("does not count", "valves") if entries else ("count decimal",) if bars else ()
+    yield (*section.heads, *more)
+    for row in section.rows:
+        if entries:
+            more = row.struck, " ".join(row.valves)
+        elif bars:
+            more = (f"{row.bar.turns:g}" if row.bar and row.bar.turns is not None else "",)
+        yield (*row.painted(unit), *more)
+    if section.caption:
+        yield (section.caption,)
+
+
+def as_json(record: Record) -> str:
+    """Write a record as JSON: one object, ASCII only.
+
+    `entries` are flat, times in ISO 8601; `signoff` has the rows of every signing;
+    `does_not_count` the numbers of entries crossed out or fallen with one.
+    """
+    state = scene_of(record.head.setup, record.head.procedure, record.entries).state
+    whole = {
+        "setup": _plain_data(record.head.setup.to_toml_dict()),
+        "build": _plain_data(record.head.build.model_dump(exclude_none=True)),
+        "entries": [_entry(entry) for entry in record.entries],
+        "signoff": [_plain_data(row) for row in record.signoff],
+        "last_seal": record.last_seal,
+        "valves": [_valve(outcome, state) for outcome in outcomes(state)],
+        "does_not_count": sorted(state.void),
+        "signed_off": state.closed is not None,
+        "torn": record.torn,
+        "replay_faults": [f"{each.where}: {each.problem}" for each in replay_faults(record)],
+    }
+    text = json.dumps(whole, indent=2, allow_nan=False)
+    # The one control character that JSON may hold bare.
+    return text.replace("\x7f", "\\u007f") + "\n"
+
+
+def _entry(entry: AnyEntry) -> dict[str, Any]:
+    flat: dict[str, Any] = {
+        "number": entry.number,
+        "at": entry.at.isoformat(),
+        "by": entry.by,
+        "kind": entry.body.kind,
+    }
+    fields = {**entry.body.model_dump(exclude_none=True), **entry.unknown}
+    flat.update(_plain_data(fields))
+    flat["rests_on"] = list(entry.rests_on)
+    flat["seal"] = entry.seal
+    return flat
+
+
+def _valve(outcome: Outcome, state: BuildState) -> dict[str, Any]:
+    valve_state = state.by_name[outcome.valve]
+    return {
+        "valve": outcome.valve,
+        "turns": None if outcome.turns is None else turns_or_none(outcome.turns),
+        "verdict": outcome.verdict,
+        "proved": valve_state.proof is not None,
+        "proof": outcome.proved,
+        "pushrod": outcome.pushrod,
+        "accepted_by": outcome.accepted_by,
+        "recounted": outcome.recounted,
+    }
+
+
+def _plain_data(value: object) -> Any:
+    """TOML values as JSON ones: times as ISO text, numbers that JSON lacks as text."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain_data(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain_data(each) for each in value]
+    if isinstance(value, datetime | date | time):
+        return value.isoformat()
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
+    return value

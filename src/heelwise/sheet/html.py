@@ -45,28 +45,26 @@ def as_html(sheet: Sheet) -> str:
 
 def _section(section: Section, unit: str) -> str:
     caption = f'<p class="caption">{escape(section.caption)}</p>\n' if section.caption else ""
-    inside = _LAID_OUT[section.shape](section, unit)
-    name = escape(section.key.replace(" ", "-"))
-    title = f"<h2>{escape(section.title)}</h2>"
-    return f'<section class="{name}">{title}\n{caption}{inside}</section>'
+    if section.shape is Shape.TABLE:
+        inside = _table(section.used(), unit)
+    elif section.shape is Shape.ENTRIES:
+        inside = _entries(section)
+    elif section.shape is Shape.FACTS:
+        inside = f'<table class="facts">{"".join(map(_fact, section.rows))}</table>'
+    else:
+        items = "".join(f"<li>{escape(row.painted(BOTH)[0])}</li>\n" for row in section.rows)
+        inside = f"<ul>{items}</ul>"
+    title, name = escape(section.title), escape(section.key.replace(" ", "-"))
+    return f'<section class="{name}"><h2>{title}</h2>\n{caption}{inside}</section>'
 
 
-def _facts(section: Section, unit: str) -> str:
-    rows = []
-    for row in section.rows:
-        label, value, source = map(escape, row.painted(BOTH))
-        whence = f' <span class="from">{source}</span>' if source else ""
-        rows.append(f'<tr><th scope="row">{label}</th><td>{value}{whence}</td></tr>\n')
-    return f'<table class="facts">{"".join(rows)}</table>'
-
-
-def _list(section: Section, unit: str) -> str:
-    items = "".join(f"<li>{escape(row.painted(BOTH)[0])}</li>\n" for row in section.rows)
-    return f"<ul>{items}</ul>"
+def _fact(row: Row) -> str:
+    label, value, source = map(escape, row.painted(BOTH))
+    whence = f' <span class="from">{source}</span>' if source else ""
+    return f'<tr><th scope="row">{label}</th><td>{value}{whence}</td></tr>\n'
 
 
 def _table(section: Section, unit: str) -> str:
-    section = section.used()
     heads = "".join(f'<th scope="col">{escape(head)}</th>' for head in section.heads)
     rows = "\n".join(_row(section.heads, row, unit) for row in section.rows)
     return f'<table class="rows"><thead><tr>{heads}</tr></thead>\n<tbody>{rows}</tbody></table>'
@@ -76,13 +74,12 @@ def _row(heads: Sequence[str], row: Row, unit: str) -> str:
     cells = []
     for head, cell in zip(heads, row.painted(unit), strict=True):
         drawn = bar_svg(row.bar) if head == BAR_HEAD and row.bar else ""
-        name = head.split(" ")[0]
-        attributes = f'class="{escape(name)}" data-head="{escape(head)}"'
+        attributes = f'class="{escape(head.split(" ")[0])}" data-head="{escape(head)}"'
         cells.append(f"<td {attributes}>{drawn}{escape(cell)}</td>" if cell else "<td></td>")
     return f"<tr>{''.join(cells)}</tr>"
 
 
-def _entries(section: Section, unit: str) -> str:
+def _entries(section: Section) -> str:
     """In a paragraph as long as they are about one valve, by one person, on one day."""
     days = []
     for day, rows in groupby(section.rows, key=lambda row: row.cells[1][:10]):
@@ -96,23 +93,10 @@ def _entries(section: Section, unit: str) -> str:
 def _run(rows: Sequence[Row]) -> str:
     parts = []
     for place, row in enumerate(rows):
-        number, at, by, words, *_ = row.painted(BOTH)
+        number, at, by, words, *_ = map(escape, row.painted(BOTH))
         label = number if place else f"{number} {at[11:16]} {by}"
-        if place:
-            words = words.removeprefix(f"{row.valves[0]} ")
-        entry = f'<span class="number">{escape(label)}</span> {escape(words)}'
+        words = words.removeprefix(f"{escape(row.valves[0])} ") if place else words
         if row.struck:
-            entry = (
-                f'<span class="number">{escape(label)}</span> <s>{escape(words)}</s> '
-                f'<span class="struck">[{escape(row.struck)}]</span>'
-            )
-        parts.append(entry)
+            words = f'<s>{words}</s> <span class="struck">[{escape(row.struck)}]</span>'
+        parts.append(f'<span class="number">{label}</span> {words}')
     return " · ".join(parts)
-
-
-_LAID_OUT = {
-    Shape.FACTS: _facts,
-    Shape.LIST: _list,
-    Shape.ENTRIES: _entries,
-    Shape.TABLE: _table,
-}

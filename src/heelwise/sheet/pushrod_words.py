@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.window_bar import Bar
-from heelwise.sheet.sections import BAR_HEAD, Row, Section, fact, facts, safe, sentences
+from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, facts, safe, sentences, table
 from heelwise.sheet.setup_words import judged_by
 from heelwise.sheet.words import length, turns_figure
 from heelwise.valvetrain.figures import turns_text
@@ -20,17 +20,18 @@ from heelwise.wording import joined, listed, text
 
 def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
     """What the readings are worth, what to buy, and what to expect of it; none without rows."""
+    rules = (choice.rule for choice in pushrods.choices if choice.order == order)
+    bought = f"Worked out from the readings: {next(rules, 'for every valve read')}."
     pattern = (
         safe(text("{}. Look first: {}", each.what, each.first_look))
         for each in pattern_of(pushrods)
     )
-    readings = tuple(_reading(pushrods, count) for count in pushrods.readings)
     sections = (
-        Section("readings", "Readings", READING_HEADS, readings),
-        _repeats(pushrods),
-        _buy(pushrods, order),
-        _other_orders(pushrods, order),
-        _expect(pushrods, order),
+        table("readings", "Readings", READ, (_reading(pushrods, c) for c in pushrods.readings)),
+        table("repeats", "Counted more than once", REPEATED, _repeats(pushrods), LATEST),
+        table("buy", "To buy", ("count", "pushrod", "valves"), _buy(order), bought),
+        table("other orders", "Other orders", OTHERS, _other_orders(pushrods, order)),
+        table("expect", "Then expect", EXPECTED, _expect(pushrods, order), SPREAD),
         sentences("before buying", "Before buying", _before_buying(pushrods, order)),
         sentences("pattern", "A pattern to look into first", pattern),
         facts("figures", "Figures used", _figures(pushrods)),
@@ -38,7 +39,18 @@ def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
     return tuple(section for section in sections if section.rows)
 
 
-def _figures(pushrods: PushrodSet) -> Iterable[Row]:
+READ = (
+    *("valve", "pushrod", "count", BAR_HEAD, "verdict", "preload"),
+    *("hot", "try", "expect", "remarks"),
+)
+REPEATED = ("valve", "pushrod", "mean", "what the counts say")
+LATEST = "The latest count is the one judged."
+OTHERS = ("to buy", "worst odds", "what for", "nothing for")
+EXPECTED = ("valve", "pushrod", "expected turns", "odds of landing inside")
+SPREAD = "± one standard uncertainty, worked out from each reading."
+
+
+def _figures(pushrods: PushrodSet) -> Iterable[Cells]:
     ceiling = pushrods.ceiling
     never = "not known: a walk ends the count half a turn over the window"
     if ceiling.turns is not None:
@@ -48,55 +60,30 @@ def _figures(pushrods: PushrodSet) -> Iterable[Row]:
     lengths = [each.reading.pushrod_mm for each in pushrods.readings]
     lost = pushrods.setup.growth_mm(max(lengths)) if lengths else None
     if growth is not None and lost is not None:
-        yield fact("cold to hot", growth_text(lost), growth.growth_source)
-
-
-READING_HEADS = (
-    "valve",
-    "pushrod",
-    "count",
-    BAR_HEAD,
-    "verdict",
-    "preload",
-    "hot",
-    "try",
-    "expect",
-    "remarks",
-)
+        yield "cold to hot", growth_text(lost), growth.growth_source
 
 
 def _reading(pushrods: PushrodSet, count: Counted) -> Row:
     """A valve's latest count; of a length at zero lash only the length and what to try."""
     reading, window = count.reading, pushrods.window
-    verdict = pushrods.verdict(count)
-    hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
-    limits = f"{turns_figure(window.least_turns)} to {turns_figure(window.most_turns)}"
-    preload = preload_mm(reading.turns, pushrods.travel.used.mm, pushrods.seat_turns)
-    near = ", near a limit" if verdict.near else ""
-    counted = (turns_text(reading.turns), limits, f"{verdict.word.value}{near}", length(preload))
-    name, remarks = str(reading.valve), list(hot.notes) if hot else []
-    if count.lash_left:
-        remarks.append("lash was left at the click: try a longer one and count again")
+    name, pushrod, hot, bar = str(reading.valve), length(reading.pushrod_mm), "", None
     if not count.counted:
         counted = ("at zero lash", "", "", "")
-        remarks.append(count.source)
-    cells = (
-        name,
-        length(reading.pushrod_mm),
-        *counted,
-        "" if hot is None else length(max(hot.hot_mm, 0.0)),
-        *_proposed(pushrods, count),
-        safe("; ".join(remarks)),
-    )
-    drawn = Bar(
-        window.least_turns,
-        window.most_turns,
-        pushrods.ceiling.turns,
-        reading.turns if count.counted else None,
-        verdict.near,
-    )
-    sign = drawn.state if count.counted else ValveSign.NOT_DONE
-    return Row(cells, "", (name,), sign, drawn if count.counted else None)
+        remarks = [count.source]
+    else:
+        verdict = pushrods.verdict(count)
+        limits = f"{turns_figure(window.least_turns)} to {turns_figure(window.most_turns)}"
+        deep = preload_mm(reading.turns, pushrods.travel.used.mm, pushrods.seat_turns)
+        near = ", near a limit" if verdict.near else ""
+        counted = (turns_text(reading.turns), limits, verdict.word.value + near, length(deep))
+        kept = pushrods.hot(reading.pushrod_mm, reading.turns)
+        hot, remarks = (length(max(kept.hot_mm, 0.0)), [*kept.notes]) if kept else ("", [])
+        limit = pushrods.ceiling.turns
+        bar = Bar(window.least_turns, window.most_turns, limit, reading.turns, verdict.near)
+    if count.lash_left:
+        remarks.append("lash was left at the click: try a longer one and count again")
+    cells = (name, pushrod, *counted, hot, *_proposed(pushrods, count), safe("; ".join(remarks)))
+    return Row(cells, state=bar.state if bar else ValveSign.NOT_DONE, bar=bar)
 
 
 def _proposed(pushrods: PushrodSet, count: Counted) -> tuple[str, str]:
@@ -109,73 +96,31 @@ def _proposed(pushrods: PushrodSet, count: Counted) -> tuple[str, str]:
     return length(proposed.pushrod_mm), turns_text(proposed.expect_turns)
 
 
-def _repeats(pushrods: PushrodSet) -> Section:
-    rows = tuple(
-        Row(
-            (
-                str(again.first.valve),
-                length(again.first.pushrod_mm),
-                turns_text(again.found.mean),
-                again.found.text,
-            ),
-            valves=(str(again.first.valve),),
-        )
-        for again in pushrods.repeated
-    )
-    heads = ("valve", "pushrod", "mean", "what the counts say")
-    caption = "The latest count is the one judged."
-    return Section("repeats", "Counted more than once", heads, rows, caption=caption)
+def _repeats(pushrods: PushrodSet) -> Iterable[Cells]:
+    for first, found in ((again.first, again.found) for again in pushrods.repeated):
+        yield str(first.valve), length(first.pushrod_mm), turns_text(found.mean), found.text
 
 
-def _buy(pushrods: PushrodSet, order: Order) -> Section:
-    rows = tuple(
-        Row(
-            (str(len(each.valves)), length(each.pushrod_mm), listed(each.valves)),
-            valves=tuple(map(str, each.valves)),
-        )
-        for each in order.buy
-    )
-    rules = (choice.rule for choice in pushrods.choices if choice.order == order)
-    caption = f"Worked out from the readings: {next(rules, 'for every valve read')}."
-    return Section("buy", "To buy", ("count", "pushrod", "valves"), rows, caption=caption)
+def _buy(order: Order) -> Iterable[Row]:
+    for each in order.buy:
+        cells = str(len(each.valves)), length(each.pushrod_mm), listed(each.valves)
+        yield Row(cells, valves=tuple(map(str, each.valves)))
 
 
-def _other_orders(pushrods: PushrodSet, order: Order) -> Section:
-    rows = tuple(
-        Row(
-            (
-                joined(
-                    ", ", (text("{} of {}", b.count, length(b.pushrod_mm)) for b in c.order.buy)
-                ),
-                f"{c.worst_chance:.0%}",
-                listed(c.rules),
-                listed(c.order.not_served),
-            )
-        )
-        for c in pushrods.choices
-        if c.order != order and c.order.buy
-    )
-    heads = ("to buy", "worst odds", "what for", "nothing for")
-    return Section("other orders", "Other orders", heads, rows)
+def _other_orders(pushrods: PushrodSet, order: Order) -> Iterable[Cells]:
+    for choice in pushrods.choices:
+        if choice.order != order and choice.order.buy:
+            each = (text("{} of {}", b.count, length(b.pushrod_mm)) for b in choice.order.buy)
+            odds, without = f"{choice.worst_chance:.0%}", listed(choice.order.not_served)
+            yield joined(", ", each), odds, listed(choice.rules), without
 
 
-def _expect(pushrods: PushrodSet, order: Order) -> Section:
-    rows = tuple(
-        Row(
-            (
-                str(each.valve),
-                length(each.pushrod_mm),
-                f"{each.turns:.2f} ± {each.uncertainty_turns:.2f}",
-                f"{each.chance:.0%}",
-            ),
-            valves=(str(each.valve),),
-            state=ValveSign.NEAR if each.chance < POOR_CHANCE else ValveSign.INSIDE,
-        )
-        for each in pushrods.expected(order)
-    )
-    heads = ("valve", "pushrod", "expected turns", "odds of landing inside")
-    caption = "± one standard uncertainty, worked out from each reading."
-    return Section("expect", "Then expect", heads, rows, caption=caption)
+def _expect(pushrods: PushrodSet, order: Order) -> Iterable[Row]:
+    for each in pushrods.expected(order):
+        turns = f"{each.turns:.2f} ± {each.uncertainty_turns:.2f}"
+        cells = str(each.valve), length(each.pushrod_mm), turns, f"{each.chance:.0%}"
+        state = ValveSign.NEAR if each.chance < POOR_CHANCE else ValveSign.INSIDE
+        yield Row(cells, state=state)
 
 
 def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
@@ -188,16 +133,13 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
             f"{listed(doubtful)} may still land outside. Before buying, count again more finely "
             "(marked socket or degree wheel), or try that length on the valve first."
         )
-    for reading in pushrods.latest:
-        if reading.valve in order.not_served:
-            travel = pushrods.travel.used.mm
-            alone = try_pushrod(reading, pushrods.window, travel, pushrods.lengths).pushrod_mm
-            if alone is None:
-                yield safe(nothing_serves(reading, pushrods.window, travel, pushrods.lengths))
-                continue
-            short = (
-                "On hand there aren't enough" if pushrods.setup.stock() else "One length won't do"
-            )
+    short = "On hand there aren't enough" if pushrods.setup.stock() else "One length won't do"
+    for reading in (each for each in pushrods.latest if each.valve in order.not_served):
+        given = (reading, pushrods.window, pushrods.travel.used.mm, pushrods.lengths)
+        alone = try_pushrod(*given).pushrod_mm
+        if alone is None:
+            yield safe(nothing_serves(*given))
+        else:
             yield text("{} to serve {} too; {} would.", short, reading.valve, length(alone))
 
 

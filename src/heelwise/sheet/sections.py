@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
+from itertools import compress
 
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.strip import Strip
@@ -47,13 +48,16 @@ class Row:
         return tuple(painted(cell, unit) for cell in self.cells)
 
 
+Cells = tuple[str, ...]
+
+
 @dataclass(frozen=True)
 class Section:
     """Rows under a title; the caption says what holds for all of them."""
 
     key: str
     title: str
-    heads: tuple[str, ...]
+    heads: Cells
     rows: tuple[Row, ...]
     shape: Shape = Shape.TABLE
     caption: str = ""
@@ -61,37 +65,35 @@ class Section:
     def used(self) -> Section:
         """The section without the columns that are empty in every row."""
         full = [any(row.cells[at] for row in self.rows) for at in range(len(self.heads))]
-        return replace(
-            self,
-            heads=_kept(self.heads, full),
-            rows=tuple(replace(row, cells=_kept(row.cells, full)) for row in self.rows),
-        )
+        rows = (replace(row, cells=tuple(compress(row.cells, full))) for row in self.rows)
+        return replace(self, heads=tuple(compress(self.heads, full)), rows=tuple(rows))
 
 
 BAR_HEAD = "window"
 """The column of a window's limits, where a form that can draws the bar."""
 
-FACT_HEADS = ("what", "figure", "where it comes from")
+
+def table(
+    key: str, title: str, heads: Cells, rows: Iterable[Row | Cells], caption: str = ""
+) -> Section:
+    """A section of rows under heads; a row is about the valve under "valve"."""
+    made = []
+    for row in rows:
+        row = row if isinstance(row, Row) else Row(row)
+        about = () if row.valves else tuple(compress(row.cells, [h == "valve" for h in heads]))
+        made.append(replace(row, valves=row.valves or tuple(filter(None, about))))
+    return Section(key, title, heads, tuple(made), caption=caption)
 
 
-def _kept(cells: tuple[str, ...], full: list[bool]) -> tuple[str, ...]:
-    return tuple(cell for cell, keep in zip(cells, full, strict=True) if keep)
+def facts(key: str, title: str, rows: Iterable[Cells]) -> Section:
+    """A section of facts: label, figure, and where it comes from, if that is to be said."""
+    heads = ("what", "figure", "where it comes from")
+    return Section(key, title, heads, tuple(Row((*r, "")[:3]) for r in rows), Shape.FACTS)
 
 
-def fact(label: str, value: str, source: str = "") -> Row:
-    """A row of a section of facts."""
-    return Row((label, value, source))
-
-
-def facts(key: str, title: str, rows: Iterable[Row]) -> Section:
-    """A section of facts."""
-    return Section(key, title, FACT_HEADS, tuple(rows), Shape.FACTS)
-
-
-def sentences(key: str, title: str, texts: Iterable[str], caption: str = "") -> Section:
+def sentences(key: str, title: str, texts: Iterable[str]) -> Section:
     """A section of sentences, one a row."""
-    rows = tuple(Row((text,)) for text in texts)
-    return Section(key, title, (title.lower(),), rows, Shape.LIST, caption)
+    return Section(key, title, (title.lower(),), tuple(Row((t,)) for t in texts), Shape.LIST)
 
 
 def safe(text: str, limit: int = LONGEST) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from datetime import date
 from typing import Any
@@ -14,8 +14,7 @@ from heelwise.documents.oddities import notes
 from heelwise.documents.quantities import QuantityFault, show_turns, torque_nm, understood
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable
-from heelwise.sheet.sections import Row, Section, Shape, fact, facts, safe
-from heelwise.valvetrain.cam import Cam
+from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
@@ -55,22 +54,10 @@ WITHOUT_JOB = (
 def setup_sections(scene: Scene, today: date) -> tuple[Section, ...]:
     """What the setup says and what the walk makes of it, in the order to be read."""
     setup = scene.build.setup
-    odd = [Row((safe(f"{n.where}: {n.problem}; {n.instead}", 400),)) for n in notes(setup, today)]
-    odd += [] if setup.job else [Row((WITHOUT_JOB,))]
-    look_again = Section("odd", "Look again", (), tuple(odd), Shape.LIST)
+    odd = [safe(f"{n.where}: {n.problem}; {n.instead}", 400) for n in notes(setup, today)]
+    look_again = sentences("odd", "Look again", odd if setup.job else [*odd, WITHOUT_JOB])
     work = (figure_section(scene, today), work_section(scene))
-    return (*table_sections(setup), *([look_again] if odd else []), *work)
-
-
-def lines_of(sections: Iterable[Section]) -> list[Text]:
-    """Sections as plain lines: "label: figure [where it comes from]"."""
-    lines = []
-    for section in sections:
-        for row in section.rows:
-            *said, source = row.cells if section.shape is Shape.FACTS else (*row.cells, "")
-            line = joined(": " if section.shape is Shape.FACTS else "  ", filter(None, said))
-            lines.append(line + f"  [{source}]" if source else line)
-    return lines
+    return (*table_sections(setup), *([look_again] if look_again.rows else []), *work)
 
 
 # ------------------------------------------------------------------ the setup's tables
@@ -78,48 +65,54 @@ def lines_of(sections: Iterable[Section]) -> list[Text]:
 
 def table_sections(setup: Setup) -> tuple[Section, ...]:
     """What the tables of a setup say; the job first, if one is given."""
-    rows: list[Row] = []
+    rows: list[Cells] = []
     for name in type(setup).model_fields:
-        table = getattr(setup, name)
-        if name in _NOT_SHOWN or table is None:
-            continue
-        words = _TABLES.get(name)
-        rows += words(setup) if words else [_plain_row(name, table)]
+        part = getattr(setup, name)
+        if name not in ("format", "job", "reading") and part is not None:
+            rows += _TABLES[name](setup) if name in _TABLES else [_plain_row(name, part)]
     rows += [_plain_row(name, given, UNKNOWN) for name, given in setup.unknown.items()]
-    job = [fact(_words(key), _value(key, value)) for key, value in _fields(setup.job)]
+    job = [(_words(key), _value(key, value)) for key, value in _fields(setup.job)]
     sections = (facts("job", "Job", job), facts("engine", "Engine and parts", rows))
     return tuple(section for section in sections if section.rows)
 
 
 UNKNOWN = "not known to this version"
 
-_NOT_SHOWN = ("format", "job", "reading")
-"""Shown by themselves."""
 
-
-def _fields(table: object) -> Iterable[tuple[str, Any]]:
-    fields: Iterable[tuple[str, Any]] = [("", table)]
-    if isinstance(table, Table):
-        fields = [(key, getattr(table, key)) for key in type(table).model_fields]
-    elif isinstance(table, Mapping):
-        fields = table.items()
+def _fields(part: object) -> Iterable[tuple[str, Any]]:
+    fields: Iterable[tuple[str, Any]] = [("", part)]
+    if isinstance(part, Table):
+        fields = [(key, getattr(part, key)) for key in type(part).model_fields]
+    elif isinstance(part, Mapping):
+        fields = part.items()
     return [(key, value) for key, value in fields if value not in (None, [], {})]
 
 
-_UNNAMED = ("kind", "mount", "name", "card")
-"""Keys whose value speaks for itself."""
+def _plain_row(name: str, part: object, source: str = "") -> Cells:
+    words = Text()
+    for key, value in _fields(part):
+        goes_on = " " if _KEYS.get(key) in ("to", "every") else ", "
+        named = f"{_words(key)} " if _words(key) else ""
+        words = Text(words, goes_on if words else "", named, _value(key, value))
+    maker = SPEC_SHEET if name in ("rocker", "lifter", "lash") else SETUP
+    return safe(_words(name), 40), safe(words), source or maker
 
 
-def _plain_row(name: str, table: object, source: str = SPEC_SHEET) -> Row:
-    parts = [
-        _value(key, value) if key in _UNNAMED else text("{} {}", _words(key), _value(key, value))
-        for key, value in _fields(table)
-    ]
-    return fact(safe(_words(name), 40), safe(joined(", ", parts)), source)
+_KEYS = {
+    **dict.fromkeys(("kind", "mount", "name", "card"), ""),
+    **dict.fromkeys(("most", "most_turns", "most_preload", "sold_to"), "to"),
+    "least": "from",
+    "least_turns": "turns from",
+    "least_preload": "preload from",
+    "seat_turns": "turns to seat it",
+    "sold_step": "every",
+    "on_hand": "on hand",
+}
+"""Keys that read better by other words; by none where the value speaks for itself."""
 
 
 def _words(key: str) -> str:
-    words = key.removesuffix("_c").split("_")
+    words = _KEYS.get(key, key.removesuffix("_c")).split("_")
     return safe(" ".join(w.upper() if w.endswith(("tdc", "bdc")) else w for w in words), 60)
 
 
@@ -141,7 +134,7 @@ def _value(key: str, value: object) -> str:
     return typed_length(typed)
 
 
-def _engine(setup: Setup) -> list[Row]:
+def _engine(setup: Setup) -> Iterable[Cells]:
     engine = setup.make_engine()
     order = "-".join(map(str, engine.firing_order))
     direction = "clockwise" if engine.clockwise else "counterclockwise"
@@ -150,28 +143,26 @@ def _engine(setup: Setup) -> list[Row]:
     even = f"every {next(iter(gaps)):g}°" if len(gaps) == 1 else "at uneven gaps of "
     uneven = "" if len(gaps) == 1 else "-".join(f"{gap:g}" for gap in engine.firing_gaps) + "°"
     size = f"{counted(engine.cylinders, 'cylinder')}, {len(engine.valves)} valves"
-    rows = [
-        fact("engine", f"{size}, turns {direction} seen from the front", source),
-        fact("firing order", f"{order}, {even}{uneven}", source),
-    ]
+    yield "engine", f"{size}, turns {direction} seen from the front", source
+    yield "firing order", f"{order}, {even}{uneven}", source
     if len(engine.banks) > 1:
         banks = (f"{safe(b.name, 60)} {' '.join(map(str, b.cylinders))}" for b in engine.banks)
-        rows.append(fact("banks", "; ".join(banks), source))
-    return rows
+        yield "banks", "; ".join(banks), source
 
 
-def _cam(setup: Setup) -> list[Row]:
+def _cam(setup: Setup) -> Iterable[Cells]:
     cam, table = setup.make_cam(), setup.cam
     if cam is None or table is None:
-        return [fact("cam", "not known: each cylinder at its TDC on compression", SETUP)]
+        yield "cam", "not known: each cylinder at its TDC on compression", SETUP
+        return
     at_lift = typed_length(table.at_lift) + " of lift" if table.at_lift else "a lift not stated"
-    rows = [fact("cam", text("{}, at {}", _cam_card(table), at_lift), CAM_CARD)]
+    yield "cam", text("{}, at {}", _cam_card(table), at_lift), CAM_CARD
     ends = cam.lobe_ends
     widened = f", each widened by {cam.ramp_allowance_deg:g}°" if ends != cam.events else ""
     opens = f"IVO {ends.ivo_btdc:g}° BTDC, IVC {ends.ivc_abdc:g}° ABDC"
     closes = f"EVO {ends.evo_bbdc:g}° BBDC, EVC {ends.evc_atdc:g}° ATDC"
-    rows.append(fact("lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.source}"))
-    return [*rows, *(fact("note", note, "worked out") for note in Cam.notes(cam))]
+    yield "lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.source}"
+    yield from (("note", note, "worked out") for note in cam.notes())
 
 
 def _cam_card(cam: CamTable) -> str:
@@ -184,19 +175,13 @@ def _cam_card(cam: CamTable) -> str:
     return ", ".join(parts)
 
 
-def _growth(setup: Setup) -> list[Row]:
+def _growth(setup: Setup) -> Iterable[Cells]:
     lost = setup.growth_mm(setup.pushrods.length(ValveKind.INTAKE)) if setup.pushrods else None
-    if lost is None or setup.growth is None:
-        return []
-    return [fact("cold to hot", growth_text(lost), setup.growth.growth_source)]
+    if lost is not None and setup.growth is not None:
+        yield "cold to hot", growth_text(lost), setup.growth.growth_source
 
 
-_TABLES: Mapping[str, Callable[[Setup], list[Row]]] = {
-    "engine": _engine,
-    "cam": _cam,
-    "growth": _growth,
-    "wrench": lambda setup: [_plain_row("wrench", setup.wrench, SETUP)],
-}
+_TABLES = {"engine": _engine, "cam": _cam, "growth": _growth}
 """Tables with words of their own; any other is shown key by key."""
 
 
@@ -205,92 +190,73 @@ _TABLES: Mapping[str, Callable[[Setup], list[Row]]] = {
 
 def figure_section(scene: Scene, today: date | None = None) -> Section:
     """What readings are judged by; with a day, the wrench as it is on that day."""
-    rows = _turns(scene) if scene.build.method.reads == "turns" else _gauged(scene)
+    rows = [*(_turns(scene) if scene.build.method.reads == "turns" else _gauged(scene))]
     setup = scene.build.setup
     if today and setup.wrench and (judged := judge_wrench(setup, today)).notes:
         label = "WRENCH" if judged.against else "wrench"
-        rows.append(fact(label, "; ".join(judged.notes), WRENCH_RULE))
+        rows.append((label, "; ".join(judged.notes), WRENCH_RULE))
     return facts("window", "Readings and window", rows)
 
 
-def _turns(scene: Scene) -> list[Row]:
+def _turns(scene: Scene) -> Iterable[Cells]:
     try:
-        travel = scene.travel
+        travel, window = scene.travel, scene.window
     except (ValueError, Faulty):
-        return [
-            fact("travel per turn", "not known", "nothing to work it out from"),
-            fact("window", "not known", "needs a travel per turn or a window in turns"),
-        ]
+        yield "travel per turn", "not known", "nothing to work it out from"
+        yield "window", "not known", "needs a travel per turn or a window in turns"
+        return
     never = f"{show_turns(scene.never_past)} turns"
-    return judged_by(scene.window, travel, never, scene.never_past_fact.source)
+    yield from judged_by(window, travel, never, scene.never_past_fact.source)
 
 
-def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str) -> list[Row]:
+def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str) -> Iterable[Cells]:
     """Window, travel per turn and the turns never to pass, with where they come from."""
     used = travel.used
     limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)} turns"
-    spread = used.uncertainty_mm
-    worth = text("{}, ± {}", Length(used.mm), Length(spread)) if spread else Text(Length(used.mm))
-    others = (other for other in travel.candidates if other != used)
-    odd = [
-        fact(
-            "odd reading",
-            text(
-                "{} {} with {}",
-                o.trial.valve,
-                turns_text(o.trial.turns),
-                Length(o.trial.pushrod_mm),
-            ),
-            safe(o.why),
+    worth = Text(Length(used.mm))
+    if used.uncertainty_mm:
+        worth = text("{}, ± {}", worth, Length(used.uncertainty_mm))
+    rows: list[Cells] = [
+        ("window", limits, window.source),
+        ("travel per turn", worth, used.source),
+        *(("not used", Text(Length(o.mm)), o.source) for o in travel.candidates if o != used),
+        ("never past", never, never_from),
+    ]
+    for odd in travel.odd_readings:
+        trial = odd.trial
+        count = text(
+            "{} {} with {}", trial.valve, turns_text(trial.turns), Length(trial.pushrod_mm)
         )
-        for o in travel.odd_readings
-    ]
-    return [
-        fact("window", limits, safe(window.source)),
-        fact("travel per turn", worth, safe(used.source)),
-        *(fact("not used", Text(Length(other.mm)), safe(other.source)) for other in others),
-        fact("never past", never, safe(never_from)),
-        *odd,
-        *(fact("note", safe(note)) for note in (*travel.notes, *window.notes)),
-    ]
+        rows.append(("odd reading", count, odd.why))
+    rows += [("note", note, "") for note in (*travel.notes, *window.notes)]
+    return ((label, safe(figure), safe(source)) for label, figure, source in rows)
 
 
-def _gauged(scene: Scene) -> list[Row]:
-    rows = []
-    for kind in ValveKind:
+def _gauged(scene: Scene) -> Iterable[Cells]:
+    for kind, label in ((ValveKind.INTAKE, "intake"), (ValveKind.EXHAUST, "exhaust")):
         valve = next(v for v in scene.build.engine.valves if v.kind is kind)
-        label = "intake" if kind is ValveKind.INTAKE else "exhaust"
         with suppress(ValueError, Faulty):
-            limits = gauge_limits(scene, valve)
-            rows += [fact(label, safe(each.text), safe(each.source)) for each in limits.facts]
-    return rows
+            for each in gauge_limits(scene, valve).facts:
+                yield label, safe(each.text), safe(each.source)
 
 
 def work_section(scene: Scene) -> Section:
     """The positions ahead, as a table."""
     notes = list(scene.plan.reasons)
     if scene.loaded_lifters_wait:
-        notes.append("Lifters taken as used; dry ones may be parked elsewhere.")
-    return Section(
-        "work",
-        "Work ahead",
-        ("position", "crank", "turn on", "valves", "least margin", "place"),
-        tuple(map(_position, scene.plan.positions)),
-        caption=" ".join(notes),
-    )
+        notes.append(OIL_FILLED)
+    heads = ("position", "crank", "turn on", "valves", "least margin", "place")
+    rows = map(_position, scene.plan.positions)
+    return table("work", "Work ahead", heads, rows, " ".join(notes))
+
+
+OIL_FILLED = "Assumes oil-filled lifters until you say otherwise; dry ones may get other positions."
 
 
 def _position(position: Position) -> Row:
     margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
     names = tuple(str(v.valve) for v in position.valves)
-    return Row(
-        (
-            str(position.number),
-            f"{position.crank_deg:g}°",
-            f"{position.turn_deg:g}°",
-            " ".join(names),
-            f"{min(margins):.0f}°" if margins else "",
-            position.landmark,
-        ),
-        valves=names,
-    )
+    least = f"{min(margins):.0f}°" if margins else ""
+    angles = f"{position.crank_deg:g}°", f"{position.turn_deg:g}°"
+    cells = (str(position.number), *angles, " ".join(names), least, position.landmark)
+    return Row(cells, valves=names)

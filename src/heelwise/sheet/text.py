@@ -10,7 +10,7 @@ from heelwise.pictures.cells import columns, text_of
 from heelwise.pictures.roles import glyph
 from heelwise.pictures.top_view import engine_cells, engine_size
 from heelwise.pictures.window_bar import bar_cells
-from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
+from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
 
 WIDTH = 100
@@ -25,95 +25,72 @@ GROUP_HEAD = "bank"
 
 def as_text(sheet: Sheet) -> str:
     """Write a sheet as plain text, at most `WIDTH` columns wide."""
-    lines = [sheet.name, *_wrapped(sheet.result, ""), *_wrapped(sheet.status, "")]
+    lines = [sheet.name, *_wrapped(sheet.result), *_wrapped(sheet.status)]
     for section in sheet.sections:
         if section.key == "valves":
-            lines += ["", *_picture(sheet)]
+            height = engine_size(sheet.engine, WIDTH).height + LEGEND_ROWS
+            grid = engine_cells(sheet.engine, sheet.states, None, WIDTH, height)
+            lines += ["", text_of(grid).rstrip("\n")]
         lines += ["", *section_lines(section, sheet.unit)]
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+    return "\n".join(lines) + "\n"
 
 
 def section_lines(section: Section, unit: str) -> list[str]:
     """A section under its title, lengths in tables in a unit, those in facts in both."""
-    lines = [section.title, "-" * len(columns(section.title)), *_wrapped(section.caption, "")]
-    return [line.rstrip() for line in lines + _LAID_OUT[section.shape](section, unit)]
+    lines = [section.title, "-" * len(columns(section.title)), *_wrapped(section.caption)]
+    if section.shape is Shape.TABLE:
+        lines += _table(section.used(), unit)
+    for cells in (row.painted() for row in section.rows if section.shape is Shape.LIST):
+        lines += _wrapped(cells[0], "- ")
+    wide = max(len(row.cells[0]) for row in section.rows) + GAP
+    for row in section.rows if section.shape is Shape.FACTS else ():
+        label, value, source = row.painted()
+        lines += _wrapped(f"{value} [{source}]" if source else value, f"{label:<{wide}}")
+    for row in section.rows if section.shape is Shape.ENTRIES else ():
+        number, at, by, what, *_ = row.painted()
+        words = f"[{row.struck.upper()}] {what}" if row.struck else what
+        lines += _wrapped(words, f"{number:>4} {at} {by}  ", 6)
+    return [line.rstrip() for line in lines]
 
 
-def _wrapped(text: str, first: str, indent: int | None = None) -> list[str]:
+def _wrapped(text: str, first: str = "", indent: int | None = None) -> list[str]:
     under = " " * (len(first) if indent is None else indent)
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=under)
 
 
-def _picture(sheet: Sheet) -> list[str]:
-    size = engine_size(sheet.engine, WIDTH)
-    height = size.height + LEGEND_ROWS
-    grid = engine_cells(sheet.engine, sheet.states, None, size.width, height)
-    return text_of(grid).rstrip("\n").split("\n")
-
-
-def _facts(section: Section, unit: str) -> list[str]:
-    wide = max(len(row.cells[0]) for row in section.rows) + GAP
-    lines = []
-    for row in section.rows:
-        label, value, source = row.painted()
-        lines += _wrapped(f"{value} [{source}]" if source else value, f"{label:<{wide}}")
-    return lines
-
-
-def _list(section: Section, unit: str) -> list[str]:
-    return [line for row in section.rows for line in _wrapped(row.painted()[0], "- ")]
-
-
-def _entries(section: Section, unit: str) -> list[str]:
-    lines = []
-    for row in section.rows:
-        number, at, by, what, *_ = row.painted()
-        words = f"[{row.struck.upper()}] {what}" if row.struck else what
-        lines += _wrapped(words, f"{number:>4} {at} {by}  ", 6)
-    return lines
-
-
 def _table(section: Section, unit: str) -> list[str]:
-    section = section.used()
-    first = 1 if section.heads[0] == GROUP_HEAD else 0
-    heads = section.heads[first:]
-    rows = [_cells(section, row, unit) for row in section.rows]
-    columns_of = zip(heads, *(row[first:] for row in rows), strict=True)
-    widths = [max(map(_width, column)) for column in columns_of]
+    """Rows under heads; columns that have no room stand under their row."""
+    grouped = section.heads[0] == GROUP_HEAD
+    heads, *rows = [section.heads[grouped:], *(_cells(section, row, unit) for row in section.rows)]
+    widths = [max(map(_width, column)) for column in zip(heads, *rows, strict=True)]
     room = WIDTH - _span(widths[:-1]) - GAP
     if LEAST_LAST <= room < widths[-1]:
         widths[-1] = room
     fit = next((at for at in range(len(widths)) if _span(widths[: at + 1]) > WIDTH), len(widths))
     lines, group = [_columns(heads[:fit], widths)], ""
-    for name, cells in ((cells[0], cells[first:]) for cells in rows):
-        if first and name != group:
-            lines.append(name)
-            group = name
-        lines += _row(heads, cells, widths, fit)
+    for row, cells in zip(section.rows, rows, strict=True):
+        if grouped and row.cells[0] != group:
+            group = row.cells[0]
+            lines.append(group)
+        last, *more = textwrap.wrap(cells[fit - 1], widths[fit - 1]) or [""]
+        lines.append(_columns([*cells[: fit - 1], last], widths))
+        lines += [" " * (_span(widths[: fit - 1]) + GAP) + line for line in more]
+        below = zip(heads[fit:], cells[fit:], strict=True)
+        lines += _wrapped("; ".join(f"{h}: {c}" for h, c in below if c), " " * 6)
     return lines
+
+
+def _cells(section: Section, row: Row, unit: str) -> Cells:
+    cells = dict(zip(section.heads, row.painted(unit), strict=True))
+    if row.state is not None:
+        cells["valve"] = f"{glyph(row.state)} {cells['valve']}"
+    if row.bar is not None:
+        cells[BAR_HEAD] = text_of(bar_cells(row.bar, BAR_WIDTH))
+    return tuple(cell for head, cell in cells.items() if head != GROUP_HEAD)
 
 
 def _span(widths: Sequence[int]) -> int:
     return sum(widths) + GAP * (len(widths) - 1)
-
-
-def _row(heads: Sequence[str], cells: Sequence[str], widths: Sequence[int], fit: int) -> list[str]:
-    last = textwrap.wrap(cells[fit - 1], widths[fit - 1]) or [""]
-    lines = [_columns([*cells[: fit - 1], last[0]], widths)]
-    lines += [" " * (_span(widths[: fit - 1]) + GAP) + more for more in last[1:]]
-    below = zip(heads[fit:], cells[fit:], strict=True)
-    parts = [f"{head}: {cell}" for head, cell in below if cell]
-    return lines + _wrapped("; ".join(parts), " " * 6)
-
-
-def _cells(section: Section, row: Row, unit: str) -> list[str]:
-    cells = list(row.painted(unit))
-    if row.state is not None:
-        at = section.heads.index("valve")
-        cells[at] = f"{glyph(row.state)} {cells[at]}"
-    if row.bar is not None:
-        cells[section.heads.index(BAR_HEAD)] = text_of(bar_cells(row.bar, BAR_WIDTH))
-    return cells
 
 
 def _columns(cells: Sequence[str], widths: Sequence[int]) -> str:
@@ -123,14 +100,6 @@ def _columns(cells: Sequence[str], widths: Sequence[int]) -> str:
 
 def _width(text: str) -> int:
     return len(columns(text))
-
-
-_LAID_OUT = {
-    Shape.FACTS: _facts,
-    Shape.LIST: _list,
-    Shape.ENTRIES: _entries,
-    Shape.TABLE: _table,
-}
 
 
 # ------------------------------------------------------------------ Markdown
@@ -160,18 +129,18 @@ def as_markdown(sheet: Sheet) -> str:
 
 def _markdown_rows(section: Section, unit: str) -> Iterable[str]:
     if section.shape is Shape.LIST:
-        return [f"- {escaped(row.painted()[0])}" for row in section.rows]
-    section = section.used()
-    shown = BOTH if section.shape is Shape.FACTS else unit
-    rows = [list(map(escaped, row.painted(shown))) for row in section.rows]
-    heads = list(section.heads)
-    if any(row.struck for row in section.rows):
-        heads.append("does not count")
-        what = heads.index("what")
-        for cells, row in zip(rows, section.rows, strict=True):
-            cells[what] = f"~~{cells[what]}~~" if row.struck else cells[what]
-            cells.append(escaped(row.struck))
-    return [_markdown_row(heads), _markdown_row(["---"] * len(heads)), *map(_markdown_row, rows)]
+        yield from (f"- {escaped(row.painted()[0])}" for row in section.rows)
+        return
+    section, struck = section.used(), any(row.struck for row in section.rows)
+    heads = [*section.heads, "does not count"] if struck else section.heads
+    yield _markdown_row(heads)
+    yield _markdown_row(["---"] * len(heads))
+    for row in section.rows:
+        cells = [*map(escaped, row.painted(BOTH if section.shape is Shape.FACTS else unit))]
+        if row.struck:
+            what = section.heads.index("what")
+            cells[what] = f"~~{cells[what]}~~"
+        yield _markdown_row([*cells, escaped(row.struck)] if struck else cells)
 
 
 def _markdown_row(cells: Sequence[str]) -> str:

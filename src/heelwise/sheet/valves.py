@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
+from typing import NamedTuple
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.pictures.top_view import states_of
 from heelwise.pictures.window_bar import Bar
-from heelwise.sheet.sections import BAR_HEAD, Row, Section, safe
+from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, safe, table
 from heelwise.sheet.setup_words import typed_length
 from heelwise.sheet.words import (
     PROOFS,
@@ -44,8 +45,7 @@ VALVE_HEADS = (
 def result_line(state: BuildState) -> str:
     """One line: "16 proved, 16 inside, 3 near a limit, 1 accepted by JD"."""
     states = state.valves.values()
-    counts = [(v, v.last_count.body) for v in states if v.last_count and v.standing_count]
-    known = [(v, body) for v, body in counts if isinstance(body, Read | Gauged)]
+    known = [(v, v.standing_count.body) for v in states if v.standing_count]
     inside = [body for _, body in known if body.verdict == "inside"]
     outside = [v for v, body in known if body.verdict != "inside"]
     people = Counter(safe(v.acceptance.body.person, 60) for v in outside if v.acceptance)
@@ -62,37 +62,32 @@ def result_line(state: BuildState) -> str:
     return ", ".join(f"{many} {words}" for many, words in parts if many or words == "proved")
 
 
-def valve_section(scene: Scene, recounted: Collection[str] = ()) -> Section:
-    """What every valve came to, bank by bank, front to rear where the valve row is known.
-
-    `recounted`: valves whose first count a re-count showed to be false.
-    """
-    banks = scene.build.engine.banks
-    states = states_of(scene.state)
-    bodies = {v: _count(scene.state.valves[v]) for v in states}
-    bars = {v: _bar(body) for v, body in bodies.items() if isinstance(body, Read)}
-    # One scale for all bars, so that they can be compared down the page.
-    scale = max((bar.end_turns for bar in bars.values() if bar), default=0.0)
-    rows = []
+def valve_section(scene: Scene, false: Iterable[FalseCount]) -> Section:
+    """What every valve came to, bank by bank, front to rear where the valve row is known."""
+    recounted = {f.valve_state.valve for f in false if f.shown_by.when(Read)}
+    banks, rows = scene.build.engine.banks, []
     for bank in banks:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
         pairs = tuple(Valve(cylinder, kind) for cylinder in bank.cylinders for kind in ValveKind)
-        for valve in bank.valve_row or pairs:
-            body, valve_state = bodies[valve], scene.state.valves[valve]
-            reading = _count_cells(scene, body) if body else ("",) * 5
-            cells = (name, str(valve), *reading[:3], _proof(valve_state), *reading[3:])
-            cells += (_remarks(valve_state, str(valve) in recounted),)
-            bar = bars.get(valve)
-            drawn = replace(bar, scale_turns=scale) if bar else None
-            rows.append(Row(cells, "", (str(valve),), states[valve], drawn))
-    shown = [body for body in bodies.values() if body is not None]
-    return Section("valves", "Valves", VALVE_HEADS, tuple(rows), caption=_caption(scene, shown))
+        rows += [_valve_row(scene, name, v, v in recounted) for v in bank.valve_row or pairs]
+    # One scale for all bars, so that they can be compared down the page.
+    scale = max((row.bar.end_turns for row in rows if row.bar), default=0.0)
+    same = (replace(r, bar=replace(r.bar, scale_turns=scale)) if r.bar else r for r in rows)
+    return table("valves", "Valves", VALVE_HEADS, same, _caption(scene))
 
 
-def _count(valve_state: ValveState) -> Read | Gauged | None:
-    last = valve_state.last_count
-    body = last.body if last and valve_state.standing_count else None
-    return body if isinstance(body, Read | Gauged) else None
+def _valve_row(scene: Scene, bank: str, valve: Valve, was_false: bool) -> Row:
+    valve_state, bar = scene.state.valves[valve], None
+    count = valve_state.standing_count
+    reading = _count_cells(scene, count.body) if count else ("",) * 5
+    if count and isinstance(count.body, Read):
+        bar = _bar(count.body)
+    proof, second = valve_state.proof, valve_state.independent_proof
+    also = f", independently by {safe(second.by, 20)}" if second else ""
+    proved = f"{proof.body.outcome}{also}" if proof else ""
+    remarks = _remarks(valve_state, was_false)
+    cells = (bank, str(valve), *reading[:3], proved, *reading[3:], remarks)
+    return Row(cells, state=states_of(scene.state)[valve], bar=bar)
 
 
 def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
@@ -110,9 +105,11 @@ def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
     return (turns_words(body.turns), window, verdict, pushrod, preload)
 
 
-def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
-    torques = {v.proof.body.torque for v in scene.state.valves.values() if v.proof}
-    travels = sorted({safe(body.travel_from, 60) for body in bodies if isinstance(body, Read)})
+def _caption(scene: Scene) -> str:
+    states = scene.state.valves.values()
+    torques = {v.proof.body.torque for v in states if v.proof}
+    counts = (v.standing_count.body for v in states if v.standing_count)
+    travels = sorted({safe(body.travel_from, 60) for body in counts if isinstance(body, Read)})
     parts = []
     if torques and scene.build.method.clicks:
         parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
@@ -127,12 +124,6 @@ def _caption(scene: Scene, bodies: list[Read | Gauged]) -> str:
         source = listed(travels, "or")
         parts.append(f"Preload: turns{seat} × travel per turn ({source}, as of each count).")
     return " ".join(parts)
-
-
-def _proof(valve_state: ValveState) -> str:
-    proof, second = valve_state.proof, valve_state.independent_proof
-    also = f", independently by {safe(second.by, 20)}" if second else ""
-    return f"{proof.body.outcome}{also}" if proof else ""
 
 
 def _remarks(valve_state: ValveState, was_false: bool) -> str:
@@ -167,8 +158,7 @@ def _bar(body: Read) -> Bar | None:
     return Bar(*limits, body.never_past_turns, turns, body.near)
 
 
-@dataclass(frozen=True)
-class FalseCount:
+class FalseCount(NamedTuple):
     """A count that turned out false, and what showed it: a later entry, a re-count or another."""
 
     valve_state: ValveState
@@ -176,22 +166,13 @@ class FalseCount:
     why: str
     shown_by: AnyEntry
 
-    @property
-    def by_recount(self) -> bool:
-        """Whether a count from zero lash once more showed it."""
-        return isinstance(self.shown_by.body, Read)
-
 
 def false_counts(state: BuildState, allowance: float) -> list[FalseCount]:
     """Every count in the engine that was crossed out, counted otherwise, or moved in its proof.
 
     `allowance`: turns by which a re-count may differ.
     """
-    return [
-        false
-        for valve_state in state.valves.values()
-        for false in _false_of(state, valve_state, allowance)
-    ]
+    return [false for v in state.valves.values() for false in _false_of(state, v, allowance)]
 
 
 def _false_of(state: BuildState, valve_state: ValveState, allowance: float) -> Iterable[FalseCount]:
@@ -202,34 +183,13 @@ def _false_of(state: BuildState, valve_state: ValveState, allowance: float) -> I
             if why:
                 yield FalseCount(valve_state, last, why, entry)
                 last = None
-        read, gauged = entry.when(Read), entry.when(Gauged)
-        count = read or gauged
+        count: Entry[Read] | Entry[Gauged] | None = entry.when(Read) or entry.when(Gauged)
         if count is None or count.body.phase == "trial":
             continue
         last, crossing = count, state.crossed.get(entry.number)
         if crossing is not None:
             by, reason = safe(crossing.by, 40), safe(crossing.body.reason, 300)
             yield FalseCount(valve_state, count, f"crossed out by {by}: {reason}", crossing)
-
-
-def false_section(counts: Iterable[FalseCount]) -> Section:
-    """Counts that were false, what showed it, and what stands instead."""
-    heads = ("valve", "count", "entry", "what showed it", "what stands now")
-    return Section("false counts", "Counts that were false", heads, tuple(map(_false_row, counts)))
-
-
-def _false_row(false: FalseCount) -> Row:
-    name, body = str(false.valve_state.valve), _count(false.valve_state)
-    now = "not counted again yet" if body is None else _short_count(body)
-    proved = ", proved" if false.valve_state.proof else ""
-    cells = (
-        name,
-        _short_count(false.entry.body),
-        str(false.entry.number),
-        f"{false.why} (entry {false.shown_by.number})",
-        text("{}{}", now, proved),
-    )
-    return Row(cells, valves=(name,))
 
 
 def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
@@ -240,6 +200,19 @@ def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
         if before is not None and after is not None and abs(after - before) > allowance + 1e-9:
             return f"counted again from zero lash: {turns_words(then.turns)}, {then.verdict}"
     return ""
+
+
+FALSE_HEADS = ("valve", "count", "entry", "what showed it", "what stands now")
+
+
+def false_row(false: FalseCount) -> Cells:
+    """A false count, what showed it, and what stands instead."""
+    valve_state, entry, why, shown_by = false
+    count = valve_state.standing_count
+    now = _short_count(count.body) if count else "not counted again yet"
+    now = text("{}{}", now, ", proved" if valve_state.proof else "")
+    first, why = _short_count(entry.body), f"{why} (entry {shown_by.number})"
+    return str(valve_state.valve), first, str(entry.number), why, now
 
 
 def _short_count(body: Read | Gauged) -> str:

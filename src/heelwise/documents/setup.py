@@ -14,6 +14,7 @@ from heelwise.documents.fields import RECORD, ShortLine, Table, read_model, with
 from heelwise.documents.form_rules import asked
 from heelwise.documents.library import load_card
 from heelwise.documents.oddities import impossible
+from heelwise.documents.setup_before import BeforeTable
 from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, WrenchTable
 from heelwise.documents.setup_growth import GrowthTable, LashTable
 from heelwise.documents.setup_lifters import (
@@ -72,6 +73,7 @@ class Setup(Table):
     wrench: WrenchTable | None = None
     growth: GrowthTable | None = None
     job: JobTable | None = None
+    before: BeforeTable | None = None
     reading: list[ReadingTable] = Field(default_factory=list, max_length=1000)
 
     _unknown: dict[str, object] = PrivateAttr(default_factory=dict)
@@ -159,6 +161,7 @@ class Setup(Table):
             self.lifter.figure("travel_per_turn") if self.lifter else None,
             self.rocker.pitch_mm if self.rocker else None,
             self.rocker.ratio if self.rocker and self.rocker.mount != "shaft" else None,
+            self.before.travel if self.before else None,
         )
 
     def readings(self, seat_turns: float = 0.0) -> tuple[PaperReading, ...]:

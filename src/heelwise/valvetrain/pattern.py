@@ -14,7 +14,7 @@ from statistics import median
 from heelwise.valvetrain.engine import Bank, Engine, Valve, ValveKind
 from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
 from heelwise.valvetrain.readings import SLACK_MM, Reading, expected_turns
-from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.travel import Travel
 
 LEAST_READINGS = 5
 """Fewer readings than this show no pattern."""
@@ -84,7 +84,7 @@ def _comparable(readings: Iterable[Reading], travel: Travel | None) -> _Comparab
         return _Comparable({}, {})
     counts = Counter(each.pushrod_mm for each in kept)
     common = max(counts, key=lambda length: (counts[length], length))
-    if travel is None or travel.origin is not Origin.MEASURED:
+    if travel is None or not travel.measured:
         same = [each for each in kept if abs(each.pushrod_mm - common) < SLACK_MM]
         return _Comparable({r.valve: r.turns for r in same}, {})
     per_mm = 2.0 * (travel.uncertainty_mm or 0.0) / travel.mm**2

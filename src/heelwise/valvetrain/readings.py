@@ -6,7 +6,7 @@ from math import hypot, isfinite, sqrt
 
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import EIGHTH, chance_inside, uniform
-from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM
 from heelwise.valvetrain.window import Window
 
@@ -98,7 +98,7 @@ def expect(prospect: Prospect, pushrod_mm: float, basis: Basis) -> Expectation:
     lengths = 0.0
     if abs(change) > SLACK_MM or basis.received_mm:
         lengths = hypot(LENGTH_MM, LENGTH_MM, uniform(2.0 * basis.received_mm))
-    if travel.origin is Origin.MEASURED:
+    if travel.measured:
         by_travel = change / travel.mm**2 * (travel.uncertainty_mm or 0.0)
     else:
         off = [expected_turns(reading, pushrod_mm, mm) - turns for mm in travel.draws]

@@ -1,4 +1,4 @@
-"""Plunger travel for one turn: measured, from the sheet, or worked out, in that order.
+"""Plunger travel for one turn: measured here or before, from the sheet, or worked out, in order.
 
 Statics bound all of them: from the pitch p (common practice) to p·(1 + 1/ratio) by the lever, the
 valve held shut by its spring; slanted arms and a ratio as sold move either end a little.
@@ -10,6 +10,7 @@ from enum import StrEnum
 from functools import cached_property
 from math import hypot, inf, isfinite, sqrt
 from statistics import NormalDist
+from typing import NamedTuple
 
 from heelwise.valvetrain.figures import COVERAGE, EIGHTH, uniform
 from heelwise.valvetrain.trials import (
@@ -42,6 +43,7 @@ class Origin(StrEnum):
     """Where a travel per turn comes from."""
 
     MEASURED = "measured"
+    BEFORE = "measured before"
     SHEET = "sheet"
     WORKED_OUT = "worked out"
 
@@ -59,6 +61,11 @@ class Travel:
     source: str
     least_mm: float | None = None
     most_mm: float | None = None
+
+    @property
+    def measured(self) -> bool:
+        """Whether readings gave it: on this engine, or on others with its rocker."""
+        return self.origin in (Origin.MEASURED, Origin.BEFORE)
 
     @cached_property
     def draws(self) -> tuple[float, ...]:
@@ -80,9 +87,9 @@ class Travel:
 class TravelInPlay:
     """The travel in use, every candidate by rank, the largest (for "never past"), and remarks.
 
-    `largest_mm` is the larger of what sheet and lever say, whatever was read, so that no reading
-    moves the turns never to pass. `odd_readings` are trials to count again. `enough_mm` is the
-    standard uncertainty below which trials measure the travel.
+    `largest_mm` is the largest of what sheet, lever and earlier builds say, whatever is read here,
+    so that no reading moves the turns never to pass. `odd_readings` are trials to count again.
+    `enough_mm` is the standard uncertainty below which trials measure the travel.
     """
 
     used: Travel
@@ -94,8 +101,9 @@ class TravelInPlay:
 
     @property
     def measured(self) -> bool:
-        """Whether the figure in use was measured on this engine."""
-        return self.used.origin is Origin.MEASURED
+        """Whether the figure in use was measured well enough: here, or on its rocker before."""
+        before = self.used.origin is Origin.BEFORE
+        return self.used.measured and not (before and _unsure(self.used, self.enough_mm))
 
     def telling_step_mm(self, resolution: float = EIGHTH) -> float:
         """How far two pushrods must differ for one pair of counts to measure the travel, in mm."""
@@ -140,13 +148,17 @@ def travel_in_play(
     sheet_mm: float | None,
     pitch_mm: float | None,
     ratio: float | None,
+    before: Travel | None = None,
 ) -> TravelInPlay:
-    """Rank every travel per turn that is known: measured, then the sheet's, then worked out.
+    """Rank every travel per turn known: measured here, before, the sheet's, then worked out.
 
     `pitch_mm` is of the thread that draws the fulcrum down; without a `ratio`, of a screw at the
     rocker's pushrod end, whose turn is its pitch. Trials come in the order they were made; a count
     of 0 is left out: it shows that lash was left, not how much. A measurement outside what statics
-    allow is not used, a sheet's is, and notes say so. ValueError where nothing is known at all.
+    allow is not used, a sheet's is, and notes say so. What was measured `before` on the rocker and
+    the trials here are evidence for one thing: they are weighted by the inverse squares
+    of their uncertainties, unless they disagree, which is told with its size. ValueError where
+    nothing is known at all.
     """
     if sheet_mm is not None:
         _above_zero("travel per turn", sheet_mm, " mm")
@@ -156,23 +168,64 @@ def travel_in_play(
         statics = _Statics(pitch_mm, lever)
     predicted, notes = _predicted(sheet_mm, statics, ratio)
     enough = predicted[0].uncertainty_mm if predicted else None
-    found, read_notes, odd = _measured([t for t in trials if t.turns > 0], statics, enough)
-    known = [*([found] if found else []), *predicted]
+    here = _measured([t for t in trials if t.turns > 0], statics, enough)
+    if before is not None and statics is not None and statics.nearest(before.mm) != before.mm:
+        notes.append(_outside(text("Earlier builds' {} a turn is", Length(before.mm)), statics))
+        before = None
+    sure = [*([before] if before else []), *predicted]
+    known = [*([here.found] if here.found else []), *sure]
     if not known:
         raise ValueError(
             "travel per turn is not known: give the sheet's figure, or the thread's pitch and "
             "the rocker's ratio, or try one valve with two pushrods 0.050 in or more apart"
         )
-    largest = max(each.mm for each in predicted or known)
-    notes += [_why(known[0], sheet_mm, statics)] if found is None else _disagreement(*known)
+    if before is not None and here.fitted is not None:
+        known[0], apart = _together(here.fitted, before, here.found)
+        notes += apart
+    if known[0].measured:
+        notes += _disagreement(known[0], *predicted)
+    else:
+        notes.append(_why(known[0], sheet_mm, statics))
+    largest = max(each.mm for each in sure or known)
     return TravelInPlay(
         known[0],
         tuple(known),
         largest,
         enough or ENOUGH_SHARE * largest,
-        (*notes, *read_notes),
-        odd,
+        (*notes, *here.notes),
+        here.odd,
     )
+
+
+def _together(here: Travel, before: Travel, found: Travel | None) -> tuple[Travel, list[str]]:
+    """What is used of a figure fitted here and one measured before, and where they disagree.
+
+    `found`: the one fitted here, where it measures the travel by itself.
+    """
+    mine, theirs = here.uncertainty_mm or 0.0, before.uncertainty_mm or 0.0
+    apart, allowed = abs(here.mm - before.mm), COVERAGE * hypot(mine, theirs)
+    if apart > allowed:
+        note = text(
+            "The trials point to {} a turn, {} before gave {}: they are {} apart, more than the {} "
+            "their uncertainties allow (k = 2). {} Or the rockers aren't the same.",
+            Length(here.mm),
+            "earlier builds",
+            Length(before.mm),
+            Length(apart),
+            Length(allowed),
+            _CHECK,
+        )
+        return found or before, [note]
+    weight, other = 1 / mine**2, 1 / theirs**2
+    mm = (weight * here.mm + other * before.mm) / (weight + other)
+    standard = 1 / sqrt(weight + other)
+    first, second = (here, before) if found else (before, here)
+    source = text("{}; with {}: ± {} (k = 2)", first.source, second.source, Length(2 * standard))
+    return Travel(mm, first.origin, standard, source), []
+
+
+def _unsure(travel: Travel, enough_mm: float) -> bool:
+    return travel.uncertainty_mm is None or travel.uncertainty_mm > enough_mm
 
 
 def _predicted(
@@ -191,14 +244,17 @@ def _predicted(
     known = [_unmeasured(sheet_mm, Origin.SHEET, sheet, statics), lever]
     if statics.nearest(sheet_mm) == sheet_mm:
         return known, []
-    note = text(
-        "The sheet's {} a turn is outside what thread and rocker allow, {} to {} (worked out): "
-        "check the sheet, the thread's pitch and the ratio.",
-        Length(sheet_mm),
+    return known, [_outside(text("The sheet's {} a turn is", Length(sheet_mm)), statics)]
+
+
+def _outside(which: Text, statics: _Statics) -> Text:
+    return text(
+        "{} outside what thread and rocker allow, {} to {} (worked out): check the sheet, the "
+        "thread's pitch and the ratio.",
+        which,
         Length(statics.least),
         Length(statics.most),
     )
-    return known, [note]
 
 
 def _unmeasured(mm: float, origin: Origin, source: str, statics: _Statics) -> Travel:
@@ -207,18 +263,25 @@ def _unmeasured(mm: float, origin: Origin, source: str, statics: _Statics) -> Tr
     return Travel(mm, origin, uniform(most - least), source, least, most)
 
 
-def _measured(
-    trials: Sequence[Trial], statics: _Statics | None, enough_mm: float | None
-) -> tuple[Travel | None, list[str], tuple[OddReading, ...]]:
+class _Here(NamedTuple):
+    """What the trials here come to: what they measure, or only point to, and remarks."""
+
+    found: Travel | None
+    fitted: Travel | None
+    notes: list[str]
+    odd: tuple[OddReading, ...]
+
+
+def _measured(trials: Sequence[Trial], statics: _Statics | None, enough_mm: float | None) -> _Here:
     slopes = (LEAST_SLOPE, inf) if statics is None else (1 / statics.most, 1 / statics.least)
     kept, odd = without_odd(trials, *slopes)
     notes: list[str] = [each.why for each in odd]
     line = fit(kept)
     if line is None:
-        return None, notes, odd
+        return _Here(None, None, notes, odd)
     if line.slope < LEAST_SLOPE:
         why = "The trials don't measure the travel: the longer pushrod took no more turns. "
-        return None, [*notes, why + _CHECK], odd
+        return _Here(None, None, [*notes, why + _CHECK], odd)
     mm, share = 1.0 / line.slope, line.uncertainty / line.slope
     nearest = mm if statics is None else statics.nearest(mm)
     if abs(1.0 / nearest - line.slope) > DISAGREE * line.uncertainty and statics is not None:
@@ -233,15 +296,20 @@ def _measured(
             Length(worst.pushrod_mm),
             _CHECK,
         )
-        return None, [*notes, why], (*odd, OddReading(worst, why))
-    if share * nearest > (enough_mm or ENOUGH_SHARE * nearest):
+        return _Here(None, None, [*notes, why], (*odd, OddReading(worst, why)))
+    standard = share * nearest
+    source = text(
+        "a reading: measured from {}, ± {} (k = 2)", telling(kept), Length(COVERAGE * standard)
+    )
+    fitted = Travel(nearest, Origin.MEASURED, standard, source)
+    if standard > (enough_mm or ENOUGH_SHARE * nearest):
         hint = text(
             "A hint, not a measurement: the trials so far point to {} a turn, give or take {:.0%} "
             "(one standard uncertainty). Pushrods further apart, or finer counts, measure it.",
             Length(mm),
             share,
         )
-        return None, [*notes, hint], odd
+        return _Here(None, fitted, [*notes, hint], odd)
     if abs(nearest - mm) > _SLACK_MM:
         limit = text(
             "The trials point to {} a turn, outside what thread and rocker allow by no more than "
@@ -250,11 +318,7 @@ def _measured(
             Length(nearest),
         )
         notes.append(limit)
-    standard = share * nearest
-    source = text(
-        "a reading: measured from {}, ± {} (k = 2)", telling(kept), Length(COVERAGE * standard)
-    )
-    return Travel(nearest, Origin.MEASURED, standard, source), notes, odd
+    return _Here(fitted, fitted, notes, odd)
 
 
 _CHECK = (

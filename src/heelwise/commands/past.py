@@ -1,0 +1,69 @@
+"""`heelwise past`: the records of a folder, a row each, found by words."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
+
+FOLDER = "HEELWISE_FOLDER"
+SHOWN_AFTER_S = 0.5
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Give the command its arguments."""
+    told = "words every row must hold, like: v8 signed; a first one that names a folder is read"
+    parser.add_argument("words", nargs="*", metavar="FOLDER|WORD", help=told)
+    parser.add_argument("--as", dest="form", choices=("text", "markdown", "csv"), default="text")
+    parser.add_argument("--json", action="store_true")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Read the folder and print what it holds."""
+    from heelwise.sheet.forms import sections_as
+    from heelwise.shop import past
+    from heelwise.shop.builds import records_in, read_folder
+
+    words = list(given.words)
+    folder = Path(os.environ.get(FOLDER) or ".")
+    if words and os.path.isdir(words[0]):
+        folder = Path(words.pop(0))
+    elif words and os.sep in words[0]:
+        raise Usage(f"{words[0]}: there is no such folder")
+    paths = records_in(folder)
+    with _progress(len(paths)) as told:
+        known = read_folder(paths, told)
+    builds = past.found(known, words)
+    if given.json:
+        say_json({"folder": str(folder), **past.past_json(builds, known)})
+        return DONE
+    sections = past.past_sections(builds, known)
+    if not builds:
+        among = f" of {len(known.builds)} holds: {' '.join(words)}" if words else " there yet"
+        complain([f"{folder}: no build{among}"])
+    if sections:
+        say(sections_as(sections, given.form, ""))
+    return DONE if builds else FAULTS
+
+
+@contextmanager
+def _progress(total: int) -> Iterator[Callable[[int], None]]:
+    """A bar on a terminal, once it has taken half a second."""
+    begun = time.monotonic()
+    if not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True, disable=False) as bar:
+        task = bar.add_task("Reading records", total=total, visible=False)
+        yield lambda done: bar.update(
+            task, completed=done, visible=time.monotonic() - begun > SHOWN_AFTER_S
+        )

@@ -1,0 +1,280 @@
+"""The records of a folder in short, read on all cores where there are many. Never writes."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from heelwise.documents.entries import Read
+from heelwise.documents.entry_text import parse_entry
+from heelwise.documents.faults import Faulty
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.record import Head, check_entries, raw_record, record_of
+from heelwise.documents.setup import Setup
+from heelwise.documents.toml import like_a_record
+from heelwise.storage.errors import StorageError
+from heelwise.storage.journal import read
+from heelwise.storage.seals import State
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.trials import Trial
+from heelwise.walk.scene import trial_of
+from heelwise.walk.sign_off import outcomes
+from heelwise.walk.summary import summary_of
+from heelwise.wording import listed
+
+WORTH_CORES = 100
+"""Records from which starting other processes takes less time than it spares."""
+
+SIGNED = "signed off"
+
+Lengths = Mapping[ValveKind, tuple[float, ...]]
+"""The lengths in an engine by kind in mm, shortest first."""
+
+
+@dataclass(frozen=True)
+class PastBuild:
+    """One record in short. `signed`: it is closed; `state` says so, or how far it is.
+
+    `travel`: measured by its own trials, whatever was known before; None where they don't measure
+    it. `rocker`: what makes two builds' rockers the same; None where their name isn't given.
+    `parts`: the same of engine, heads and lifter.
+    """
+
+    file: str
+    name: str
+    head_seal: str
+    last_seal: str
+    job: str
+    serial: str
+    engine: str
+    method: str
+    state: str
+    signed: bool
+    virtual: bool
+    by: str
+    began: datetime
+    last: datetime
+    lengths: Lengths
+    travel: Travel | None
+    rocker: tuple[object, ...] | None
+    parts: tuple[object, ...] | None
+    wrench: str
+    calibrated: date | None
+
+    @property
+    def words(self) -> str:
+        """Everything it can be found by, in lower case."""
+        kind = "rehearsal" if self.virtual else ""
+        said = (self.name, self.job, self.engine, self.method, self.state, self.by, kind)
+        return " ".join(said).casefold()
+
+
+@dataclass(frozen=True)
+class NotRead:
+    """A record that can't be used, and why, in one line."""
+
+    file: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Folder:
+    """A folder's records, the one worked on last first, and remarks on what doesn't agree."""
+
+    builds: tuple[PastBuild, ...]
+    not_read: tuple[NotRead, ...]
+    notes: tuple[str, ...] = ()
+
+
+def read_folder(paths: Sequence[Path], told: Callable[[int], None] = lambda done: None) -> Folder:
+    """Read the records among some files. `told` is called with how many files are done."""
+    builds, not_read = [], []
+    for done, each in enumerate(_read_all(paths), start=1):
+        told(done)
+        if isinstance(each, PastBuild):
+            builds.append(each)
+        elif each is not None:
+            not_read.append(each)
+    builds.sort(key=lambda build: build.last, reverse=True)
+    once, notes = _without_copies(builds)
+    return Folder(tuple(once), tuple(not_read), (*notes, *_two_names(once)))
+
+
+def _read_all(paths: Sequence[Path]) -> Iterator[PastBuild | NotRead | None]:
+    cores, done = os.cpu_count() or 1, 0
+    if len(paths) >= WORTH_CORES and cores > 1:
+        pool = ProcessPoolExecutor(min(cores, 16), initializer=_leave_interrupts)
+        try:
+            for each in pool.map(read_build, paths, chunksize=16):
+                done += 1
+                yield each
+        except (OSError, BrokenExecutor):
+            pass  # no other process may be had here, or it was ended: the rest is read in this one
+        finally:
+            pool.shutdown(cancel_futures=True)
+    yield from map(read_build, islice(paths, done, None))
+
+
+def _leave_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was asked
+
+
+def read_build(path: Path) -> PastBuild | NotRead | None:
+    """Read one record; None for a file that is none. A closed one isn't read entry by entry."""
+    try:
+        data, scanned = read(path)
+        if not scanned.blocks and not like_a_record(data):
+            return None
+        raw = raw_record(data, scanned, path)
+        closed = scanned.state is State.WHOLE and raw.entries[-1].get("kind") == "signed off"
+        if closed:
+            rows = [row for row in raw.signoff if row["signed"] == len(raw.entries)]
+            trials = [_trial(table, str(path)) for table in _trials(raw.entries)]
+            state, by = SIGNED, str(raw.entries[-1]["by"])
+        else:
+            record = record_of(data, scanned, path)
+            check_entries(record)
+            summary = summary_of(record)
+            rows = [vars(each) for each in outcomes(summary.scene.state)]
+            trials = list(summary.scene.trials)
+            torn = ", its end torn or being written" if record.torn else ""
+            state, by = f"{summary.phase}: {summary.progress}{torn}", summary.by
+        return _build(path, raw.head, raw.entries, rows, trials, state, by)
+    except Faulty as faulty:
+        return NotRead(str(path), str(faulty.faults[0]))
+    except (StorageError, OSError, ValueError, KeyError) as error:
+        return NotRead(str(path), str(error))
+
+
+def _trial(table: dict[str, Any], file: str) -> Trial:
+    read = parse_entry(table, table["number"], file).when(Read)
+    assert read is not None
+    return trial_of(read.body)
+
+
+def _trials(entries: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """The trials' counts that count: neither crossed out nor resting on what is."""
+    void = {each.get("of") for each in entries if each.get("kind") == "crossed out"}
+    for each in entries:
+        if any(number in void for number in each.get("rests_on", ())):
+            void.add(each["number"])
+        elif each["number"] not in void and (each.get("kind"), each.get("phase")) == _TRIAL:
+            yield each
+
+
+_TRIAL = (Read.KIND, "trial")
+
+
+def _build(
+    path: Path,
+    head: Head,
+    entries: Sequence[Mapping[str, Any]],
+    rows: Iterable[Mapping[str, Any]],
+    trials: list[Trial],
+    state: str,
+    by: str,
+) -> PastBuild:
+    setup, build = head.setup, head.build
+    job, wrench = setup.job, setup.wrench
+    lengths: dict[ValveKind, set[float]] = defaultdict(set)
+    for row in rows:
+        if row.get("pushrod"):
+            lengths[Valve.parse(row["valve"]).kind].add(length_mm(row["pushrod"]))
+    known = (job.customer, job.job, job.engine_serial) if job else ()
+    return PastBuild(
+        file=str(path),
+        name=build.name,
+        head_seal=entries[0]["seal"],
+        last_seal=entries[-1]["seal"],
+        job=", ".join(filter(None, known)),
+        serial=(job.engine_serial if job else None) or "",
+        engine=engine_text(setup),
+        method=head.procedure.method.name,
+        state=state,
+        signed=state == SIGNED,
+        virtual=build.seed is not None,
+        by=by,
+        began=build.begun,
+        last=entries[-1]["at"],
+        lengths={kind: tuple(sorted(each)) for kind, each in lengths.items()},
+        travel=own_travel(setup, trials),
+        rocker=rocker_of(setup),
+        parts=parts_of(setup),
+        wrench=_wrench(setup),
+        calibrated=wrench.calibrated if wrench else None,
+    )
+
+
+def engine_text(setup: Setup) -> str:
+    """An engine in a few words: its card, or its firing order."""
+    return setup.engine.card or "-".join(map(str, setup.engine.firing_order))
+
+
+def _wrench(setup: Setup) -> str:
+    serial = setup.job.wrench_serial if setup.job else None
+    return " ".join(filter(None, (setup.wrench.name, serial))) if setup.wrench else ""
+
+
+def own_travel(setup: Setup, trials: Sequence[Trial]) -> Travel | None:
+    """The travel per turn that a build's own trials measured, or None."""
+    if len(trials) < 2:
+        return None
+    used = setup.model_copy(update={"before": None}).travel_in_play(trials).used
+    return used if used.origin is Origin.MEASURED else None
+
+
+def rocker_of(setup: Setup) -> tuple[object, ...] | None:
+    """What makes two builds' rockers the same: mount, ratio, thread and name; None unnamed."""
+    rocker, name = setup.rocker, setup.job.rockers if setup.job else None
+    if rocker is None or name is None or rocker.pitch_mm is None:
+        return None
+    return rocker.mount, rocker.ratio, round(rocker.pitch_mm, 6), _plain(name)
+
+
+def parts_of(setup: Setup) -> tuple[object, ...] | None:
+    """What makes two engines, their heads and lifters the same; None where that isn't given."""
+    job, lifter = setup.job, setup.lifter
+    if job is None or lifter is None or job.casting is None or job.lifters is None:
+        return None
+    order = tuple(setup.engine.firing_order)
+    return order, _plain(job.casting), lifter.kind, _plain(job.lifters)
+
+
+def _plain(name: str) -> str:
+    return "".join(filter(str.isalnum, name.casefold()))
+
+
+def _without_copies(builds: Iterable[PastBuild]) -> tuple[list[PastBuild], list[str]]:
+    """Each record once, the furthest: copies of one begin with the same seal."""
+    by_head: dict[str, list[PastBuild]] = defaultdict(list)
+    for build in builds:
+        by_head[build.head_seal].append(build)
+    notes = []
+    for first, *copies in by_head.values():
+        if copies:
+            names = listed([os.path.basename(each.file) for each in (first, *copies)])
+            notes.append(f"{names} are one record: {os.path.basename(first.file)} counts.")
+    return [first for first, *_ in by_head.values()], notes
+
+
+def _two_names(builds: Iterable[PastBuild]) -> Iterator[str]:
+    """One engine under two names: a serial written in two ways, or on two kinds of engine."""
+    by_serial: dict[str, list[PastBuild]] = defaultdict(list)
+    for build in builds:
+        if build.serial:
+            by_serial[_plain(build.serial)].append(build)
+    for same in by_serial.values():
+        for what in ("serial", "engine"):
+            names = sorted({getattr(each, what) for each in same})
+            if len(names) > 1:
+                where = listed([os.path.basename(each.file) for each in same[:4]])
+                yield f"engine {same[0].serial}: its {what} is {listed(names, 'or')} in {where}."

@@ -1,0 +1,137 @@
+"""A folder's builds as a table: found by words, with the shop's wrenches and when they were used."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from heelwise.sheet.sections import Row, Section, safe, sentences
+from heelwise.shop.builds import Folder, Lengths, PastBuild
+from heelwise.valvetrain.engine import ValveKind
+from heelwise.valvetrain.torque import Wrench, calibration
+from heelwise.wording import Length, Text, joined, listed, text
+
+HEADS = ("name", "state", "engine", "intake", "exhaust", "a turn is", "who", "last", "job")
+
+
+def found(folder: Folder, words: Sequence[str]) -> list[PastBuild]:
+    """The builds that hold every word, in whatever case."""
+    wanted = [word.casefold() for word in words]
+    return [each for each in folder.builds if all(word in each.words for word in wanted)]
+
+
+def past_sections(builds: Iterable[PastBuild], folder: Folder) -> tuple[Section, ...]:
+    """The builds, their wrenches, what doesn't agree and what couldn't be read."""
+    known = list(builds)
+    sections = (
+        Section("builds", "Builds", HEADS, tuple(map(_row, known))),
+        _wrench_section(wrenches(known)),
+        sentences("notes", "Look again", map(safe, folder.notes)),
+        sentences("not read", "Not read", (safe(f"{n.file}: {n.why}") for n in folder.not_read)),
+    )
+    return tuple(section for section in sections if section.rows)
+
+
+def _row(build: PastBuild) -> Row:
+    virtual = "rehearsal, " if build.virtual else ""
+    cells = (
+        safe(build.name, 64),
+        safe(f"{virtual}{build.state}", 80),
+        safe(build.engine, 60),
+        lengths_text(build.lengths, ValveKind.INTAKE),
+        lengths_text(build.lengths, ValveKind.EXHAUST),
+        Text(Length(build.travel.mm)) if build.travel else "",
+        safe(build.by, 20),
+        f"{build.last:%Y-%m-%d}",
+        safe(build.job, 200),
+    )
+    return Row(cells)
+
+
+def lengths_text(lengths: Lengths, kind: ValveKind) -> Text:
+    """The lengths of a kind: "218.5 mm", "218.5 mm to 219.0 mm"."""
+    mm = lengths.get(kind, ())
+    return joined(" to ", (Text(Length(each)) for each in dict.fromkeys((*mm[:1], *mm[-1:]))))
+
+
+@dataclass(frozen=True)
+class WrenchUse:
+    """A wrench over the records: last used, last calibrated, and builds made past its due date."""
+
+    name: str
+    last_used: date
+    calibrated: date | None
+    past_due: tuple[str, ...]
+
+
+def wrenches(builds: Iterable[PastBuild]) -> list[WrenchUse]:
+    """Every wrench of some builds. It was past due where no calibration known by then held."""
+    by_name: dict[str, list[PastBuild]] = defaultdict(list)
+    for build in builds:
+        if build.wrench:
+            by_name[build.wrench.casefold()].append(build)
+    return [_use(uses) for _, uses in sorted(by_name.items())]
+
+
+def _use(uses: list[PastBuild]) -> WrenchUse:
+    days = {each.calibrated for each in uses if each.calibrated}
+    late = []
+    for build in sorted(uses, key=lambda each: each.last):
+        used = build.last.date()
+        held = max((day for day in days if day <= used), default=build.calibrated)
+        if held and calibration(Wrench(0.0, 1.0, held), used).due:
+            late.append(build.name)
+    last = max(each.last.date() for each in uses)
+    return WrenchUse(uses[0].wrench, last, max(days, default=None), tuple(late))
+
+
+def _wrench_section(uses: Iterable[WrenchUse]) -> Section:
+    rows = []
+    for use in uses:
+        late = safe(listed(use.past_due))
+        known = f"{use.calibrated}" if use.calibrated else "not stated"
+        remark = f"USED PAST ITS DUE DATE: {late}" if len(use.past_due) > 1 else ""
+        remark = remark or (f"past its due date in {late}" if late else "")
+        rows.append(Row((safe(use.name, 120), f"{use.last_used}", known, remark)))
+    heads = ("wrench", "last used", "calibrated", "remark")
+    return Section("wrenches", "Wrenches", heads, tuple(rows))
+
+
+def past_json(builds: Iterable[PastBuild], folder: Folder) -> dict[str, Any]:
+    """The same for other programs; lengths in mm, times in ISO 8601."""
+    known = list(builds)
+    return {
+        "builds": [_build_json(build) for build in known],
+        "wrenches": [
+            {
+                "wrench": use.name,
+                "last_used": use.last_used.isoformat(),
+                "calibrated": use.calibrated and use.calibrated.isoformat(),
+                "past_due": list(use.past_due),
+            }
+            for use in wrenches(known)
+        ],
+        "notes": list(folder.notes),
+        "not_read": [{"file": each.file, "why": each.why} for each in folder.not_read],
+    }
+
+
+def _build_json(build: PastBuild) -> dict[str, Any]:
+    return {
+        **{key: getattr(build, key) for key in _AS_IT_IS},
+        "began": build.began.isoformat(),
+        "last": build.last.isoformat(),
+        "intake_mm": list(build.lengths.get(ValveKind.INTAKE, ())),
+        "exhaust_mm": list(build.lengths.get(ValveKind.EXHAUST, ())),
+        "travel_per_turn_mm": build.travel and build.travel.mm,
+        "travel_uncertainty_mm": build.travel and build.travel.uncertainty_mm,
+        "rehearsal": build.virtual,
+    }
+
+
+_AS_IT_IS = (
+    *("file", "name", "job", "engine", "method", "state", "signed", "by", "last_seal", "wrench"),
+)

@@ -17,6 +17,7 @@ COMMANDS = {
     "torque": "a torque setting in both units, with an adapter if there is one",
     "sheet": "a record laid out for reading and printing",
     "check": "what is wrong with a setup, a procedure, an engine card or a record",
+    "past": "the builds of a folder: lengths fitted, travel measured, who, when",
     "rehearse": "the whole job against a virtual engine with planted faults",
 }
 """Every command: its module in this package has the same name, with `add_arguments` and `run`."""

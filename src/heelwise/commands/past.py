@@ -7,7 +7,7 @@ import os
 import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
@@ -28,7 +28,7 @@ def run(given: argparse.Namespace) -> int:
     """Read the folder and print what it holds."""
     from heelwise.sheet.forms import sections_as
     from heelwise.shop import past
-    from heelwise.shop.builds import records_in, read_folder
+    from heelwise.shop.builds import read_folder, records_in
 
     words = list(given.words)
     folder = Path(os.environ.get(FOLDER) or ".")
@@ -48,22 +48,26 @@ def run(given: argparse.Namespace) -> int:
         among = f" of {len(known.builds)} holds: {' '.join(words)}" if words else " there yet"
         complain([f"{folder}: no build{among}"])
     if sections:
-        say(sections_as(sections, given.form, ""))
+        say(sections_as(sections, given.form, past.unit_for(builds)))
     return DONE if builds else FAULTS
 
 
 @contextmanager
 def _progress(total: int) -> Iterator[Callable[[int], None]]:
     """A bar on a terminal, once it has taken half a second."""
-    begun = time.monotonic()
-    if not sys.stderr.isatty():
-        yield lambda done: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
+    begun, on_terminal = time.monotonic(), sys.stderr.isatty()
+    with ExitStack() as shown:
+        bars: list[Callable[[int], None]] = []
 
-    with Progress(console=Console(stderr=True), transient=True, disable=False) as bar:
-        task = bar.add_task("Reading records", total=total, visible=False)
-        yield lambda done: bar.update(
-            task, completed=done, visible=time.monotonic() - begun > SHOWN_AFTER_S
-        )
+        def told(done: int) -> None:
+            if not bars and on_terminal and time.monotonic() - begun > SHOWN_AFTER_S:
+                from rich.console import Console  # seldom needed, and slow to import
+                from rich.progress import Progress
+
+                bar = shown.enter_context(Progress(console=Console(stderr=True), transient=True))
+                task = bar.add_task("Reading records", total=total)
+                bars.append(lambda done: bar.update(task, completed=done))
+            for show in bars:
+                show(done)
+
+        yield told

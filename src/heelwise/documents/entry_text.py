@@ -43,7 +43,7 @@ def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
     for line in text.split("\n"):
         if not line:
             continue
-        if header := _HEADER.fullmatch(line):
+        if line[0] == "[" and (header := _HEADER.fullmatch(line)):
             table = {}
             tables[header[1]].append(table)
             continue

@@ -189,7 +189,7 @@ def without_unknown(
     model: type[Table], raw: Mapping[str, object], where: str = ""
 ) -> tuple[dict[str, object], dict[str, object]]:
     """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
-    fields = {field.alias or name: field for name, field in model.model_fields.items()}
+    fields = _models_of(model)
     unknown: dict[str, object] = {}
 
     def known_of(inner: type[Table], value: object, place: str) -> object:
@@ -204,7 +204,7 @@ def without_unknown(
     known = {}
     for key, value in raw.items():
         place = f"{where}.{key}" if where else key
-        inner = first_model(fields[key].annotation) if key in fields else None
+        inner = fields.get(key)
         if key not in fields:
             unknown[place] = value
         elif inner is not None and issubclass(inner, Table):
@@ -212,6 +212,11 @@ def without_unknown(
         else:
             known[key] = value
     return known, unknown
+
+
+@cache
+def _models_of(model: type[Table]) -> Mapping[str, type[BaseModel] | None]:
+    return {f.alias or n: first_model(f.annotation) for n, f in model.model_fields.items()}
 
 
 # ---------------------------------------- the types of fields

@@ -15,7 +15,7 @@ from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.html import as_html
 from heelwise.sheet.sections import Cells, Section, Shape, Sheet
-from heelwise.sheet.text import as_markdown, as_text
+from heelwise.sheet.text import as_markdown, as_text, section_lines, sections_markdown
 from heelwise.sheet.words import turns_or_none
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
@@ -49,15 +49,27 @@ def guarded(text: str) -> str:
 
 def as_csv(sheet: Sheet) -> str:
     """Write a sheet as CSV (RFC 4180): a table a section, an empty line between them."""
+    first = (("build", "result", "status"), (sheet.name, sheet.result, sheet.status))
+    return _sections_csv(sheet.sections, sheet.unit, first)
+
+
+def _sections_csv(sections: Iterable[Section], unit: str, first: Iterable[Cells] = ()) -> str:
+    rows: list[Cells] = [*first]
+    for section in sections:
+        rows += [()] if rows else []
+        rows += _csv_rows(section, BOTH if section.shape is Shape.FACTS else unit)
     held = io.StringIO()
-    writer = csv.writer(held, lineterminator="\r\n")
-    writer.writerow(("build", "result", "status"))
-    writer.writerow(map(guarded, (sheet.name, sheet.result, sheet.status)))
-    for section in sheet.sections:
-        writer.writerow(())
-        for cells in _csv_rows(section, BOTH if section.shape is Shape.FACTS else sheet.unit):
-            writer.writerow(map(guarded, cells))
+    csv.writer(held, lineterminator="\r\n").writerows(map(guarded, cells) for cells in rows)
     return held.getvalue()
+
+
+def sections_as(sections: Iterable[Section], form: Form, unit: str) -> str:
+    """Write sections that make no whole sheet: as text, markdown or csv."""
+    if form == "csv":
+        return _sections_csv(sections, unit)
+    if form == "markdown":
+        return sections_markdown(sections, unit).strip()
+    return "\n\n".join("\n".join(section_lines(section, unit)) for section in sections)
 
 
 def _csv_rows(section: Section, unit: str) -> Iterable[Cells]:

@@ -120,10 +120,16 @@ def as_markdown(sheet: Sheet) -> str:
     """Write a sheet as Markdown."""
     lines = [f"# {escaped(sheet.name)}", "", f"**{escaped(sheet.result)}**", ""]
     lines.append(escaped(sheet.status))
-    for section in sheet.sections:
+    return "\n".join(lines) + "\n" + sections_markdown(sheet.sections, sheet.unit)
+
+
+def sections_markdown(sections: Iterable[Section], unit: str) -> str:
+    """Write sections as Markdown, each after an empty line."""
+    lines: list[str] = []
+    for section in sections:
         lines += ["", f"## {escaped(section.title)}", ""]
         lines += [escaped(section.caption), ""] if section.caption else []
-        lines += _markdown_rows(section, sheet.unit)
+        lines += _markdown_rows(section, unit)
     return "\n".join(lines) + "\n"
 
 

@@ -14,12 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from heelwise.documents.entries import Read
-from heelwise.documents.entry_text import parse_entry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Head, check_entries, raw_record, record_of
 from heelwise.documents.setup import Setup
 from heelwise.documents.toml import like_a_record
+from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
 from heelwise.storage.seals import State
@@ -67,6 +67,7 @@ class PastBuild:
     travel: Travel | None
     rocker: tuple[object, ...] | None
     parts: tuple[object, ...] | None
+    unit: str
     wrench: str
     calibrated: date | None
 
@@ -93,6 +94,13 @@ class Folder:
     builds: tuple[PastBuild, ...]
     not_read: tuple[NotRead, ...]
     notes: tuple[str, ...] = ()
+
+
+def records_in(folder: Path) -> list[Path]:
+    """The files of a folder that may be records, by name; OSError where it can't be read."""
+    with os.scandir(folder) as found:
+        names = [item.name for item in found]
+    return [folder / n for n in sorted(names) if n.endswith(".toml") and not n.startswith(".")]
 
 
 def read_folder(paths: Sequence[Path], told: Callable[[int], None] = lambda done: None) -> Folder:
@@ -138,7 +146,7 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         closed = scanned.state is State.WHOLE and raw.entries[-1].get("kind") == "signed off"
         if closed:
             rows = [row for row in raw.signoff if row["signed"] == len(raw.entries)]
-            trials = [_trial(table, str(path)) for table in _trials(raw.entries)]
+            trials = [trial_of(Read.model_construct(**each)) for each in _trials(raw.entries)]
             state, by = SIGNED, str(raw.entries[-1]["by"])
         else:
             record = record_of(data, scanned, path)
@@ -153,12 +161,6 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         return NotRead(str(path), str(faulty.faults[0]))
     except (StorageError, OSError, ValueError, KeyError) as error:
         return NotRead(str(path), str(error))
-
-
-def _trial(table: dict[str, Any], file: str) -> Trial:
-    read = parse_entry(table, table["number"], file).when(Read)
-    assert read is not None
-    return trial_of(read.body)
 
 
 def _trials(entries: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
@@ -209,6 +211,7 @@ def _build(
         travel=own_travel(setup, trials),
         rocker=rocker_of(setup),
         parts=parts_of(setup),
+        unit=unit_of(setup),
         wrench=_wrench(setup),
         calibrated=wrench.calibrated if wrench else None,
     )

@@ -1,4 +1,4 @@
-"""A folder's builds as a table: found by words, with the shop's wrenches and when they were used."""
+"""A folder's builds as a table, found by words; the wrenches, and when each was used."""
 
 from __future__ import annotations
 
@@ -6,15 +6,16 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from statistics import mode
 from typing import Any
 
-from heelwise.sheet.sections import Row, Section, safe, sentences
+from heelwise.sheet.sections import Cells, Section, safe, sentences, table
 from heelwise.shop.builds import Folder, Lengths, PastBuild
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.torque import Wrench, calibration
-from heelwise.wording import Length, Text, joined, listed, text
+from heelwise.wording import BOTH, Length, Text, joined, listed
 
-HEADS = ("name", "state", "engine", "intake", "exhaust", "a turn is", "who", "last", "job")
+HEADS = ("name", "state", "engine", "who", "last", "intake", "exhaust", "a turn is", "job")
 
 
 def found(folder: Folder, words: Sequence[str]) -> list[PastBuild]:
@@ -23,11 +24,16 @@ def found(folder: Folder, words: Sequence[str]) -> list[PastBuild]:
     return [each for each in folder.builds if all(word in each.words for word in wanted)]
 
 
+def unit_for(builds: Sequence[PastBuild]) -> str:
+    """The unit most of them are worked in."""
+    return mode(build.unit for build in builds) if builds else BOTH
+
+
 def past_sections(builds: Iterable[PastBuild], folder: Folder) -> tuple[Section, ...]:
     """The builds, their wrenches, what doesn't agree and what couldn't be read."""
     known = list(builds)
     sections = (
-        Section("builds", "Builds", HEADS, tuple(map(_row, known))),
+        table("builds", "Builds", HEADS, map(_row, known)),
         _wrench_section(wrenches(known)),
         sentences("notes", "Look again", map(safe, folder.notes)),
         sentences("not read", "Not read", (safe(f"{n.file}: {n.why}") for n in folder.not_read)),
@@ -35,20 +41,18 @@ def past_sections(builds: Iterable[PastBuild], folder: Folder) -> tuple[Section,
     return tuple(section for section in sections if section.rows)
 
 
-def _row(build: PastBuild) -> Row:
-    virtual = "rehearsal, " if build.virtual else ""
-    cells = (
+def _row(build: PastBuild) -> Cells:
+    return (
         safe(build.name, 64),
-        safe(f"{virtual}{build.state}", 80),
+        safe(build.state + " (rehearsal)" * build.virtual, 80),
         safe(build.engine, 60),
+        safe(build.by, 20),
+        f"{build.last:%Y-%m-%d}",
         lengths_text(build.lengths, ValveKind.INTAKE),
         lengths_text(build.lengths, ValveKind.EXHAUST),
         Text(Length(build.travel.mm)) if build.travel else "",
-        safe(build.by, 20),
-        f"{build.last:%Y-%m-%d}",
         safe(build.job, 200),
     )
-    return Row(cells)
 
 
 def lengths_text(lengths: Lengths, kind: ValveKind) -> Text:
@@ -95,9 +99,9 @@ def _wrench_section(uses: Iterable[WrenchUse]) -> Section:
         known = f"{use.calibrated}" if use.calibrated else "not stated"
         remark = f"USED PAST ITS DUE DATE: {late}" if len(use.past_due) > 1 else ""
         remark = remark or (f"past its due date in {late}" if late else "")
-        rows.append(Row((safe(use.name, 120), f"{use.last_used}", known, remark)))
+        rows.append((safe(use.name, 120), f"{use.last_used}", known, remark))
     heads = ("wrench", "last used", "calibrated", "remark")
-    return Section("wrenches", "Wrenches", heads, tuple(rows))
+    return table("wrenches", "Wrenches", heads, rows)
 
 
 def past_json(builds: Iterable[PastBuild], folder: Folder) -> dict[str, Any]:

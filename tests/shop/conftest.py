@@ -1,0 +1,1 @@
+from tests.commands.conftest import heelwise as heelwise

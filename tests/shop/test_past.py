@@ -1,0 +1,122 @@
+"""A folder of records as a table: what is read, found, passed over and told."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from heelwise.documents.record import read_record
+from heelwise.shop import builds
+from heelwise.shop.builds import own_travel, read_build, read_folder, records_in
+from heelwise.shop.past import found, wrenches
+from heelwise.valvetrain.engine import ValveKind
+from heelwise.walk.scene import scene_of
+from heelwise.walk.sign_off import outcomes
+from tests.commands.running import Runner
+from tests.shop.folders import SAMPLE, another
+
+OLD = Path(__file__).parents[1] / "old_records"
+
+
+@pytest.mark.parametrize("path", [SAMPLE, *sorted(OLD.glob("*.toml"))], ids=lambda p: p.stem)
+def test_a_row_says_what_the_whole_record_says(path: Path) -> None:
+    """A closed record isn't read entry by entry: that must come to the same."""
+    row, record = read_build(path), read_record(path)
+    assert isinstance(row, builds.PastBuild)
+    scene = scene_of(record.head.setup, record.head.procedure, record.entries)
+    assert row.travel == own_travel(record.head.setup, scene.trials)
+    assert row.signed is (scene.state.closed is not None)
+    assert row.by == scene.state.by
+    assert row.last_seal == record.last_seal
+    for kind in ValveKind:
+        fitted = {o.pushrod for o in outcomes(scene.state) if o.pushrod and o.valve[-1] == kind}
+        assert len(row.lengths.get(kind, ())) == len(fitted)
+
+
+def _folder(folder: Path) -> Path:
+    """Three finished builds of two days, and files that can't be used."""
+    another(folder / "first.toml")
+    another(folder / "second.toml", 40)
+    another(folder / "third.toml", 80, {"i6-153624": "another-six"})
+    data = SAMPLE.read_bytes()
+    (folder / "cut.toml").write_bytes(data[:9000])
+    (folder / "damaged.toml").write_bytes(data.replace(b"the ratchet", b"a ratchet", 1))
+    (folder / "newer.toml").write_bytes(b"format = 2\n" + data[12:].split(b"[[entry]]")[0])
+    (folder / "empty.toml").write_bytes(b"")
+    (folder / "being-written.toml").write_bytes(data[:-40])
+    (folder / "setup.toml").write_bytes((SAMPLE.parent / "harbor-launch-six.toml").read_bytes())
+    (folder / "link.toml").symlink_to(folder / "nothing")
+    (folder / "folder.toml").mkdir()
+    return folder
+
+
+def test_files_that_cannot_be_used_take_a_line_each_and_the_rest_is_read(tmp_path: Path) -> None:
+    known = read_folder(records_in(_folder(tmp_path)))
+    assert [each.name for each in known.builds[:2]] == ["third", "second"]
+    (torn,) = (each for each in known.builds if each.name == SAMPLE.stem)
+    assert not torn.signed
+    assert Path(torn.file).name == "being-written.toml"
+    bad = {Path(each.file).stem: each.why for each in known.not_read}
+    assert set(bad) == {"cut", "damaged", "newer", "link", "folder"}
+    assert all("\n" not in why for why in bad.values())
+
+
+def test_many_files_are_read_by_other_processes_to_the_same_end(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    paths = records_in(_folder(tmp_path))
+    alone = read_folder(paths)
+    monkeypatch.setattr(builds, "WORTH_CORES", 1)
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    counts: list[int] = []
+    assert read_folder(paths, counts.append) == alone
+    assert counts == list(range(1, len(paths) + 1))
+
+
+def test_words_find_builds_and_each_must_be_there(tmp_path: Path) -> None:
+    known = read_folder(records_in(_folder(tmp_path)))
+    assert [each.name for each in found(known, ["another-six", "SIGNED"])] == ["third"]
+    assert len(found(known, ["signed", "i6-153624"])) == 2
+    assert found(known, ["signed", "nowhere"]) == []
+
+
+def test_a_copy_counts_once_and_two_names_for_one_engine_are_told(tmp_path: Path) -> None:
+    serials = ("HL 42", "hl-42", "HL 43")
+    for number, serial in enumerate(serials):
+        job = {"[wrench]": f'[job]\nengine_serial = "{serial}"\n\n[wrench]'}
+        another(tmp_path / f"b{number}.toml", number, job)
+    (tmp_path / "copy.toml").write_bytes((tmp_path / "b2.toml").read_bytes())
+    known = read_folder(records_in(tmp_path))
+    assert len(known.builds) == 3
+    copy, names = known.notes
+    assert "copy.toml" in copy
+    assert "HL 42" in names
+    assert "hl-42" in names
+
+
+def test_a_wrench_is_told_that_two_builds_used_past_its_due_date(tmp_path: Path) -> None:
+    for name, days in (("a", 0), ("b", 360), ("c", 370), ("d", 380)):
+        another(tmp_path / f"{name}.toml", days)
+    (use,) = wrenches(read_folder(records_in(tmp_path)).builds)
+    assert use.past_due == ("b", "c", "d")
+    another(tmp_path / "e.toml", 375, {"calibrated = 2026-02-10": "calibrated = 2027-03-15"})
+    (use,) = wrenches(read_folder(records_in(tmp_path)).builds)
+    assert use.past_due == ("b",)  # the others came after a calibration that e tells of
+    assert f"{use.calibrated}" == "2027-03-15"
+
+
+def test_the_command_prints_a_table_csv_and_json(tmp_path: Path, heelwise: Runner) -> None:
+    _folder(tmp_path)
+    table = heelwise("past", tmp_path, "signed")
+    assert table.code == 0
+    assert "third" in table.out
+    lines = heelwise("past", tmp_path, "signed", "--as", "csv").out.splitlines()
+    assert lines[0].startswith("name,state,engine")
+    told = heelwise("past", tmp_path, "third", "--json").json
+    assert [each["name"] for each in told["builds"]] == ["third"]
+    assert told["builds"][0]["travel_per_turn_mm"] > 0
+    assert len(told["not_read"]) == 5
+    nothing = heelwise("past", tmp_path, "nowhere")
+    assert nothing.code == 1
+    assert "nowhere" in nothing.err

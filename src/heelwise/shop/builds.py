@@ -28,7 +28,7 @@ from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Trial
 from heelwise.walk.scene import trial_of
 from heelwise.walk.sign_off import outcomes
-from heelwise.walk.summary import summary_of
+from heelwise.walk.walker import summary_of
 from heelwise.wording import listed
 
 WORTH_CORES = 100

@@ -28,7 +28,7 @@ from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Trial
 from heelwise.walk.scene import trial_of
 from heelwise.walk.sign_off import outcomes
-from heelwise.walk.walker import summary_of
+from heelwise.walk.walker import phase_of, progress
 from heelwise.wording import listed
 
 WORTH_CORES = 100
@@ -151,11 +151,11 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         else:
             record = record_of(data, scanned, path)
             check_entries(record)
-            summary = summary_of(record)
-            rows = [vars(each) for each in outcomes(summary.scene.state)]
-            trials = list(summary.scene.trials)
+            scene = scene_of(raw.head.setup, raw.head.procedure, record.entries)
+            rows = [vars(each) for each in outcomes(scene.state)]
+            trials = list(scene.trials)
             torn = ", its end torn or being written" if record.torn else ""
-            state, by = f"{summary.phase}: {summary.progress}{torn}", summary.by
+            state, by = f"{phase_of(scene)}: {progress(scene)[1]}{torn}", scene.state.by
         return _build(path, raw.head, raw.entries, rows, trials, state, by)
     except Faulty as faulty:
         return NotRead(str(path), str(faulty.faults[0]))

@@ -26,7 +26,7 @@ from heelwise.storage.seals import State
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Trial
-from heelwise.walk.scene import trial_of
+from heelwise.walk.scene import scene_of, trial_of
 from heelwise.walk.sign_off import outcomes
 from heelwise.walk.walker import phase_of, progress
 from heelwise.wording import listed

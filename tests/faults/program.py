@@ -47,7 +47,9 @@ def command(*words: object, before: Sequence[str] = (), first: str = "") -> list
 
 def environment(**more: str) -> dict[str, str]:
     """The environment the program is started in."""
-    here = {k: v for k, v in os.environ.items() if not k.startswith("HEELWISE")}
+    # COLUMNS and LINES would win over the size of the pseudo-terminal.
+    ours = ("HEELWISE", "COLUMNS", "LINES")
+    here = {k: v for k, v in os.environ.items() if not k.startswith(ours)}
     return {**here, "PYTHONPATH": str(ROOT / "src"), "PYTHONUTF8": "1", **more}
 
 

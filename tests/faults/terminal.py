@@ -55,6 +55,11 @@ class Terminal:
         return "\n".join(line.rstrip() for line in self._screen.display)
 
     @property
+    def unwrapped(self) -> str:
+        """What is shown, as one line: a long path is broken where the screen ends."""
+        return "".join(self._screen.display)
+
+    @property
     def alive(self) -> bool:
         """Whether the program still runs."""
         return bool(self._child.isalive())

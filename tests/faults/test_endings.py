@@ -97,7 +97,7 @@ def test_a_signal_ends_the_full_screen_as_a_key_does(number: int, tmp_path: Path
         screen.signal(number)
         assert screen.ended() == 128 + number
         assert screen.out.rfind(b"\x1b[?1049l") > screen.out.rfind(b"\x1b[?1049h")
-        assert path.name in screen.shown
+        assert path.name in screen.unwrapped
     assert run("check", path).code == 0
 
 
@@ -194,6 +194,6 @@ def test_only_what_is_kept_is_called_kept(tmp_path: Path) -> None:
         screen.signal(signal.SIGTERM)
         screen.ended()
         assert "verything is kept" not in screen.shown
-        assert str(tmp_path) in screen.shown
+        assert str(tmp_path) in screen.unwrapped
     (written,) = tmp_path.glob("*.unkept.txt")
     assert written.read_bytes() == (moved / path.name).read_bytes()

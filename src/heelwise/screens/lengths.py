@@ -70,16 +70,15 @@ def number_in(typed: str, unit: str) -> str:
     return replace(length, typed="").painted(unit).split()[0]
 
 
+_HAZARD = ("hazard", "consequence", "avoid")
+
+
 def prompt_in(prompt: Prompt, unit: str) -> Prompt:
     """A prompt as it is shown, its lengths in one unit; never the one that takes the answer."""
     caution = prompt.caution
     if caution is not None:
-        caution = replace(
-            caution,
-            hazard=painted(caution.hazard, unit),
-            consequence=painted(caution.consequence, unit),
-            avoid=painted(caution.avoid, unit),
-        )
+        told = {key: painted(getattr(caution, key), unit) for key in _HAZARD}
+        caution = caution.model_copy(update=told)
     return replace(
         prompt,
         question=painted(prompt.question, unit),

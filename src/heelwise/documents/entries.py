@@ -28,6 +28,7 @@ from heelwise.documents.entry_base import (
     Millimetres,
     NotKnown,
     OfStep,
+    OnItsHeel,
     PhotoName,
     Proof,
     TurnsText,
@@ -183,11 +184,10 @@ class Fitted(Body):
     phase: Phase
 
 
-class Read(Body):
+class Read(OnItsHeel):
     """Turns from zero lash to the torque click, with the rule and figures they were judged by."""
 
     KIND = "read"
-    valve: ValveText
     turns: TurnsText
     phase: Phase
     recount: bool = False
@@ -205,11 +205,10 @@ class Read(Body):
     travel_from: str
 
 
-class NoClick(Body):
+class NoClick(OnItsHeel):
     """The count reached the turns never to pass without a click, and was ended there."""
 
     KIND = "ceiling"
-    valve: ValveText
     phase: Phase
     pushrod: LengthText
     never_past_turns: float
@@ -296,7 +295,7 @@ class IndependentProof(Proof):
     KIND = "proved apart"
 
 
-class Gauged(Body):
+class Gauged(OnItsHeel):
     """A gap at the valve by feeler gauge, with the limits it was judged by.
 
     `what`: the lash, or the gap with the plunger held at its end (whose limits follow from
@@ -304,7 +303,6 @@ class Gauged(Body):
     """
 
     KIND = "gauged"
-    valve: ValveText
     reading: LengthText
     what: Literal["lash", "gap"]
     phase: Phase
@@ -320,7 +318,7 @@ class Gauged(Body):
     near: bool
 
 
-class Checked(Body):
+class Checked(OnItsHeel):
     """A pushrod's length at zero lash, found while checking, and the length wanted by it.
 
     `length`: the pushrod's, as typed: at zero lash, or as its shortest length and turns out,
@@ -331,7 +329,6 @@ class Checked(Body):
     """
 
     KIND = "checked"
-    valve: ValveText
     length: LengthText
     lash: str | None = None
     cup_above_mm: Millimetres | None = None

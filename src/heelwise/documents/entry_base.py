@@ -131,13 +131,18 @@ class OfStep(Body):
     valve: ValveText | None = None
 
 
-class Proof(Body):
+class OnItsHeel(Body):
+    """What is read or proved on a valve: only where the crank has its lifter on the heel."""
+
+    valve: ValveText
+
+
+class Proof(OnItsHeel):
     """What the bolt or lock did when it was put to the test on the valve's heel.
 
     `torque`: at the bolt; `setting`: what the wrench was set to, less with an adapter in line.
     """
 
-    valve: ValveText
     outcome: ProofWord
     torque: str
     setting: str = ""

@@ -11,7 +11,7 @@ from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
-from heelwise.walk.steps import step_prompt, steps_due
+from heelwise.walk.steps import build_step_due, step_prompt
 
 SIGN = "walk/sign-off"
 CLOSED = "walk/closed"
@@ -65,7 +65,7 @@ def _outcome(valve_state: ValveState) -> Outcome:
 
 def sign_off_prompt(scene: Scene) -> Prompt:
     """The closing steps, then the signature. Reached only with every valve proved."""
-    due = steps_due(scene, scene.build.steps("sign off", "build"), 0)
+    due = build_step_due(scene, "sign off")
     closing = step_prompt(scene, due) if due is not None else _sign(scene)
     barred = before_turning if closing.turns_crank else trials_off
     return barred(scene, "sign off") or closing

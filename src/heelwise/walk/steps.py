@@ -21,7 +21,7 @@ from heelwise.documents.entries import (
     Skipped,
 )
 from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
-from heelwise.documents.steps import Records, Step
+from heelwise.documents.steps import Phase, Records, Step
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits
@@ -239,6 +239,11 @@ def steps_due(
         if entry is None or entry.number <= stale:
             return step
     return None
+
+
+def build_step_due(scene: Scene, phase: Phase) -> Step | None:
+    """The first step of a phase's opening, asked once a build, that isn't answered."""
+    return steps_due(scene, scene.build.steps(phase, "build"), 0)
 
 
 def parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:

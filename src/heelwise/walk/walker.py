@@ -7,10 +7,10 @@ stands.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Draft
@@ -32,23 +32,19 @@ from heelwise.walk.prompts import Prompt, Refused, refuse_unreadable
 from heelwise.walk.pushrod_set import with_pattern
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
-from heelwise.walk.state import WENT_SOLID, BuildState, advance
-from heelwise.walk.steps import REST_ON_PREVIOUS, step_prompt, steps_due
+from heelwise.walk.state import BuildState, advance, is_solid
+from heelwise.walk.steps import REST_ON_PREVIOUS, build_step_due, step_prompt
 from heelwise.walk.trials import second_trial_prompt, trial_prompt
 from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
 from heelwise.walk.valve_steps import fit_prompt, settled
 from heelwise.wording import listed
 
+T = TypeVar("T")
+
 FIXED = (
-    e.Begun,
-    e.CrossedOut,
-    e.Paused,
-    e.Resumed,
-    e.Recovered,
-    e.HandedOver,
-    e.SignedOff,
-    e.Reopened,
-)
+    e.Begun | e.CrossedOut | e.Paused | e.Resumed | e.Recovered | e.HandedOver | e.SignedOff
+    | e.Reopened
+)  # fmt: skip
 """Entries that say what happened to the record itself; crossing one out would mean nothing."""
 
 WAITED = "y"
@@ -85,21 +81,18 @@ def _work_prompt(scene: Scene) -> Prompt:
 
 
 def _prepare(scene: Scene) -> Prompt | None:
-    steps = scene.build.steps("prepare", "build")
-    due = steps_due(scene, steps, 0)
-    if due is None:
+    prompt, steps = _opening(scene, "prepare"), scene.build.steps("prepare", "build")
+    if prompt is None:
         return None
-    prompt = step_prompt(scene, due)
     # Asked again after a correction, it may find trial gear in and lifters loaded.
     barred = before_turning(scene, "prepare") if prompt.turns_crank else None
-    index, total = steps.index(due), len(steps)
+    index, total = [step.id for step in steps].index(prompt.id), len(steps)
     progress = f"step {index + 1} of {total}"
     return barred or replace(prompt, progress=progress, done=index, total=total)
 
 
 def _trial(scene: Scene) -> Prompt | None:
-    opening = _opening(scene, "trial")
-    method = scene.build.method
+    opening, method = _opening(scene, "trial"), scene.build.method
     if opening is not None or not method.buys:
         return opening
     tried = trial_prompt(scene) if method.trial == "pushrods" else checking_prompt(scene)
@@ -108,35 +101,28 @@ def _trial(scene: Scene) -> Prompt | None:
 
 
 def _opening(scene: Scene, phase: Phase) -> Prompt | None:
-    due = steps_due(scene, scene.build.steps(phase, "build"), 0)
+    due = build_step_due(scene, phase)
     return step_prompt(scene, due) if due is not None else None
 
 
 def phase_of(scene: Scene) -> Phase:
     """The phase a build is in; a closed record's is Sign off."""
-    if scene.state.closed is not None:
+    state, method = scene.state, scene.build.method
+    states = state.valves.values()
+    if state.closed is not None:
         return "sign off"
-    if steps_due(scene, scene.build.steps("prepare", "build"), 0) is not None:
+    if build_step_due(scene, "prepare"):
         return "prepare"
-    states = scene.state.valves.values()
     if prove.begun(scene):
         twice = prove.second_person_wanted(scene)
         done = all(s.independent_proof if twice else s.proof for s in states)
         return "sign off" if done else "prove"
-    if scene.build.method.buys:
-        received = scene.state.ordered and all(s.received for s in states)
-        return "fit" if received else "trial"
-    return _phase_without_trial(scene)
-
-
-def _phase_without_trial(scene: Scene) -> Phase:
-    if steps_due(scene, scene.build.steps("trial", "build"), 0) is not None:
+    if method.buys:
+        return "fit" if state.ordered and all(s.received for s in states) else "trial"
+    if build_step_due(scene, "trial"):
         return "trial"
-    if not scene.build.method.fits:
-        return "prove"
-    opening = steps_due(scene, scene.build.steps("fit", "build"), 0)
-    done = all(settled(scene, valve) for valve in scene.state.valves)
-    return "prove" if done and opening is None else "fit"
+    fitted = all(settled(scene, v) for v in state.valves) and not build_step_due(scene, "fit")
+    return "prove" if fitted or not method.fits else "fit"
 
 
 def progress(scene: Scene) -> tuple[int, str]:
@@ -253,7 +239,8 @@ class Walker:
 
         Raises Refused when the answer can't be taken; nothing was kept.
         """
-        if self._clock_went_back():
+        last = self.state.last
+        if last is not None and self.now() < last.at - CLOCK_SET_RIGHT:
             entry = self.resume()
             text = "This machine's clock was set back. First: where's the crank?"
             return Feedback(text, "warn", (entry,))
@@ -265,10 +252,6 @@ class Walker:
             rests = tuple(kept[-1].number if n == REST_ON_PREVIOUS else n for n in draft.rests_on)
             kept.append(self._add(Draft(draft.body, rests)))
         return Feedback(reply.text, reply.tone, tuple(kept))
-
-    def _clock_went_back(self) -> bool:
-        last = self.state.last
-        return last is not None and self.now() < last.at - CLOCK_SET_RIGHT
 
     def resume(self) -> AnyEntry:
         """Keep that work was taken up again; the crank's place is asked before all else."""
@@ -312,7 +295,8 @@ class Walker:
         """
         self._refuse_if_closed()
         about = str(valve) if valve else None
-        body = e.Noted(text=_given(note, "the note"), valve=about, photo=_photo(photo))
+        named = _checked(photo_checked, photo.strip()) if photo.strip() else None
+        body = e.Noted(text=_given(note, "the note"), valve=about, photo=named)
         return Feedback("Noted.", "plain", (self._add(Draft(body)),))
 
     def lose_crank(self, reason: str) -> Feedback:
@@ -326,7 +310,7 @@ class Walker:
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
-        kept = self._add(Draft(e.HandedOver(to=_initials(to))))
+        kept = self._add(Draft(e.HandedOver(to=_checked(initials, to, "the initials "))))
         return Feedback(f"{self.by} goes on from here.", "plain", (kept,))
 
     def _refuse_if_closed(self) -> None:
@@ -343,18 +327,11 @@ class Walker:
         return entry
 
 
-def _photo(name: str) -> str | None:
+def _checked(check: Callable[[str], T], typed: str, about: str = "") -> T:
     try:
-        return photo_checked(name.strip()) if name.strip() else None
-    except QuantityFault as error:
-        raise Refused(error.problem, error.instead) from None
-
-
-def _initials(text: str) -> str:
-    try:
-        return initials(text)
-    except StorageError as error:
-        raise Refused(f"the initials {error.problem}", error.instead) from None
+        return check(typed)
+    except (QuantityFault, StorageError) as error:
+        raise Refused(about + error.problem, error.instead) from None
 
 
 def _given(typed: str, what: str) -> str:
@@ -366,5 +343,4 @@ def _given(typed: str, what: str) -> str:
 
 def can_be_crossed_out(body: AnyBody) -> bool:
     """Whether an entry can be crossed out; a crank gone solid is put right, never crossed out."""
-    solid = isinstance(body, e.Trouble) and body.what == WENT_SOLID
-    return not isinstance(body, FIXED) and not solid
+    return not isinstance(body, FIXED) and not is_solid(body)

@@ -22,7 +22,6 @@ from heelwise.valvetrain.window import (
     Ceiling,
     Verdict,
     Window,
-    Word,
     ceiling_of,
     judge,
     under_ceiling,
@@ -85,15 +84,12 @@ class Scene:
     @cached_property
     def plan(self) -> Plan:
         """The positions of Fit and Prove, and what was preferred at what price."""
-        chosen = self.state.step(UNKNOWN_CAM if self.build.cam is None else ORDER_OF_WORK)
-        answered = chosen.when(Answered) if chosen else None
-        if self.build.method.stands:
-            return self.plan_by(EACH)
-        return self.plan_by(answered.body.answer if answered else FEWEST)
-
-    def plan_by(self, order: str) -> Plan:
-        """The plan of an order of work."""
         build = self.build
+        chosen = self.state.step(UNKNOWN_CAM if build.cam is None else ORDER_OF_WORK)
+        answered = chosen.when(Answered) if chosen else None
+        order = answered.body.answer if answered else FEWEST
+        if build.method.stands:
+            order = EACH
         return plan_by(order, build.engine, build.cam, build.margin_deg, self.down_deg)
 
     @property
@@ -111,13 +107,9 @@ class Scene:
 
     def on_heel(self, valve: Valve) -> bool:
         """Whether the valve can be worked on where the crank stands, with the margin asked for."""
-        at = self.crank_deg
-        if at is None:
-            return False
-        if self.build.cam is None:
-            shut = margin(self.build.engine, ANY_CAM, valve, at)
-            return shut >= -UNKNOWN_CAM_SLACK_DEG
-        return margin(self.build.engine, self.build.cam, valve, at) >= self.build.margin_deg - 1e-9
+        at, cam = self.crank_deg, self.build.cam
+        least = -UNKNOWN_CAM_SLACK_DEG if cam is None else self.build.margin_deg - 1e-9
+        return at is not None and margin(self.build.engine, cam or ANY_CAM, valve, at) >= least
 
     def position_here(self, plan: Plan) -> Position | None:
         """The position of a plan the crank stands at, or a little past."""
@@ -140,9 +132,9 @@ class Scene:
 
     def recorded(self, what: str, valve: Valve | None = None) -> Entry[Measured] | None:
         """The latest reading that counts of a step that records this."""
-        steps = (step.id for step in self.build.procedure.steps if step.records == what)
+        steps = [step.id for step in self.build.procedure.steps if step.records == what]
         answers = (self.state.step(step, valve) for step in steps)
-        found = [m for m in (a.when(Measured) for a in answers if a is not None) if m is not None]
+        found = [measured for a in answers if a and (measured := a.when(Measured))]
         return max(found, key=lambda entry: entry.number, default=None)
 
     # ----------------------------------------------------------- the figures
@@ -226,10 +218,6 @@ class Scene:
         """A count judged by the window and the travel in force now."""
         turns, rule = quantities.turns(read.turns), self.build.procedure.defaults.rule
         return judge(turns, self.window, read.resolution_turns, rule)
-
-    def still_inside(self, read: Read) -> bool:
-        """Whether a count judged inside when it was made is inside by the travel now in force."""
-        return read.verdict == "inside" and self.judged(read).word is Word.INSIDE
 
     @property
     def wanted_turns(self) -> float:

@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 from heelwise.documents.entries import (
     Answered,
-    BackedOff,
     Draft,
     Drawn,
     NotYet,
@@ -25,12 +24,13 @@ from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import early_click_prompt
 from heelwise.walk.outside import fitted_draft, outside_prompt
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, refuse_before
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply, refuse_before
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import (
     REST_ON_PREVIOUS,
     answered,
+    back_off,
     parts,
     step_applies,
     step_prompt,
@@ -40,8 +40,6 @@ from heelwise.walk.troubles import NOT_UP, report
 from heelwise.wording import listed, text
 
 UNLOAD = "walk/unload"
-NOT_RISEN = Option("d", "no: it is still down")
-CHANGE = Option("p", "another pushrod goes in", ("its measured length",))
 
 
 def settled(scene: Scene, valve: Valve) -> bool:
@@ -58,7 +56,6 @@ def valve_prompt(
     valve: Valve,
     phase: Phase,
     position: Position | None,
-    *,
     recount: bool = False,
 ) -> Prompt:
     """The next prompt of a valve that is not settled; `recount`: its count checks an earlier one.
@@ -80,9 +77,10 @@ def valve_prompt(
 
 
 def _stands(scene: Scene, valve_state: ValveState) -> bool:
+    """Whether its count stands, and inside by the travel now in force, or accepted as is."""
     count = valve_state.standing_count
     read = count.when(Read) if count else None
-    inside = read is None or scene.still_inside(read.body)
+    inside = read is None or scene.judged(read.body).word.value == read.body.verdict == "inside"
     return valve_state.settled_count and (inside or valve_state.acceptance is not None)
 
 
@@ -113,9 +111,8 @@ def reading_prompt(
     rests = (*rests, *answered(scene, before, valve), *_unloading(scene, valve_state))
     pushrod = given.body.pushrod if given else scene.build.set_length(valve)
     at = AtValve(scene, valve_state, phase, position, rests, pushrod, recount)
-    return (
-        gauge_prompt(at, reading) if reading.records is Records.GAUGE else count_prompt(at, reading)
-    )
+    gauged = reading.records is Records.GAUGE
+    return gauge_prompt(at, reading) if gauged else count_prompt(at, reading)
 
 
 def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
@@ -144,33 +141,25 @@ def _after(
     rests = (*((count.number,) if count else ()), *scene.crank_number)
     if step.records is Records.RECHECK:
         rests = (*rests, *after_numbers(scene, valve))
-        pushrod = scene.pushrod_text(valve_state)
-        return gauge_prompt(
-            AtValve(scene, valve_state, phase, position, rests, pushrod), step, locked=True
-        )
-    prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
-    sets_anew = step.records in (Records.PLAY, Records.LOCKED)
-    return _set_anew(scene, prompt, valve) if sets_anew else prompt
+        at = AtValve(scene, valve_state, phase, position, rests, scene.pushrod_text(valve_state))
+        return gauge_prompt(at, step, locked=True)
 
-
-def _set_anew(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        reply = prompt.take(answer, texts, now)
+    def set_anew(reply: Reply) -> Reply:
         body = reply.drafts[0].body
         found = isinstance(body, Answered) and body.answer == "found"
         if not found and not isinstance(body, NotYet):
             return reply
-        off = Draft(BackedOff(valves=[str(valve)], why="count again"), scene.crank_number)
+        off = back_off(scene, [valve], "count again")
         return Reply((*reply.drafts, off), f"{valve}: it is set anew from zero lash.", "bad")
 
-    return replace(prompt, take=take)
+    prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
+    return prompt.then(set_anew) if step.records in (Records.PLAY, Records.LOCKED) else prompt
 
 
 def _needs_unloading(scene: Scene, valve_state: ValveState) -> bool:
     touched = valve_state.tightened or valve_state.as_found
-    if scene.build.method.reads != "turns" or not touched:
-        return False
-    return scene.state.lifters in ("used", "pumped") and not _unloading(scene, valve_state)
+    oily = scene.build.method.reads == "turns" and scene.state.lifters in ("used", "pumped")
+    return bool(touched) and oily and not _unloading(scene, valve_state)
 
 
 def _unloading(scene: Scene, valve_state: ValveState) -> tuple[int, ...]:
@@ -183,21 +172,25 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
     slack = valve_state.loosened if valve_state.loosened_for else None
     last = scene.state.entries[-1].at
     over = min(slack.at if slack else last, last) + timedelta(minutes=minutes)
+    down = Reply(
+        (report(NOT_UP, phase, valve, "after its minute without load"),),
+        f"{valve} stays open until it has.",
+        "warn",
+    )
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == NOT_RISEN.key:
-            drafts = (report(NOT_UP, phase, valve, "after its minute without load"),)
-            return Reply(drafts, f"{valve} stays open until it has.", "warn")
         refuse_before(over, now, "its minute", "leave it slack until then")
         return Reply((Draft(Unloaded(valve=str(valve), minutes=minutes)),))
 
     return Prompt(
         id=UNLOAD,
         phase=phase,
-        ask=Ask.CHOICE,
         question=f"{valve}: rocker slack, lifter unloaded for {minutes:g} min. Has it risen?",
         why="A plunger that is still down makes zero lash come late, and the count short.",
-        options=(Option("y", "slack all that time; the plunger is up at its retainer"), NOT_RISEN),
+        options=(
+            Option("y", "slack all that time; the plunger is up at its retainer"),
+            Option("d", "no: it is still down", does=down),
+        ),
         facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),
         valve=valve,
         wait_until=over,
@@ -207,18 +200,18 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
 
 def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: Phase) -> Prompt:
     """Let a step before the reading also take word of another pushrod."""
-    valve, given = valve_state.valve, valve_state.given_pushrod
-    source = "measured when it was received or fitted"
+    given, source = valve_state.given_pushrod, "measured when it was received or fitted"
     if given is None:
         source = "the setup's pushrods; not measured here"
     elif isinstance(given.body, Received) and not given.body.measured:
         source = "as ordered; not measured"
+
+    def changed(texts: tuple[str, ...]) -> Reply:
+        return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))
+
     fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
-    prompt = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
-    another = replace(
-        CHANGE, does=lambda texts: Reply((fitted_draft(scene, valve, texts[0], phase),))
-    )
-    return prompt.offering(another)
+    change = Option("p", "another pushrod goes in", ("its measured length",), changed)
+    return replace(prompt, phase=phase, facts=(*prompt.facts, fact)).offering(change)
 
 
 # ------------------------------------------------------------------ stands
@@ -240,21 +233,14 @@ def _draw_prompt(scene: Scene, valve: Valve, position: Position | None) -> Promp
     stand = scene.build.stand_of(valve)
     steps = scene.build.steps("fit", "stand")
     since = max(scene.state.resumed_at, *(scene.state.valves[v].slackened for v in stand))
-    before = tuple(step for step in steps if step.records is not Records.DRAWN)
-    due = steps_due(scene, before, since, stand[0])
+    due = steps_due(scene, steps, since, stand[0])
     if due is not None:
         return step_prompt(scene, due, stand[0], position, scene.crank_number)
-    drawn = next(step for step in steps if step.records is Records.DRAWN)
-    return _draw(scene, drawn, stand, position)
-
-
-def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position | None) -> Prompt:
-    prompt = step_prompt(scene, step, stand[0], position, scene.crank_number)
+    step = next(step for step in steps if step.records is Records.DRAWN)
     lobes = [v for v in stand if not scene.on_heel(v)]
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        reply = prompt.take(answer, texts, now)
-        if answer != "y":
+    def drawn(reply: Reply) -> Reply:
+        if not isinstance(reply.drafts[0].body, Answered):
             return reply
         body = Drawn(
             valves=[str(v) for v in stand],
@@ -264,15 +250,15 @@ def _draw(scene: Scene, step: Step, stand: tuple[Valve, ...], position: Position
             at_deg=scene.at_deg,
             on_lobe=[str(v) for v in lobes],
         )
-        before = answered(scene, scene.build.steps("fit", "stand"), stand[0])
-        rests = (REST_ON_PREVIOUS, *scene.crank_number, *before)
+        rests = (REST_ON_PREVIOUS, *scene.crank_number, *answered(scene, steps, stand[0]))
         return replace(reply, drafts=(*reply.drafts, Draft(body, rests)))
 
     facts = [*torque_facts(scene.build)]
     if lobes:
         loads = f"{listed(lobes)} on a lobe here: its spring loads the bolts, so draw evenly"
         facts.append(Fact(loads, "worked out from the cam"))
-    return replace(prompt, take=take, facts=(*prompt.facts, *facts), records=Records.DRAWN)
+    prompt = step_prompt(scene, step, stand[0], position, scene.crank_number).then(drawn)
+    return replace(prompt, facts=(*prompt.facts, *facts), records=Records.DRAWN)
 
 
 def fit_prompt(scene: Scene) -> Prompt | None:
@@ -281,8 +267,7 @@ def fit_prompt(scene: Scene) -> Prompt | None:
     needy = [v for v in state.valves if not settled(scene, v)]
     if not needy:
         return None
-    later = [v for v in needy if state.valves[v].loosened_for == "come back later"]
-    first = [v for v in needy if v not in later] or later
+    first = [v for v in needy if state.valves[v].loosened_for != "come back later"] or needy
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         return valve_prompt(scene, valve, "fit", position)

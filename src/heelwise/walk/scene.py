@@ -84,12 +84,14 @@ class Scene:
     @cached_property
     def plan(self) -> Plan:
         """The positions of Fit and Prove, and what was preferred at what price."""
-        build = self.build
-        chosen = self.state.step(UNKNOWN_CAM if build.cam is None else ORDER_OF_WORK)
+        chosen = self.state.step(UNKNOWN_CAM if self.build.cam is None else ORDER_OF_WORK)
         answered = chosen.when(Answered) if chosen else None
         order = answered.body.answer if answered else FEWEST
-        if build.method.stands:
-            order = EACH
+        return self.plan_by(EACH if self.build.method.stands else order)
+
+    def plan_by(self, order: str) -> Plan:
+        """The plan of an order of work."""
+        build = self.build
         return plan_by(order, build.engine, build.cam, build.margin_deg, self.down_deg)
 
     @property

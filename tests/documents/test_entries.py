@@ -4,7 +4,7 @@ import tomllib
 import types
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Literal, Union, get_args, get_origin
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import pytest
 from hypothesis import given
@@ -62,10 +62,9 @@ def _readable(reader: Any, text: str) -> bool:
 
 def _body(kind: type[Body]) -> Any:
     fields = {
-        key: _example(field.annotation, tuple(field.metadata))
-        for key, field in kind.model_fields.items()
+        key: _example(get_type_hints(kind, include_extras=True)[key]) for key in kind.key_table()
     }
-    fixed = {"photo": "IMG_0042.JPG"} | ({"reading": "7/8"} if kind is e.Measured else {})
+    fixed = {"photo": "IMG_0042.JPG"} | ({"reading": "8 mm"} if kind is e.Measured else {})
     return kind(**{**fields, **{key: text for key, text in fixed.items() if key in fields}})
 
 

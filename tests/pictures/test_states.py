@@ -1,6 +1,7 @@
 """A valve's state in the picture, from the entries of a record."""
 
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 
@@ -24,24 +25,22 @@ VALVES = (Valve.parse("1I"), Valve.parse("1E"))
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 
-def read(verdict: str = "inside", near: bool = False, phase: str = "fit") -> Read:
-    return Read.model_validate(
-        {
-            "valve": "1I",
-            "turns": "1",
-            "phase": phase,
-            "pushrod": "7.400 in",
-            "at_deg": 90.0,
-            "resolution_turns": 0.125,
-            "verdict": verdict,
-            "near": near,
-            "rule": "as read",
-            "least_turns": 0.75,
-            "most_turns": 1.25,
-            "never_past_turns": 2.0,
-            "travel_mm": 2.0,
-            "travel_from": "measured",
-        }
+def read(verdict: Any = "inside", near: bool = False, phase: Any = "fit") -> Read:
+    return Read(
+        valve="1I",
+        turns="1",
+        phase=phase,
+        pushrod="7.400 in",
+        at_deg=90.0,
+        resolution_turns=0.125,
+        verdict=verdict,
+        near=near,
+        rule="as read",
+        least_turns=0.75,
+        most_turns=1.25,
+        never_past_turns=2.0,
+        travel_mm=2.0,
+        travel_from="measured",
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -44,6 +45,10 @@ GAUGED = Gauged(
 )
 
 
+def changed(**keys: Any) -> Gauged:
+    return Gauged(**{**vars(GAUGED), **keys})
+
+
 def told(body: AnyBody) -> list[tuple[str, str]]:
     figures = verdict_figures((Entry(2, AT, "AO", body),), "in")
     return [(figure.large, figure.tone) for figure in figures]
@@ -53,8 +58,8 @@ def told(body: AnyBody) -> list[tuple[str, str]]:
     ("body", "figure"),
     [
         (GAUGED, ("0.016 long", "bad")),
-        (GAUGED.model_copy(update={"what": "lash"}), ("0.016 tight", "bad")),
-        (GAUGED.model_copy(update={"verdict": "loose"}), ("0.016 short", "bad")),
+        (changed(what="lash"), ("0.016 tight", "bad")),
+        (changed(verdict="loose"), ("0.016 short", "bad")),
         (
             NoClick(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0),
             ("long", "bad"),
@@ -71,7 +76,7 @@ def test_a_verdict_that_asks_for_more_is_shown_large(
     "body",
     [
         Fitted(valve="1I", pushrod="7.400 in", phase="fit"),
-        GAUGED.model_copy(update={"verdict": "inside", "near": True}),
+        changed(verdict="inside", near=True),
         Proved(valve="1I", outcome="clicked", torque="24", at_deg=0.0),
         Crank(at_deg=90.0, how="turned"),
     ],

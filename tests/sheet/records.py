@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft, Read
@@ -99,9 +100,9 @@ def under_way(folder: Path) -> Path:
         return record.file
 
 
-def reading(valve: str, **changed: object) -> Read:
-    return Read.model_validate(
-        {
+def reading(valve: str, **changed: Any) -> Read:
+    return Read(
+        **{
             "valve": valve,
             "turns": "1",
             "phase": "fit",

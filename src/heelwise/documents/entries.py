@@ -1,29 +1,22 @@
-"""What one entry of a record can say: a model per kind.
+"""What one entry of a record can say: a class per kind, with a KIND, and its name in `AnyBody`.
 
 An entry holds scalars and arrays of scalars only, readings as they were typed. A text's type says
-how it is read; that is checked before work goes on (see entry_text), so that a sheet can be
-printed of any record. `rests_on` names the earlier entries that give an entry its meaning (where
-the crank stood, which pushrod was fitted): crossing one out carries on to what depended on it.
-
-A new kind is its class, with a KIND, and its name in `AnyBody`.
+how it is read; that is checked before work goes on, so that a sheet can be printed of any record.
+`rests_on` names the earlier entries that give an entry its meaning (where the crank stood, which
+pushrod was fitted): crossing one out carries on to what depended on it.
 """
-
-from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from pydantic import Field
-
-from heelwise.documents import entry_base
 from heelwise.documents.entry_base import (
     AboveZero,
+    AsTyped,
     Body,
     CrankDeg,
-    CrankHow,
     EarlierEntry,
-    LashWord,
+    Entry,
     LengthText,
     Millimetres,
     NotKnown,
@@ -33,13 +26,13 @@ from heelwise.documents.entry_base import (
     Proof,
     TurnsText,
     ValveText,
-    VerdictWord,
 )
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import MEASURES
+from heelwise.documents.quantities import MEASURES, MeasureName
 from heelwise.documents.steps import Phase
 
 BackOffWhy = Literal["trial over", "count again", "come back later", "recount"]
+_NONE: list[str] = []
 
 
 class Begun(Body):
@@ -78,8 +71,8 @@ class Measured(OfStep):
     """A reading asked for by a step, as typed."""
 
     KIND = "measured"
-    reading: str
-    what: Literal["turns", "length", "torque", "lash", "degrees"]
+    reading: AsTyped
+    what: MeasureName
 
     def faults_between_keys(self) -> Iterator[tuple[str, str, str]]:
         """The reading must be one of `what`."""
@@ -137,7 +130,7 @@ class HandedOver(Body):
 
 
 class SignedOff(Body):
-    """The record was closed by a named person; the outcome stands just before it."""
+    """A named person closed the record; the outcome stands just before it."""
 
     KIND = "signed off"
     person: str
@@ -156,7 +149,7 @@ class Crank(Body):
 
     KIND = "crank"
     at_deg: CrankDeg
-    how: CrankHow
+    how: Literal["reference", "turned", "overshot", "still there", "found"]
     seen: str = ""
 
 
@@ -195,7 +188,7 @@ class Read(OnItsHeel):
     at_deg: CrankDeg
     margin_deg: float | None = None
     resolution_turns: AboveZero
-    verdict: VerdictWord
+    verdict: Literal["short", "inside", "long"]
     near: bool
     rule: str
     least_turns: float
@@ -314,23 +307,22 @@ class Gauged(OnItsHeel):
     most_mm: Millimetres
     limits_from: str
     step_mm: AboveZero
-    verdict: LashWord
+    verdict: Literal["tight", "inside", "loose"]
     near: bool
 
 
 class Checked(OnItsHeel):
     """A pushrod's length at zero lash, found while checking, and the length wanted by it.
 
-    `length`: the pushrod's, as typed: at zero lash, or as its shortest length and turns out,
-    or with a `lash` left that was gauged with a solid lifter. `cup_above_mm`: the hydraulic
-    lifter's cup height less the solid one's. `zero_lash_mm`: worked out where `length` is
-    not itself the length at zero lash. `pattern`: it is the length at which the tip's witness mark
-    stood right, on a rocker that an adjuster sets; no zero lash and no preload is in it.
+    `length`: as typed: at zero lash, or as its shortest length and turns out, or with a `lash` left
+    over a solid lifter. `cup_above_mm`: the hydraulic lifter's cup height less the solid one's.
+    `zero_lash_mm`: worked out where `length` isn't it. `pattern`: the length at which the witness
+    mark stood right, on a rocker that an adjuster sets; no preload is in it.
     """
 
     KIND = "checked"
     length: LengthText
-    lash: str | None = None
+    lash: LengthText | None = None
     cup_above_mm: Millimetres | None = None
     zero_lash_mm: Millimetres | None = None
     at_deg: CrankDeg
@@ -347,10 +339,10 @@ class Drawn(Body):
     KIND = "drawn down"
     valves: list[ValveText]
     stand: str
-    torque: str
-    setting: str = ""
+    torque: AsTyped
+    setting: AsTyped = ""
     at_deg: CrankDeg
-    on_lobe: list[ValveText] = Field(default_factory=list)
+    on_lobe: list[ValveText] = _NONE
 
 
 class Trouble(Body):
@@ -384,11 +376,11 @@ AnyBody = (
 
 @dataclass(frozen=True)
 class Draft:
-    """What is about to be kept: a body and the entries it rests on."""
+    """What is about to be kept, and the entries it rests on."""
 
     body: AnyBody
     rests_on: tuple[int, ...] = ()
 
 
-AnyEntry = entry_base.Entry[AnyBody]
+AnyEntry = Entry[AnyBody]
 """An entry of any kind."""

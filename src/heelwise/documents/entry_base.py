@@ -1,23 +1,38 @@
-"""What the kinds of entry are made of: words, texts that know how they are read, the base class."""
+"""What the kinds of entry are made of: texts that know how they are read, and the base class.
+
+Plain classes, no pydantic models: those would take a third of a resume to build. How a kind's keys
+are checked is worked out when the first entry of it is made.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Annotated, Any, ClassVar, Generic, Literal, TypeVar, cast
+from functools import partial
+from math import inf
+from types import UnionType
+from typing import (
+    Annotated,
+    Any,
+    ClassVar,
+    Generic,
+    Literal,
+    NamedTuple,
+    TypeVar,
+    Union,
+    cast,
+    dataclass_transform,
+    get_args,
+    get_origin,
+)
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
-
-from heelwise.documents import quantities
-from heelwise.documents.faults import QuantityFault
+from heelwise.documents.faults import Fault, Faulty, QuantityFault, one_of, quoted, wrong_type
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import photo_name
 from heelwise.valvetrain.engine import Valve
 
-CrankHow = Literal["reference", "turned", "overshot", "still there", "found"]
-VerdictWord = Literal["short", "inside", "long"]
-LashWord = Literal["tight", "inside", "loose"]
 ProofWord = Literal["clicked", "settled", "moved", "held", "slipped", "play", "tight", "loose"]
 """What a proof found. A click's: clicked, settled, moved. A lock's: held, slipped, play (on the
 heel), or the lash tight or loose."""
@@ -26,15 +41,17 @@ PASSING = ("clicked", "settled", "held")
 
 
 @dataclass(frozen=True)
+class Check:
+    """Makes sure of a key's value as an entry is made: returns it, or raises `QuantityFault`."""
+
+    take: Callable[[Any], Any]
+
+
+@dataclass(frozen=True)
 class ReadBy:
-    """How a text of an entry is read; a valve must be one of the engine's too."""
+    """How a text is read before work goes on; a valve must be one of the engine's too."""
 
     read: Callable[[Any], object]
-
-
-LengthText = Annotated[str, ReadBy(quantities.length_mm)]
-TurnsText = Annotated[str, ReadBy(quantities.turns)]
-ValveText = Annotated[str, ReadBy(Valve.parse)]
 
 
 @dataclass(frozen=True)
@@ -42,34 +59,118 @@ class Earlier:
     """Marks the number of an earlier entry."""
 
 
-EarlierEntry = Annotated[int, Earlier()]
-CrankDeg = Annotated[float, Field(ge=0, lt=720)]
-Millimetres = Annotated[float, Field(ge=-1e5, le=1e5)]
-"""More than any valvetrain has, either way."""
-AboveZero = Annotated[float, Field(gt=0)]
+def _within(low: float, high: float, instead: str, value: float) -> float:
+    if not low <= value <= high:
+        raise QuantityFault(f"is {quoted(value)}", f"write a number {instead}")
+    return value
 
 
 def photo_checked(text: str) -> str:
-    """Check that a text is a plain file name, as a photograph's should be.
-
-    Raises:
-        QuantityFault: If it is not.
-    """
+    """Check that a text is a plain file name, as a photograph's should be, or QuantityFault."""
     try:
         return photo_name(text)
     except BadName as error:
         raise QuantityFault(error.problem, error.instead) from None
 
 
-PhotoName = Annotated[str, AfterValidator(photo_checked)]
+LengthText = Annotated[str, ReadBy(length_mm)]
+TurnsText = Annotated[str, ReadBy(turns)]
+ValveText = Annotated[str, ReadBy(Valve.parse)]
+AsTyped = Annotated[str, ReadBy(str)]
+"""A text that is only shown: a torque may be "the sheet's torque", a reading goes by `what`."""
+EarlierEntry = Annotated[int, Earlier()]
+CrankDeg = Annotated[float, Check(partial(_within, 0.0, 720 - 1e-9, "from 0 to below 720"))]
+Millimetres = Annotated[float, Check(partial(_within, -1e5, 1e5, "from -100000 to 100000"))]
+"""More than any valvetrain has, either way."""
+AboveZero = Annotated[float, Check(partial(_within, 1e-300, inf, "above 0"))]
+PhotoName = Annotated[str, Check(photo_checked)]
 """A photograph's file name, without any folder."""
 
 
-class Body(BaseModel):
-    """The fields an entry adds to number, time, person and seal."""
+class Key(NamedTuple):
+    """A key of a kind of entry: what makes sure of its value, its default (... for none)."""
+
+    take: Callable[[Any], Any]
+    default: Any
+    mark: ReadBy | Earlier | None
+
+
+def _marks(hint: object) -> Iterator[ReadBy | Earlier]:
+    yield from (m for m in getattr(hint, "__metadata__", ()) if isinstance(m, ReadBy | Earlier))
+    for inner in get_args(hint):
+        yield from _marks(inner)
+
+
+def _taker(hint: Any) -> Callable[[Any], Any]:
+    origin, args = get_origin(hint), get_args(hint)
+    if origin is Literal:
+        return partial(one_of, args)
+    if origin not in (Annotated, Union, UnionType, list):
+        return partial(_of_type, hint)
+    take = _taker(args[0])
+    if origin is list:
+        return lambda value: [take(each) for each in _of_type(list, value)]
+    if origin is not Annotated:
+        return lambda value: None if value is None else take(value)
+    checks = [mark.take for mark in args[1:] if isinstance(mark, Check)]
+    return (lambda value: checks[0](take(value))) if checks else take
+
+
+def _of_type(wanted: Any, value: Any) -> Any:
+    if (wanted is float and type(value) is int) or (wanted is str and isinstance(value, str)):
+        return wanted(value)  # of a member of a StrEnum, its text
+    if type(value) is not wanted or (wanted is float and not abs(value) < inf):
+        raise QuantityFault(*wrong_type(_WANTED[wanted], value))
+    return value
+
+
+_WANTED: Mapping[type, str] = {
+    str: 'text in quotes, like "..."',
+    float: "a number",
+    int: "a whole number",
+    bool: "true or false",
+    list: "an array, like [1, 2]",
+}
+
+
+@dataclass_transform(kw_only_default=True, frozen_default=True)
+class Body:
+    """The fields an entry adds to number, time, person and seal: its class's annotations."""
 
     KIND: ClassVar[str]
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    _keys: ClassVar[Mapping[str, Key]]
+
+    @classmethod
+    def key_table(cls) -> Mapping[str, Key]:
+        """Its keys, in the order they are written."""
+        if "_keys" not in cls.__dict__:
+            bases = [base for base in reversed(cls.__mro__) if issubclass(base, Body)]
+            hints = {key: hint for base in bases[1:] for key, hint in base.__annotations__.items()}
+            cls._keys = {
+                key: Key(_taker(hint), getattr(cls, key, ...), next(_marks(hint), None))
+                for key, hint in hints.items()
+            }
+        return cls._keys
+
+    def __init__(self, **given: Any) -> None:
+        """Raises Faulty, naming each key that is missing or can't be."""
+        faults = []
+        for name, key in self.key_table().items():
+            try:
+                self.__dict__[name] = key.take(given.pop(name)) if name in given else key.default
+            except QuantityFault as fault:
+                faults.append(Fault.at(name, fault))
+            if self.__dict__.get(name) is ...:
+                faults.append(Fault(name, "is missing", "add it"))
+        faults += [Fault(name, "there is no such key", "leave it out") for name in given]
+        if faults:
+            raise Faulty(self.KIND, faults)
+
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and vars(self) == vars(other)
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({vars(self)})"
 
     @property
     def kind(self) -> str:
@@ -91,12 +192,14 @@ class NotKnown(Body):
     """An entry of a kind that this version doesn't know; its keys are the entry's `unknown`."""
 
     KIND = "not known"
-    named: str = Field(exclude=True)
+
+    def __init__(self, named: str) -> None:
+        self.__dict__["named"] = named
 
     @property
     def kind(self) -> str:
         """The kind as it stands in the record."""
-        return self.named
+        return str(vars(self)["named"])
 
 
 B = TypeVar("B", bound=Body, covariant=True)
@@ -144,7 +247,7 @@ class Proof(OnItsHeel):
     """
 
     outcome: ProofWord
-    torque: str
-    setting: str = ""
+    torque: AsTyped
+    setting: AsTyped = ""
     at_deg: CrankDeg
     margin_deg: float | None = None

@@ -5,15 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Any, cast, get_args
 
 import tomli_w
-from pydantic import ValidationError
 
 from heelwise.documents.entries import AnyBody, AnyEntry
 from heelwise.documents.entry_base import Body, Earlier, Entry, NotKnown, ReadBy
-from heelwise.documents.faults import Fault, Faulty, QuantityFault, faults_of, quoted
+from heelwise.documents.faults import Fault, Faulty, QuantityFault, quoted
 from heelwise.documents.toml import parse_toml
 from heelwise.valvetrain.engine import Valve
 
@@ -21,7 +20,6 @@ KINDS: Mapping[str, type[Body]] = {
     kind.KIND: kind for kind in get_args(AnyBody) if kind is not NotKnown
 }
 """The model of each kind, by its name on disk."""
-_KEYS = {kind: frozenset(kind.model_fields) for kind in KINDS.values()}
 COMMON = ("number", "at", "by", "kind", "rests_on", "seal")
 
 
@@ -87,14 +85,14 @@ def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
     faults = list(_common_faults(raw, where, expected))
     kind = raw.get("kind")
     fields = {key: value for key, value in raw.items() if key not in COMMON}
-    model = KINDS.get(kind, NotKnown) if isinstance(kind, str) else NotKnown
-    known = _KEYS.get(model, frozenset())
+    model = KINDS.get(kind) if isinstance(kind, str) else None
+    known = model.key_table() if model else {}
     unknown = {key: fields.pop(key) for key in list(fields) if key not in known}
     body: Body | None = None
     try:
-        body = model.model_validate({"named": kind} if model is NotKnown else fields)
-    except ValidationError as error:
-        faults += [] if model is NotKnown else faults_of(error, where)
+        body = model(**fields) if model else NotKnown(str(kind))
+    except Faulty as faulty:
+        faults += [Fault.at(f"{where}.{fault.where}", fault) for fault in faulty.faults]
     if faults or body is None:
         raise Faulty(file, faults)
     return Entry(
@@ -128,12 +126,17 @@ def _common_faults(raw: dict[str, Any], where: str, expected: int) -> Iterator[F
 
 def entry_text(entry: AnyEntry) -> str:
     """An entry as TOML lines, all but its seal (tomli-w would write the table inline)."""
+    body = entry.body
     fields: dict[str, Any] = {
         "number": entry.number,
         "at": entry.at,
         "by": entry.by,
-        "kind": entry.body.kind,
-        **entry.body.model_dump(exclude_defaults=True),
+        "kind": body.kind,
+        **{
+            key: value
+            for key, value in vars(body).items()
+            if value != body.key_table()[key].default
+        },
     }
     if entry.rests_on:
         fields["rests_on"] = list(entry.rests_on)
@@ -161,16 +164,16 @@ def entry_faults(entries: Iterable[AnyEntry], valves: Collection[Valve]) -> list
 
 def _of_entry(entry: AnyEntry, names: Collection[str]) -> Iterator[tuple[str, str, str]]:
     body = entry.body
-    for key, mark, default in _marked(type(body)):
-        value = getattr(body, key)
-        if value is None or value == default:
+    for name, key in body.key_table().items():
+        value, mark = getattr(body, name), key.mark
+        if mark is None or value is None or value == key.default:
             continue
         if isinstance(mark, Earlier):
             if not 0 < value < entry.number:
-                yield key, f"is {quoted(value)}", f"an entry from 1 to {entry.number - 1}"
+                yield name, f"is {quoted(value)}", f"an entry from 1 to {entry.number - 1}"
             continue
         for text in value if isinstance(value, list) else [value]:
-            yield from ((key, *fault) for fault in _of_text(text, mark, names))
+            yield from ((name, *fault) for fault in _of_text(text, mark, names))
     yield from body.faults_between_keys()
 
 
@@ -184,20 +187,3 @@ def _of_text(text: str, mark: ReadBy, names: Collection[str]) -> Iterator[tuple[
         mark.read(text)
     except QuantityFault as fault:
         yield fault.problem, fault.instead
-
-
-@cache
-def _marked(model: type[Body]) -> tuple[tuple[str, ReadBy | Earlier, object], ...]:
-    found = []
-    for key, key_field in model.model_fields.items():
-        marks = [*key_field.metadata, *_marks_within(key_field.annotation)]
-        mark = next((m for m in marks if isinstance(m, ReadBy | Earlier)), None)
-        if mark is not None:
-            found.append((key, mark, key_field.get_default(call_default_factory=True)))
-    return tuple(found)
-
-
-def _marks_within(annotation: object) -> Iterator[object]:
-    yield from getattr(annotation, "__metadata__", ())
-    for inner in get_args(annotation):
-        yield from _marks_within(inner)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any, Protocol, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
 from heelwise.plain_text import one_line
 
@@ -23,15 +23,6 @@ FILE = "file"
 _MOST_WORDED = 1000
 _MOST_SUGGESTED = 15
 _PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
-_QUOTED = re.compile(r"'([^']*)'")
-
-
-class _Remedied(Protocol):
-    @property
-    def problem(self) -> str: ...
-
-    @property
-    def instead(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -47,8 +38,8 @@ class Fault:
     instead: str
 
     @classmethod
-    def at(cls, where: str, error: _Remedied) -> Fault:
-        """What an error says, as the fault of a place."""
+    def at(cls, where: str, error: Any) -> Fault:
+        """The `problem` and `instead` of an error or another fault, at a place."""
         return cls(where, error.problem, error.instead)
 
     def __str__(self) -> str:
@@ -81,11 +72,7 @@ class QuantityFault(ValueError):
 
 
 def quoted(value: object, limit: int = 40) -> str:
-    """Show a value of a document inside a sentence.
-
-    Text in double quotes, cut and made plain; a number, a date, true and false as TOML writes
-    them; a table or an array by that word.
-    """
+    """A value of a document inside a sentence, cut and made plain; a table by that word."""
     if isinstance(value, str):
         return f'"{one_line(value, limit)}"'
     if isinstance(value, bool):
@@ -106,11 +93,7 @@ def where_text(path: Iterable[object]) -> str:
 
 
 def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
-    """Put faults in the order of their document's tables, each only once.
-
-    Arrays of tables go by number; what the document doesn't have comes last. At most
-    `MOST_LISTED`, and then how many more there are.
-    """
+    """Put faults in the order of their document's tables, each once: at most `MOST_LISTED`."""
     order = {name: place for place, name in enumerate(tables)}
 
     def place(fault: Fault) -> tuple[int, int]:
@@ -145,20 +128,17 @@ def faults_of(
 ) -> list[Fault]:
     """Put every error pydantic found into plain words, in its order; the first thousand.
 
-    Args:
-        error: What pydantic raised.
-        where: What stands before each key: "lifter", "reading 3".
-        model: The model validated, so that a mistyped key gets a suggestion.
+    `where`: what stands before each key: "lifter", "reading 3". `model`: the one validated, by
+    which a mistyped key gets a suggestion.
     """
     faults = []
     for item in error.errors(include_url=False)[:_MOST_WORDED]:
-        place = item["loc"]
-        problem, instead = _in_words(item["type"], item["input"], item.get("ctx", {}))
-        if item["type"] in ("missing", "extra_forbidden"):
-            fields = _fields_at(model, place[:-1])
-            key = str(place[-1])
+        place, kind = item["loc"], item["type"]
+        problem, instead = _in_words(kind, item["input"], item.get("ctx", {}))
+        if kind in ("missing", "extra_forbidden"):
+            fields, key = _fields_at(model, place[:-1]), str(place[-1])
             examples = fields[key].examples if key in fields else None
-            if item["type"] == "extra_forbidden":
+            if kind == "extra_forbidden":
                 instead = did_you_mean(key, fields)
             elif examples:
                 instead = f"add it, like {examples[0]}"
@@ -185,28 +165,25 @@ def first_model(annotation: object) -> type[BaseModel] | None:
     return next((model for model in models if model is not None), None)
 
 
-_Words = tuple[str, str]
-_Context = Mapping[str, Any]
-
-
-def _in_words(kind: str, value: object, context: _Context) -> _Words:
-    raised = context.get("error")
-    if isinstance(raised, QuantityFault):
-        return raised.problem, raised.instead
-    if kind in _WANTED:
-        return _wrong_type(_WANTED[kind], value)
-    if kind in _LIMITS:
-        limit = context[_LIMITS[kind][1]]
-        number = f"{limit:g}" if isinstance(limit, int | float) else str(limit)
-        return f"is {quoted(value)}", f"write {_LIMITS[kind][0]} {number}"
-    if kind in ("literal_error", "enum"):
-        return _choices(value, context)
-    problem, instead = _FIXED.get(kind, ("{value} can't be used here", "see the README's form"))
-    words = {**context, "value": quoted(value)}
-    return problem.format(**words), instead.format(**words)
-
-
-_FIXED: dict[str, _Words] = {
+_WANTED = {
+    kind: wanted
+    for wanted, kinds in {
+        'text in quotes, like "..."': "string_type",
+        "a number": "float_type float_parsing",
+        "a whole number": "int_type int_from_float int_parsing",
+        "a whole number of fewer digits": "int_parsing_size",
+        "true or false": "bool_type bool_parsing",
+        "an array, like [1, 2]": "list_type tuple_type",
+        "a table": "dict_type model_type model_attributes_type mapping_type",
+        "a date without quotes, like 2026-03-02": "date_type date_from_datetime_parsing",
+        "a date without a time, like 2026-03-02": "date_from_datetime_inexact",
+        "a date and time with its offset, like 2026-03-02T09:30:00+01:00": (
+            "datetime_type timezone_aware"
+        ),
+    }.items()
+    for kind in kinds.split()
+}
+_FIXED = {
     "missing": ("is missing", "add it"),
     "extra_forbidden": ("there is no such key", "leave it out"),
     "finite_number": ("isn't a finite number", "write a plain number"),
@@ -215,44 +192,44 @@ _FIXED: dict[str, _Words] = {
     "string_too_short": ("is empty or too short", "write at least {min_length} characters"),
     "string_too_long": ("is too long", "write at most {max_length} characters"),
     "string_pattern_mismatch": ("can't be written so", "it must match {pattern}"),
-}
-_LIMITS = {
-    "greater_than": ("a number above", "gt"),
-    "greater_than_equal": ("at least", "ge"),
-    "less_than": ("a number below", "lt"),
-    "less_than_equal": ("at most", "le"),
-}
-_TABLE, _NUMBERS = "a table", ("a number", "a whole number", "a whole number of fewer digits")
-_DATE_TIME = "a date and time with its offset, like 2026-03-02T09:30:00+01:00"
-_WANTED = {
-    kind: wanted
-    for wanted, kinds in {
-        'text in quotes, like "..."': "string_type",
-        _NUMBERS[0]: "float_type float_parsing",
-        _NUMBERS[1]: "int_type int_from_float int_parsing",
-        _NUMBERS[2]: "int_parsing_size",
-        "true or false": "bool_type bool_parsing",
-        "an array, like [1, 2]": "list_type tuple_type",
-        _TABLE: "dict_type model_type model_attributes_type mapping_type",
-        "a date without quotes, like 2026-03-02": "date_type date_from_datetime_parsing",
-        "a date without a time, like 2026-03-02": "date_from_datetime_inexact",
-        _DATE_TIME: "datetime_type timezone_aware",
-    }.items()
-    for kind in kinds.split()
+    "greater_than": ("is {value}", "write a number above {gt:g}"),
+    "greater_than_equal": ("is {value}", "write at least {ge:g}"),
+    "less_than": ("is {value}", "write a number below {lt:g}"),
+    "less_than_equal": ("is {value}", "write at most {le:g}"),
 }
 
 
-def _wrong_type(wanted: str, value: object) -> _Words:
-    if isinstance(value, str) and wanted in _NUMBERS:
+def _in_words(kind: str, value: object, context: Mapping[str, Any]) -> tuple[str, str]:
+    raised = context.get("error")
+    if isinstance(raised, QuantityFault):
+        return raised.problem, raised.instead
+    if kind in _WANTED:
+        return wrong_type(_WANTED[kind], value)
+    if kind == "literal_error":
+        return _not_among(re.findall(r"'([^']*)'", str(context["expected"])), value)
+    problem, instead = _FIXED.get(kind, ("{value} can't be used here", "see the README's form"))
+    words = {**context, "value": quoted(value)}
+    return problem.format(**words), instead.format(**words)
+
+
+def wrong_type(wanted: str, value: object) -> tuple[str, str]:
+    """The problem and the remedy where a value isn't what is wanted: "a number", "a table"."""
+    if isinstance(value, str) and "number" in wanted:
         return f"{quoted(value)} is text, not a number", "write a number without quotes"
-    if wanted == _TABLE and isinstance(value, list):
+    if wanted == "a table" and isinstance(value, list):
         return "is an array of tables", "write [name] once, not [[name]]"
     return f"is {quoted(value)}", f"write {wanted}"
 
 
-def _choices(value: object, context: _Context) -> _Words:
-    listed = _QUOTED.findall(str(context["expected"]))
-    by_case = {word.lower(): word for word in listed}
+def one_of(words: Sequence[str], value: object) -> str:
+    """A value that must be one of some words, or QuantityFault."""
+    if not isinstance(value, str) or value not in words:
+        raise QuantityFault(*_not_among(words, value))
+    return value
+
+
+def _not_among(words: Sequence[str], value: object) -> tuple[str, str]:
+    by_case = {word.lower(): word for word in words}
     near = get_close_matches(str(value)[:80].lower(), by_case, n=1, cutoff=0.6)
     hint = f"did you mean {quoted(by_case[near[0]])}? " if near else ""
-    return f"is {quoted(value)}", f"{hint}write one of: {', '.join(map(quoted, listed))}"
+    return f"is {quoted(value)}", f"{hint}write one of: {', '.join(map(quoted, words))}"

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache, partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from heelwise import wording
 from heelwise.documents.faults import QuantityFault as QuantityFault
@@ -211,6 +211,9 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
 # ---------------------------------------- the measures
 
 
+MeasureName = Literal["length", "lash", "torque", "turns", "degrees", "thread"]
+
+
 @dataclass(frozen=True)
 class Measure:
     """A kind of figure: how it is typed and read, and how it is repeated once it was understood.
@@ -219,7 +222,7 @@ class Measure:
     or degrees, or raises `QuantityFault`.
     """
 
-    name: str
+    name: MeasureName
     example: str
     read: Callable[[object], float]
     understood: Callable[[str], str]

@@ -11,6 +11,7 @@ from pydantic import Field, PlainValidator
 
 from heelwise.documents.faults import Fault, QuantityFault, did_you_mean, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table
+from heelwise.documents.quantities import MeasureName
 
 Phase = Literal["prepare", "trial", "fit", "prove", "sign off"]
 PHASES: tuple[Phase, ...] = get_args(Phase)
@@ -25,7 +26,7 @@ SUBJECTS_IN: Mapping[Phase, tuple[Subject, ...]] = {
     "sign off": ("build",),
 }
 """Where the walk goes round positions, stands and valves, and where it doesn't."""
-AskKind = Literal["confirm", "choice", "turns", "length", "torque", "lash", "degrees", "note"]
+AskKind = Literal["confirm", "choice", "note", MeasureName]
 
 LIFTER_CONDITIONS = ("dry", "soaked", "pumped", "used")
 

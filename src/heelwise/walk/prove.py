@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
+from typing import cast
 
 from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved, Read
-from heelwise.documents.entry_base import PASSING
+from heelwise.documents.entry_base import PASSING, ProofWord
 from heelwise.documents.procedure import Step
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
@@ -167,7 +168,7 @@ def _proof(
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         chosen = next(o for o in step.options if o.key == answer)
-        drafts = tuple(_proved(scene, v, chosen.value) for v in together)
+        drafts = tuple(_proved(scene, v, cast(ProofWord, chosen.value)) for v in together)
         if chosen.value in PASSING:
             return Reply(drafts, f"{valve}: {chosen.label}.", "good")
         return Reply(drafts, f"{valve}: {chosen.label}. {_again(scene)}", "bad")
@@ -192,16 +193,14 @@ def _rests(scene: Scene, valve: Valve) -> tuple[int, ...]:
     return ((count.number,) if count else ()) + after_numbers(scene, valve)
 
 
-def _proved(scene: Scene, valve: Valve, outcome: str) -> Draft:
-    body = Proved.model_validate(
-        {
-            "valve": str(valve),
-            "outcome": outcome,
-            "torque": scene.build.torque,
-            "setting": scene.build.setting,
-            "at_deg": scene.at_deg,
-            "margin_deg": scene.margin(valve),
-        }
+def _proved(scene: Scene, valve: Valve, outcome: ProofWord) -> Draft:
+    body = Proved(
+        valve=str(valve),
+        outcome=outcome,
+        torque=scene.build.torque,
+        setting=scene.build.setting,
+        at_deg=scene.at_deg,
+        margin_deg=scene.margin(valve),
     )
     return Draft(body, (*_rests(scene, valve), *scene.crank_number))
 
@@ -290,4 +289,4 @@ def _second(scene: Scene, draft: Draft) -> Draft:
         return draft
     proof = scene.state.by_name[body.valve].proof
     rests = (*draft.rests_on, *((proof.number,) if proof else ()))
-    return Draft(IndependentProof(**body.model_dump(exclude={"kind"})), rests)
+    return Draft(IndependentProof(**vars(body)), rests)

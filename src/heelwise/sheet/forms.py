@@ -117,7 +117,8 @@ def _entry(entry: AnyEntry) -> dict[str, Any]:
         "by": entry.by,
         "kind": entry.body.kind,
     }
-    fields = {**entry.body.model_dump(exclude_none=True), **entry.unknown}
+    body = {key: getattr(entry.body, key) for key in entry.body.key_table()}
+    fields = {key: value for key, value in body.items() if value is not None} | {**entry.unknown}
     flat.update(_plain_data(fields))
     flat["rests_on"] = list(entry.rests_on)
     flat["seal"] = entry.seal

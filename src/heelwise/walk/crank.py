@@ -230,8 +230,9 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         return Reply((there(past),), sentence if past else "")
 
     def there(past: float) -> Draft:
-        at, how = (position.crank_deg + past) % 720, "overshot" if past else "turned"
-        return Draft(Crank.model_validate({"at_deg": at, "how": how, "seen": turn.proof}), rests)
+        at = (position.crank_deg + past) % 720
+        body = Crank(at_deg=at, how="overshot" if past else "turned", seen=turn.proof)
+        return Draft(body, rests)
 
     source = "worked out from the firing order; the cam is not known"
     if build.cam:

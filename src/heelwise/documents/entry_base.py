@@ -4,8 +4,6 @@ Plain classes, no pydantic models: those would take a third of a resume to build
 are checked is worked out when the first entry of it is made.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -221,7 +219,7 @@ class Entry(Generic[B]):
     seal: str = field(default="", compare=False)
     unknown: Mapping[str, object] = field(default_factory=dict, compare=False)
 
-    def when(self, kind: type[K]) -> Entry[K] | None:
+    def when(self, kind: type[K]) -> "Entry[K] | None":
         """This entry if its body is of a kind, else None."""
         return cast("Entry[K]", self) if isinstance(self.body, kind) else None
 

@@ -146,7 +146,12 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         closed = scanned.state is State.WHOLE and raw.entries[-1].get("kind") == "signed off"
         if closed:
             rows = [row for row in raw.signoff if row["signed"] == len(raw.entries)]
-            trials = [trial_of(Read.model_construct(**each)) for each in _trials(raw.entries)]
+            keys = Read.key_table().keys()
+            counts = (
+                Read(**{key: each[key] for key in keys & each.keys()})
+                for each in _trials(raw.entries)
+            )
+            trials = [trial_of(each) for each in counts]
             state, by = SIGNED, str(raw.entries[-1]["by"])
         else:
             record = record_of(data, scanned, path)

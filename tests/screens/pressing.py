@@ -20,7 +20,7 @@ from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import load_setup
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MenuScreen
+from heelwise.screens.modals import MenuScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.drawn import TextLine

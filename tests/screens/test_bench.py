@@ -6,10 +6,9 @@ import shutil
 from pathlib import Path
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MenuScreen, MessageScreen
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.row_reading import read_row
-from heelwise.screens.shelf import RowKind, Shelf, list_folder
+from heelwise.screens.modals import MenuScreen, MessageScreen
+from heelwise.screens.shelf import RowKind, Shelf, list_folder, read_row
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.drawn import Rows
@@ -71,7 +70,7 @@ def test_another_programs_settings_are_not_called_broken(tmp_path: Path) -> None
 def test_how_far_a_build_is_and_what_holds_it_up(tmp_path: Path) -> None:
     hostile_folder(tmp_path)
     found = {row.path.stem: read_row(row) for row in list_folder(tmp_path)}
-    assert found["mower"].far == "2 tried, 0 of 8 read"
+    assert found["mower"].far == "2 of 8 tried"
     assert found["mower"].phase == "trial"
     assert found["torn"].outstanding == "torn end"
     assert found["torn"].virtual
@@ -160,7 +159,7 @@ async def test_keys_are_answered_while_hundreds_are_still_read(tmp_path: Path) -
         for character in "mower-19":
             send_key(app, character)
         await until(app, "ten of them", lambda: shows(app, "10 of 201"))
-        await until(app, "those in sight read", lambda: shows(app, "0 of 8 read"))
+        await until(app, "those in sight read", lambda: shows(app, "of 8 tried"))
         assert "still to be read" in text_of(app)
 
 

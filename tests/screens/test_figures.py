@@ -118,9 +118,9 @@ def test_time_that_is_left_and_time_gone_by(tmp_path: Path) -> None:
 
 def test_a_spare_figure_gives_way_first() -> None:
     figures = [Figure("", "4E"), Figure("", "360°", spare=True), Figure("", "2 1/4")]
-    narrow = placard(figures, 40).plain
-    assert placard(figures[::2], 40).plain == narrow
-    assert len(placard(figures, 80).plain) > len(narrow)
+    narrow = placard(figures, 40)
+    assert placard(figures[::2], 40) == narrow
+    assert len(placard(figures, 80)[0]) > len(narrow[0])
 
 
 async def test_a_second_person_is_not_shown_what_the_first_found(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from textual.screen import Screen
 
 from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MenuScreen, MessageScreen
+from heelwise.screens.modals import MenuScreen, MessageScreen
 from heelwise.screens.reading import HelpScreen, SheetScreen
 from heelwise.screens.styled_text import content
 from heelwise.screens.theme import TONES

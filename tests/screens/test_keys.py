@@ -10,11 +10,10 @@ import pytest
 from textual.binding import Binding
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import AskScreen, MenuScreen, MessageScreen, lettered
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.key_actions import ActionsNow, key_actions
+from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, SaveFailedScreen, lettered
 from heelwise.screens.reading import PAGES, HelpScreen, PushrodsScreen, SheetScreen, page_text
-from heelwise.screens.save_failed import SaveFailedScreen
 from heelwise.screens.setup_draft import CopyFromScreen
 from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.start import StartScreen

@@ -9,7 +9,7 @@ import pytest
 from textual.geometry import Size
 
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MenuScreen
+from heelwise.screens.modals import MenuScreen
 from heelwise.screens.terminal import SMALLEST, UNREADABLE, TooSmallScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.drawn import TextLine

@@ -15,9 +15,9 @@ from heelwise.documents.form_check import check, setups_in
 from heelwise.documents.setup import load_setup
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.ask import MenuScreen
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.key_actions import key_actions
+from heelwise.screens.modals import MenuScreen
 from heelwise.screens.reading import HelpScreen
 from heelwise.screens.setup_draft import CopyFromScreen
 from heelwise.screens.setup_fields import id_of

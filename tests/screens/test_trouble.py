@@ -10,7 +10,7 @@ import pytest
 from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.record import read_record
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.save_failed import SaveFailedScreen
+from heelwise.screens.modals import SaveFailedScreen
 from heelwise.session import PARTLY_KEPT, Session
 from heelwise.storage.errors import NotKept
 from heelwise.walk.sign_off import Outcome

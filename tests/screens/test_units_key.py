@@ -8,8 +8,8 @@ from heelwise.documents.entries import Gauged
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.lengths import number_in
 from heelwise.screens.reading import PushrodsScreen, SheetScreen
+from heelwise.screens.styled_text import number_in
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
@@ -60,7 +60,7 @@ async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
         first = await at_rest(pilot)
         assert "7.425 in" in text_in(app, "#question")
         send_key(app, "f11")
-        await until(app, "millimetres", lambda: shows(app, "F11 in"))
+        await until(app, "millimetres", lambda: app.lengths == "mm")
         await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#question"))
         assert "7.425" not in text_in(app, "#left").replace(text_in(app, "#sensed"), "")
         assert any(large("188.60", scale)[0].strip() in text_of(app) for scale in (1, 2))
@@ -88,7 +88,7 @@ async def test_the_choice_holds_from_question_to_question_and_from_screen_to_scr
     async with app.run_test(size=(140, 70), notifications=True):
         await settled(app, "F11 mm")
         send_key(app, "f11")
-        await settled(app, "F11 in")
+        await until(app, "the other unit", lambda: app.lengths == "mm")
         await answer(app, session)
         while not any(e.body.kind == "read" for e in session.record.entries):
             await answer(app, session)
@@ -155,7 +155,7 @@ async def test_what_people_wrote_is_never_rewritten(tmp_path: Path) -> None:
     async with app.run_test(size=(140, 60), notifications=True):
         await settled(app, "F11 mm")
         send_key(app, "f11")
-        await settled(app, "F11 in")
+        await until(app, "the other unit", lambda: app.lengths == "mm")
         assert "tug-7.137-in" in text_of(app)
         send_key(app, "f2")
         await until(app, "the record", lambda: isinstance(app.screen, TimelineScreen))

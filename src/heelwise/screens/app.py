@@ -15,7 +15,7 @@ from heelwise.plain_text import one_line, plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.key_actions import ActionsNow, KeyAction, key, key_actions
-from heelwise.screens.lengths import LengthChoice, ShowsLengths, other_unit
+from heelwise.screens.styled_text import LengthChoice, Part, lines
 from heelwise.screens.terminal import (
     EndsInOrder,
     KeyQueue,
@@ -25,7 +25,7 @@ from heelwise.screens.terminal import (
     too_small,
 )
 from heelwise.storage.crash import CODE
-from heelwise.storage.errors import StorageError
+from heelwise.storage.errors import Held, StorageError
 
 if TYPE_CHECKING:
     from heelwise.screens.walk import WalkScreen
@@ -127,22 +127,43 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             self.open_file(event.path)
 
     def open_file(self, path: Path) -> None:
-        """Open a record, or start a build from a setup."""
-        from heelwise.screens.opening import open_file
-        from heelwise.session import Session
+        """Open a record, or start a build from a setup; what is in the way is told."""
+        from heelwise.documents.faults import Faulty
+        from heelwise.documents.record import read_record
+        from heelwise.documents.setup import load_setup
+        from heelwise.documents.toml import FileKind, kind_of
+        from heelwise.session import open_session, procedures_for
 
-        opened = open_file(path, self.folder, self.by)
-        if isinstance(opened, Session):
-            self.walk(opened)
-            return
-        from heelwise.screens.start import StartScreen
+        try:
+            if kind_of(path) is FileKind.RECORD:
+                self.walk(open_session(path, self.by))
+                return
+            self._bench()
+            setup = load_setup(path)
+            methods = procedures_for(setup, path.name)
+        except Faulty as faulty:
+            self._tell(f"{path.name} can't be used", [[(str(f), "plain")] for f in faulty.faults])
+        except Held as held:
+            from heelwise.screens.reading import SheetScreen
+
+            self._bench()
+            self.push_screen(SheetScreen(read_record(path), f"Read only: {held.problem}."))
+        except StorageError as error:
+            where: list[Part] = [("Where: ", "quiet"), (error.where, "plain")]
+            what: list[Part] = [("What to do: ", "quiet"), (error.instead, "plain")]
+            title = f"{path.name} can't be opened for work"
+            self._tell(title, [[(error.problem, "bad")], where, what])
+        else:
+            from heelwise.screens.start import StartScreen
+
+            self.lengths_of(setup)
+            self.push_screen(StartScreen(path, setup, methods, self.folder, self.by), self.walk)
+
+    def _tell(self, title: str, rows: list[list[Part]]) -> None:
+        from heelwise.screens.modals import MessageScreen
 
         self._bench()
-        if isinstance(opened, StartScreen):
-            self.lengths_of(opened.setup)
-            self.push_screen(opened, self.walk)
-        else:
-            self.push_screen(opened)
+        self.push_screen(MessageScreen(title, lines(rows)))
 
     def action_help(self) -> None:
         """Help for the screen there is."""
@@ -154,7 +175,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     def action_menu(self) -> None:
         """Everything that can be done now."""
-        from heelwise.screens.ask import MenuScreen
+        from heelwise.screens.modals import MenuScreen
 
         walk = self._walk
         first = walk.options_now() if walk is self.screen and walk is not None else []
@@ -175,14 +196,6 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
     def action_look(self) -> None:
         """The next look."""
         self.theme = theme.after(self.theme)
-
-    def action_lengths(self) -> None:
-        """Show lengths in the other unit, on every screen that has some."""
-        self.lengths = other_unit(self.lengths)
-        for screen in self.screen_stack:
-            if isinstance(screen, ShowsLengths):
-                screen.show_lengths()
-                screen.refresh_bindings()
 
     def action_leave(self) -> None:
         """Leave; a build that is open is paused first."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
@@ -17,19 +18,29 @@ from textual.worker import get_current_worker
 
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
-from heelwise.screens.lengths import lengths_in
-from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder
-from heelwise.screens.styled_text import LATER, Part, ago, content, lines
+from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder, read_row
+from heelwise.screens.styled_text import LATER, Part, ago, content, lengths_in, lines, shown
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn, Rows, TextLine
 
-if TYPE_CHECKING:  # no model is loaded before the bench is painted
-    from heelwise.screens.row_reading import Detail
+BAR, FAR, JOB = 8, 16, 22
+COLUMNS = {"name": 20, "phase": 11, "how far": BAR + FAR, "who": 4, "last touched": 15, "job": JOB}
+"""Heads and cells. Where there is no room the job goes first, then the bar of how far."""
 
-PHASE, BAR, FAR, BY, WHEN, JOB = 11, 8, 10, 4, 15, 22
-LEAST_NAME = 20
-"""Columns in cells; the job has one where there is room for it."""
+
+def columns(width: int) -> dict[str, int]:
+    """The columns for a width, the name's as wide as the others leave it."""
+    columns = dict(COLUMNS)
+    spare = width - sum(columns.values())
+    if spare < 0:
+        spare += columns.pop("job")
+    if spare < 0:
+        columns["how far"] = FAR
+        spare += BAR
+    columns["name"] += max(spare, 0)
+    return columns
+
 
 TO_BEGIN = (
     ("Nothing on the bench yet.", "strong"),
@@ -74,6 +85,10 @@ class BenchScreen(Screen[None]):
         self._problem = ""
         self._draft = self._listed = False
         self._own_folder = ""
+        try:
+            self._folder_path = str(folder.resolve())
+        except (OSError, RuntimeError):  # the working folder was removed
+            self._folder_path = str(folder)
         self._sight = range(0)
         self._detailed: Row | None = None
 
@@ -82,12 +97,11 @@ class BenchScreen(Screen[None]):
         yield Static(id="title")
         yield TextLine(id="find", placeholder="type part of a name, job or phase to find a build")
         yield Static(id="empty")
-        heads, rows = Drawn(id="heads"), Rows()
-        heads.show(_heads)
+        rows = Rows()
         rows.can_focus = False
         with Horizontal(id="both"):
             with Vertical(id="list"):
-                yield heads
+                yield Drawn(_heads, id="heads")
                 yield rows
             yield Drawn(id="pane")
         yield Static(id="whole")
@@ -148,14 +162,15 @@ class BenchScreen(Screen[None]):
 
     @work(thread=True, exclusive=True, group="detail")
     def _read_detail(self, row: Row) -> None:
-        from heelwise.screens.row_reading import read_detail
+        from heelwise.screens.walk_beside import read_detail  # the models, after the names
 
-        self.call_later(self._show_detail, row, read_detail(row))
+        if (detail := read_detail(row.path)) is not None:
+            self.call_later(self._show_detail, row, detail)
 
-    def _show_detail(self, row: Row, detail: Detail | None) -> None:
-        if row is self._detailed and detail is not None:
+    def _show_detail(self, row: Row, detail: Callable[[int, str], list[list[Part]]]) -> None:
+        if row is self._detailed:
             unit = lengths_in(self)
-            self.query_one("#pane", Drawn).show(lambda width: detail.lines(width, unit))
+            self.query_one("#pane", Drawn).show(lambda width: detail(width, unit))
 
     # ----------------------------------------------------------------- showing
 
@@ -170,16 +185,13 @@ class BenchScreen(Screen[None]):
         empty = self.query_one("#empty", Static)
         empty.display = not self._shelf.shown
         self.query_one("#both").display = bool(self._shelf.shown)
-        if empty.display:
-            empty.update(lines([[part] for part in self._nothing()]))
-        self._title()
-
-    def _nothing(self) -> tuple[Part, ...]:
         if self._problem:
-            return ((f"The folder can't be read: {self._problem}.", "bad"),)
-        if self._shelf.rows:
-            return (("No build by that name. Esc clears the typing.", "plain"),)
-        return TO_BEGIN
+            empty.update(shown(f"The folder can't be read: {self._problem}.", "bad"))
+        elif self._shelf.rows:
+            empty.update(shown("No build by that name. Esc clears the typing."))
+        else:
+            empty.update(lines([part] for part in TO_BEGIN))
+        self._title()
 
     def _title(self) -> None:
         shelf = self._shelf
@@ -188,23 +200,34 @@ class BenchScreen(Screen[None]):
         parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
         parts += [("a setup begun: F3 continues it  ", "next")] if self._draft else []
         parts += [(self._own_folder, "bad")] if self._own_folder else []
-        parts.append((one_line(_path_text(self.folder)), "quiet"))
+        parts.append((one_line(self._folder_path), "quiet"))
         self.query_one("#title", Static).update(content(parts))
 
     def _row(self, number: int, width: int) -> list[Part]:
         row = self._shelf.rows[self._shelf.shown[number]]
-        name = _name_width(width)
         when = ago(row.touched, datetime.now().astimezone())
         if when == LATER and row.virtual:
             when = "by its own clock"
-        parts: list[Part] = [
-            (one_line(row.name, name - 1).ljust(name), "strong"),
-            (_kind(row).ljust(PHASE), _TONES[row.kind]),
-            *_progress(row, _has_bar(width)),
-            (row.by[: BY - 1].ljust(BY), "plain"),
-            (when.ljust(WHEN), "quiet"),
-        ]
-        return [*parts, (one_line(row.job, JOB), "plain")] if _has_job(width) else parts
+        kind = row.phase or row.kind.value
+        if row.kind is RowKind.BROKEN:
+            kind = f"{glyphs().bad} broken"
+        elif row.kind is RowKind.SETUP:
+            kind = f"{glyphs().bullet} setup"
+        cells = {
+            "name": (row.name, "strong"),
+            "phase": (kind, _TONES[row.kind]),
+            "who": (row.by, "plain"),
+            "last touched": (when, "quiet"),
+            "job": (row.job, "plain"),
+        }
+        parts: list[Part] = []
+        for head, wide in columns(width).items():
+            if head == "how far":
+                parts += _progress(row, wide)
+            else:
+                text, tone = cells[head]
+                parts.append((one_line(text, wide - 1).ljust(wide), tone))
+        return parts
 
     def on_rows_moved(self, event: Rows.Moved) -> None:
         """Show the row pointed at in full, and read those in sight first."""
@@ -269,42 +292,9 @@ class BenchScreen(Screen[None]):
             self.app.call_later(self.app.run_action, "app.menu")
 
 
-def read_row(row: Row) -> Row:
-    """Read a file of the bench; whatever is wrong with it becomes part of its row."""
-    from heelwise.screens import row_reading  # the models, after the names are on screen
-
-    return row_reading.read_row(row)
-
-
-def _path_text(folder: Path) -> str:
-    try:
-        return str(folder.resolve())
-    except (OSError, RuntimeError):  # the working folder was removed
-        return str(folder)
-
-
-def _has_bar(width: int) -> bool:
-    return width >= LEAST_NAME + PHASE + BAR + FAR + BY + WHEN
-
-
-def _has_job(width: int) -> bool:
-    return width >= LEAST_NAME + PHASE + BAR + FAR + BY + WHEN + JOB
-
-
-def _name_width(width: int) -> int:
-    other = (BAR if _has_bar(width) else 0) + (JOB if _has_job(width) else 0)
-    return max(width - PHASE - FAR - BY - WHEN - other, LEAST_NAME)
-
-
 def _heads(width: int) -> list[list[Part]]:
-    columns = [
-        ("name", _name_width(width - 2)),
-        ("phase", PHASE),
-        ("how far", FAR + (BAR if _has_bar(width - 2) else 0)),
-    ]
-    columns += [("who", BY), ("last touched", WHEN)]
-    columns += [("job", JOB)] if _has_job(width - 2) else []
-    return [[("  " + "".join(head.ljust(wide) for head, wide in columns), "quiet")]]
+    heads = "".join(head.ljust(wide) for head, wide in columns(width - 2).items())
+    return [[(f"  {heads}", "quiet")]]
 
 
 _TONES = {
@@ -316,22 +306,15 @@ _TONES = {
 }
 
 
-def _kind(row: Row) -> str:
-    if row.kind is RowKind.BROKEN:
-        return f"{glyphs().bad} broken"
-    return f"{glyphs().bullet} setup" if row.kind is RowKind.SETUP else row.phase or row.kind.value
-
-
-def _progress(row: Row, with_bar: bool) -> list[Part]:
-    wide = FAR + (BAR if with_bar else 0)
-    if not row.total:
-        words = row.far or (row.faults[0] if row.faults else "")
-        return [(one_line(words, wide - 1).ljust(wide), "plain")]
-    if not with_bar:
-        return [(f"{row.done} of {row.total}".ljust(FAR), "plain")]
-    full = round(row.done / row.total * BAR)
-    bar: list[Part] = [(glyphs().full * full, "good"), (glyphs().empty * (BAR - full), "line")]
-    return [*bar, (f" {row.done} of {row.total}".ljust(FAR), "plain")]
+def _progress(row: Row, wide: int) -> list[Part]:
+    has_bar = row.total and wide > FAR
+    wide = FAR if has_bar else wide
+    text = row.far or (row.faults[0] if row.faults else "")
+    far: Part = (one_line(text, wide - 1).ljust(wide), "plain")
+    if not has_bar:
+        return [far]
+    full = round(row.done / row.total * (BAR - 1))
+    return [(glyphs().full * full, "good"), (glyphs().empty * (BAR - 1 - full) + " ", "line"), far]
 
 
 def _whole(row: Row) -> list[list[Part]]:
@@ -345,4 +328,4 @@ def _whole(row: Row) -> list[list[Part]]:
     left = f"Outstanding: {row.outstanding}." if row.outstanding else "Nothing outstanding."
     virtual = " A rehearsal, not a real engine." if row.virtual else ""
     last = f"  last entry {row.touched:%Y-%m-%d %H:%M}  {one_line(row.method)}"
-    return [[name, (last, "quiet")], [(f"{row.phase}, {row.far}. {left}{virtual}", "plain")]]
+    return [[name, (last, "quiet")], [(f"{left}{virtual}", "plain")]]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
-from typing import Any, Protocol, runtime_checkable
+from functools import partial
+from typing import Any
 
 from textual.binding import Binding
 from textual.command import DiscoveryHit, Hit, Hits, Provider
-from textual.dom import DOMNode
 from textual.screen import Screen
 
 PALETTE = "command_palette"
@@ -25,14 +25,6 @@ KEY_NAMES = {
     "question_mark": "?",
 }
 """Keys as they are printed on the keyboard, where that isn't their name in capitals."""
-
-
-@runtime_checkable
-class Relabels(Protocol):
-    """A program some of whose keys bring something else each time."""
-
-    def label_of(self, action: str) -> str | None:
-        """What a key of this action brings now; None for what its binding says."""
 
 
 @dataclass(frozen=True)
@@ -63,26 +55,17 @@ def _name(key: str) -> str:
 
 def key_actions(screen: Screen[Any]) -> list[KeyAction]:
     """Everything that has a key on a screen and can be done now, each once."""
-    actions: dict[str, KeyAction] = {}
-    keys: set[str] = set()
+    by_action: dict[str, KeyAction] = {}
     for node, binding, enabled, _ in screen.active_bindings.values():
-        ours = binding.tooltip and binding.action != PALETTE
-        if not enabled or not ours or binding.action in actions:
-            continue
-        action = _key_action(node, binding)
-        if action.key not in keys:  # a second key of the program for what the screen's own does
-            actions[binding.action] = action
-            keys.add(action.key)
-    return list(actions.values())
-
-
-def _key_action(node: DOMNode, binding: Binding) -> KeyAction:
-    def run() -> Awaitable[object]:
-        return node.app.run_action(binding.action, node)
-
-    name = binding.key_display or _name(binding.key)
-    label = node.app.label_of(binding.action) if isinstance(node.app, Relabels) else None
-    return KeyAction(name, label or binding.description, binding.tooltip, binding.show, run)
+        if enabled and binding.tooltip and binding.action != PALETTE:
+            name = binding.key_display or _name(binding.key)
+            run = partial(node.app.run_action, binding.action, node)
+            action = KeyAction(name, binding.description, binding.tooltip, binding.show, run)
+            by_action.setdefault(binding.action, action)
+    by_key: dict[str, KeyAction] = {}
+    for action in by_action.values():  # a key of the screen goes before the program's own
+        by_key.setdefault(action.key, action)
+    return list(by_key.values())
 
 
 class ActionsNow(Provider):

@@ -16,9 +16,8 @@ from heelwise.documents.record import Record
 from heelwise.pictures.roles import ValveSign, glyph
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import KeyAction, key
-from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.sections_view import Line, section_lines
-from heelwise.screens.styled_text import Part, content, lines, wrapped
+from heelwise.screens.styled_text import Part, content, lengths_in, lengths_key, lines, wrapped
 from heelwise.screens.theme import ROLE_TONES, glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn

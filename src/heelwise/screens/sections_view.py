@@ -8,6 +8,7 @@ from heelwise.pictures.roles import glyph
 from heelwise.pictures.window_bar import bar_cells
 from heelwise.screens.styled_text import Part, wrapped
 from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.widgets.drawn import grid_lines
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape
 
 Line = list[Part]
@@ -96,9 +97,7 @@ def _row(
     cells = row.painted(unit)
     for at, wide in shown:
         if heads[at] == BAR_HEAD and row.bar:
-            drawn = bar_cells(row.bar, wide, bare)[0]
-            line += [(cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in drawn]
-            line.append((" ", "plain"))
+            line += [*grid_lines(bar_cells(row.bar, wide, bare))[0], (" ", "plain")]
         else:
             looks = {"valve": "strong", "verdict": tone}.get(heads[at], "plain")
             line.append((f"{cells[at]:<{wide}} ", looks))

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from enum import Enum
 from operator import attrgetter
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # no model is loaded before the bench is painted
+    from heelwise.documents.setup import Setup
 
 _FIRST_S = datetime(2, 1, 1, tzinfo=UTC).timestamp()
 _LAST_S = datetime(9998, 1, 1, tzinfo=UTC).timestamp()
@@ -89,11 +93,6 @@ def list_folder(folder: Path) -> list[Row]:
     return sorted(rows, key=attrgetter("seconds"), reverse=True)
 
 
-def _fits(row: Row, words: list[str]) -> bool:
-    known = f"{row.name} {row.phase} {row.job} {row.kind.value}".lower()
-    return all(word in known for word in words)
-
-
 class Shelf:
     """The rows of a folder: which are in sight, which were read.
 
@@ -114,11 +113,12 @@ class Shelf:
     def find(self, typed: str) -> None:
         """Show only rows whose name, job or phase holds every word typed."""
         words = typed.lower().split()
-        self.shown = [
-            number
-            for number, row in enumerate(self.rows)
-            if row.kind is not RowKind.OTHER and (not words or _fits(row, words))
-        ]
+
+        def fits(row: Row) -> bool:
+            known = f"{row.name} {row.phase} {row.job} {row.kind.value}".lower()
+            return row.kind is not RowKind.OTHER and all(word in known for word in words)
+
+        self.shown = [number for number, row in enumerate(self.rows) if fits(row)]
 
     def next_unread(self, first: int, last: int) -> int | None:
         """Take the next row to read: of those in sight, from first to before last, first."""
@@ -134,3 +134,57 @@ class Shelf:
         self.unread -= 1
         if row.kind is RowKind.OTHER and number in self.shown:
             self.shown.remove(number)
+
+
+def read_row(row: Row) -> Row:
+    """Read a file of the bench; whatever is wrong with it becomes part of its row."""
+    from heelwise.documents.faults import Faulty
+    from heelwise.documents.setup import Setup, load_setup
+    from heelwise.documents.toml import FileKind, kind_of, read_toml
+    from heelwise.storage.errors import StorageError
+
+    try:
+        kind = kind_of(row.path)
+        if kind is FileKind.RECORD:
+            return _record_row(row)
+        tables = read_toml(row.path) if kind is FileKind.SETUP else {"other": True}
+        if tables and not tables.keys() & {"format", *Setup.model_fields}:
+            return replace(row, kind=RowKind.OTHER)  # another program's, or no setup
+        setup = load_setup(row.path)
+        far = f"{setup.make_engine().cylinders} cylinders, not begun"
+        return replace(row, kind=RowKind.SETUP, far=far, job=_job(setup))
+    except Faulty as faulty:
+        return replace(row, kind=RowKind.BROKEN, faults=tuple(str(f) for f in faulty.faults))
+    except (StorageError, OSError, ValueError) as error:
+        return replace(row, kind=RowKind.BROKEN, faults=(str(error),))
+
+
+def _job(setup: Setup) -> str:
+    job = setup.job
+    known = (job.customer, job.job, job.engine_serial) if job is not None else ()
+    return next((text for text in known if text), "")
+
+
+def _record_row(row: Row) -> Row:
+    from heelwise.documents.record import read_record
+    from heelwise.session import is_rehearsal
+    from heelwise.walk.scene import scene_of
+    from heelwise.walk.walker import outstanding, phase_of, progress
+
+    record = read_record(row.path)
+    scene = scene_of(record.head.setup, record.head.procedure, record.entries)
+    done, far = progress(scene)
+    return replace(
+        row,
+        kind=RowKind.RECORD,
+        last=record.entries[-1].at,
+        phase="signed off" if scene.state.closed else phase_of(scene),
+        far=far,
+        done=done,
+        total=len(scene.state.valves),
+        by=scene.state.by,
+        job=_job(record.head.setup),
+        outstanding=", ".join([*(["torn end"] if record.torn else []), *outstanding(scene)]),
+        method=record.head.build.procedure,
+        virtual=is_rehearsal(record.head),
+    )

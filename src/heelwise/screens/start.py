@@ -17,9 +17,8 @@ from textual.widgets import Static
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.setup import Setup
 from heelwise.screens.key_actions import key
-from heelwise.screens.lengths import lengths_in, lengths_key
 from heelwise.screens.sections_view import section_lines
-from heelwise.screens.styled_text import Part, content, shown, wrapped
+from heelwise.screens.styled_text import Part, content, lengths_in, lengths_key, shown, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn, TextLine

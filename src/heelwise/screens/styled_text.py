@@ -1,15 +1,28 @@
-"""Text made into content: plain, in one of a few tones, wrapped; times in words."""
+"""Text made into content: plain, in one of a few tones, wrapped; times, and lengths in a unit."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import fields, replace
 from datetime import datetime
+from typing import TYPE_CHECKING, Any, TypeVar
 
+from textual.app import App
+from textual.binding import Binding
 from textual.content import Content
+from textual.dom import DOMNode
+from textual.reactive import var
 
 from heelwise.plain_text import plain
+from heelwise.screens.key_actions import key
 from heelwise.screens.theme import TONES
+from heelwise.wording import INCHES, MILLIMETRES, painted
+
+if TYPE_CHECKING:  # the bench is painted without the walk
+    from _typeshed import DataclassInstance
+
+    from heelwise.documents.setup import Setup
 
 Part = tuple[str, str]
 """A piece of text and its tone."""
@@ -38,7 +51,8 @@ def wrapped(parts: Iterable[Part], width: int, indent: int = 0) -> list[list[Par
     width = max(width, indent + 4)
     rows: list[list[Part]] = [[]]
     used = 0
-    for word, tone in _words(parts):
+    words = ((word, tone) for text, tone in parts for word in _WORD.findall(plain(text)))
+    for word, tone in words:
         fits = used + len(word.rstrip()) <= width
         if not fits and used > indent:
             rows.append([(" " * indent, "plain")])
@@ -58,12 +72,6 @@ def all_wrapped(rows: Iterable[Iterable[Part]], width: int, indent: int = 0) -> 
     return [line for row in rows for line in wrapped(row, width, indent)]
 
 
-def _words(parts: Iterable[Part]) -> Iterable[Part]:
-    for text, tone in parts:
-        for word in _WORD.findall(plain(text)):
-            yield word, tone
-
-
 LATER = "later than now"
 _UNITS = (("day", 86400), ("hour", 3600), ("minute", 60))
 
@@ -78,3 +86,67 @@ def ago(then: datetime, now: datetime) -> str:
         if count:
             return f"{count} {unit}{'s' if count > 1 else ''} ago"
     return "just now"
+
+
+# ------------------------------------------------------------------ lengths
+
+
+class LengthChoice(App[int]):
+    """Holds the unit of lengths; it begins with the one the build's pushrods are in."""
+
+    lengths: var[str] = var(INCHES)
+
+    def lengths_of(self, setup: Setup) -> None:
+        """Show lengths in the unit a setup's pushrods were typed in."""
+        from heelwise.documents.quantities import typed_length
+
+        if setup.pushrods is not None:
+            metric = typed_length(setup.pushrods.intake).typed_unit in ("mm", "cm", "m")
+            self.lengths = MILLIMETRES if metric else INCHES
+
+    def action_lengths(self) -> None:
+        """Show lengths in the other unit, on every screen that has some."""
+        self.lengths = INCHES if self.lengths == MILLIMETRES else MILLIMETRES
+
+
+def lengths_key() -> Binding:
+    """The key that changes the unit, for every screen that watches it."""
+    return key("f11", "app.lengths", "mm/in", "Lengths in mm or inches.", shown=True)
+
+
+def lengths_in(node: DOMNode) -> str:
+    """The unit lengths are shown in where a node is."""
+    app = node.app
+    return app.lengths if isinstance(app, LengthChoice) else INCHES
+
+
+def number_in(typed: str, unit: str) -> str:
+    """The number of a typed length alone, in a unit; as typed where it is in that unit."""
+    from heelwise.documents.quantities import typed_length
+
+    length = typed_length(typed)
+    if length.typed_unit == unit:
+        return typed.split()[0]
+    return replace(length, typed="").painted(unit).split()[0]
+
+
+Shown = TypeVar("Shown", bound="DataclassInstance")
+
+
+def in_unit(thing: Shown, unit: str) -> Shown:
+    """A prompt, or a part of one, with the lengths of its sentences in one unit.
+
+    For showing only: never the one that takes the answer.
+    """
+
+    def shown_as(value: Any) -> Any:
+        if isinstance(value, tuple):
+            return tuple(map(shown_as, value))
+        if isinstance(value, str):
+            return painted(value, unit)
+        if hasattr(value, "model_copy"):
+            return value.model_copy(update={name: shown_as(each) for name, each in value})
+        return in_unit(value, unit) if hasattr(value, "__dataclass_fields__") else value
+
+    names = [each.name for each in fields(thing) if each.compare]  # not what an answer does
+    return replace(thing, **{name: shown_as(getattr(thing, name)) for name in names})

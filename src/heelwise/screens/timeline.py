@@ -13,10 +13,9 @@ from textual.widgets import Static
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
 from heelwise.documents.procedure import Procedure
 from heelwise.plain_text import one_line
-from heelwise.screens.ask import AskScreen
 from heelwise.screens.key_actions import key
-from heelwise.screens.lengths import lengths_in, lengths_key
-from heelwise.screens.styled_text import Part, content, lines
+from heelwise.screens.modals import AskScreen
+from heelwise.screens.styled_text import Part, content, lengths_in, lengths_key, lines
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Rows
@@ -143,7 +142,7 @@ class TimelineScreen(Screen[Feedback]):
 
         title = f"Cross out entry {entry.number}"
         about = whole(entry, self._state, self._procedure, lengths_in(self))
-        ask = AskScreen(self._session, title, about, ("the reason",), act, does="crosses it out")
+        ask = AskScreen(self._session, title, about, ("the reason",), act)
         self.app.push_screen(ask, self._crossed)
 
     def _crossed(self, said: Feedback | None) -> None:

@@ -14,14 +14,12 @@ from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
 
-from heelwise.screens.ask import AskScreen
 from heelwise.screens.key_actions import KeyAction, key
-from heelwise.screens.lengths import lengths_in, lengths_key, prompt_in
-from heelwise.screens.save_failed import keep
-from heelwise.screens.styled_text import lines
+from heelwise.screens.modals import AskScreen, keep
+from heelwise.screens.styled_text import Part, content, in_unit, lengths_in, lengths_key
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_view import WalkView, in_full
-from heelwise.screens.widgets.answer import Answering, AnswerLine, Remark
+from heelwise.screens.widgets.answer import AnswerLine, Remark
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.placard import time_left
 from heelwise.session import Session
@@ -30,7 +28,7 @@ from heelwise.valvetrain.turn import landmark
 from heelwise.walk.prompts import Ask, Refused
 from heelwise.walk.walker import Feedback, Walker
 
-WHILE_OPEN = ("cross_out", "pause", "note", "hand_over")
+WHILE_OPEN = ("cross_out", "pause", "note", "hand_over", "crank")
 
 TELLING = ("record", "sheet", "pushrods")
 """What would tell a second person what the first one found."""
@@ -39,82 +37,15 @@ TELLING = ("record", "sheet", "pushrods")
 def possible(action: str, walker: Walker) -> bool:
     """Whether an action can be done now."""
     if action in WHILE_OPEN:
-        return not walker.closed
-    if action == "crank":
-        return not walker.closed and walker.state.crank is not None
+        return not walker.closed and (action != "crank" or walker.state.crank is not None)
     if action in TELLING and walker.prompt.blind:
         return False
     if action == "pushrods":
         valves = walker.state.valves.values()
         return walker.build.method.clicks and any(
-            one.trials or one.reads or one.checked for one in valves
+            each.trials or each.reads or each.checked for each in valves
         )
     return True
-
-
-def lose_crank(session: Session) -> AskScreen:
-    """Ask why the crank's place is not sure."""
-    walker = session.walker
-    at = walker.scene.crank_deg
-    place = landmark(walker.build.engine, at) if at is not None else "no place yet"
-    about = lines(
-        [
-            [
-                ("The walk thinks it is at ", "plain"),
-                (f"{at or 0:g}°", "strong"),
-                (f": {place}.", "plain"),
-            ],
-            [("You'll find where it really is by feeling lifters.", "plain")],
-        ]
-    )
-
-    def act(texts: tuple[str, ...]) -> Feedback:
-        return walker.lose_crank(texts[0])
-
-    happened, does = ("what happened",), "saves this and starts"
-    return AskScreen(session, "Where is the crank?", about, happened, act, does=does)
-
-
-def note(session: Session) -> AskScreen:
-    """Ask for a note and the valve it is about."""
-    walker = session.walker
-    asked = walker.prompt.valve
-    about = lines([[("Anything worth knowing later. It stays with the record.", "plain")]])
-    valve = asked or walker.build.engine.valves[0]
-    whose = f"which valve ({valve}, say); leave blank for the whole build"
-    photo = "photo file name; leave blank for none"
-
-    def act(texts: tuple[str, ...]) -> Feedback:
-        valve = _valve(texts[0], walker) if texts[0] else None
-        return walker.note(texts[1], valve, texts[2])
-
-    def of_a_valve(text: str) -> object:
-        return _valve(text, walker) if text else None
-
-    wants = (whose, "the note", photo)
-    return AskScreen(session, "A note", about, wants, act, checks=(of_a_valve,))
-
-
-def _valve(text: str, walker: Walker) -> Valve:
-    try:
-        valve = Valve.parse(text)
-    except ValueError as error:
-        raise Refused(str(error), "like 4E") from None
-    if valve not in walker.state.valves:
-        raise Refused(f"there is no {valve}", f"one of {len(walker.state.valves)} valves")
-    return valve
-
-
-def hand_over(session: Session) -> AskScreen:
-    """Ask who goes on."""
-    walker = session.walker
-    about = lines([[("Their initials go on every entry from here.", "plain")]])
-
-    def act(texts: tuple[str, ...]) -> Feedback:
-        return walker.hand_over(texts[0])
-
-    title, wants = f"{walker.by} hands over", ("initials of whoever is taking over",)
-    return AskScreen(session, title, about, wants, act, does="hands over")
 
 
 class WalkScreen(Screen[None]):
@@ -150,7 +81,7 @@ class WalkScreen(Screen[None]):
         super().__init__()
         self.session = session
         self._held_key_s = held_key_s
-        self._said: Feedback | None = None
+        self._last: Feedback | None = None
         self._holding = False
 
     def compose(self) -> ComposeResult:
@@ -161,29 +92,28 @@ class WalkScreen(Screen[None]):
     def on_mount(self) -> None:
         """Show the prompt; look at the clock once a second while one waits."""
         self.set_class(not glyphs().blocks, "bare")
-        self.show()
+        self.show(None)
+        self.watch(self.app, "lengths", self.show_lengths, init=False)
         self.set_interval(1.0, self._tick)
 
     @property
     def _answer(self) -> AnswerLine:
         return self.query_one(AnswerLine)
 
-    def show(self, said: Feedback | None = None) -> None:
+    def show(self, feedback: Feedback | None) -> None:
         """Show the prompt that stands now, and what the last answer came to."""
-        self._show(said)
-        self._answer.ask(Answering(self.session.walker.prompt))
+        self._last = feedback or self._last
+        self._show()
+        self._answer.ask(self.session.walker.prompt)
 
-    def _show(self, said: Feedback | None) -> None:
-        if said is not None:
-            self._said = said
-        self.query_one(WalkView).show(self.session, self._said)
+    def _show(self) -> None:
+        self.query_one(WalkView).show(self.session, self._last, self._answer.reading)
         self.refresh_bindings()
 
     def show_lengths(self) -> None:
         """Show the prompt anew in the unit chosen; what is typed stays."""
-        self._show(None)
+        self._show()
         self._answer.show_lengths()
-        self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def _tick(self) -> None:
         prompt = self.session.walker.prompt
@@ -197,41 +127,30 @@ class WalkScreen(Screen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """A key of an option acts; Enter alone answers nothing."""
-        if self.focused is not None:
-            return
-        if event.key == "enter":
-            self._answer.remark(Remark("Enter alone answers nothing here", "press a key shown"))
-        elif not self._answer.take_key(event):
-            return
-        event.stop()
+        if self.focused is None and self._answer.take_key(event):
+            event.stop()
 
-    def on_answer_line_typing(self, event: AnswerLine.Typing) -> None:
+    def on_answer_line_typing(self) -> None:
         """Show a reading large while it is typed."""
-        self.query_one(WalkView).show_figures(self.session, event.typed)
+        self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def on_answer_line_answered(self, event: AnswerLine.Answered) -> None:
         """Keep an answer, then show what it came to and the next question."""
-        send = event.send
-        if event.prompt is not self.session.walker.prompt:
-            return  # another question stands by now, and this was no answer to it
-        self.perform(lambda: self.session.walker.reply(send.answer, send.texts))
+        walker, send = self.session.walker, event.send
+        if event.prompt is walker.prompt:  # else another question stands by now
+            act = partial(walker.reply, send.answer, send.texts)
+            keep(self, self.session, act, self._went_on, self._refused)
 
-    def perform(self, act: Callable[[], Feedback]) -> None:
-        """Do something that keeps an entry and show what comes of it."""
-        keep(self, self.session, act, self.went_on, self._refused)
-
-    def went_on(self, said: Feedback) -> None:
+    def _went_on(self, feedback: Feedback) -> None:
         """Tell what the answer came to at once; the next question when that is painted."""
-        self._said = said
-        self.query_one(WalkView).tell(said)
-        self.query_one("#verdict").call_after_refresh(self._go_on)
+        self.query_one(WalkView).tell(feedback)
+        self.query_one("#verdict").call_after_refresh(self._go_on, feedback)
 
-    def _go_on(self) -> None:
-        if not self.is_attached:
-            return  # left in between
-        self.show()
-        if self.session.walker.closed:
-            self.action_sheet()
+    def _go_on(self, feedback: Feedback) -> None:
+        if self.is_attached:  # else it was left in between
+            self.show(feedback)
+            if self.session.walker.closed:
+                self.action_sheet()
 
     def _refused(self, fault: Refused) -> None:
         self._answer.refuse(Remark(fault.problem, fault.instead))
@@ -253,22 +172,65 @@ class WalkScreen(Screen[None]):
             self.app.call_later(self.app.run_action, "app.menu")
 
     def action_crank(self) -> None:
-        """Say that the crank's place is not sure."""
-        self.app.push_screen(lose_crank(self.session), self._after)
+        """Say that the crank's place is not sure, and why."""
+        walker = self.session.walker
+        at = walker.scene.at_deg
+        about: list[Part] = [
+            ("The walk thinks it is at ", "plain"),
+            (f"{at:g}°", "strong"),
+            (f": {landmark(walker.build.engine, at)}.\n", "plain"),
+            ("You'll find where it really is by feeling lifters.", "plain"),
+        ]
+        wants = ("what happened",)
+        self._ask("Where is the crank?", about, wants, lambda texts: walker.lose_crank(*texts))
 
     def action_note(self) -> None:
-        """Add a note."""
-        self.app.push_screen(note(self.session), self._after)
+        """Add a note, and the valve it is about."""
+        walker = self.session.walker
+
+        def valve_of(text: str) -> Valve | None:
+            names = {str(valve).lower(): valve for valve in walker.state.valves}
+            if text and text.lower() not in names:
+                raise Refused(f"there is no valve {text}", f"like {next(iter(names.values()))}")
+            return names.get(text.lower())
+
+        valve = walker.prompt.valve or walker.build.engine.valves[0]
+        wants = (
+            f"which valve ({valve}, say); leave blank for the whole build",
+            "the note",
+            "photo file name; leave blank for none",
+        )
+        about: list[Part] = [("Anything worth knowing later. It stays with the record.", "plain")]
+
+        def act(texts: tuple[str, ...]) -> Feedback:
+            return walker.note(texts[1], valve_of(texts[0]), texts[2])
+
+        self._ask("A note", about, wants, act, (valve_of,))
 
     def action_hand_over(self) -> None:
         """Let another person go on."""
-        self.app.push_screen(hand_over(self.session), self._after)
+        walker = self.session.walker
+        about: list[Part] = [("Their initials go on every entry from here.", "plain")]
+        wants = ("initials of whoever is taking over",)
+        title = f"{walker.by} hands over"
+        self._ask(title, about, wants, lambda texts: walker.hand_over(*texts))
 
-    def _after(self, said: Feedback | None) -> None:
-        if said is not None:
-            self._show(said)
+    def _ask(
+        self,
+        title: str,
+        about: list[Part],
+        wants: tuple[str, ...],
+        act: Callable[[tuple[str, ...]], Feedback],
+        checks: tuple[Callable[[str], object], ...] = (),
+    ) -> None:
+        asking = AskScreen(self.session, title, content(about), wants, act, checks)
+        self.app.push_screen(asking, self._after)
+
+    def _after(self, feedback: Feedback | None) -> None:
+        if feedback is not None:
+            self._last = feedback
+            self._show()
             self._answer.carry_on(self.session.walker.prompt)
-            self.query_one(WalkView).show_figures(self.session, self._answer.reading)
 
     def action_pause(self) -> None:
         """Pause and go back to the bench."""
@@ -276,24 +238,19 @@ class WalkScreen(Screen[None]):
 
     def pause_then(self, then: str) -> None:
         """Keep that work was paused, then do what comes after it."""
+        act = self.session.walker.pause
+        leave = partial(self.app.call_later, self.app.run_action, then)
+        keep(self, self.session, act, lambda _: leave(), self._refused)
 
-        def paused(said: Feedback) -> None:
-            self.app.call_later(self.app.run_action, then)
-
-        keep(self, self.session, self.session.walker.pause, paused, self._refused)
-
-    def action_record(self) -> None:
+    def action_record(self, crossing_out: bool = False) -> None:
         """Show the record entry by entry."""
-        self._timeline(crossing_out=False)
-
-    def action_cross_out(self) -> None:
-        """Choose an entry to cross out."""
-        self._timeline(crossing_out=True)
-
-    def _timeline(self, crossing_out: bool) -> None:
         from heelwise.screens.timeline import TimelineScreen
 
         self.app.push_screen(TimelineScreen(self.session, crossing_out=crossing_out), self._after)
+
+    def action_cross_out(self) -> None:
+        """Choose an entry to cross out."""
+        self.action_record(crossing_out=True)
 
     def action_sheet(self) -> None:
         """Show the record laid out."""
@@ -317,17 +274,14 @@ class WalkScreen(Screen[None]):
 
     def here(self) -> Content:
         """The prompt in full, for the help."""
-        return in_full(prompt_in(self.session.walker.prompt, lengths_in(self)))
+        return in_full(in_unit(self.session.walker.prompt, lengths_in(self)))
 
     def options_now(self) -> list[KeyAction]:
         """Options that no key of theirs reaches now: those of a prompt that takes a note."""
         prompt = self.session.walker.prompt
-        if prompt.ask is not Ask.NOTE:
-            return []
-        return [
-            KeyAction(o.key, "Answer", o.label, False, partial(self._choose, o.key))
-            for o in prompt.options
-        ]
 
-    async def _choose(self, option_key: str) -> None:
-        self._answer.choose(option_key)
+        async def choose(option_key: str) -> None:
+            self._answer.choose(option_key)
+
+        options = prompt.options if prompt.ask is Ask.NOTE else ()
+        return [KeyAction(o.key, "Answer", o.label, False, partial(choose, o.key)) for o in options]

@@ -9,14 +9,22 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from heelwise.documents.entries import AnyEntry, Begun, HandedOver, Paused, Recovered, Resumed
+from heelwise.documents.entries import Begun, HandedOver, Paused, Recovered, Resumed
 from heelwise.documents.steps import Caution
-from heelwise.screens.lengths import lengths_in, prompt_in
-from heelwise.screens.styled_text import Part, ago, all_wrapped, content, lines, shown
+from heelwise.screens.styled_text import (
+    Part,
+    ago,
+    all_wrapped,
+    content,
+    in_unit,
+    lengths_in,
+    lines,
+    shown,
+)
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_beside import Beside
 from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.bars import TopLine, Where
+from heelwise.screens.widgets.bars import TopLine
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.screens.widgets.placard import Placard, count_bar, prompt_figures, verdict_figures
 from heelwise.session import Session, is_rehearsal
@@ -25,7 +33,7 @@ from heelwise.walk.prompts import Fact, Prompt
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import RESUME_STEP
 from heelwise.walk.walker import Feedback, Walker, next_prompt
-from heelwise.wording import painted
+from heelwise.wording import counted, painted
 
 HELP_WIDTH = 74
 GIVES_WAY = ("#verdict", "#figures")
@@ -82,44 +90,22 @@ OF_THE_RECORD = (Begun, Paused, Resumed, Recovered, HandedOver)
 SHOWN = 3
 
 
-def resume_rows(prompt: Prompt, walker: Walker, unit: str) -> list[list[Part]]:
-    """The context of a resume, nothing for any other prompt."""
-    if prompt.id != RESUME_STEP:
-        return []
-    rows: list[list[Part]] = [[(_when_left(walker), "quiet")], [("last done", "next")]]
-    for entry in last_work(walker.state.entries):
+def resume_rows(walker: Walker, unit: str) -> list[list[Part]]:
+    """What to know on coming back: who left when, what was done last, what comes next."""
+    entries, build = walker.state.entries, walker.build
+    left = next(entry for entry in reversed(entries) if not isinstance(entry.body, Resumed))
+    how = "Paused by" if isinstance(left.body, Paused) else "Closed without pausing. Last entry by"
+    when = f"{left.at:%d %b %H:%M}, {ago(left.at, walker.now())}"
+    rows: list[list[Part]] = [[(f"{how} {left.by}: {when}.", "quiet")], [("last done", "next")]]
+    work = [entry for entry in entries if not isinstance(entry.body, OF_THE_RECORD)]
+    for entry in work[-SHOWN:]:
+        start = f"{entry.number:>4} {entry.at:%d %b %H:%M}  "
         rows.append(
-            [
-                (f"{entry.number:>4} {entry.at:%d %b %H:%M}  ", "quiet"),
-                (painted(entry_words(entry, walker.build.procedure), unit), "plain"),
-            ]
+            [(start, "quiet"), (painted(entry_words(entry, build.procedure), unit), "plain")]
         )
-    rows += [
-        [("next, if the crank has not moved", "next")],
-        [(painted(_next(walker), unit), "plain")],
-    ]
-    return rows
-
-
-def last_work(entries: list[AnyEntry]) -> list[AnyEntry]:
-    """The last three entries about the engine, oldest first."""
-    work = [e for e in entries if not isinstance(e.body, OF_THE_RECORD)]
-    return work[-SHOWN:]
-
-
-def _when_left(walker: Walker) -> str:
-    entries = walker.state.entries
-    before = [e for e in entries if not isinstance(e.body, Resumed)]
-    last = before[-1]
-    when = f"{last.at:%d %b %H:%M}, {ago(last.at, walker.now())}"
-    if isinstance(last.body, Paused):
-        return f"Paused by {last.by}: {when}."
-    return f"Closed without pausing. Last entry by {last.by}: {when}."
-
-
-def _next(walker: Walker) -> str:
-    going_on = replace(walker.state, resume_asked=None)
-    return next_prompt(Scene(walker.build, going_on)).question
+    going_on = Scene(build, replace(walker.state, resume_asked=None))
+    rows.append([("next, if the crank has not moved", "next")])
+    return [*rows, [(painted(next_prompt(going_on).question, unit), "plain")]]
 
 
 class WalkView(Vertical):
@@ -150,26 +136,77 @@ class WalkView(Vertical):
                     yield Drawn(id="facts")
             yield Beside(id="right")
 
-    def show(self, session: Session, feedback: Feedback | None) -> None:
-        """Show the prompt that stands, and what the last answer came to."""
-        walker = session.walker
-        prompt = walker.prompt
+    def show(self, session: Session, feedback: Feedback | None, typed: str) -> None:
+        """Show the prompt that stands, what is typed, and what the last answer came to."""
+        walker, unit = session.walker, lengths_in(self)
+        prompt = in_unit(walker.prompt, unit)
+        count = counted(len(walker.state.entries), "entry", "entries")
         self.query_one(TopLine).show(
-            Where(
-                session.record.head.build.name,
-                walker.by,
-                len(walker.state.entries),
-                prompt.phase,
-                prompt.progress,
-                prompt.done,
-                prompt.total,
-            )
+            session.record.head.build.name, f"{walker.by} · {count}", prompt
         )
-        self.show_figures(session)
-        self._show_question(prompt, session)
-        self.tell(feedback, painted(prompt.question, lengths_in(self)))
-        self.query_one(Beside).show(prompt, walker.scene)
+        self.show_figures(session, typed)
+        self._show("question", question_text(prompt))
+        self._show("caution", caution_text(prompt.caution) if prompt.caution else None)
+        self._show("why", shown(prompt.why))
+        sensed = None if walker.closed else session.sense()
+        if sensed is None:
+            self._show("sensed", None)
+        else:
+            report = painted(sensed.report, unit)
+            self._show("sensed", content([(" you find ", "find"), (f" {report}", "strong")]))
+        before = resume_rows(walker, unit) if prompt.id == RESUME_STEP else []
+        if sensed is not None and len(walker.state.entries) == 1:
+            before = _what_it_is(session)
+        self.query_one("#facts", Drawn).show(
+            lambda width: [
+                *all_wrapped(before, width, indent=4),
+                *fact_rows(prompt.facts, width),
+            ]
+        )
+        self.query_one("#more", VerticalScroll).scroll_home(animate=False)
+        self.tell(feedback, prompt.question)
+        self.query_one(Beside).show(walker.prompt, walker.scene)
         self.fit()
+
+    def _show(self, name: str, text: Content | None) -> None:
+        place = self.query_one(f"#{name}", Static)
+        place.display = text is not None
+        place.update(text or "")
+
+    def show_figures(self, session: Session, typed: str = "") -> None:
+        """Show what is shown large: the time left of a wait, a reading as typed; and the bar."""
+        walker, unit = session.walker, lengths_in(self)
+        now = None if is_rehearsal(session.record.head) else walker.now()
+        prompt, scene = walker.prompt, walker.scene
+        figures = prompt_figures(in_unit(prompt, unit), scene, now, typed, unit)
+        self.query_one("#figures", Placard).show_figures(figures)
+        self._hide_what_is_large()
+        self.query_one("#bar").display = prompt.records == COUNT
+        self.query_one("#bar", Drawn).show(lambda width: count_bar(prompt, scene, typed, width))
+
+    def tell(self, feedback: Feedback | None, question: str = "") -> None:
+        """Tell in one row what the last answer came to, unless the question says it again.
+
+        SHORT and LONG are shown large as well.
+        """
+        figures, text, tone = [], "", "plain"
+        if feedback is not None:
+            unit, tone = lengths_in(self), feedback.tone
+            figures = verdict_figures(feedback.entries, unit)
+            text = painted(feedback.text, unit)
+            text = "" if text.split(". ")[0] in question else text
+        self._told = bool(text or figures)
+        self.query_one("#verdict", Placard).show_figures(figures)
+        self._hide_what_is_large()
+        signs = {
+            "good": f"{glyphs().good} ",
+            "warn": f"{glyphs().warn} ",
+            "bad": f"{glyphs().bad} ",
+        }
+        told = content([(signs.get(tone, ""), tone), (text, "plain")])
+        self._show("words", told if text else None)
+
+    # ------------------------------------------------------------- room
 
     def on_resize(self) -> None:
         """See again what there is room for."""
@@ -203,68 +240,6 @@ class WalkView(Vertical):
         if over and self._tight <= len(GIVES_WAY):
             self._tight += 1
             self._give_way()
-
-    def show_figures(self, session: Session, typed: str = "") -> None:
-        """Show what is shown large: the time left of a wait, a reading as typed; and the bar."""
-        walker, unit = session.walker, lengths_in(self)
-        now = None if is_rehearsal(session.record.head) else walker.now()
-        prompt, scene = walker.prompt, walker.scene
-        figures = prompt_figures(prompt_in(prompt, unit), scene, now, typed, unit)
-        self.query_one("#figures", Placard).show(figures)
-        self._hide_what_is_large()
-        self.query_one("#bar").display = prompt.records == COUNT
-        self.query_one("#bar", Drawn).show(lambda width: count_bar(prompt, scene, typed, width))
-
-    def _show_question(self, asked: Prompt, session: Session) -> None:
-        prompt = prompt_in(asked, lengths_in(self))
-        self.query_one("#question", Static).update(question_text(prompt))
-        caution = self.query_one("#caution", Static)
-        caution.display = prompt.caution is not None
-        if prompt.caution is not None:
-            caution.update(caution_text(prompt.caution))
-        self.query_one("#why", Static).update(shown(prompt.why))
-        self._show_facts(prompt, session)
-        self.query_one("#more", VerticalScroll).scroll_home(animate=False)
-        sensed = None if session.walker.closed else session.sense()
-        place = self.query_one("#sensed", Static)
-        place.display = sensed is not None
-        if sensed is not None:
-            report = painted(sensed.report, lengths_in(self))
-            place.update(content([(" you find ", "find"), (f" {report}", "strong")]))
-
-    def _show_facts(self, prompt: Prompt, session: Session) -> None:
-        before = resume_rows(prompt, session.walker, lengths_in(self))
-        if is_rehearsal(session.record.head) and len(session.walker.state.entries) == 1:
-            before = [*_what_it_is(session), *before]
-
-        def facts(width: int) -> list[list[Part]]:
-            return [*all_wrapped(before, width, indent=4), *fact_rows(prompt.facts, width)]
-
-        self.query_one("#facts", Drawn).show(facts)
-
-    def tell(self, feedback: Feedback | None, question: str = "") -> None:
-        """Tell in one row what the last answer came to, unless the question says it again.
-
-        SHORT and LONG are shown large as well.
-        """
-        unit = lengths_in(self)
-        figures = verdict_figures(feedback.entries, unit) if feedback is not None else []
-        text = painted(feedback.text, unit) if feedback is not None else ""
-        if text and text.split(". ")[0] in question:
-            text = ""
-        self._told = bool(text or figures)
-        if feedback is None:
-            self._hide_what_is_large()
-            return
-        self.query_one("#verdict", Placard).show(figures)
-        self._hide_what_is_large()
-        words = self.query_one("#words", Static)
-        words.display = bool(text)
-        sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(
-            feedback.tone
-        )
-        parts = [(f"{sign} " if sign else "", feedback.tone)]
-        words.update(content([*parts, (text, "plain")]))
 
 
 def _what_it_is(session: Session) -> list[list[Part]]:

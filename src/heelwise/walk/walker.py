@@ -134,7 +134,7 @@ def progress(scene: Scene) -> tuple[int, str]:
     if proved:
         return proved, f"{proved} of {len(states)} proved"
     if tried and not read:
-        return tried, f"{tried} tried, 0 of {len(states)} read"
+        return tried, f"{tried} of {len(states)} tried"
     return read, f"{read} of {len(states)} read"
 
 

@@ -9,18 +9,17 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
 from heelwise.documents.quantities import with_unit
 from heelwise.plain_text import plain
 from heelwise.screens.key_actions import key
-from heelwise.screens.lengths import lengths_in, option_in
-from heelwise.screens.styled_text import content, lines
+from heelwise.screens.styled_text import Part, content, lengths_in, wrapped
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.drawn import TextLine
+from heelwise.screens.widgets.drawn import Drawn, TextLine
 from heelwise.walk.prompts import Ask, Option, Prompt
+from heelwise.wording import painted
 
 HELD_KEY_S = 0.4
 """A key that comes again within this time is taken to be held down."""
@@ -58,18 +57,12 @@ class Answering:
     @property
     def label(self) -> str:
         """What the line asks for now."""
-        if self.chosen is not None:
-            return self.chosen.wants[len(self.texts)]
-        if self.prompt.ask is Ask.CHOICE:
-            return ""
-        return self.prompt.reading
+        return self.prompt.reading if self.chosen is None else self.chosen.wants[len(self.texts)]
 
     @property
     def example(self) -> str:
         """How it is typed."""
-        if self.chosen is None:
-            return self.prompt.example
-        return self.prompt.example if "length" in self.label else ""
+        return self.prompt.example if self.chosen is None or "length" in self.label else ""
 
     def key_acts(self, key: str, typed: str) -> bool:
         """Whether a key is an option's now, and not the first letter of something typed."""
@@ -93,12 +86,11 @@ class Answering:
             return Remark("nothing was typed", self._instead())
         if self.chosen is None:
             return Send(typed.strip())
-        self.texts = (*self.texts, typed.strip())
-        if len(self.texts) < len(self.chosen.wants):
-            return None
-        send = Send(self.chosen.key, self.texts)
-        self.texts = self.texts[:-1]
-        return send
+        texts = (*self.texts, typed.strip())
+        if len(texts) == len(self.chosen.wants):
+            return Send(self.chosen.key, texts)
+        self.texts = texts
+        return None
 
     def back(self) -> str | None:
         """Go back one text."""
@@ -114,10 +106,10 @@ class Answering:
     def _instead(self) -> str:
         if self.chosen is not None:
             return f"{self.label}; Esc goes back"
-        keys = ", ".join(o.key for o in self.prompt.options)
-        if self.prompt.ask is Ask.READING and keys:
-            return f"{keys}, or {self.prompt.reading}"
-        return keys if self.prompt.ask is Ask.CHOICE else self.prompt.reading
+        if self.prompt.ask is Ask.NOTE:
+            return self.prompt.reading
+        keys = [", ".join(option.key for option in self.prompt.options)]
+        return ", or ".join(filter(None, [*keys, self.prompt.reading]))
 
 
 class HeldKey:
@@ -156,13 +148,7 @@ class Line(TextLine):
     """The line of an answer: a key that is an option's acts before it is typed."""
 
     async def _on_key(self, event: events.Key) -> None:
-        answer = self.query_ancestor(AnswerLine)
-        if event.key == "enter":
-            # At once: left to bubble, it would come after keys that were pressed after it.
-            event.stop()
-            event.prevent_default()
-            answer.take_enter(event)
-        elif answer.take_key(event):
+        if self.query_ancestor(AnswerLine).take_key(event):
             event.stop()
             event.prevent_default()
 
@@ -183,10 +169,6 @@ class AnswerLine(Vertical):
     class Typing(Message):
         """Something is typed."""
 
-        def __init__(self, typed: str) -> None:
-            super().__init__()
-            self.typed = typed
-
     class Grew(Message):
         """A remark came or went, so that the line takes more room or less."""
 
@@ -200,23 +182,20 @@ class AnswerLine(Vertical):
     def __init__(self, *, held_key_s: float, id: str | None = None) -> None:
         super().__init__(id=id)
         self._answering: Answering | None = None
-        self._held = HeldKey(held_key_s)
-        self._ahead = HeldKey(held_key_s)
-        self._sent = False
-        self._early = False
+        self._held, self._ahead = HeldKey(held_key_s), HeldKey(held_key_s)
+        self._sent = self._early = False
         self._since = 0.0
 
     def compose(self) -> ComposeResult:
         """Options, the line, a remark."""
-        yield Static(id="options")
+        yield Drawn(id="options")
         yield Static(id="asked")
         yield Line(id="line")
         yield Static(id="remark")
 
     def takes(self, prompt: Prompt) -> bool:
         """Whether an answer to a prompt is taken now."""
-        asked = self._answering.prompt if self._answering is not None else None
-        return asked is prompt and not self._sent
+        return self._answering is not None and self._answering.prompt is prompt and not self._sent
 
     @property
     def typed(self) -> str:
@@ -233,11 +212,11 @@ class AnswerLine(Vertical):
     def _line(self) -> Line:
         return self.query_one(Line)
 
-    def ask(self, answering: Answering) -> None:
+    # ------------------------------------------------------------- what is asked
+
+    def ask(self, prompt: Prompt) -> None:
         """Take answers to this prompt from now on; keys pressed before it stood are no answer."""
-        self._answering = answering
-        self._sent = False
-        self._since = Message().time
+        self._answering, self._sent, self._since = Answering(prompt), False, Message().time
         self._ask_next()
         if self._early:
             self.remark(EARLY)
@@ -248,64 +227,79 @@ class AnswerLine(Vertical):
         if self._answering is not None and self._answering.prompt == prompt:
             self._answering.prompt = prompt
         else:
-            self.ask(Answering(prompt))
+            self.ask(prompt)
+
+    def _ask_next(self, typed: str = "") -> None:
+        answering = self._answering
+        assert answering is not None
+        self._line.put(typed)
+        self.remark(None)
+        self.show_lengths()
+        self.query_one("#asked").display = self._line.display = answering.types
+        example = f"{answering.example}, " if answering.example else ""
+        self._line.placeholder = plain(f"{example}then Enter")
+        # at once, so that no key is lost on the way
+        self.screen.set_focus(self._line if answering.types else None)
 
     def show_lengths(self) -> None:
         """Show the options anew in the unit chosen; what is typed stays."""
-        answering = self._answering
+        answering, unit = self._answering, lengths_in(self)
         if answering is None:
             return
-        shown = options(answering, lengths_in(self))
-        self.query_one("#options", Static).update(shown)
+        self.query_one("#options", Drawn).show(lambda width: option_rows(answering, unit, width))
         label = answering.label[:1].upper() + answering.label[1:]
-        unit = f" ({lengths_in(self)}, or with its unit)" if self._takes_length() else ""
-        asked = content([(label, "next"), (f"{unit}:", "quiet" if unit else "next")])
-        self.query_one("#asked", Static).update(asked)
+        asked: list[Part] = [(label, "next"), (":", "next")]
+        if self._takes_length():
+            asked[1:] = [(f" ({unit}, or with its unit):", "quiet")]
+        self.query_one("#asked", Static).update(content(asked))
 
-    def _ask_next(self, typed: str = "") -> None:
-        self._line.put(typed)
-        self.remark(None)
-        self._draw()
+    def _takes_length(self) -> bool:
+        return self._answering is not None and " mm" in self._answering.example
 
-    def refuse(self, said: Remark) -> None:
+    # ------------------------------------------------------------ what is answered
+
+    def refuse(self, remark: Remark) -> None:
         """Say why an answer was not taken, and take another."""
         self._sent = False
-        self.remark(said)
+        self.remark(remark)
 
-    def remark(self, said: Remark | None) -> None:
+    def remark(self, remark: Remark | None) -> None:
         """Say why nothing was answered; what was typed stays."""
         place = self.query_one("#remark", Static)
-        place.display = said is not None
-        if said is not None:
-            parts = [(f"{glyphs().bad} {said.problem}; ", "bad"), (said.instead, "plain")]
+        place.display = remark is not None
+        if remark is not None:
+            parts = [(f"{glyphs().bad} {remark.problem}; ", "bad"), (remark.instead, "plain")]
             place.update(content(parts))
         self.post_message(self.Grew())
 
     def take_key(self, event: events.Key) -> bool:
-        """Let a key act if it is an option's now."""
-        if self._answering is None or event.character is None or not event.is_printable:
+        """Let a key act if it is an option's now, or Enter; whether it is not to be typed."""
+        answering = self._answering
+        if event.key == "enter":
+            # At once: left to bubble, it would come after keys that were pressed after it.
+            if not self._sent and not self._came_early(event):
+                self.action_send()
+            return True
+        if answering is None or event.character is None or not event.is_printable:
             return False
         if self._sent:
             self._early = True
             self._ahead.strays(event.time)
-            return True
-        if self._came_early(event):
-            return True
-        if not self._answering.key_acts(event.character, self.typed):
-            return self._no_answer(event)
-        if self._held.amid_typing(event.time):
+        elif self._came_early(event):
+            pass
+        elif not answering.key_acts(event.character, self.typed):
+            if answering.types:
+                return False
+            self._held.strays(event.time)
+            keys = ", ".join(option.key for option in answering.prompt.options)
+            self.remark(Remark(f"{plain(event.character)} isn't an answer here", f"press {keys}"))
+        elif self._held.amid_typing(event.time):
             self.remark(AMID_TYPING)
-            return True
-        if self._held.repeats(event.key, event.time):
+        elif self._held.repeats(event.key, event.time):
             self.remark(Remark("the same key again at once", "press it once more if you meant it"))
-            return True
-        self._choose(event.character)
+        else:
+            self.choose(event.character)
         return True
-
-    def take_enter(self, event: events.Key) -> None:
-        """Send what was typed, unless Enter belongs to keys that came too early."""
-        if not self._sent and not self._came_early(event):
-            self.action_send()
 
     def _came_early(self, event: events.Key) -> bool:
         early = event.time < self._since or self._ahead.amid_typing(event.time)
@@ -315,86 +309,52 @@ class AnswerLine(Vertical):
         return early
 
     def choose(self, option_key: str) -> None:
-        """Take an option as if its key had been pressed."""
+        """Take an option, where none is taken yet."""
         if self._answering is not None and self._answering.chosen is None:
-            self._choose(option_key)
+            self._next(self._answering.choose(option_key))
 
     def back(self) -> bool:
         """Go back one text; whether there was anything to go back from."""
-        if self._answering is None:
-            return False
-        typed = self._answering.back()
+        typed = None if self._answering is None else self._answering.back()
         if typed is None:
             return False
         self._ask_next(typed)
         return True
 
-    def _choose(self, option_key: str) -> None:
-        assert self._answering is not None
-        send = self._answering.choose(option_key)
-        if send is None:
-            self._ask_next()
-        else:
-            self._send(send)
-
-    def _send(self, send: Send) -> None:
-        assert self._answering is not None
-        self._sent = True
-        self.post_message(self.Answered(send, self._answering.prompt))
-
-    def _no_answer(self, event: events.Key) -> bool:
-        assert self._answering is not None
-        if self._answering.types:
-            return False
-        self._held.strays(event.time)
-        keys = ", ".join(o.key for o in self._answering.prompt.options)
-        self.remark(Remark(f"{plain(event.character or '')} isn't an answer here", f"press {keys}"))
-        return True
-
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Tell what is typed, if it is a reading."""
+        """Tell that something is typed."""
         event.stop()
-        self.post_message(self.Typing(self.reading))
+        self.post_message(self.Typing())
 
     def action_send(self) -> None:
         """Send what was typed."""
-        if self._answering is None or not self._answering.types or self._sent:
+        answering = self._answering
+        if answering is None or self._sent:
             return
-        found = self._answering.entered(self._with_unit())
-        if isinstance(found, Remark):
-            self.remark(found)
-        elif found is None:
+        if not answering.types:
+            self.remark(Remark("Enter alone answers nothing here", "press a key shown"))
+            return
+        typed = with_unit(self.typed, lengths_in(self)) if self._takes_length() else self.typed
+        self._next(answering.entered(typed))
+
+    def _next(self, given: Send | Remark | None) -> None:
+        if isinstance(given, Remark):
+            self.remark(given)
+        elif given is None:
             self._ask_next()
         else:
-            self._send(found)
-
-    def _takes_length(self) -> bool:
-        answering = self._answering
-        return answering is not None and " mm" in answering.example
-
-    def _with_unit(self) -> str:
-        return with_unit(self.typed, lengths_in(self)) if self._takes_length() else self.typed
-
-    def _draw(self) -> None:
-        answering = self._answering
-        assert answering is not None
-        self.show_lengths()
-        asked = self.query_one("#asked", Static)
-        asked.display = self._line.display = answering.types
-        example = f"{answering.example}, " if answering.example else ""
-        self._line.placeholder = plain(f"{example}then Enter")
-        if answering.types:
-            self.screen.set_focus(self._line)  # at once, so that no key is lost on the way
-        else:
-            self.screen.set_focus(None)
+            assert self._answering is not None
+            self._sent = True
+            self.post_message(self.Answered(given, self._answering.prompt))
 
 
-def options(answering: Answering, unit: str) -> Content:
+def option_rows(answering: Answering, unit: str, width: int) -> list[list[Part]]:
     """The options by their keys; only the chosen one once one is."""
-    prompt, chosen = answering.prompt, answering.chosen
-    rows = []
-    for one in prompt.options if chosen is None else (chosen,):
-        option = option_in(one, unit)
+    chosen, rows = answering.chosen, []
+    for option in answering.prompt.options if chosen is None else (chosen,):
         wants = f" (asks {', '.join(option.wants)})" if option.wants and chosen is None else ""
-        rows.append([(f" {option.key} ", "key"), (f" {option.label}", "strong"), (wants, "quiet")])
-    return lines(rows)
+        words: list[Part] = [(painted(option.label, unit), "strong"), (wants, "quiet")]
+        first, *more = wrapped(words, width - 4)
+        rows += [[(f" {option.key} ", "key"), (" ", "plain"), *first]]
+        rows += [[("    ", "plain"), *line] for line in more]
+    return rows

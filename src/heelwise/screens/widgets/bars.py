@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual.content import Content
 from textual.screen import Screen
@@ -14,21 +13,11 @@ from heelwise.screens.key_actions import KeyAction, key_actions
 from heelwise.screens.styled_text import Part, content, lines
 from heelwise.screens.theme import glyphs
 
+if TYPE_CHECKING:  # the bench is painted without the walk
+    from heelwise.walk.prompts import Prompt
+
 PHASES = ("prepare", "trial", "fit", "prove", "sign off")
 SHORTEST_BAR = 6
-
-
-@dataclass(frozen=True)
-class Where:
-    """What the top lines say."""
-
-    build: str
-    by: str
-    kept: int
-    phase: str
-    progress: str
-    done: int
-    total: int
 
 
 class TopLine(Widget):
@@ -36,59 +25,45 @@ class TopLine(Widget):
 
     DEFAULT_CSS = "TopLine { height: 2; background: $panel; padding: 0 1; }"
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._where: Where | None = None
-
-    def show(self, where: Where) -> None:
-        """Show this from now on."""
-        self._where = where
+    def show(self, build: str, kept: str, prompt: Prompt) -> None:
+        """Show a build's name, who keeps how many entries, and how far the prompt's phase is."""
+        self._shown = build, kept, prompt
         self.refresh()
+
+    _shown: tuple[str, str, Prompt] | None = None
 
     def render(self) -> Content:
         """Both lines for the present width."""
-        if self._where is None:
+        if self._shown is None:
             return Content("")
+        build, kept, prompt = self._shown
         width = self.content_size.width
-        return lines([_first(self._where, width), _second(self._where, width)])
-
-
-def _first(where: Where, width: int) -> list[Part]:
-    phases = _phases(where.phase)
-    room = width - sum(len(t) for t, _ in phases)
-    name = one_line(where.build, max(room - 1, 1)).ljust(room)
-    return [(name, "strong"), *phases]
+        phases = _phases(prompt.phase)
+        room = width - sum(len(text) for text, _ in phases)
+        name = one_line(build, max(room - 1, 1)).ljust(room)
+        return lines([[(name, "strong"), *phases], _progress(prompt, f"  {kept}", width)])
 
 
 def _phases(phase: str) -> list[Part]:
-    at = PHASES.index(phase) if phase in PHASES else len(PHASES)
+    at = PHASES.index(phase)
     parts: list[Part] = []
     for number, name in enumerate(PHASES):
-        said = name.capitalize()
-        if number < at:
-            parts += [(f" {glyphs().good}{said} ", "quiet")]
-        elif number == at:
-            parts += [(f" {glyphs().next} {said.upper()} ", "key")]
+        if number == at:
+            parts.append((f" {glyphs().next} {name.upper()} ", "key"))
         else:
-            parts += [(f" {said} ", "quiet")]
+            parts.append((f" {glyphs().good if number < at else ''}{name.capitalize()} ", "quiet"))
     return parts
 
 
-def _second(where: Where, width: int) -> list[Part]:
-    kept = f"  {where.by}  {where.kept} kept"
-    said = where.progress
+def _progress(prompt: Prompt, kept: str, width: int) -> list[Part]:
     room = width - len(kept)
-    bar = room - len(said) - 2
-    parts: list[Part] = [(one_line(said, room), "plain")]
-    if where.total and bar >= SHORTEST_BAR:
-        full = round(where.done / where.total * bar)
+    bar = room - len(prompt.progress) - 2
+    parts: list[Part] = [(one_line(prompt.progress, room), "plain")]
+    if prompt.total and bar >= SHORTEST_BAR:
+        full = round(prompt.done / prompt.total * bar)
         parts += [("  ", "plain"), (glyphs().full * full, "good")]
         parts += [(glyphs().empty * (bar - full), "line")]
-    used = sum(len(t) for t, _ in parts)
-    return [*parts, (kept.rjust(width - used), "quiet")]
-
-
-MORE = ("Esc", "More")
+    return [*parts, (kept.rjust(width - sum(len(text) for text, _ in parts)), "quiet")]
 
 
 class KeyBar(Widget):
@@ -110,20 +85,13 @@ class KeyBar(Widget):
 
 
 def bar(keys: list[KeyAction], width: int) -> Content:
-    """Keys with their labels on one line."""
-    shown = [(k.key, k.label) for k in keys if k.shown]
-    last = next((pair for pair in shown if pair[0] == MORE[0]), None)
-    kept, used = [], _wide(last) if last else 0
-    for pair in shown:
-        if pair is not last and used + _wide(pair) <= width:
-            kept.append(pair)
-            used += _wide(pair)
-    return content([part for pair in [*kept, *([last] if last else [])] for part in _parts(pair)])
-
-
-def _wide(pair: tuple[str, str]) -> int:
-    return len(pair[0]) + len(pair[1]) + 3
-
-
-def _parts(pair: tuple[str, str]) -> list[Part]:
-    return [(pair[0], "next"), (f" {pair[1]}  ", "plain")]
+    """Keys with their labels on one line; the last of them is Esc, where it acts."""
+    shown = [(f"{each.key} ", f"{each.label}  ") for each in keys if each.shown]
+    last = [pair for pair in shown if pair[0] == "Esc "]
+    room, kept = width - sum(len(key + label) for key, label in last), []
+    for key, label in shown:
+        if key != "Esc " and len(key + label) <= room:
+            kept.append((key, label))
+            room -= len(key + label)
+    tones = ("next", "plain")
+    return content(part for pair in [*kept, *last] for part in zip(pair, tones, strict=True))

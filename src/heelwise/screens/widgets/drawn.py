@@ -29,14 +29,16 @@ class Drawn(Widget):
 
     DEFAULT_CSS = "Drawn { width: 1fr; height: auto; }"
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._draw: DrawLines | None = None
-        self._drawn: tuple[int, list[list[Part]]] = (0, [])
+    def __init__(
+        self, draw: DrawLines | None = None, *, id: str | None = None, classes: str = ""
+    ) -> None:
+        super().__init__(id=id, classes=classes)
+        self._draw = draw
+        self._drawn: tuple[object, list[list[Part]]] = (None, [])
 
     def show(self, draw: DrawLines) -> None:
         """Draw with this from now on."""
-        self._draw, self._drawn = draw, (0, [])
+        self._draw, self._drawn = draw, (None, [])
         self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
@@ -48,9 +50,9 @@ class Drawn(Widget):
         return lines(self._rows(self.content_size.width))
 
     def _rows(self, width: int) -> list[list[Part]]:
-        width = max(width, 1)
-        if self._draw is not None and self._drawn[0] != width:
-            self._drawn = (width, self._draw(width))
+        room = (max(width, 1), self.app.size.height)
+        if self._draw is not None and self._drawn[0] != room:
+            self._drawn = (room, self._draw(room[0]))
         return self._drawn[1]
 
 
@@ -77,21 +79,18 @@ class Picture(Widget):
         size = self.content_size
         if self._draw is None or size.width < 1 or size.height < 1:
             return Content("")
-        return grid_content(self._draw(size.width, size.height))
+        return lines(grid_lines(self._draw(size.width, size.height)))
 
 
-def grid_content(grid: Grid) -> Content:
-    """A grid of cells as content, each role in its tone."""
-    rows = []
-    for row in grid:
-        runs = groupby(row, key=lambda cell: cell.role)
-        rows.append(
-            [
-                ("".join(c.char for c in cells), ROLE_TONES.get(role, "plain"))
-                for role, cells in runs
-            ]
-        )
-    return lines(rows)
+def grid_lines(grid: Grid) -> list[list[Part]]:
+    """A grid of cells as lines, each role in its tone."""
+    return [
+        [
+            ("".join(cell.char for cell in run), ROLE_TONES.get(role, "plain"))
+            for role, run in groupby(row, key=lambda cell: cell.role)
+        ]
+        for row in grid
+    ]
 
 
 DrawRow = Callable[[int, int], list[Part]]

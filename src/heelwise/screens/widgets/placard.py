@@ -6,16 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from textual.content import Content
-from textual.geometry import Size
-from textual.widget import Widget
-
 from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
 from heelwise.documents.quantities import QuantityFault, length_mm, show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
-from heelwise.screens.lengths import number_in
-from heelwise.screens.styled_text import Part, lines
-from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.styled_text import Part, number_in
+from heelwise.screens.theme import glyphs
+from heelwise.screens.widgets.drawn import Drawn, grid_lines
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, Prospect, expect
 from heelwise.walk.limits import gauge_limits
@@ -38,32 +34,17 @@ _DRAWN = """
 7  #### ...# ..#. ..#. .#.. .#..
 8  .##. #..# .##. #..# #..# .##.
 9  .##. #..# #..# .### ...# .##.
-A  .##. #..# #..# #### #..# #..#
-B  ###. #..# ###. #..# #..# ###.
-C  .### #... #... #... #... .###
-D  ###. #..# #..# #..# #..# ###.
 E  #### #... ###. #... #... ####
-F  #### #... ###. #... #... #...
 G  .### #... #.## #..# #..# .###
 H  #..# #..# #### #..# #..# #..#
 I  ### .#. .#. .#. .#. ###
-J  ..## ...# ...# ...# #..# .##.
-K  #..# #.#. ##.. #.#. #..# #..#
 L  #... #... #... #... #... ####
 M  #...# ##.## #.#.# #...# #...# #...#
 N  #...# ##..# #.#.# #..## #...# #...#
 O  .##. #..# #..# #..# #..# .##.
-P  ###. #..# #..# ###. #... #...
-Q  .##. #..# #..# #..# #.#. .#.#
 R  ###. #..# #..# ###. #.#. #..#
 S  .### #... .##. ...# ...# ###.
 T  ##### ..#.. ..#.. ..#.. ..#.. ..#..
-U  #..# #..# #..# #..# #..# .##.
-V  #...# #...# #...# .#.#. .#.#. ..#..
-W  #...# #...# #...# #.#.# ##.## #...#
-X  #..# #..# .##. .##. #..# #..#
-Y  #...# #...# .#.#. ..#.. ..#.. ..#..
-Z  #### ...# ..#. .#.. #... ####
 /  ...# ...# ..#. .#.. #... #...
 °  .#. #.# .#. ... ... ...
 .  . . . . . #
@@ -121,48 +102,29 @@ class Figure:
     spare: bool = False
 
 
-class Placard(Widget):
-    """A row of figures; those that don't fit are left out, the last first."""
+class Placard(Drawn):
+    """A row of figures, twice as large where there is much room."""
 
-    DEFAULT_CSS = "Placard { height: auto; width: 1fr; text-wrap: nowrap; text-overflow: clip; }"
+    DEFAULT_CSS = "Placard { text-wrap: nowrap; text-overflow: clip; }"
+    filled = False
+    """Whether there is anything to show."""
 
-    def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id)
-        self._figures: tuple[Figure, ...] = ()
-
-    def show(self, figures: Sequence[Figure]) -> None:
+    def show_figures(self, figures: Sequence[Figure]) -> None:
         """Show these from now on."""
-        self._figures = tuple(figures)
-        self.display = bool(figures)
-        self.refresh(layout=True)
+        self.filled = self.display = bool(figures)
+        needed = [figure for figure in figures if not figure.spare]
 
-    @property
-    def filled(self) -> bool:
-        """Whether there is anything to show."""
-        return bool(self._figures)
+        def draw(width: int) -> list[list[Part]]:
+            roomy = self.app.size.height >= ROOMY and glyphs().blocks
+            return placard(figures, width, 2 if roomy and _wide(needed, 2) <= width else 1)
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Three rows; six where there is much room; one on a console without block signs."""
-        return self._high(width)
-
-    def _high(self, width: int) -> int:
-        return ROWS * self._scale(width) if glyphs().blocks else 1
-
-    def render(self) -> Content:
-        """The figures that fit, side by side."""
-        width = self.content_size.width
-        return placard(self._figures, width, self._scale(width))
-
-    def _scale(self, width: int) -> int:
-        roomy = self.app.size.height >= ROOMY and glyphs().blocks
-        needed = [figure for figure in self._figures if not figure.spare]
-        return 2 if roomy and _wide(needed, 2) <= width else 1
+        self.show(draw)
 
 
-def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> Content:
-    """Figures side by side."""
-    needed = [figure for figure in figures if not figure.spare]
-    figures = figures if _wide(figures, scale) <= width else needed
+def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> list[list[Part]]:
+    """Figures side by side; those that don't fit are left out, the last first."""
+    if _wide(figures, scale) > width:
+        figures = [figure for figure in figures if not figure.spare]
     if _wide(figures, scale) > width:
         figures = [replace(figure, words="") for figure in figures[:1]] + list(figures[1:])
     rows: list[list[Part]] = [[] for _ in range(ROWS * scale if glyphs().blocks else 1)]
@@ -172,7 +134,7 @@ def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> Content:
         drawn = _drawn(figure, len(rows), scale)
         for row, parts in zip(rows, drawn, strict=True):
             row += [(" " * GAP, "plain"), *parts] if row else parts
-    return lines(rows)
+    return rows
 
 
 def _wide(figures: Sequence[Figure], scale: int) -> int:
@@ -309,8 +271,7 @@ def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list
     )
     if wide < 16:
         return [tail]
-    cells = bar_cells(drawn, wide, not glyphs().blocks)[0]
-    return [[*((cell.char, ROLE_TONES.get(cell.role, "plain")) for cell in cells), *tail]]
+    return [[*grid_lines(bar_cells(drawn, wide, not glyphs().blocks))[0], *tail]]
 
 
 def _turns(typed: str) -> float | None:

@@ -251,7 +251,7 @@ SCENES = (
         "help",
         (MIDDLE,),
         help_page,
-        (("#page", "F4 Cross out"), ("#page", "F11 mm"), ("KeyBar", "Scroll")),
+        (("#page", "F4 Cross out"), ("#page", "F11 mm"), ("KeyBar", "Esc Back")),
     ),
 )
 

@@ -61,7 +61,9 @@ def key_actions(screen: Screen[Any]) -> list[KeyAction]:
             name = binding.key_display or _name(binding.key)
             run = partial(node.app.run_action, binding.action, node)
             action = KeyAction(name, binding.description, binding.tooltip, binding.show, run)
-            by_action.setdefault(binding.action, action)
+            known = by_action.get(binding.action)
+            if known is None or (action.shown and not known.shown):
+                by_action[binding.action] = action
     by_key: dict[str, KeyAction] = {}
     for action in by_action.values():  # a key of the screen goes before the program's own
         by_key.setdefault(action.key, action)

@@ -17,24 +17,21 @@ from heelwise.pictures.roles import ValveSign, glyph
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import KeyAction, key
 from heelwise.screens.sections_view import Line, section_lines
-from heelwise.screens.styled_text import Part, content, lengths_in, lengths_key, lines, wrapped
+from heelwise.screens.styled_text import (
+    Part,
+    all_wrapped,
+    content,
+    lengths_in,
+    lengths_key,
+    wrapped,
+)
 from heelwise.screens.theme import ROLE_TONES, glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
-from heelwise.sheet.sections import Sheet
 from heelwise.walk.pushrod_set import set_of
 from heelwise.walk.scene import Scene
-
-SCROLL_KEYS: list[BindingType] = [
-    key("down,up", "scroll(3)", "Scroll", "Scroll down; Up scrolls back.", shown=True, told="↑↓"),
-    key("up", "scroll(-3)", "Up", "Scroll up."),
-    key("pagedown,space", "page(1)", "Page", "A screenful on.", shown=True),
-    key("pageup", "page(-1)", "Page up", "A screenful back."),
-    key("home", "end(-1)", "Top", "To the top."),
-    key("end", "end(1)", "End", "To the end."),
-]
 
 
 class PageScreen(Screen[None]):
@@ -43,7 +40,12 @@ class PageScreen(Screen[None]):
     CSS_PATH = "reading.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
-        *SCROLL_KEYS,
+        key("down", "scroll(3)", "Scroll", "Scroll down; Up scrolls back.", shown=True, told="↑↓"),
+        key("up", "scroll(-3)", "Up", "Scroll up."),
+        key("pagedown,space", "page(1)", "Page", "A screenful on.", shown=True),
+        key("pageup", "page(-1)", "Page up", "A screenful back."),
+        key("home", "page(-1000)", "Top", "To the top."),
+        key("end", "page(1000)", "End", "To the end."),
         key("escape", "back", "Back", "Back to where you were.", shown=True),
     ]
 
@@ -63,8 +65,8 @@ class PageScreen(Screen[None]):
         yield KeyBar()
 
     def on_mount(self) -> None:
-        """Show the page."""
-        self.show_lengths()
+        """Show the page, and again in any unit chosen."""
+        self.watch(self.app, "lengths", self.show_lengths)
 
     def show_lengths(self) -> None:
         """Draw the page, in the unit chosen."""
@@ -76,14 +78,8 @@ class PageScreen(Screen[None]):
         self.query_one("#page", VerticalScroll).scroll_relative(y=by, animate=False)
 
     def action_page(self, pages: int) -> None:
-        """Scroll most of a screenful."""
-        page = self.query_one("#page", VerticalScroll)
-        page.scroll_relative(y=pages * max(page.size.height - 2, 1), animate=False)
-
-    def action_end(self, which: int) -> None:
-        """To the top or to the end."""
-        page = self.query_one("#page", VerticalScroll)
-        page.scroll_to(y=0 if which < 0 else page.max_scroll_y, animate=False)
+        """Scroll most of a screenful, or many."""
+        self.action_scroll(pages * max(self.query_one("#page").size.height - 2, 1))
 
     def action_back(self) -> None:
         """Back to where it was called from."""
@@ -92,15 +88,6 @@ class PageScreen(Screen[None]):
 
 FIRST = "valves"
 """The section that comes first on a screen, under the line of result."""
-
-
-def sheet_lines(sheet: Sheet, width: int, valve: str, unit: str) -> list[Line]:
-    """A whole sheet, or what it says of one valve."""
-    if valve:
-        return section_lines(sheet.of_valve(valve), width, unit)
-    sections = sorted(sheet.sections, key=lambda section: section.key != FIRST)
-    head = [*wrapped([(sheet.result, "strong")], width), *wrapped([(sheet.status, "plain")], width)]
-    return [*head, [], *section_lines(sections, width, unit)]
 
 
 class SheetScreen(PageScreen):
@@ -125,7 +112,12 @@ class SheetScreen(PageScreen):
 
     def page_lines(self, width: int) -> list[Line]:
         """The sheet for a width."""
-        return sheet_lines(self._sheet, width, self._valve, lengths_in(self))
+        sheet, unit = self._sheet, lengths_in(self)
+        if self._valve:
+            return section_lines(sheet.of_valve(self._valve), width, unit)
+        sections = sorted(sheet.sections, key=lambda section: section.key != FIRST)
+        head: list[Line] = [[(sheet.result, "strong")], [(sheet.status, "plain")]]
+        return [*all_wrapped(head, width), [], *section_lines(sections, width, unit)]
 
     def action_valve(self, by: int) -> None:
         """Another valve alone, or all of them."""
@@ -133,7 +125,7 @@ class SheetScreen(PageScreen):
         names = ["", *(name for row in section.rows for name in row.valves)] if section else [""]
         self._valve = names[(names.index(self._valve) + by) % len(names)]
         self.show_lengths()
-        self.action_end(-1)
+        self.action_page(-1000)
 
 
 SIGNS = (
@@ -163,21 +155,16 @@ class PushrodsScreen(PageScreen):
 
     def page_lines(self, width: int) -> list[Line]:
         """The tables, and what the signs in them mean."""
-        return [*section_lines(self._sections, width, lengths_in(self)), [], legend()]
-
-
-def legend() -> Line:
-    """What the signs of a window's bar mean."""
-    parts: Line = [
-        ("[ ]", "good"),
-        (" window  ", "quiet"),
-        ("!", "bad"),
-        (" never past  ", "quiet"),
-    ]
-    for sign, words in SIGNS:
-        mark = glyph(sign, not glyphs().blocks)
-        parts += [(mark, ROLE_TONES[sign.value]), (f" {words}  ", "quiet")]
-    return parts
+        legend: Line = [
+            ("[ ]", "good"),
+            (" window  ", "quiet"),
+            ("!", "bad"),
+            (" never past  ", "quiet"),
+        ]
+        for sign, words in SIGNS:
+            mark = glyph(sign, not glyphs().blocks)
+            legend += [(mark, ROLE_TONES[sign.value]), (f" {words}  ", "quiet")]
+        return [*section_lines(self._sections, width, lengths_in(self)), [], legend]
 
 
 PAGES = {
@@ -207,24 +194,21 @@ class HelpScreen(PageScreen):
         with VerticalScroll(id="page", can_focus=False):
             if self._here is not None:
                 yield Static(self._here, id="here")
-            yield Static(key_table(self._keys), id="keys")
+            yield Drawn(self._key_rows, id="keys")
             yield Markdown(page_text(self._page), open_links=False)
         yield KeyBar()
 
     def show_lengths(self) -> None:
         """Nothing here is made for a unit."""
 
+    def _key_rows(self, width: int) -> list[Line]:
+        rows: list[Line] = [[("Keys that act here", "next")]]
+        for each in self._keys:
+            start: Line = [(f"{each.key:>6}  ", "next"), (f"{each.label:<13}", "strong")]
+            rows += wrapped([*start, (each.help, "plain")], width, 21)
+        return rows
+
 
 def page_text(page: str) -> str:
     """A page of help, written for one screen."""
     return (files("heelwise.screens") / "pages" / f"{page}.md").read_text(encoding="utf-8")
-
-
-def key_table(keys: list[KeyAction]) -> Content:
-    """Every key with its label and what it does."""
-    rows: list[list[Part]] = [[("Keys that act here", "next")]]
-    rows += [
-        [(f"{each.key:>6}  ", "next"), (f"{each.label:<13}", "strong"), (each.help, "plain")]
-        for each in keys
-    ]
-    return lines(rows)

@@ -97,7 +97,7 @@ class StartScreen(Screen[Session]):
         self._line("name").put(free_name(self._folder, self._file.stem))
         self._line("by").put(self._by)
         self._line("name").focus()
-        self.show_lengths()
+        self.watch(self.app, "lengths", self.show_lengths)
 
     def _line(self, name: str) -> TextLine:
         return self.query_one(f"#{name}", TextLine)

@@ -70,6 +70,7 @@ class TimelineScreen(Screen[Feedback]):
         """Show all entries, pointing at the last of the engine's that can be crossed out."""
         self._fill()
         self.query_one(Rows).focus()
+        self.watch(self.app, "lengths", self.show_lengths)
 
     @property
     def _state(self) -> BuildState:

@@ -92,7 +92,7 @@ class WalkScreen(Screen[None]):
     def on_mount(self) -> None:
         """Show the prompt; look at the clock once a second while one waits."""
         self.set_class(not glyphs().blocks, "bare")
-        self.show(None)
+        self.show()
         self.watch(self.app, "lengths", self.show_lengths, init=False)
         self.set_interval(1.0, self._tick)
 
@@ -100,7 +100,7 @@ class WalkScreen(Screen[None]):
     def _answer(self) -> AnswerLine:
         return self.query_one(AnswerLine)
 
-    def show(self, feedback: Feedback | None) -> None:
+    def show(self, feedback: Feedback | None = None) -> None:
         """Show the prompt that stands now, and what the last answer came to."""
         self._last = feedback or self._last
         self._show()
@@ -143,12 +143,13 @@ class WalkScreen(Screen[None]):
 
     def _went_on(self, feedback: Feedback) -> None:
         """Tell what the answer came to at once; the next question when that is painted."""
+        self._last = feedback
         self.query_one(WalkView).tell(feedback)
-        self.query_one("#verdict").call_after_refresh(self._go_on, feedback)
+        self.query_one("#verdict").call_after_refresh(self._go_on)
 
-    def _go_on(self, feedback: Feedback) -> None:
+    def _go_on(self) -> None:
         if self.is_attached:  # else it was left in between
-            self.show(feedback)
+            self.show()
             if self.session.walker.closed:
                 self.action_sheet()
 

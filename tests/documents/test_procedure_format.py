@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from heelwise.documents.faults import Faulty
 from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import find_procedures
@@ -40,7 +40,7 @@ def _example() -> str:
 def test_the_worked_example_passes_check(tmp_path: Path) -> None:
     file = tmp_path / "shop-studs.toml"
     file.write_text(_example(), encoding="utf-8")
-    assert faults_in(file) == []
+    assert check_file(file)[0] == []
 
 
 def test_the_worked_example_can_be_walked_to_the_signature() -> None:
@@ -90,7 +90,9 @@ def test_a_shop_s_own_procedure_is_found_and_a_faulty_one_is_never_offered(shop:
     spoiled = _example().replace('records = "proof"\n', "")
     (shop / "shop-studs.toml").write_text(spoiled, encoding="utf-8")
     assert "Stud rockers, our short way" not in _titles(procedure)
-    assert any("records proof" in fault.problem for fault in faults_in(shop / "shop-studs.toml"))
+    assert any(
+        "records proof" in fault.problem for fault in check_file(shop / "shop-studs.toml")[0]
+    )
 
 
 def test_the_shop_s_own_wins_over_a_packaged_one_of_its_name(shop: Path) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import tomli_w
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from heelwise.documents.entries import Begun, Noted
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.entry_text import entry_text
@@ -80,7 +80,7 @@ def test_what_is_not_known_is_shown_and_only_walking_on_is_refused(
     record = read_record(path)
     assert record.unknown == (where,)
     assert [note.where for note in record_notes(record)] == [where]
-    assert faults_in(path) == []
+    assert check_file(path)[0] == []
     for form in FORMS:
         assert sheet(record, form)
     before = path.read_bytes()
@@ -93,7 +93,7 @@ def test_what_is_not_known_is_shown_and_only_walking_on_is_refused(
 def test_seals_are_checked_of_what_is_not_known_too(tmp_path: Path) -> None:
     path = _record(tmp_path, entry="weighed")
     path.write_bytes(path.read_bytes().replace(b"grams = 4.5", b"grams = 4.6"))
-    assert [fault.where for fault in faults_in(path)] == ["entry 3"]
+    assert [fault.where for fault in check_file(path)[0]] == ["entry 3"]
 
 
 def test_an_entry_of_an_unknown_kind_stands_on_the_sheet_with_its_keys(tmp_path: Path) -> None:

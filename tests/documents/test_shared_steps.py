@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from heelwise.documents.faults import Faulty
 from heelwise.documents.folders import OWN_FOLDER
 from heelwise.documents.library import find_procedures
@@ -187,11 +187,11 @@ def test_each_thing_recorded_is_asked_by_a_procedure() -> None:
     "path", sorted(find_procedures()["stud-rockers"].parent.glob("steps/*.toml"))
 )
 def test_a_file_of_shared_steps_can_be_checked_by_itself(path: Path, tmp_path: Path) -> None:
-    assert faults_in(path) == []
+    assert check_file(path)[0] == []
     spoiled = tmp_path / path.name
     text = path.read_text(encoding="utf-8").replace('ask = "confirm"', 'ask = "confirms"', 1)
     spoiled.write_text(text.replace('\ntitle = "', '\ntitel = "', 1), encoding="utf-8")
-    places = [fault.where.partition(".")[2] for fault in faults_in(spoiled)]
+    places = [fault.where.partition(".")[2] for fault in check_file(spoiled)[0]]
     assert {"titel", "ask"} <= set(places)
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from tests.faults.program import command, environment, in_words, run, told
 from tests.faults.watched import Watched
 
@@ -114,7 +114,7 @@ def finished(watched: Watched, counts: Counts) -> None:
     asides = sorted(p.name for p in watched.folder.iterdir() if ".torn-" in p.name)
     assert sorted(entry["aside"] for entry in recovered) == asides
     assert watched.path is not None
-    assert faults_in(watched.path) == []
+    assert check_file(watched.path)[0] == []
     counts.recovered += len(recovered)
     counts.told += len(watched.told)
     counts.entries += len(entries)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from heelwise.documents.entries import Resumed
 from heelwise.documents.open_record import open_record
 from heelwise.session import Session
@@ -63,7 +63,7 @@ def test_a_build_is_signed_off_and_in_order_whatever_the_clock_does(
             break
     else:
         raise AssertionError("it never came to its end")
-    assert faults_in(path) == []
+    assert check_file(path)[0] == []
 
 
 def test_a_clock_set_back_by_years_is_entered_before_the_answer(tmp_path: Path) -> None:
@@ -77,4 +77,4 @@ def test_a_clock_set_back_by_years_is_entered_before_the_answer(tmp_path: Path) 
         body = session.record.entries[count].body
         assert isinstance(body, Resumed)
         assert body.clock_went_back
-    assert faults_in(path) == []
+    assert check_file(path)[0] == []

@@ -5,7 +5,7 @@ from shutil import copy
 
 import pytest
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from heelwise.documents.entries import Reopened, SignedOff
 from heelwise.session import Session, open_session
 from heelwise.sheet.forms import sheet
@@ -26,7 +26,7 @@ def _to_the_signature(session: Session) -> None:
 
 @pytest.mark.parametrize("record", RECORDS, ids=lambda path: path.stem)
 def test_check_finds_nothing(record: Path) -> None:
-    assert faults_in(record) == []
+    assert check_file(record)[0] == []
 
 
 @pytest.mark.parametrize("record", RECORDS, ids=lambda path: path.stem)
@@ -42,5 +42,5 @@ def test_it_goes_on_to_the_signature(record: Path, tmp_path: Path) -> None:
         assert any(isinstance(body, Reopened) for body in bodies) == (record.stem == "port")
         text = sheet(session.record.as_record(), "text")
         assert all(str(valve) in text for valve in session.walker.build.engine.valves)
-    assert faults_in(path) == []
+    assert check_file(path)[0] == []
     assert path.read_bytes().startswith(record.read_bytes())

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.check import faults_in
+from heelwise.commands.check import check_file
 from heelwise.documents.library import find_procedures
 from heelwise.documents.record import read_record, record_faults
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off
@@ -127,7 +127,7 @@ def test_resealed_nonsense_is_named_by_its_first_entry(what: str, tmp_path: Path
     assert record_faults(file) == []
     faults = replay_faults(read_record(file))
     assert [fault.where for fault in faults] == [_number(where)]
-    assert faults_in(file) == faults
+    assert check_file(file)[0] == faults
 
 
 @pytest.mark.parametrize("file", sorted(OLD.glob("*.toml")), ids=lambda path: path.stem)

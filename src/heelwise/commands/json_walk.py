@@ -16,7 +16,7 @@ from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Prompt, Refused
+from heelwise.walk.prompts import Refused
 from heelwise.walk.walker import Feedback, Walker
 from heelwise.wording import painted
 
@@ -52,41 +52,29 @@ def walk_in_json(session: Session) -> int:
     with session:
         try:
             while True:
-                _tell(_standing(session))
+                _tell(_asked(session))
                 if session.walker.closed and session.truth is not None:
                     return DONE
-                _tell(_taken(session))
+                _tell(_answered(session))
         except NoMore:
             lacking = session.write_lacking()
             if lacking:
                 _tell({"not_kept": lacking})
             elif not session.walker.closed and not session.record.entries[-1].when(Paused):
-                _tell(_feedback(session, session.walker.pause()))
+                _tell(_kept(session, session.walker.pause()))
             return FAULTS if lacking else DONE
 
 
-def _standing(session: Session) -> Message:
+def _asked(session: Session) -> Message:
     """The prompt that stands, with what hands and eyes report in a rehearsal."""
-    walker = session.walker
-    told: Message = {"prompt": _prompt(walker.prompt, unit_of(session.record.head.setup))}
-    if walker.closed:
-        return {"closed": True, "last_seal": session.record.entries[-1].seal, **told}
-    sensed = session.sense()
-    if sensed is not None:
-        answer = {"text": sensed.report, "answer": sensed.answer, "texts": list(sensed.texts)}
-        told["hands_and_eyes"] = answer
-    return told
-
-
-def _prompt(prompt: Prompt, unit: str) -> Message:
+    prompt, unit = session.walker.prompt, unit_of(session.record.head.setup)
     texts = {key: painted(getattr(prompt, key), unit) for key in ("heading", "question", "why")}
-    caution = prompt.caution
-    return {
+    told: Message = {
         "id": prompt.id,
         "phase": prompt.phase,
         "valve": str(prompt.valve) if prompt.valve else None,
         **texts,
-        "caution": caution and {key: getattr(caution, key) for key in _CAUTION},
+        "caution": prompt.caution and prompt.caution.model_dump(),
         "options": [
             {"key": each.key, "text": each.label, "wants": list(each.wants)}
             for each in prompt.options
@@ -98,34 +86,39 @@ def _prompt(prompt: Prompt, unit: str) -> Message:
         ],
         "wait_until": prompt.wait_until and prompt.wait_until.isoformat(),
     }
+    if session.walker.closed:
+        return {"closed": True, "last_seal": session.record.entries[-1].seal, "prompt": told}
+    sensed = session.sense()
+    if sensed is None:
+        return {"prompt": told}
+    answer = {"text": sensed.report, "answer": sensed.answer, "texts": list(sensed.texts)}
+    return {"prompt": told, "hands_and_eyes": answer}
 
 
-_CAUTION = ("level", "hazard", "consequence", "avoid")
 _AS_IT_IS = (
     *("reading", "example", "suggested", "crank_target_deg"),
     *("records", "progress", "done", "total"),
 )
 
 
-def _taken(session: Session) -> Message:
+def _answered(session: Session) -> Message:
     """One line taken: what was kept of it, once that is durable, or why it was refused."""
     attempt: Attempt | None = None
     while True:
         try:
             given = _heard()
-            if attempt is not None and given.get("do") in ("try again", "go on in"):
-                if given["do"] == "try again":
-                    session.try_again()
-                else:
-                    session.continue_in(typed_path(str(given.get("folder", ""))))
-            else:
+            if attempt is None or given.get("do") not in ("try again", "go on in"):
                 attempt = Attempt(session, _act(session.walker, given))
-            return _feedback(session, attempt.run())
+            elif given["do"] == "try again":
+                session.try_again()
+            else:
+                session.continue_in(typed_path(str(given.get("folder", ""))))
+            return _kept(session, attempt.run())
         except Refused as refused:
             return {"refused": refused.problem, "instead": refused.instead}
         except StorageError as error:
-            ways = 'then {"do": "try again"} or {"do": "go on in", "folder": "..."}'
-            _tell({"not_kept": [str(error)], "instead": ways})
+            then = 'then {"do": "try again"} or {"do": "go on in", "folder": "..."}'
+            _tell({"not_kept": [str(error)], "instead": then})
 
 
 def _act(walker: Walker, given: Message) -> Callable[[], Feedback]:
@@ -137,19 +130,17 @@ def _act(walker: Walker, given: Message) -> Callable[[], Feedback]:
         texts = tuple(map(str, texts)) if isinstance(texts, list) else ()
         return lambda: walker.reply(word("answer"), texts)
     number = given.get("number")
+    crossed = number if isinstance(number, int) else 0
     acts: dict[str, Callable[[], Feedback]] = {
         "note": lambda: walker.note(word("text"), _valve(walker, word("valve")), word("photo")),
-        "cross out": lambda: walker.cross_out(
-            number if isinstance(number, int) else 0, word("reason")
-        ),
+        "cross out": lambda: walker.cross_out(crossed, word("reason")),
         "crank lost": lambda: walker.lose_crank(word("reason")),
         "hand over": lambda: walker.hand_over(word("to")),
         "pause": walker.pause,
     }
     if word("do") not in acts:
-        raise Refused(
-            "that line says nothing to do", f'"answer", or "do": one of {", ".join(acts)}'
-        )
+        instead = f'"answer", or "do": one of {", ".join(acts)}'
+        raise Refused("that line says nothing to do", instead)
     return acts[word("do")]
 
 
@@ -159,7 +150,7 @@ def _valve(walker: Walker, name: str) -> Valve | None:
     return Valve.parse(name) if name else None
 
 
-def _feedback(session: Session, feedback: Feedback) -> Message:
+def _kept(session: Session, feedback: Feedback) -> Message:
     text = painted(feedback.text, unit_of(session.record.head.setup))
     return {"kept": [e.number for e in feedback.entries], "text": text, "tone": feedback.tone}
 

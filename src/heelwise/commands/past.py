@@ -16,14 +16,6 @@ FOLDER = "HEELWISE_FOLDER"
 SHOWN_AFTER_S = 0.5
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Give the command its arguments."""
-    told = "words every row must hold, like: v8 signed; a first one that names a folder is read"
-    parser.add_argument("words", nargs="*", metavar="FOLDER|WORD", help=told)
-    parser.add_argument("--as", dest="form", choices=("text", "markdown", "csv"), default="text")
-    parser.add_argument("--json", action="store_true")
-
-
 def run(given: argparse.Namespace) -> int:
     """Read the folder and print what it holds."""
     from heelwise.sheet.forms import sections_as

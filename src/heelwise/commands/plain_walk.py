@@ -6,9 +6,10 @@ import sys
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, say
-from heelwise.documents.procedure import Procedure
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.setup import load_setup
 from heelwise.plain_text import plain
 from heelwise.session import (
@@ -30,15 +31,7 @@ from heelwise.wording import painted
 
 MARKS = {"good": "[ok] ", "warn": "[look] ", "bad": "[!] ", "plain": ""}
 
-WORDS = """\
-help               these words
-record             every entry so far, crossed-out ones shown so
-cross N REASON     cross entry N out; what depended on it is asked again
-where REASON       the crank has moved, or you aren't sure where it is
-note TEXT          keep a note (begin it with a valve's name to keep it there)
-over INITIALS      someone else takes over
-pause              stop here; the same command goes on from this question
-quit               leave; what was kept stays kept"""
+T = TypeVar("T")
 
 
 class Leave(Exception):
@@ -49,21 +42,25 @@ def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
     """Begin a build of a setup file and walk it."""
     setup = load_setup(setup_file)
     procedures = procedures_for(setup, str(setup_file))
+    procedure = procedures[0]
     try:
         say(f"Setup read from {setup_file}.")
-        scene = scene_of(setup, procedures[0])
+        scene = scene_of(setup, procedure)
         for section in setup_sections(scene, datetime.now().astimezone().date()):
             say("\n".join(("", *section_lines(section, unit_of(setup)))))
-        by = by or _asked_until("Your initials: ", initials)
-        name = _asked_until("A name for this build (letters, digits, dashes): ", safe_name)
-        procedure = procedures[0] if len(procedures) == 1 else _chosen(procedures)
+        by = by or _asked("Your initials: ", initials)
+        name = _asked("A name for this build (letters, digits, dashes): ", safe_name)
+        if len(procedures) > 1:
+            for number, each in enumerate(procedures, start=1):
+                say(f"{number}  {each.title}")
+            procedure = _asked("Which one? ", lambda typed: procedures[_number(typed, number) - 1])
     except Leave:
         say("Nothing was begun.")
         return DONE
     return walk_in_lines(begin_session(setup, procedure, folder, name, by))
 
 
-def _asked_until(label: str, check: Callable[[str], str]) -> str:
+def _asked(label: str, check: Callable[[str], T]) -> T:
     """Ask until what was typed passes a check."""
     while True:
         try:
@@ -72,24 +69,23 @@ def _asked_until(label: str, check: Callable[[str], str]) -> str:
             say(f"[!] {error}")
 
 
-def _chosen(procedures: Sequence[Procedure]) -> Procedure:
-    for number, procedure in enumerate(procedures, start=1):
-        say(f"{number}  {procedure.title}")
-    while True:
-        number = _whole_number(_asked_until("Which one? ", str))
-        if 0 < number <= len(procedures):
-            return procedures[number - 1]
-        say(f"[!] give a number from 1 to {len(procedures)}")
+def _number(typed: str, most: int) -> int:
+    if typed.isascii() and typed.isdigit() and len(typed) <= 9 and 0 < int(typed) <= most:
+        return int(typed)
+    raise Refused(f"{typed[:20]!r} won't do", f"give a number from 1 to {most}")
 
 
 def walk_in_lines(session: Session) -> int:
     """Ask and answer until the record is closed or the person leaves."""
     with session:
-        _context(session.walker)
+        walker = session.walker
+        if len(walker.state.entries) > 2:  # what was done last, before anything is asked
+            say("Last done:")
+            _list(walker, walker.state.entries[-4:])
         try:
             while True:
                 _show(session)
-                if session.walker.closed and session.truth is not None:
+                if walker.closed and session.truth is not None:
                     return DONE
                 _answer(session)
         except Leave:
@@ -102,13 +98,12 @@ def walk_in_lines(session: Session) -> int:
             return FAULTS
 
 
-def _context(walker: Walker) -> None:
-    """What was done last, before anything is asked."""
-    if len(walker.state.entries) > 2:
-        say("Last done:")
-        for entry in walker.state.entries[-4:]:
-            words = entry_words(entry, walker.build.procedure)
-            say(f"  {entry.number}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {words}")
+def _list(walker: Walker, entries: Sequence[AnyEntry]) -> None:
+    for entry in entries:
+        struck = "x" if entry.number in walker.state.crossed else "~"
+        mark = " " if walker.state.counts(entry) else struck
+        words = entry_words(entry, walker.build.procedure)
+        say(f"{mark}{entry.number:>5}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {words}")
 
 
 def _show(session: Session) -> None:
@@ -144,8 +139,7 @@ def _answer(session: Session) -> None:
     """Take lines until one is kept, or a word was done."""
     while True:
         try:
-            attempt = Attempt(session, _act(session.walker, _ask("> ")))
-            feedback = _kept(session, attempt)
+            feedback = _kept(session, Attempt(session, _act(session.walker, _ask("> "))))
         except Refused as refused:
             say(f"[!] {refused.problem}; {refused.instead}")
             continue
@@ -160,9 +154,9 @@ def _answer(session: Session) -> None:
 def _act(walker: Walker, typed: str) -> Callable[[], Feedback]:
     """What a line does: a whole word's act, which can be done at any prompt, or the answer."""
     word, _, rest = typed.partition(" ")
-    act = _ACTS.get(word.lower())
     is_note = walker.prompt.ask is Ask.NOTE and rest and word != "cross"
-    if act is not None and not is_note:
+    if word.lower() in _WORDS and not is_note:
+        act = _WORDS[word.lower()][1]
         return lambda: act(walker, rest.strip())
     option = walker.prompt.option(typed)
     texts = tuple(_ask(f"  {want}: ") for want in option.wants) if option else ()
@@ -177,79 +171,71 @@ def _kept(session: Session, attempt: Attempt) -> Feedback:
         except StorageError as error:
             complain([str(error)])
             say("This answer is not kept yet; everything before it is.")
-            _mend(session)
+        while not _mended(session):
+            pass
 
 
-def _mend(session: Session) -> None:
-    """Ask what to do until the record can be appended to again."""
-    while True:
-        try:
-            typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
-            if typed == "quit":
-                raise Leave
-            if typed in ("again", ""):
-                session.try_again()
-            else:
-                say(f"Going on in {session.continue_in(typed_path(typed))}.")
-        except (StorageError, Refused) as error:
-            complain([str(error)])
+def _mended(session: Session) -> bool:
+    """Ask what to do; whether the record can be appended to again."""
+    try:
+        typed = _ask("again = try here again; FOLDER = go on in another folder; quit: ")
+        if typed == "quit":
+            raise Leave
+        if typed in ("again", ""):
+            session.try_again()
         else:
-            return
+            say(f"Going on in {session.continue_in(typed_path(typed))}.")
+    except (StorageError, Refused) as error:
+        complain([str(error)])
+        return False
+    return True
+
+
+NOTHING = Feedback("", "plain", ())
 
 
 def _help(walker: Walker, rest: str) -> Feedback:
-    say(WORDS)
-    return Feedback("", "plain", ())
+    for usage, _, words in _WORDS.values():
+        say(f"{usage:<18} {words}")
+    return NOTHING
 
 
 def _record(walker: Walker, rest: str) -> Feedback:
-    for entry in walker.state.entries:
-        mark = "x" if entry.number in walker.state.crossed else " "
-        mark = "~" if entry.number in walker.state.void and mark == " " else mark
-        words = entry_words(entry, walker.build.procedure)
-        say(f"{mark}{entry.number:>5}  {entry.at:%H:%M}  {entry.by}  {words}")
+    _list(walker, walker.state.entries)
     say("x = crossed out, ~ = rested on one that was")
-    return Feedback("", "plain", ())
+    return NOTHING
 
 
 def _cross(walker: Walker, rest: str) -> Feedback:
     typed, _, reason = rest.partition(" ")
-    number = _whole_number(typed)
-    if not number:
-        raise Refused("which entry?", "cross N REASON, with N from `record`")
-    return walker.cross_out(number, reason)
-
-
-def _whole_number(typed: str) -> int:
-    """A number of at most nine plain digits; 0 for anything else."""
-    plain_digits = typed.isascii() and typed.isdigit() and len(typed) <= 9
-    return int(typed) if plain_digits else 0
+    return walker.cross_out(_number(typed, len(walker.state.entries)), reason)
 
 
 def _note(walker: Walker, rest: str) -> Feedback:
-    name, _, text = rest.partition(" ")
-    try:
-        valve = Valve.parse(name)
-    except ValueError:
-        return walker.note(rest)
-    return walker.note(text, valve if valve in walker.state.valves else None)
+    name, _, about = rest.partition(" ")
+    if name in walker.state.by_name:
+        return walker.note(about, Valve.parse(name))
+    return walker.note(rest)
 
 
-def _leave(walker: Walker, pause: bool) -> Feedback:
-    if pause:
-        say(walker.pause().text)
+def _pause(walker: Walker, rest: str) -> Feedback:
+    say(walker.pause().text)
     raise Leave
 
 
-_ACTS: dict[str, Callable[[Walker, str], Feedback]] = {
-    "help": _help,
-    "record": _record,
-    "cross": _cross,
-    "where": lambda walker, rest: walker.lose_crank(rest),
-    "note": _note,
-    "over": lambda walker, rest: walker.hand_over(rest),
-    "pause": lambda walker, rest: _leave(walker, pause=True),
-    "quit": lambda walker, rest: _leave(walker, pause=False),
+def _quit(walker: Walker, rest: str) -> Feedback:
+    raise Leave
+
+
+_WORDS: dict[str, tuple[str, Callable[[Walker, str], Feedback], str]] = {
+    "help": ("help", _help, "these words"),
+    "record": ("record", _record, "every entry so far, crossed-out ones marked"),
+    "cross": ("cross N REASON", _cross, "cross out entry N; what depended on it is asked again"),
+    "where": ("where REASON", Walker.lose_crank, "the crank has moved, or you aren't sure"),
+    "note": ("note TEXT", _note, "keep a note (begin it with a valve to keep it there)"),
+    "over": ("over INITIALS", Walker.hand_over, "somebody else takes over"),
+    "pause": ("pause", _pause, "stop here; the same command picks up at this question"),
+    "quit": ("quit", _quit, "leave; what was kept stays kept"),
 }
 
 

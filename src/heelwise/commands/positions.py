@@ -14,19 +14,6 @@ from heelwise.valvetrain.engine import divides_cycle
 from heelwise.valvetrain.positions import NoPlan, Plan, Position, each_cylinder, fewest_positions
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Give the command its arguments."""
-    parser.add_argument("setup", help="a setup file; [engine] and [cam] are enough")
-    parser.add_argument("--margin", type=float, default=10.0, metavar="DEG")
-    parser.add_argument("--marks", type=float, metavar="DEG", help="only multiples of the marks")
-    parser.add_argument("--pistons-down", type=float, default=0.0, metavar="DEG")
-    parser.add_argument("--each", action="store_true", help="one cylinder at a time")
-    parser.add_argument("--json", action="store_true")
-    parser.add_argument(
-        "--as", dest="form", choices=("svg",), help="draw the cam cycle with the positions on it"
-    )
-
-
 def run(given: argparse.Namespace) -> int:
     """Work the positions out and print them."""
     setup = load_setup(Path(given.setup))
@@ -40,12 +27,10 @@ def run(given: argparse.Namespace) -> int:
             complain([str(impossible)])
         return FAULTS
     if given.json:
-        positions = [_position_json(each) for each in plan.positions]
-        least = plan.least_margin_deg
+        least, positions = plan.least_margin_deg, list(map(_as_json, plan.positions))
         say_json({"method": plan.method, "least_margin_deg": least, "positions": positions})
     elif given.form == "svg":
-        cycle = strip(setup.make_engine(), setup.make_cam(), given.margin, plan=plan)
-        say(strip_svg(cycle))
+        say(strip_svg(strip(setup.make_engine(), setup.make_cam(), given.margin, plan=plan)))
     else:
         _print(plan, setup)
     return DONE
@@ -72,7 +57,7 @@ def _plan(given: argparse.Namespace, setup: Setup) -> Plan:
     return fewest_positions(engine, cam, given.margin, given.marks, given.pistons_down)
 
 
-def _position_json(position: Position) -> dict[str, Any]:
+def _as_json(position: Position) -> dict[str, Any]:
     valves = [{**asdict(v), "valve": str(v.valve)} for v in position.valves]
     free = [{**asdict(v), "valve": str(v.valve)} for v in position.also_free]
     return {**asdict(position), "valves": valves, "also_free": free}

@@ -29,22 +29,12 @@ from heelwise.valvetrain.window import (
 )
 from heelwise.walk.pushrod_set import (
     LENGTH_STEP_TURNS,
-    Again,
     Counted,
     PushrodSet,
     repeated,
     set_of,
 )
 from heelwise.walk.scene import scene_of
-
-
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Give the command its arguments."""
-    parser.add_argument("file", help="a record, or a setup with [[reading]] tables")
-    parser.add_argument(
-        "--by-kind", action="store_true", help="one length for all intakes, one for all exhausts"
-    )
-    parser.add_argument("--json", action="store_true")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -137,24 +127,38 @@ def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
         "window_turns": [window.least_turns, window.most_turns],
         "valves": [_row(pushrods, each) for each in pushrods.readings],
         "buy": _buy(order),
-        "expect": [_expected(each) for each in pushrods.expected(order)],
+        "expect": [
+            {
+                **_reading(each),
+                "uncertainty_turns": each.uncertainty_turns,
+                "chance_inside": each.chance,
+            }
+            for each in pushrods.expected(order)
+        ],
         "alternatives": [
             {"rules": each.rules, "worst_chance": each.worst_chance, "buy": _buy(each.order)}
             for each in pushrods.choices
         ],
         "not_served": [str(v) for v in order.not_served],
-        "repeats": [_again(each) for each in pushrods.repeated],
-        "odd_readings": [
-            {**_reading(odd.trial), "turns": odd.trial.turns, "why": odd.why}
-            for odd in travel.odd_readings
+        "repeats": [
+            {
+                "valve": str(again.first.valve),
+                "pushrod_mm": again.first.pushrod_mm,
+                "count": again.found.count,
+                "mean_turns": again.found.mean,
+                "spread_turns": again.found.spread,
+                "agree": again.found.agree,
+            }
+            for again in pushrods.repeated
         ],
+        "odd_readings": [{**_reading(odd.trial), "why": odd.why} for odd in travel.odd_readings],
         "pattern": [each.what for each in pattern_of(pushrods)],
         "notes": [*travel.notes, *window.notes],
     }
 
 
 def _reading(reading: Reading | Trial | Expectation) -> dict[str, Any]:
-    return {"valve": str(reading.valve), "pushrod_mm": reading.pushrod_mm}
+    return {"valve": str(reading.valve), "pushrod_mm": reading.pushrod_mm, "turns": reading.turns}
 
 
 def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
@@ -164,7 +168,6 @@ def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
     hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
     return {
         **_reading(reading),
-        "turns": reading.turns,
         "preload_mm": preload_mm(reading.turns, travel, pushrods.seat_turns),
         "hot_preload_mm": None if hot is None else hot.hot_mm,
         "verdict": verdict.word.value,
@@ -178,30 +181,5 @@ def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
 
 
 def _buy(order: Order) -> list[dict[str, Any]]:
-    return [
-        {
-            "pushrod_mm": each.pushrod_mm,
-            "count": len(each.valves),
-            "valves": [str(v) for v in each.valves],
-        }
-        for each in order.buy
-    ]
-
-
-def _expected(expected: Expectation) -> dict[str, Any]:
-    return {
-        **_reading(expected),
-        "turns": expected.turns,
-        "uncertainty_turns": expected.uncertainty_turns,
-        "chance_inside": expected.chance,
-    }
-
-
-def _again(again: Again) -> dict[str, Any]:
-    return {
-        **_reading(again.first),
-        "count": again.found.count,
-        "mean_turns": again.found.mean,
-        "spread_turns": again.found.spread,
-        "agree": again.found.agree,
-    }
+    groups = [(each.pushrod_mm, list(map(str, each.valves))) for each in order.buy]
+    return [{"pushrod_mm": mm, "count": len(names), "valves": names} for mm, names in groups]

@@ -6,13 +6,8 @@ import io
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import suppress
-from dataclasses import asdict
-from typing import TYPE_CHECKING
 
 from heelwise.plain_text import plain
-
-if TYPE_CHECKING:
-    from heelwise.documents.faults import Fault
 
 DONE, FAULTS, USAGE = 0, 1, 2
 STOPPED = 130
@@ -68,17 +63,6 @@ def guarded(run: Callable[[], int]) -> int:
     except (OSError, ValueError):
         sys.stdout = io.TextIOWrapper(io.BytesIO())
     return code
-
-
-def faults_json(
-    file: str, faults: Iterable[Fault], notes: Iterable[Fault] = ()
-) -> dict[str, object]:
-    """Faults and notes of one file as `check --json` gives them."""
-    return {
-        "file": file,
-        "faults": [asdict(fault) for fault in faults],
-        "notes": [asdict(note) for note in notes],
-    }
 
 
 def _tell(error: Exception) -> int:

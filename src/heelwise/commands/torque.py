@@ -19,41 +19,25 @@ from heelwise.valvetrain.torque import (
 )
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Give the command its arguments."""
-    parser.add_argument(
-        "setting", nargs="*", help="the torque wanted at the bolt: 30 lbf ft, 40 N·m"
-    )
-    parser.add_argument(
-        "--setup", metavar="FILE", help="take torque, wrench and adapter from a setup or record"
-    )
-    parser.add_argument("--wrench-length", metavar="L", help="grip to square drive")
-    parser.add_argument(
-        "--adapter", metavar="E", help="square drive to bolt, in line; -2 in where it points back"
-    )
-    parser.add_argument("--json", action="store_true")
-
-
 def run(given: argparse.Namespace) -> int:
     """Convert the setting and print it."""
     if given.setup is not None:
         return _of_setup(given)
     if not given.setting:
         raise Usage("give SETTING (30 lbf ft), or --setup FILE")
-    wanted = _quantity("SETTING", " ".join(given.setting), torque_nm)
-    setting, how = wanted, "no adapter: set what is wanted"
     if (given.wrench_length is None) != (given.adapter is None):
         raise Usage("--wrench-length and --adapter go together")
+    setting = _quantity("SETTING", " ".join(given.setting), torque_nm)
+    how = "no adapter: set what is wanted"
     if given.adapter is not None:
         wrench = _quantity("--wrench-length", given.wrench_length, length_mm)
         adapter = _quantity("--adapter", given.adapter, _adapter_mm)
         try:
-            setting = adapter_setting(wanted, wrench, adapter)
+            setting = adapter_setting(setting, wrench, adapter)
         except ValueError as error:
             raise Usage(str(error)) from None
-        inches = f"{show_length(wrench, 'in')}, {show_length(adapter, 'in')}"
-        how = f"T·L/(L+E) with L, E = {inches}, the adapter in line with the wrench"
-    _print(given, setting, how)
+        how = _in_line(show_length(wrench, "in"), show_length(adapter, "in"))
+    _print(given, setting, how, {})
     return DONE
 
 
@@ -67,15 +51,15 @@ def _of_setup(given: argparse.Namespace) -> int:
     if given.setting or given.wrench_length or given.adapter:
         raise Usage("--setup stands alone: torque, wrench and adapter are the setup's")
     file = Path(given.setup)
-    record = read_record(file) if kind_of(file) is FileKind.RECORD else None
-    setup = record.head.setup if record else load_setup(file)
+    is_record = kind_of(file) is FileKind.RECORD
+    setup = read_record(file).head.setup if is_record else load_setup(file)
     setup.require("rocker.torque", file=given.setup)
     setting, rocker, wrench = setup.setting_nm(), setup.rocker, setup.wrench
     assert setting is not None
     assert rocker is not None
     how = f"{rocker.torque} at the bolt ({given.setup}: the maker's sheet)"
     if wrench is not None and wrench.adapter is not None:
-        how += f", T·L/(L+E) with L, E = {wrench.length}, {wrench.adapter}"
+        how += f", {_in_line(wrench.length, wrench.adapter)}"
     judged = judge_wrench(setup, date.today())
     more = {
         "torque_nm": rocker.torque_nm,
@@ -87,24 +71,22 @@ def _of_setup(given: argparse.Namespace) -> int:
     return FAULTS if judged.against else DONE
 
 
-def _print(
-    given: argparse.Namespace, setting: float, how: str, more: Mapping[str, Any] | None = None
-) -> None:
-    units = {
-        "setting_nm": setting,
-        "setting_lbf_ft": lbf_ft_from_nm(setting),
-        "setting_lbf_in": lbf_in_from_nm(setting),
-        "setting_kgf_m": kgf_m_from_nm(setting),
-    }
+def _in_line(wrench: str | None, adapter: str) -> str:
+    return f"T·L/(L+E) with L, E = {wrench}, {adapter}, the adapter in line with the wrench"
+
+
+def _print(given: argparse.Namespace, setting: float, how: str, more: Mapping[str, Any]) -> None:
+    pounds, inch_pounds = lbf_ft_from_nm(setting), lbf_in_from_nm(setting)
+    kilograms = kgf_m_from_nm(setting)
     if given.json:
-        say_json({**units, **(more or {})})
-    else:
-        newtons, pounds, inch_pounds, kilograms = units.values()
-        pair = f"set {pounds:.1f} lbf ft = {newtons:.1f} N·m"
-        say(f"{pair} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
-        say(f"Worked out: {how}; 1 lbf ft = 1.355818 N·m (NIST SP 811).")
-        for note in (more or {}).get("notes", ()):
-            say(f"wrench: {note}")
+        units = {"setting_nm": setting, "setting_lbf_ft": pounds, "setting_lbf_in": inch_pounds}
+        say_json({**units, "setting_kgf_m": kilograms, **more})
+        return
+    pair = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
+    say(f"{pair} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
+    say(f"Worked out: {how}; 1 lbf ft = 1.355818 N·m (NIST SP 811).")
+    for note in more.get("notes", ()):
+        say(f"wrench: {note}")
 
 
 def _adapter_mm(text: object) -> float:

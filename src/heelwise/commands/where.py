@@ -14,14 +14,6 @@ from heelwise.valvetrain.turn import landmark
 from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Give the command its arguments."""
-    parser.add_argument("setup", help="a setup file; [engine] and [cam] are enough")
-    parser.add_argument("--up", default="", metavar="VALVES", help="up on the lobe: 1I,5E")
-    parser.add_argument("--down", default="", metavar="VALVES", help="down on the heel: 3E")
-    parser.add_argument("--json", action="store_true")
-
-
 def run(given: argparse.Namespace) -> int:
     """Work out the ranges that agree with what was felt, and print them."""
     setup = load_setup(Path(given.setup))

@@ -70,10 +70,8 @@ def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> fl
     the middle of the grip to the head. E, from there to the fastener along the wrench, is 0 at a
     right angle and below 0 where the adapter points back along the handle.
     """
-    if not wrench_mm + adapter_mm > 0:
-        raise ValueError(
-            f"adapter length {adapter_mm!r} should be shorter than the wrench where it points back"
-        )
+    if not min(wrench_mm, wrench_mm + adapter_mm) > 0:
+        raise ValueError("the wrench must be longer than an adapter that points back, and than 0")
     return torque_nm / ((wrench_mm + adapter_mm) / wrench_mm)
 
 

@@ -17,8 +17,8 @@ from heelwise.documents.fields import as_far_as_read
 from heelwise.documents.oddities import notes
 from heelwise.documents.setup import Setup, load_setup, parse_setup
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.travel import Origin
+from heelwise.valvetrain.trials import Reading
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
 

@@ -8,8 +8,9 @@ from scipy import stats
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import COVERAGE, chance_inside, uniform
-from heelwise.valvetrain.readings import Basis, Prospect, Reading, expect
+from heelwise.valvetrain.readings import Basis, expect
 from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import (
     Window,
     WindowSheet,
@@ -110,9 +111,7 @@ def test_the_chance_of_a_pushrod_by_scipy(turns: float, longer: float) -> None:
     # two lengths of .015 mm, Receive's tolerance of .127 mm, and a travel of 2.0 ± .1 mm: drawn.
     travel = Travel(2.0, Origin.MEASURED, 0.1, "a test")
     basis = Basis(Window(0.5, 1.0, "a test"), travel, received_mm=0.127)
-    ours = expect(
-        Prospect(Reading(Valve(1, ValveKind.INTAKE), 180.0, turns)), 180.0 + longer, basis
-    )
+    ours = expect(Reading(Valve(1, ValveKind.INTAKE), 180.0, turns), 180.0 + longer, basis)
     drawn = np.random.default_rng(1)
     size = 400_000
     slope = drawn.normal(1 / 2.0, 0.1 / 2.0**2, size)

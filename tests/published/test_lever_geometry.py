@@ -13,7 +13,7 @@ from scipy.optimize import brentq, minimize_scalar
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import travel_in_play, worked_out
-from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import never_past
 from heelwise.wording import MM_PER_INCH
 
@@ -155,7 +155,7 @@ def test_two_trials_measure_what_the_solved_rocker_does(pitch: float, ratio: flo
     one = Valve(1, ValveKind.INTAKE)
     for step, within in ((0.125, 0.12), (1 / 64, 0.02)):
         trials = [
-            Trial(one, 180.0 + longer, counted(rocker, pitch, longer, step), step)
+            Reading(one, 180.0 + longer, counted(rocker, pitch, longer, step), step)
             for longer in (1.0, 3.0)
         ]
         play = travel_in_play(trials, 0.050 * MM_PER_INCH, pitch, ratio)
@@ -175,9 +175,9 @@ def test_two_trials_measure_what_the_solved_rocker_does(pitch: float, ratio: flo
 def test_a_miscount_of_half_a_turn_is_not_taken_for_a_travel() -> None:
     rocker, one = Rocker(1.7), Valve(1, ValveKind.INTAKE)
     first, second = (counted(rocker, 1.25, longer) for longer in (2.0, 3.27))
-    wrong = [Trial(one, 182.0, first + 0.5), Trial(one, 183.27, second)]
+    wrong = [Reading(one, 182.0, first + 0.5), Reading(one, 183.27, second)]
     play = travel_in_play(wrong, 1.32, 1.25, 1.7)
-    assert [each.trial for each in play.odd_readings]
+    assert [each.reading for each in play.odd_readings]
     assert play.used.mm == 1.32
 
 
@@ -185,12 +185,12 @@ def test_one_miscount_among_four_valves_is_found_and_the_rest_measure() -> None:
     rocker = Rocker(1.7, 10.0, 5.0)
     valves = [Valve(cylinder, ValveKind.INTAKE) for cylinder in (1, 2, 3, 4)]
     trials = [
-        Trial(valve, 180.0 + longer, counted(rocker, 1.25, longer + 0.1 * place))
+        Reading(valve, 180.0 + longer, counted(rocker, 1.25, longer + 0.1 * place))
         for place, valve in enumerate(valves)
         for longer in (1.0, 2.27)
     ]
-    wrong = Trial(valves[0], trials[1].pushrod_mm, trials[1].turns - 0.5)
+    wrong = Reading(valves[0], trials[1].pushrod_mm, trials[1].turns - 0.5)
     play = travel_in_play([trials[0], wrong, *trials[2:]], 1.32, 1.25, 1.7)
-    assert [each.trial for each in play.odd_readings] == [wrong]
+    assert [each.reading for each in play.odd_readings] == [wrong]
     assert play.measured
     assert isclose(play.used.mm, rocker.plunger_travel(1.25), rel_tol=0.12)

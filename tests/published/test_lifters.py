@@ -6,8 +6,9 @@ import pytest
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import HOW_MEASURED, sold_lengths
-from heelwise.valvetrain.readings import Reading, expected_turns
+from heelwise.valvetrain.readings import expected_turns
 from heelwise.valvetrain.travel import worked_out
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import WindowSheet, preload_mm, window_in_turns
 from heelwise.wording import MM_PER_INCH
 

@@ -8,7 +8,7 @@ from scipy import stats
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import chance_inside, uniform
 from heelwise.valvetrain.travel import worked_out
-from heelwise.valvetrain.trials import Trial, fit
+from heelwise.valvetrain.trials import Reading, fit
 from heelwise.wording import MM_PER_INCH
 
 
@@ -41,9 +41,8 @@ def test_worked_finding_one_small_step_measures_badly() -> None:
     def share(step_inch: float) -> float:
         step = step_inch * MM_PER_INCH
         valve = Valve(1, ValveKind.INTAKE)
-        line = fit(
-            [Trial(valve, 174.0, 1.0), Trial(valve, 174.0 + step, 1.0 + step / travel)], 0.0, 0.0
-        )
+        pair = [Reading(valve, 174.0, 1.0), Reading(valve, 174.0 + step, 1.0 + step / travel)]
+        line = fit(pair, 0.0, 0.0)
         assert line is not None
         return line.uncertainty / line.slope
 

@@ -13,8 +13,8 @@ from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.mechanics import Rocker, _solve
 from heelwise.rehearsal.scenario import procedure_called, setup_by
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.readings import Prospect, Reading, expect
-from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM, Trial
+from heelwise.valvetrain.readings import expect
+from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM, Reading
 from heelwise.valvetrain.window import window_in_turns
 from heelwise.walk.build import basis_of
 
@@ -55,10 +55,10 @@ def statements(
 
         def count(
             valve: Valve, mm: float, truth: Truth = truth, chance: random.Random = chance
-        ) -> Trial:
+        ) -> Reading:
             length, feel = mm + chance.gauss(0, LENGTH_MM), chance.gauss(0, ZERO_LASH_MM)
             exact = truth.turns(valve, length, down_mm=feel)
-            return Trial(valve, mm, round(exact / resolution) * resolution, resolution)
+            return Reading(valve, mm, round(exact / resolution) * resolution, resolution)
 
         valves = chance.sample(sorted(rockers), 4)
         trials = [count(v, rockers[v].touching + chance.uniform(0.5, 1.6)) for v in valves]
@@ -72,10 +72,9 @@ def statements(
         for trial in trials[:4]:
             if trial.turns <= 0:
                 continue
-            reading = Reading(trial.valve, trial.pushrod_mm, trial.turns)
             for _ in range(3):
                 to_come = trial.pushrod_mm + chance.uniform(-1.2, 1.6)
-                stated = expect(Prospect(reading, resolution), to_come, basis).chance
+                stated = expect(trial, to_come, basis).chance
                 got = to_come + chance.uniform(-RECEIVED_MM, RECEIVED_MM)
                 yield stated, truth.inside(trial.valve, got + chance.gauss(0, LENGTH_MM))
 

@@ -1,12 +1,13 @@
 """The set of pushrods in words: what was read, what to buy, what to expect."""
 
+from heelwise.documents.setup_lifters import Counted
 from heelwise.pictures.roles import ValveSign
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.sections import Section
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.readings import Reading
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Window
-from heelwise.walk.pushrod_set import Counted, PushrodSet, repeated
+from heelwise.walk.pushrod_set import PushrodSet, repeated
 from heelwise.walk.scene import scene_of
 from tests.sheet.records import bolt_down
 from tests.sheet.test_setup_words import setup_of
@@ -24,8 +25,8 @@ def set_of_counts(*counts: tuple[str, float, float], **setup: object) -> Pushrod
     latest = {reading.valve: reading for reading in readings}
     return PushrodSet(
         setup=built,
-        readings=tuple(Counted(r, 0.125, r.turns <= 0) for r in latest.values()),
-        repeated=repeated([(reading, 0.125) for reading in readings]),
+        readings=tuple(Counted(r) for r in latest.values()),
+        repeated=repeated(readings),
         travel=scene.travel,
         window=WINDOW,
         ceiling=scene.ceiling,

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.pattern import Finding, find_pattern
-from heelwise.valvetrain.readings import Reading
 from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.trials import Reading
 
 ENGINE = make_engine([1, 8, 7, 2, 6, 5, 4, 3], banks={"left": [1, 3, 5, 7], "right": [2, 4, 6, 8]})
 MEASURED = Travel(2.0, Origin.MEASURED, 0.1, "a test")

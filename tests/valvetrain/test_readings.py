@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.readings import Basis, Prospect, Reading, expect
+from heelwise.valvetrain.readings import Basis, expect
 from heelwise.valvetrain.travel import Origin, Travel, travel_in_play
-from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM, Trial
+from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM, Reading
 from heelwise.valvetrain.window import Window, WindowSheet, window_in_turns
 
 I1 = Valve(1, ValveKind.INTAKE)
@@ -28,14 +28,14 @@ def test_a_reading_in_eighths_and_nothing_else_is_even() -> None:
     # Known to 1/16 either way, all equally likely: at 1/32 inside the limit three quarters are in.
     exact = Travel(2e6, Origin.MEASURED, 0.0, "a test")  # so large that lash and lengths vanish
     for turns, chance in ((1.0 - 1 / 32, 0.75), (1.0, 0.5), (1.0 + 1 / 32, 0.25), (0.75, 1.0)):
-        found = expect(Prospect(Reading(I1, 170.0, turns)), 170.0, Basis(WINDOW, exact))
+        found = expect(Reading(I1, 170.0, turns), 170.0, Basis(WINDOW, exact))
         assert isclose(found.chance, chance, abs_tol=1e-4)
 
 
 def test_uncertainty_by_hand() -> None:
     travel = Travel(2.0, Origin.MEASURED, 0.1, "a test")
     basis = Basis(WINDOW, travel, received_mm=0.127)
-    found = expect(Prospect(Reading(I1, 170.0, 0.0)), 172.0, basis)
+    found = expect(Reading(I1, 170.0, 0.0), 172.0, basis)
     lengths = 2 * LENGTH_MM**2 + 0.127**2 / 3
     parts = 0.125**2 / 12 + (ZERO_LASH_MM**2 + lengths) / 2**2 + 0.05**2
     assert isclose(found.uncertainty_turns, sqrt(parts))
@@ -44,7 +44,7 @@ def test_uncertainty_by_hand() -> None:
 def test_unmeasured_the_turns_may_be_anything_between_pitch_and_lever() -> None:
     used = travel_in_play([], 1.32, PITCH, RATIO).used
     basis = Basis(Window(0.25, 1.0, "a test"), used)
-    found = expect(Prospect(Reading(I1, 170.0, 0.0), 0.0), 171.0, basis)
+    found = expect(Reading(I1, 170.0, 0.0, 0.0), 171.0, basis)
     drawn = 1.0 / np.random.default_rng(1).uniform(PITCH, LEVER, 200_000)
     assert isclose(found.turns, 1 / 1.32)
     off = sqrt(float(np.mean((drawn - found.turns) ** 2)))
@@ -59,7 +59,7 @@ def test_a_window_in_preload_moves_with_the_travel() -> None:
     sheet = WindowSheet(None, None, 1.0, 1.6)
     used = travel_in_play([], 1.32, PITCH, RATIO).used
     basis = Basis(window_in_turns(sheet, 1.32), used, lambda mm: window_in_turns(sheet, mm))
-    found = expect(Prospect(Reading(I1, 170.0, 1.0), 0.01), 170.0, basis)
+    found = expect(Reading(I1, 170.0, 1.0, 0.01), 170.0, basis)
     assert isclose(found.chance, 0.35 / 0.7353, abs_tol=0.02)
 
 
@@ -68,14 +68,14 @@ def test_where_limits_leave_no_window_by_some_travels_the_chance_is_less() -> No
     sheet = WindowSheet(0.5, None, None, 0.8)
     used = travel_in_play([], 1.32, PITCH, RATIO).used
     basis = Basis(window_in_turns(sheet, 1.32), used, lambda mm: window_in_turns(sheet, mm))
-    found = expect(Prospect(Reading(I1, 170.0, 0.55), 0.0), 170.0, basis)
+    found = expect(Reading(I1, 170.0, 0.55, 0.0), 170.0, basis)
     assert 0.0 < found.chance < (1.6 - PITCH) / (LEVER - PITCH)
 
 
 def test_scatter_is_weighed() -> None:
     exact = Travel(2.0, Origin.MEASURED, 0.0, "a test")
     scatter = ((0.1, 0.25), (1.0, 0.75))
-    found = expect(Prospect(Reading(I1, 170.0, 0.75), 0.0, scatter), 170.0, Basis(WINDOW, exact))
+    found = expect(Reading(I1, 170.0, 0.75, 0.0, scatter), 170.0, Basis(WINDOW, exact))
     drawn = np.random.default_rng(2)
     sd = np.where(drawn.random(400_000) < 0.25, 0.1, 1.0)
     turns = 0.75 + drawn.normal(0, np.hypot(sd, ZERO_LASH_MM)) / 2.0
@@ -106,7 +106,7 @@ class LinearEngine:
         """Turns as read with a pushrod measured as so long, the same one every time."""
         rod = self.rods.setdefault(nominal, nominal + self.rng.gauss(0, LENGTH_MM))
         turns = self.true(valve, rod + self.rng.gauss(0, ZERO_LASH_MM))
-        return Reading(valve, nominal, max(round(turns / self.step) * self.step, 0.0))
+        return Reading(valve, nominal, max(round(turns / self.step) * self.step, 0.0), self.step)
 
 
 def stated_and_true(
@@ -128,12 +128,12 @@ def stated_and_true(
         window_at = partial(window_in_turns, sheet)
         first = 185.0 + rng.uniform(0.25, 2.5) * engine.travel
         latest = {valve: engine.count(valve, first) for valve in VALVES}
-        trials = [Trial(v, first, r.turns, step) for v, r in latest.items()]
+        trials = list(latest.values())
         enough = travel_in_play([], None, engine.pitch, engine.ratio).telling_step_mm(step)
         for valve in VALVES[:pairs]:
             second = first + rng.choice([-1, 1]) * enough * rng.uniform(1.05, 1.8)
             latest[valve] = engine.count(valve, second)
-            trials.append(Trial(valve, second, latest[valve].turns, step))
+            trials.append(latest[valve])
         play = travel_in_play(trials, None, engine.pitch, engine.ratio)
         if play.measured != bool(pairs):
             continue
@@ -144,7 +144,7 @@ def stated_and_true(
             if reading.turns > 0:
                 middle = reading.pushrod_mm + (window.middle - reading.turns) * used
                 new = middle + rng.uniform(-1.0, 1.0)
-                chance = expect(Prospect(reading, step), new, basis).chance
+                chance = expect(reading, new, basis).chance
                 true = new + rng.uniform(-0.127, 0.127) + rng.gauss(0, LENGTH_MM)
                 rows.append(
                     (chance, right.least_turns <= engine.true(valve, true) <= right.most_turns)

@@ -10,9 +10,9 @@ import pytest
 
 from heelwise.valvetrain.engine import Valve, ValveKind, make_engine
 from heelwise.valvetrain.pushrods import choose_pushrods
-from heelwise.valvetrain.readings import Basis, Prospect, Reading
+from heelwise.valvetrain.readings import Basis, Outlook, outlook, with_untried
 from heelwise.valvetrain.travel import Origin, Travel
-from heelwise.valvetrain.untried import Outlook, outlook, with_untried
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Window
 
 INCH = 25.4
@@ -22,22 +22,19 @@ WINDOW = Window(0.75, 1.25, "a test")
 FOUR = [Valve.parse(name) for name in ("1I", "1E", "2I", "2E")]
 
 
-def tried(turns: dict[str, float], resolution: float = 0.125) -> list[Prospect]:
-    return [
-        Prospect(Reading(Valve.parse(name), 185.0, count), resolution)
-        for name, count in turns.items()
-    ]
+def tried(turns: dict[str, float], resolution: float = 0.125) -> list[Reading]:
+    return [Reading(Valve.parse(name), 185.0, count, resolution) for name, count in turns.items()]
 
 
-def spread(prospect: Prospect) -> float:
+def spread(prospect: Reading) -> float:
     return sqrt(sum(weight * sd * sd for sd, weight in prospect.scatter))
 
 
 def test_a_valve_not_tried_goes_by_the_mean_of_its_kind() -> None:
     every = with_untried(EIGHT, tried({"1I": 1.0, "2I": 1.25, "1E": 0.5, "2E": 0.5}), TRAVEL)
     assert set(every) == set(EIGHT.valves)
-    assert isclose(every[Valve.parse("8I")].reading.turns, 1.125)
-    assert isclose(every[Valve.parse("8E")].reading.turns, 0.5)
+    assert isclose(every[Valve.parse("8I")].turns, 1.125)
+    assert isclose(every[Valve.parse("8E")].turns, 0.5)
     assert every[FOUR[0]].scatter == ()
     assert isclose(sum(weight for _, weight in every[Valve.parse("8I")].scatter), 1.0)
     assert with_untried(EIGHT, [], TRAVEL) == {}
@@ -69,7 +66,7 @@ def test_the_scatter_is_found_again() -> None:
             every = with_untried(EIGHT, tried(counts), TRAVEL)
             valve = Valve.parse("8I")
             stated.append(spread(every[valve]) ** 2)
-            off.append(185.0 - every[valve].reading.turns * TRAVEL - heights[valve])
+            off.append(185.0 - every[valve].turns * TRAVEL - heights[valve])
         ratio = float(np.mean(stated)) / float(np.mean(np.square(off)))
         assert 0.6 < ratio < 2.2, (true, ratio)
 
@@ -92,10 +89,10 @@ SOLD = [(7.0 + 0.025 * place) * INCH for place in range(40)]
 BASIS = Basis(WINDOW, Travel(TRAVEL, Origin.MEASURED, 0.12, "a test"), received_mm=0.127)
 
 
-def count(rng: random.Random, valve: Valve, zero: float) -> Prospect:
+def count(rng: random.Random, valve: Valve, zero: float) -> Reading:
     length = min(SOLD, key=lambda mm: abs((mm - zero) / TRAVEL - 1.0))
     turns = (length - zero + rng.gauss(0, 0.025)) / TRAVEL
-    return Prospect(Reading(valve, length, round(turns * 8) / 8))
+    return Reading(valve, length, round(turns * 8) / 8)
 
 
 def second_orders(scatter: float, engines: int, more: bool) -> tuple[float, float]:

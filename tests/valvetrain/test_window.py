@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import TravelInPlay, travel_in_play
-from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import (
     Ceiling,
     LashWord,
@@ -271,7 +271,7 @@ def test_without_a_plunger_travel_there_is_none() -> None:
     assert counted_down(unknown, Window(0.5, 1.0, ""), 0.125) == unknown
 
 
-def play_of(trials: list[Trial]) -> TravelInPlay:
+def play_of(trials: list[Reading]) -> TravelInPlay:
     return travel_in_play(trials, None, 1.25, 1.7)
 
 
@@ -281,7 +281,7 @@ def test_no_reading_brings_the_turns_never_to_pass_below_a_window_in_preload() -
     sheet = WindowSheet(None, None, 2.3, 2.8)
     one = Valve(1, ValveKind.INTAKE)
     for turned in (1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 4.0):
-        trials = [Trial(one, 180.0, 0.5), Trial(one, 182.54, 0.5 + turned)]
+        trials = [Reading(one, 180.0, 0.5), Reading(one, 182.54, 0.5 + turned)]
         play = play_of(trials)
         window = window_in_turns(sheet, play.used.mm)
         ceiling = ceiling_of(window, 4.0, play, 0.25, 0.0, 0.125)
@@ -299,7 +299,7 @@ def test_no_reading_leaves_no_window() -> None:
     # At least .5 turn, at most .8 mm: with 1.32 a turn .5 to .606; measured 1.98, nothing.
     sheet = WindowSheet(0.5, None, None, 0.8)
     one = Valve(1, ValveKind.INTAKE)
-    trials = [Trial(one, 180.0, 0.5), Trial(one, 181.98, 1.5)]
+    trials = [Reading(one, 180.0, 0.5), Reading(one, 181.98, 1.5)]
     play = travel_in_play(trials, 1.32, 1.25, 1.7)
     assert play.measured
     window = window_of(sheet, play)

@@ -11,13 +11,14 @@ from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
+from heelwise.documents.setup_lifters import Counted
 from heelwise.documents.toml import FileKind, kind_of
 from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
 from heelwise.sheet.text import section_lines
 from heelwise.valvetrain.pushrods import Order, length_sets_preload, try_pushrod
-from heelwise.valvetrain.readings import Expectation, Reading
-from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.readings import Expectation
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import (
     Word,
     ceiling_of,
@@ -28,8 +29,6 @@ from heelwise.valvetrain.window import (
     window_of,
 )
 from heelwise.walk.pushrod_set import (
-    LENGTH_STEP_TURNS,
-    Counted,
     PushrodSet,
     repeated,
     set_of,
@@ -76,10 +75,9 @@ def _pushrods_of(file: str) -> PushrodSet:
 def _of_setup(setup: Setup, file: str) -> PushrodSet:
     setup.require("rocker", "lifter", "pushrods", file=file)
     defaults = Defaults()
-    resolution = defaults.resolution_turns
     assert setup.lifter is not None
     seat = setup.lifter.seat_turns or defaults.seat_turns
-    travel = setup.travel_in_play(setup.trials(resolution))
+    travel = setup.travel_in_play(setup.trials())
     window = window_of(setup.window_sheet(), travel, seat)
     ceiling = ceiling_of(
         window,
@@ -87,26 +85,18 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
         travel,
         defaults.reserve_turns,
         setup.hot_gain_mm(),
-        resolution,
+        defaults.resolution_turns,
     )
     if out_of_reach(window, ceiling):
         problem = out_of_reach_text(window, ceiling)
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
     taken = setup.readings(seat)
-    latest = {
-        each.reading.valve: Counted(
-            each.reading,
-            resolution if each.counted else LENGTH_STEP_TURNS,
-            each.lash_left,
-            each.source,
-        )
-        for each in taken
-    }
+    latest = {each.reading.valve: each for each in taken}
     return PushrodSet(
         setup=setup,
         readings=tuple(latest.values()),
-        repeated=repeated([(each.reading, resolution) for each in taken if each.counted]),
+        repeated=repeated([each.reading for each in taken if each.counted]),
         travel=travel,
         window=under_ceiling(window, ceiling),
         ceiling=ceiling,
@@ -151,20 +141,20 @@ def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
             }
             for again in pushrods.repeated
         ],
-        "odd_readings": [{**_reading(odd.trial), "why": odd.why} for odd in travel.odd_readings],
+        "odd_readings": [{**_reading(odd.reading), "why": odd.why} for odd in travel.odd_readings],
         "pattern": [each.what for each in pattern_of(pushrods)],
         "notes": [*travel.notes, *window.notes],
     }
 
 
-def _reading(reading: Reading | Trial | Expectation) -> dict[str, Any]:
+def _reading(reading: Reading | Expectation) -> dict[str, Any]:
     return {"valve": str(reading.valve), "pushrod_mm": reading.pushrod_mm, "turns": reading.turns}
 
 
 def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
     reading, verdict = count.reading, pushrods.verdict(count)
     inside, travel = verdict.word is Word.INSIDE, pushrods.travel.used.mm
-    proposed = try_pushrod(reading, pushrods.window, travel, pushrods.lengths)
+    proposed = None if inside else try_pushrod(reading, pushrods.window, travel, pushrods.lengths)
     hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
     return {
         **_reading(reading),
@@ -175,8 +165,8 @@ def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
         "counted": count.counted,
         "lash_left": count.lash_left,
         "reading_from": count.source,
-        "try_pushrod_mm": None if inside else proposed.pushrod_mm,
-        "expect_turns": None if inside else proposed.expect_turns,
+        "try_pushrod_mm": proposed and proposed[0],
+        "expect_turns": proposed and proposed[1],
     }
 
 

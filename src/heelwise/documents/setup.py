@@ -19,8 +19,8 @@ from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, 
 from heelwise.documents.setup_growth import GrowthTable, LashTable
 from heelwise.documents.setup_lifters import (
     CUP_KEYS,
+    Counted,
     LifterTable,
-    PaperReading,
     PushrodsTable,
     ReadingTable,
 )
@@ -30,7 +30,7 @@ from heelwise.documents.toml import known_format, read_toml
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.travel import TravelInPlay, travel_in_play
-from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
 
@@ -148,7 +148,7 @@ class Setup(Table):
         """How many pushrods there are of each length in mm that is limited."""
         return self.pushrods.stock() if self.pushrods else {}
 
-    def travel_in_play(self, trials: Iterable[Trial] = ()) -> TravelInPlay:
+    def travel_in_play(self, trials: Iterable[Reading] = ()) -> TravelInPlay:
         """Rank what is known of the travel per turn, trials with pushrods of known length first.
 
         On shafts a turn is of the adjusting screw at the rocker's end, which moves by its pitch.
@@ -164,7 +164,7 @@ class Setup(Table):
             self.before.travel if self.before else None,
         )
 
-    def readings(self, seat_turns: float = 0.0) -> tuple[PaperReading, ...]:
+    def readings(self, seat_turns: float = 0.0) -> tuple[Counted, ...]:
         """The readings taken on paper, made ready for the arithmetic.
 
         Args:
@@ -174,10 +174,9 @@ class Setup(Table):
         above = self.lifter.cup_above_mm if self.lifter else 0.0
         return tuple(each.take(ratio, above, seat_turns) for each in self.reading)
 
-    def trials(self, resolution: float = 0.125) -> tuple[Trial, ...]:
-        """The counts taken on paper, read in steps of so many turns, to measure the travel by."""
-        counted = (each.reading for each in self.readings() if each.counted)
-        return tuple(Trial(r.valve, r.pushrod_mm, r.turns, resolution) for r in counted)
+    def trials(self) -> tuple[Reading, ...]:
+        """The counts taken on paper, to measure the travel by."""
+        return tuple(each.reading for each in self.readings() if each.counted)
 
     def to_toml_dict(self) -> dict[str, Any]:
         """Lay the setup out for a TOML writer: text as typed, tables in the order of the form.

@@ -38,7 +38,7 @@ from heelwise.valvetrain.pushrods import (
     length_from_lash,
     sold_lengths,
 )
-from heelwise.valvetrain.readings import Reading
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
 
@@ -239,16 +239,23 @@ FORMS: Mapping[str, tuple[str, ...]] = {
 """What a reading can tell, and what it needs beside it."""
 
 
+COUNTED = "counted"
+
+
 @dataclass(frozen=True)
-class PaperReading:
-    """A reading made ready: the count it stands for, whether it was counted, how it was come by.
+class Counted:
+    """A valve's reading, and how it was got.
 
     A length at zero lash is a count of no more than what seats the rocker.
     """
 
     reading: Reading
-    counted: bool
-    source: str
+    source: str = COUNTED
+
+    @property
+    def counted(self) -> bool:
+        """Whether turns were counted, and not a length found that leaves no lash."""
+        return self.source == COUNTED
 
     @property
     def lash_left(self) -> bool:
@@ -274,7 +281,7 @@ class ReadingTable(Table):
     turns_out: Turns | None = None
     pitch: Length | None = None
 
-    def take(self, ratio: float, cup_above_mm: float, seat_turns: float) -> PaperReading:
+    def take(self, ratio: float, cup_above_mm: float, seat_turns: float) -> Counted:
         """Make it ready for the arithmetic.
 
         Args:
@@ -282,24 +289,21 @@ class ReadingTable(Table):
             cup_above_mm: The hydraulic lifter's cup height less the checking lifter's, in mm.
             seat_turns: Turns that seat the rocker without moving the plunger.
         """
+        valve = Valve.parse(self.valve)
+        if self.turns is not None:
+            return Counted(Reading(valve, length_mm(self.pushrod), turns(self.turns)))
         if self.turns_out is not None:
             pitch = self.figure("pitch") or CHECKING_PITCH_MM
-            mm = checking_pushrod_mm(f"{self.shortest} + {self.turns_out}", pitch)
+            zero = checking_pushrod_mm(f"{self.shortest} + {self.turns_out}", pitch)
             each = self.pitch or "0.050 in, two makers'"
             source = f"a checking pushrod {self.turns_out} turns out at zero lash ({each} each)"
-            return self._ready(mm, seat_turns, source)
-        mm = length_mm(self.pushrod)
-        if self.turns is not None:
-            return self._ready(mm, turns(self.turns), "counted")
-        if self.lash is None:
-            return self._ready(mm, seat_turns, "a checking pushrod at zero lash")
-        zero = length_from_lash(mm, length_mm(self.lash), ratio, 0.0, cup_above_mm)
-        source = f"from {self.lash} of lash over a solid checking lifter (lash / ratio)"
-        return self._ready(zero, seat_turns, source)
-
-    def _ready(self, mm: float, count: float, source: str) -> PaperReading:
-        counted = self.turns is not None
-        return PaperReading(Reading(Valve.parse(self.valve), mm, count), counted, source)
+        elif self.lash is None:
+            zero, source = length_mm(self.pushrod), "a checking pushrod at zero lash"
+        else:
+            lash = length_mm(self.lash)
+            zero = length_from_lash(length_mm(self.pushrod), lash, ratio, 0.0, cup_above_mm)
+            source = f"from {self.lash} of lash over a solid checking lifter (lash / ratio)"
+        return Counted(Reading(valve, zero, seat_turns, 0.0), source)
 
     def own_faults(self) -> Iterator[Fault]:
         """A reading that tells nothing, or two things, or lacks what it needs."""

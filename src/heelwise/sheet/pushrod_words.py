@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from heelwise.documents.setup_lifters import Counted
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, facts, safe, sentences, table
@@ -14,7 +15,7 @@ from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.window import Word, preload_mm
 from heelwise.walk.limits import growth_text
-from heelwise.walk.pushrod_set import POOR_CHANCE, Counted, PushrodSet
+from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet
 from heelwise.wording import joined, listed, text
 
 
@@ -91,9 +92,9 @@ def _proposed(pushrods: PushrodSet, count: Counted) -> tuple[str, str]:
         return "", ""
     travel = pushrods.travel.used.mm
     proposed = try_pushrod(count.reading, pushrods.window, travel, pushrods.lengths)
-    if proposed.pushrod_mm is None or proposed.expect_turns is None:
+    if proposed is None:
         return "none available lands inside", ""
-    return length(proposed.pushrod_mm), turns_text(proposed.expect_turns)
+    return length(proposed[0]), turns_text(proposed[1])
 
 
 def _repeats(pushrods: PushrodSet) -> Iterable[Cells]:
@@ -136,11 +137,11 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
     short = "On hand there aren't enough" if pushrods.setup.stock() else "One length won't do"
     for reading in (each for each in pushrods.latest if each.valve in order.not_served):
         given = (reading, pushrods.window, pushrods.travel.used.mm, pushrods.lengths)
-        alone = try_pushrod(*given).pushrod_mm
+        alone = try_pushrod(*given)
         if alone is None:
             yield safe(nothing_serves(*given))
         else:
-            yield text("{} to serve {} too; {} would.", short, reading.valve, length(alone))
+            yield text("{} to serve {} too; {} would.", short, reading.valve, length(alone[0]))
 
 
 def pattern_of(pushrods: PushrodSet) -> tuple[Finding, ...]:

@@ -223,10 +223,8 @@ def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str)
         ("never past", never, never_from),
     ]
     for odd in travel.odd_readings:
-        trial = odd.trial
-        count = text(
-            "{} {} with {}", trial.valve, turns_text(trial.turns), Length(trial.pushrod_mm)
-        )
+        valve, mm = odd.reading.valve, Length(odd.reading.pushrod_mm)
+        count = text("{} {} with {}", valve, turns_text(odd.reading.turns), mm)
         rows.append(("odd reading", count, odd.why))
     rows += [("note", note, "") for note in (*travel.notes, *window.notes)]
     return ((label, safe(figure), safe(source)) for label, figure, source in rows)

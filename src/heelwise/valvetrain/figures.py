@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import product
 from math import erf, exp, isclose, isinf, pi, prod, sqrt
-from statistics import fmean, stdev
+from statistics import fmean
 
 SLACK_TURNS = 1e-9
 """Turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3."""
@@ -19,17 +19,14 @@ COVERAGE = 2.0
 
 def turns_text(turns: float) -> str:
     """Put turns in words: "1 3/8 turns" where a sixteenth or a sixth fits, else a decimal."""
-    return f"{_figure(turns)} {'turn' if 0 < turns <= 1 else 'turns'}"
-
-
-def _figure(turns: float) -> str:
-    for bottom in (16, 6):
+    figure = f"{turns:.2f}"
+    for bottom in (6, 16):
         parts = round(turns * bottom)
         if turns >= 0 and isclose(turns * bottom, parts, abs_tol=1e-6):
             whole, rest = divmod(parts, bottom)
             part = str(Fraction(rest, bottom)) if rest else ""
-            return " ".join(filter(None, (str(whole) if whole or not rest else "", part)))
-    return f"{turns:.2f}"
+            figure = " ".join(filter(None, (str(whole) if whole or not rest else "", part)))
+    return f"{figure} {'turn' if 0 < turns <= 1 else 'turns'}"
 
 
 def uniform(resolution: float) -> float:
@@ -46,10 +43,6 @@ def chance_inside(
     `half_widths`, two at the most: the value may also be off by up to so much either way, all
     equally likely, as one read to a step is, and a length let pass within a tolerance.
     """
-    if not standard >= 0:
-        raise ValueError(f"uncertainty {standard!r} should be 0 or more")
-    if most < least:
-        raise ValueError(f"limits {least!r} to {most!r} are upside down: the least comes first")
     widths = [each for each in half_widths if each > _NO_WIDTH]
     if standard == 0 and not widths:
         return 1.0 if least <= value <= most else 0.0
@@ -91,42 +84,32 @@ def _normal_cdf(z: float) -> float:
 
 @dataclass(frozen=True)
 class Repeats:
-    """Readings of one valve in turns put together.
+    """Readings of one valve in turns put together; `spread` is most less least.
 
-    `spread` is most less least. `uncertainty` is the mean's standard uncertainty, the larger of the
-    resolution's δ/√12 and s/√n (GUM 4.2.3). They agree within one step of the resolution: two
-    counts of the same thing may fall on either side of a step.
+    They agree within one step of the resolution: two counts of the same thing may fall on either
+    side of a step.
     """
 
     count: int
     mean: float
     spread: float
-    uncertainty: float
     agree: bool
     text: str
 
 
 def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:
     """Put repeated readings of one valve together, one or more, in any order."""
-    if not readings:
-        raise ValueError("there are no readings: give one or more")
-    kept, count = sorted(readings), len(readings)
-    spread = kept[-1] - kept[0]
-    scatter = stdev(kept) if count > 1 else 0.0
-    agree = spread <= resolution + SLACK_TURNS
-    uncertainty = max(uniform(resolution), scatter / sqrt(count))
-    words = _repeats_text(kept, resolution, agree)
-    return Repeats(count, fmean(kept), spread, uncertainty, agree, words)
-
-
-def _repeats_text(kept: Sequence[float], resolution: float, agree: bool) -> str:
-    if len(kept) == 1:
-        return "one reading"
-    span = f"{len(kept)} readings, {turns_text(kept[0])} to {turns_text(kept[-1])}"
-    if agree:
-        return f"{span}: they agree within {turns_text(resolution)}"
-    return (
-        f"{span}: they disagree by more than {turns_text(resolution)}. Which is right? Unload "
-        "the lifter, see that the pushrod is in both cups and the lifter on its heel, and count "
-        "again from zero lash."
-    )
+    least, most = min(readings), max(readings)
+    agree = most - least <= resolution + SLACK_TURNS
+    words = f"{len(readings)} readings, {turns_text(least)} to {turns_text(most)}: "
+    if len(readings) == 1:
+        words = "one reading"
+    elif agree:
+        words += f"they agree within {turns_text(resolution)}"
+    else:
+        words += (
+            f"they disagree by more than {turns_text(resolution)}. Which is right? Unload the "
+            "lifter, see that the pushrod is in both cups and the lifter on its heel, and count "
+            "again from zero lash."
+        )
+    return Repeats(len(readings), fmean(sorted(readings)), most - least, agree, words)

@@ -12,7 +12,7 @@ all the pass has to look through. The tests compare it with every possible choic
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
@@ -35,18 +35,8 @@ class Target:
     chances: Mapping[int, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class _Path:
-    """How far a choice has come: its score, its last choice, and the path before it."""
-
-    score: Score
-    place: int | None = None
-    before: _Path | None = None
-
-    def step(self, place: int | None, add: Score) -> _Path:
-        a, b = self.score, add
-        return _Path((a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]), place, self)
-
+_Path = tuple[Score, tuple[int | None, ...]]
+"""How far a choice has come: its score, and the places chosen."""
 
 _State = tuple[int, int]  # place of the longest length in use, how many of it are gone
 _START: _State = (-1, 0)
@@ -61,15 +51,12 @@ def fewest_lengths(
     grow; `limits` are how many there are of each, None for no limit.
     """
     rank = sorted(range(len(targets)), key=lambda i: targets[i].wanted_mm)
-    paths: dict[_State, _Path] = {_START: _Path((0, 0, 0, 0))}
+    paths: dict[_State, _Path] = {_START: ((0, 0, 0, 0), ())}
     for i in rank:
         paths = _next(paths, targets[i], lengths, limits)
-    path: _Path | None = min(paths.values(), key=lambda each: each.score)
-    chosen: list[int | None] = [None] * len(targets)
-    for i in reversed(rank):
-        assert path is not None
-        chosen[i], path = path.place, path.before
-    return tuple(chosen)
+    _, places = min(paths.values(), key=lambda path: path[0])
+    chosen = dict(zip(rank, places, strict=True))
+    return tuple(chosen[i] for i in range(len(targets)))
 
 
 def one_length_each(
@@ -87,28 +74,22 @@ def one_length_each(
     return min((_share(pick, targets, lengths, limits) for pick in picks), key=lambda s: s[0])[1]
 
 
-_Worst = tuple[int, float, int, int]
-
-
 def _share(
     pick: Mapping[int, int],
     targets: Sequence[Target],
     lengths: Sequence[float],
     limits: Sequence[int | None],
-) -> tuple[_Worst, tuple[int | None, ...]]:
+) -> tuple[tuple[int, float, int, int], tuple[int | None, ...]]:
+    """The score of one length for each group, and who gets it where there aren't enough."""
     chosen: list[int | None] = [None] * len(targets)
     worst, distance, total = 1.0, 0, 0
     for place in sorted(set(pick.values())):
-        serves = [
-            i
-            for i, target in enumerate(targets)
-            if pick.get(target.group) == place and place in target.served
-        ]
+        serves = [i for i, t in enumerate(targets) if pick.get(t.group) == place in t.served]
         serves.sort(key=lambda i: abs(lengths[place] - targets[i].wanted_mm))
         for i in serves[: limits[place]]:
             chosen[i] = place
             worst = min(worst, targets[i].chances.get(place, 1.0))
-            _, _, away, length = _taken(targets[i], lengths[place])
+            away, length = _taken(targets[i], lengths[place])
             distance, total = distance + away, total + length
     return (chosen.count(None), -worst, distance, total), tuple(chosen)
 
@@ -121,37 +102,29 @@ def _next(
 ) -> dict[_State, _Path]:
     new: dict[_State, _Path] = {}
 
-    def keep(state: _State, path: _Path) -> None:
-        if state not in new or path.score < new[state].score:
-            new[state] = path
+    def keep(state: _State, path: _Path, place: int | None, add: Score) -> None:
+        missed, distinct, away, total = (a + b for a, b in zip(path[0], add, strict=True))
+        score = missed, distinct, away, total
+        if state not in new or score < new[state][0]:
+            new[state] = score, (*path[1], place)
 
     for (place, used), path in paths.items():
-        keep((place, used), path.step(None, (1, 0, 0, 0)))
+        keep((place, used), path, None, (1, 0, 0, 0))
         limit = None if place < 0 else limits[place]
         if place in target.served and (limit is None or used < limit):
             # Without a limit nobody need know how many are gone.
             state = (place, used if limit is None else used + 1)
-            keep(state, path.step(place, _taken(target, lengths[place])))
-    for place, path in _best_below(paths, sorted(target.served)):
+            keep(state, path, place, (0, 0, *_taken(target, lengths[place])))
+    waiting = sorted(paths, reverse=True)
+    best = paths[_START]  # nothing chosen yet is always one of the paths
+    for place in sorted(target.served):
+        while waiting and waiting[-1][0] < place:
+            best = min(best, paths[waiting.pop()], key=lambda path: path[0])
         if limits[place] != 0:
-            missed, _, distance, total = _taken(target, lengths[place])
-            keep((place, 1), path.step(place, (missed, 1, distance, total)))
+            keep((place, 1), best, place, (0, 1, *_taken(target, lengths[place])))
     return new
 
 
-def _best_below(
-    paths: Mapping[_State, _Path], places: Sequence[int]
-) -> Iterator[tuple[int, _Path]]:
-    waiting = sorted(paths, reverse=True)
-    best = paths[_START]  # nothing chosen yet is always one of the paths
-    for place in places:
-        while waiting and waiting[-1][0] < place:
-            path = paths[waiting.pop()]
-            if path.score < best.score:
-                best = path
-        yield place, best
-
-
-def _taken(target: Target, length_mm: float) -> Score:
+def _taken(target: Target, length_mm: float) -> tuple[int, int]:
     away = round(abs(length_mm - target.wanted_mm) * _UNITS)
-    return 0, 0, away, -round(length_mm * _UNITS)
+    return away, -round(length_mm * _UNITS)

@@ -13,8 +13,9 @@ from statistics import median
 
 from heelwise.valvetrain.engine import Bank, Engine, Valve, ValveKind
 from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
-from heelwise.valvetrain.readings import SLACK_MM, Reading, expected_turns
+from heelwise.valvetrain.readings import SLACK_MM, expected_turns
 from heelwise.valvetrain.travel import Travel
+from heelwise.valvetrain.trials import Reading
 
 LEAST_READINGS = 5
 """Fewer readings than this show no pattern."""

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
-from math import floor, isfinite
+from math import floor
 
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import SLACK_TURNS, turns_text
@@ -12,11 +11,10 @@ from heelwise.valvetrain.readings import (
     SLACK_MM,
     Basis,
     Expectation,
-    Prospect,
-    Reading,
     expect,
     expected_turns,
 )
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Window
 from heelwise.wording import MM_PER_INCH, Length, Text, text
 
@@ -41,15 +39,6 @@ HOW_MEASURED = (
     "theoretical length can be about 0.017 in (0.43 mm) more than the length over the ends "
     "(two makers' figure, 5/16 ends with 0.100 in holes), a quarter turn or so."
 )
-
-
-@dataclass(frozen=True)
-class Suggestion:
-    """The length to try on a valve in mm and the turns to expect; None where nothing serves."""
-
-    valve: Valve
-    pushrod_mm: float | None
-    expect_turns: float | None
 
 
 @dataclass(frozen=True)
@@ -117,13 +106,6 @@ def length_from_lash(
 
 def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, ...]:
     """The lengths sold, growing, both ends inclusive (within 1e-6 mm); at most 1,000."""
-    for name, value in (("sold_from", from_mm), ("sold_to", to_mm), ("sold_step", step_mm)):
-        if not (isfinite(value) and value > 0):
-            raise ValueError(f"{name} {value!r} mm should be above 0")
-    if to_mm < from_mm:
-        raise ValueError(
-            f"sold_from {from_mm:g} mm is above sold_to {to_mm:g} mm: the shortest comes first"
-        )
     steps = (to_mm - from_mm + SLACK_MM) / step_mm
     if steps >= MOST_LENGTHS:
         raise ValueError(
@@ -134,8 +116,11 @@ def sold_lengths(from_mm: float, to_mm: float, step_mm: float) -> tuple[float, .
 
 def try_pushrod(
     reading: Reading, window: Window, travel_mm: float, lengths: Iterable[float]
-) -> Suggestion:
-    """The length inside that lands nearest the middle; of two equally near the longer."""
+) -> tuple[float, float] | None:
+    """The length inside that lands nearest the middle, of two equally near the longer.
+
+    In mm, with the turns to expect of it; None where none lands inside.
+    """
     best: tuple[float, float] | None = None
     off = 0.0
     for length in sorted(lengths):
@@ -143,13 +128,11 @@ def try_pushrod(
         away = abs(turns - window.middle)
         if _inside(turns, window) and (best is None or away <= off + SLACK_TURNS):
             best, off = (length, turns), away
-    if best is None:
-        return Suggestion(reading.valve, None, None)
-    return Suggestion(reading.valve, *best)
+    return best
 
 
 def choose_pushrods(
-    prospects: Iterable[Prospect],
+    readings: Iterable[Reading],
     basis: Basis,
     lengths: Iterable[float],
     stock: Mapping[float, int] | None = None,
@@ -165,9 +148,13 @@ def choose_pushrods(
     `stock`: how many there are of a length, those now in the engine included; a length that isn't
     named has no limit.
     """
-    given = _without_duplicates(prospects)
+    given = sorted(readings, key=lambda each: each.valve)
     sold = tuple(sorted(set(lengths)))
-    limits = _limits(sold, stock)
+    counts = (stock or {}).items()
+    limits = [
+        next((count for named, count in counts if abs(named - length) <= SLACK_MM), None)
+        for length in sold
+    ]
     every = [_options(each, basis, sold) for each in given]
     choices: list[Choice] = []
 
@@ -248,44 +235,25 @@ def _wanted(reading: Reading, window: Window, travel_mm: float) -> float:
     return reading.pushrod_mm + (window.middle - reading.turns) * travel_mm
 
 
-def _without_duplicates(prospects: Iterable[Prospect]) -> list[Prospect]:
-    kept = sorted(prospects, key=lambda each: each.valve)
-    for first, second in pairwise(kept):
-        if first.valve == second.valve:
-            raise ValueError(f"{first.valve} is given twice: give its latest reading alone")
-    return kept
-
-
-def _options(prospect: Prospect, basis: Basis, sold: Sequence[float]) -> dict[int, Expectation]:
-    reading, travel = prospect.reading, basis.travel.mm
+def _options(reading: Reading, basis: Basis, sold: Sequence[float]) -> dict[int, Expectation]:
+    travel = basis.travel.mm
     return {
-        place: expect(prospect, length, basis)
+        place: expect(reading, length, basis)
         for place, length in enumerate(sold)
         if _inside(expected_turns(reading, length, travel), basis.window)
     }
 
 
 def _target(
-    prospect: Prospect, options: Mapping[int, Expectation], basis: Basis, least: float
+    reading: Reading, options: Mapping[int, Expectation], basis: Basis, least: float
 ) -> Target:
     chances = {place: each.chance for place, each in options.items()}
     enough = min(least, max(chances.values(), default=0.0))
     return Target(
-        _wanted(prospect.reading, basis.window, basis.travel.mm),
+        _wanted(reading, basis.window, basis.travel.mm),
         frozenset(place for place, chance in chances.items() if chance >= enough),
-        list(ValveKind).index(prospect.valve.kind),
+        list(ValveKind).index(reading.valve.kind),
         {place: min(chance, GOOD_CHANCE) for place, chance in chances.items()},
-    )
-
-
-def _limits(sold: Sequence[float], stock: Mapping[float, int] | None) -> tuple[int | None, ...]:
-    counts = (stock or {}).items()
-    for length, count in counts:
-        if count < 0:
-            raise ValueError(f"stock of {length:g} mm is {count}: give 0 or more")
-    return tuple(
-        next((count for named, count in counts if abs(named - length) <= SLACK_MM), None)
-        for length in sold
     )
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
-from math import hypot, inf, isfinite, sqrt
+from math import hypot, inf, sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -19,7 +19,7 @@ from heelwise.valvetrain.trials import (
     LENGTH_MM,
     ZERO_LASH_MM,
     OddReading,
-    Trial,
+    Reading,
     fit,
     furthest,
     telling,
@@ -137,14 +137,11 @@ def worked_out(pitch_mm: float, ratio: float) -> float:
     the rocker swings about the valve tip and its pushrod end goes down by (r + 1)/r of the pitch.
     Worked from statics; print was found for a shim under the fulcrum alone (tests/published).
     """
-    _above_zero("thread pitch", pitch_mm, " mm")
-    if not ratio > 0:
-        raise ValueError(f"rocker ratio {ratio!r} should be a number above 0")
     return pitch_mm * (1.0 + 1.0 / ratio)
 
 
 def travel_in_play(
-    trials: Iterable[Trial],
+    trials: Iterable[Reading],
     sheet_mm: float | None,
     pitch_mm: float | None,
     ratio: float | None,
@@ -160,8 +157,6 @@ def travel_in_play(
     of their uncertainties, unless they disagree, which is told with its size. ValueError where
     nothing is known at all.
     """
-    if sheet_mm is not None:
-        _above_zero("travel per turn", sheet_mm, " mm")
     statics = None
     if pitch_mm is not None:
         lever = worked_out(pitch_mm, inf if ratio is None else ratio)
@@ -272,7 +267,9 @@ class _Here(NamedTuple):
     odd: tuple[OddReading, ...]
 
 
-def _measured(trials: Sequence[Trial], statics: _Statics | None, enough_mm: float | None) -> _Here:
+def _measured(
+    trials: Sequence[Reading], statics: _Statics | None, enough_mm: float | None
+) -> _Here:
     slopes = (LEAST_SLOPE, inf) if statics is None else (1 / statics.most, 1 / statics.least)
     kept, odd = without_odd(trials, *slopes)
     notes: list[str] = [each.why for each in odd]
@@ -355,8 +352,3 @@ def _why(used: Travel, sheet_mm: float | None, statics: _Statics | None) -> Text
         "more pushrod by a known length is more turns by length / travel.",
         Length(1.27),
     )
-
-
-def _above_zero(name: str, value: float, unit: str) -> None:
-    if not (isfinite(value) and value > 0):
-        raise ValueError(f"{name} {value!r}{unit} should be a number above 0")

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import hypot, isfinite, sqrt
+from math import hypot, sqrt
 from statistics import median
 
 from heelwise.valvetrain.engine import Valve
@@ -27,21 +27,19 @@ _SLACK_MM = 1e-9
 
 
 @dataclass(frozen=True)
-class Trial:
-    """One count of turns with a trial pushrod; the same length means the same pushrod."""
+class Reading:
+    """Turns counted on a valve with a pushrod in mm; the same length means the same pushrod.
+
+    `resolution`: in turns; 0 for a length found at zero lash. `scatter`: where a valve was not
+    tried and this is worked out from others (see `readings`), standard deviations in mm of
+    pushrod, each with its weight; they sum to 1.
+    """
 
     valve: Valve
     pushrod_mm: float
     turns: float
     resolution: float = EIGHTH
-
-    def __post_init__(self) -> None:
-        if not (isfinite(self.pushrod_mm) and self.pushrod_mm > 0):
-            raise ValueError(f"pushrod length {self.pushrod_mm!r} mm should be above 0")
-        if not (isfinite(self.turns) and self.turns >= 0):
-            raise ValueError(f"turns {self.turns!r} should be 0 or more")
-        if not (isfinite(self.resolution) and self.resolution >= 0):
-            raise ValueError(f"resolution {self.resolution!r} should be 0 turns or more")
+    scatter: tuple[tuple[float, float], ...] = ()
 
     @property
     def pushrod(self) -> float:
@@ -63,14 +61,14 @@ class Fit:
 
 @dataclass(frozen=True)
 class OddReading:
-    """A trial to count again, and why: it can't be right beside the others."""
+    """A reading to count again, and why: it can't be right beside the others."""
 
-    trial: Trial
+    reading: Reading
     why: str
 
 
 def fit(
-    trials: Iterable[Trial],
+    trials: Iterable[Reading],
     zero_lash_mm: float = ZERO_LASH_MM,
     length_mm: float = LENGTH_MM,
 ) -> Fit | None:
@@ -99,12 +97,12 @@ def fit(
     return Fit(slope, max(standard, own) / spread)
 
 
-def furthest(trials: Sequence[Trial], slope: float) -> Trial:
+def furthest(trials: Sequence[Reading], slope: float) -> Reading:
     """The trial that lies furthest from its valve's own line of a given slope."""
     return max(_centered(trials), key=lambda row: abs(row[2] - row[1] * slope))[0]
 
 
-def telling(trials: Sequence[Trial]) -> str:
+def telling(trials: Sequence[Reading]) -> str:
     """How many trials of how many valves tell the slope: those with two lengths or more."""
     pushrods: defaultdict[Valve, set[float]] = defaultdict(set)
     for trial in trials:
@@ -114,8 +112,8 @@ def telling(trials: Sequence[Trial]) -> str:
 
 
 def without_odd(
-    trials: Sequence[Trial], least_slope: float, most_slope: float
-) -> tuple[list[Trial], tuple[OddReading, ...]]:
+    trials: Sequence[Reading], least_slope: float, most_slope: float
+) -> tuple[list[Reading], tuple[OddReading, ...]]:
     """Set aside, one after the other, trials that can't be right; the slope lies between two.
 
     Two counts of one valve that disagree by more than chance hold an odd one: the one further from
@@ -137,7 +135,7 @@ def without_odd(
     return kept, tuple(odd)
 
 
-def _off(first: Trial, second: Trial, slope: float) -> float:
+def _off(first: Reading, second: Reading, slope: float) -> float:
     lengths = 0.0 if first.pushrod == second.pushrod else sqrt(2.0) * LENGTH_MM
     standard = hypot(
         uniform(first.resolution),
@@ -149,8 +147,8 @@ def _off(first: Trial, second: Trial, slope: float) -> float:
 
 
 def _odd_one(
-    first: Trial, second: Trial, others: Sequence[Trial], slope: float
-) -> tuple[Trial, Trial]:
+    first: Reading, second: Reading, others: Sequence[Reading], slope: float
+) -> tuple[Reading, Reading]:
     for beside in (
         [each for each in others if each.valve == first.valve],
         [each for each in others if each.valve.kind is first.valve.kind],
@@ -165,7 +163,7 @@ def _odd_one(
     return second, first
 
 
-def _odd_text(worst: Trial, other: Trial, slope: float) -> Text:
+def _odd_text(worst: Reading, other: Reading, slope: float) -> Text:
     expected = max(round(8 * other.turns_with(worst.pushrod_mm, slope)) / 8, 0.0)
     return text(
         "{} read {} with {}; {} with {} leads to expect about {}. Count it again.",
@@ -178,11 +176,11 @@ def _odd_text(worst: Trial, other: Trial, slope: float) -> Text:
     )
 
 
-def _centered(trials: Iterable[Trial]) -> list[tuple[Trial, float, float]]:
-    by_valve: defaultdict[Valve, list[Trial]] = defaultdict(list)
+def _centered(trials: Iterable[Reading]) -> list[tuple[Reading, float, float]]:
+    by_valve: defaultdict[Valve, list[Reading]] = defaultdict(list)
     for trial in trials:
         by_valve[trial.valve].append(trial)
-    rows: list[tuple[Trial, float, float]] = []
+    rows: list[tuple[Reading, float, float]] = []
     for valve in sorted(by_valve):
         # Sorted, so that the order of the readings can't change a rounding.
         group = sorted(by_valve[valve], key=lambda t: (t.pushrod_mm, t.turns, t.resolution))

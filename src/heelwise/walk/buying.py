@@ -13,7 +13,7 @@ from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pushrods import Choice
-from heelwise.valvetrain.untried import Outlook, outlook
+from heelwise.valvetrain.readings import Outlook, outlook
 from heelwise.walk.doubts import pushrod_mm
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
@@ -63,7 +63,7 @@ def lengths_by(scene: Scene, choice: Choice | None) -> dict[Valve, float]:
     fixed = settled_mm(scene)
     bought = {v: p.pushrod_mm for p in choice.order.buy for v in p.valves} if choice else {}
     known = bought | fixed
-    tried = {v: p.reading.pushrod_mm for v, p in trial_prospects(scene).items()}
+    tried = {v: p.pushrod_mm for v, p in trial_prospects(scene).items()}
     by_kind = {valve.kind: mm for valve, mm in (tried | known).items()}
     some = next(iter(by_kind.values()))
     return {

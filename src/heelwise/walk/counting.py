@@ -14,8 +14,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import try_pushrod
-from heelwise.valvetrain.readings import Reading
-from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import LashWord, Window, Word, judge, judge_lash, preload_mm
 from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_limits
@@ -123,7 +122,7 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
     scene = at.scene
     if at.phase == "trial":
         mm = quantities.length_mm(at.pushrod)
-        trial = Trial(valve_state.valve, mm, turns, resolution)
+        trial = Reading(valve_state.valve, mm, turns, resolution)
         scene = replace(scene, trial_to_come=trial)
     verdict = judge(turns, scene.window, resolution, defaults.rule)
     body = Read(
@@ -166,10 +165,7 @@ def proposal(
 def _best(scene: Scene, valve: Valve, pushrod: str, turns: float) -> tuple[float, float] | None:
     at = Reading(valve, quantities.length_mm(pushrod), turns)
     lengths = scene.build.setup.lengths()
-    best = try_pushrod(at, scene.window, scene.travel.used.mm, lengths)
-    if best.pushrod_mm is None or best.expect_turns is None:
-        return None
-    return best.pushrod_mm, best.expect_turns
+    return try_pushrod(at, scene.window, scene.travel.used.mm, lengths)
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
@@ -341,10 +337,7 @@ def gap_proposal(scene: Scene, valve_state: ValveState, body: Gauged) -> tuple[f
     window = Window(limits.least_mm, limits.most_mm, limits.source)
     pushrod = quantities.length_mm(body.pushrod)
     at = Reading(valve_state.valve, pushrod, preload_of(scene, body))
-    best = try_pushrod(at, window, 1.0, scene.build.setup.lengths())
-    if best.pushrod_mm is None or best.expect_turns is None:
-        return None
-    return best.pushrod_mm, best.expect_turns
+    return try_pushrod(at, window, 1.0, scene.build.setup.lengths())
 
 
 def gap_fact(scene: Scene, valve_state: ValveState, body: Gauged) -> Fact:

@@ -12,7 +12,7 @@ from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.scene import Scene, trial_of
+from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import back_off
 from heelwise.wording import Text, text
@@ -73,7 +73,9 @@ def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] 
     """A valve's trial that disagrees with the others and nobody vouched for, and why; or None."""
     for odd in scene.travel.odd_readings:
         for entry in reversed(valve_state.trials):
-            if trial_of(entry.body) == odd.trial and not valve_state.acceptance_of(entry.number):
+            if reading_of(entry.body) == odd.reading and not valve_state.acceptance_of(
+                entry.number
+            ):
                 return entry, odd.why
     return None
 

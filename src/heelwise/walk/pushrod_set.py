@@ -7,47 +7,30 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Checked, Read
+from heelwise.documents.entries import Checked
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.setup import Setup
+from heelwise.documents.setup_lifters import Counted
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import Repeats, repeats
 from heelwise.valvetrain.growth import HotPreload
 from heelwise.valvetrain.pattern import LEAST_READINGS, find_pattern
 from heelwise.valvetrain.pushrods import ONE_A_KIND, Choice, Order, choose_pushrods
-from heelwise.valvetrain.readings import Basis, Expectation, Prospect, Reading, expect
+from heelwise.valvetrain.readings import Basis, Expectation, expect
 from heelwise.valvetrain.travel import TravelInPlay
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Ceiling, Verdict, Window, judge
 from heelwise.walk.build import basis_of
 from heelwise.walk.limits import hot_of
 from heelwise.walk.prompts import Fact, Prompt
-from heelwise.walk.scene import Scene
+from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.trials import zero_lash_mm
 
 POOR_CHANCE = 0.75
 """Below this chance to land inside a list says so. Our own figure: three in four."""
 
-COUNTED = "counted"
 RECEIVED_MM = quantities.length_mm(Defaults().length_tolerance)
 """How far a received pushrod may be from the length ordered, where no procedure says so."""
-
-LENGTH_STEP_TURNS = 0.0
-"""The resolution of a length at zero lash, in turns: nothing was counted."""
-
-
-@dataclass(frozen=True)
-class Counted:
-    """A valve's latest reading: its resolution in turns, whether lash was left, how it was got."""
-
-    reading: Reading
-    resolution: float
-    lash_left: bool = False
-    source: str = COUNTED
-
-    @property
-    def counted(self) -> bool:
-        """Whether turns were counted, and not a length found that leaves no lash."""
-        return self.source == COUNTED
 
 
 @dataclass(frozen=True)
@@ -84,7 +67,7 @@ class PushrodSet:
 
     def verdict(self, counted: Counted) -> Verdict:
         """A reading's verdict by the rule in force."""
-        return judge(counted.reading.turns, self.window, counted.resolution, self.rule)
+        return judge(counted.reading.turns, self.window, counted.reading.resolution, self.rule)
 
     def hot(self, pushrod_mm: float, turns: float) -> HotPreload | None:
         """A count's preload hot; None where the setup has no [growth]."""
@@ -100,8 +83,7 @@ class PushrodSet:
     @cached_property
     def choices(self) -> tuple[Choice, ...]:
         """The order to make for the valves read, then the others worth knowing."""
-        prospects = [Prospect(each.reading, each.resolution) for each in self.readings]
-        return choose_pushrods(prospects, self.basis, self.lengths, self.setup.stock())
+        return choose_pushrods(self.latest, self.basis, self.lengths, self.setup.stock())
 
     def order(self, by_kind: bool = False) -> Order:
         """What to buy for the valves read, of lengths sold or on hand; `by_kind`: one a kind."""
@@ -121,7 +103,7 @@ class PushrodSet:
         """
         to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
         return [
-            expect(Prospect(each.reading, each.resolution), to_come[each.reading.valve], self.basis)
+            expect(each.reading, to_come[each.reading.valve], self.basis)
             for each in self.readings
             if each.reading.valve in to_come and not each.lash_left
         ]
@@ -134,7 +116,7 @@ def set_of(scene: Scene) -> PushrodSet:
     return PushrodSet(
         setup=scene.build.setup,
         readings=tuple(_latest(scene)),
-        repeated=repeated([(_reading(body), body.resolution_turns) for body in reads]),
+        repeated=repeated([reading_of(body) for body in reads]),
         travel=scene.travel,
         window=scene.window,
         ceiling=scene.ceiling,
@@ -150,12 +132,11 @@ def _latest(scene: Scene) -> Iterable[Counted]:
         reads = valve_state.reads or valve_state.trials
         if reads:
             body = reads[-1].body
-            reading = _reading(body)
-            yield Counted(reading, body.resolution_turns, reading.turns <= 0)
+            yield Counted(reading_of(body))
         elif valve_state.checked is not None:
             checked = valve_state.checked.body
-            zero = Reading(valve, zero_lash_mm(checked), scene.seat_turns)
-            yield Counted(zero, LENGTH_STEP_TURNS, source=_checked_source(checked))
+            zero = Reading(valve, zero_lash_mm(checked), scene.seat_turns, 0.0)
+            yield Counted(zero, _checked_source(checked))
 
 
 def _checked_source(body: Checked) -> str:
@@ -163,22 +144,13 @@ def _checked_source(body: Checked) -> str:
     return f"at zero lash by a pushrod of {body.length}{lash}"
 
 
-def _reading(body: Read) -> Reading:
-    length = quantities.length_mm(body.pushrod)
-    return Reading(Valve.parse(body.valve), length, quantities.turns(body.turns))
-
-
-def repeated(counts: Sequence[tuple[Reading, float]]) -> tuple[Again, ...]:
-    """Put counts together that were made more than once on one valve with one length.
-
-    Each count comes with its resolution in turns.
-    """
-    groups: dict[tuple[Valve, float], list[tuple[Reading, float]]] = {}
-    for reading, resolution in counts:
-        key = (reading.valve, round(reading.pushrod_mm, 6))
-        groups.setdefault(key, []).append((reading, resolution))
+def repeated(counts: Sequence[Reading]) -> tuple[Again, ...]:
+    """Put counts together that were made more than once on one valve with one length."""
+    groups: dict[tuple[Valve, float], list[Reading]] = {}
+    for reading in counts:
+        groups.setdefault((reading.valve, reading.pushrod), []).append(reading)
     return tuple(
-        Again(group[0][0], repeats([r.turns for r, _ in group], max(step for _, step in group)))
+        Again(group[0], repeats([r.turns for r in group], max(r.resolution for r in group)))
         for _, group in sorted(groups.items())
         if len(group) > 1
     )

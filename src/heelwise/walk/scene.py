@@ -17,7 +17,7 @@ from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import Origin, TravelInPlay
-from heelwise.valvetrain.trials import Trial
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import (
     Ceiling,
     Verdict,
@@ -51,7 +51,7 @@ class Scene:
 
     build: Build
     state: BuildState
-    trial_to_come: Trial | None = None
+    trial_to_come: Reading | None = None
     """A trial about to be kept, for what it would change."""
 
     # ------------------------------------------------------------- the crank
@@ -142,10 +142,10 @@ class Scene:
     # ----------------------------------------------------------- the figures
 
     @cached_property
-    def trials(self) -> tuple[Trial, ...]:
+    def trials(self) -> tuple[Reading, ...]:
         """Every trial that counts, of every valve."""
         found = [t for s in self.state.valves.values() for t in s.trials]
-        kept = tuple(trial_of(e.body) for e in sorted(found, key=lambda e: e.number))
+        kept = tuple(reading_of(e.body) for e in sorted(found, key=lambda e: e.number))
         return (*kept, self.trial_to_come) if self.trial_to_come else kept
 
     @cached_property
@@ -243,9 +243,9 @@ def scene_of(setup: Setup, procedure: Procedure, entries: Iterable[AnyEntry] = (
     return Scene(build, fold(build.engine.valves, entries))
 
 
-def trial_of(body: Read) -> Trial:
-    """A trial's reading as the arithmetic takes it."""
-    return Trial(
+def reading_of(body: Read) -> Reading:
+    """A count as the arithmetic takes it."""
+    return Reading(
         Valve.parse(body.valve),
         quantities.length_mm(body.pushrod),
         quantities.turns(body.turns),

@@ -22,8 +22,8 @@ from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import FEWEST, Position
 from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
-from heelwise.valvetrain.readings import Prospect, Reading, expected_turns
-from heelwise.valvetrain.untried import with_untried
+from heelwise.valvetrain.readings import expected_turns, with_untried
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
 from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
 from heelwise.walk.crank import go_round
@@ -34,7 +34,7 @@ from heelwise.walk.doubts import (
     odd_trial_prompt,
 )
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.scene import Scene
+from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import example_of
 from heelwise.walk.valve_steps import reading_prompt
@@ -236,20 +236,18 @@ def _fit_trial(
 # --------------------------------------------------- what the trials come to
 
 
-def trial_prospects(scene: Scene) -> dict[Valve, Prospect]:
+def trial_prospects(scene: Scene) -> dict[Valve, Reading]:
     """What each valve tried is known by: its count inside, or the latest, or its checked length."""
     prospects = {}
     for valve in trial_valves(scene):
         valve_state = scene.state.valves[valve]
         if valve_state.trials:
             last = (landed_inside(scene, valve_state) or valve_state.trials[-1]).body
-            length = quantities.length_mm(last.pushrod)
-            reading = Reading(valve, length, quantities.turns(last.turns))
-            prospects[valve] = Prospect(reading, last.resolution_turns)
+            prospects[valve] = reading_of(last)
         elif valve_state.checked is not None:
             # No preload at its zero lash, whatever one turn gives.
             zero = zero_lash_mm(valve_state.checked.body)
-            prospects[valve] = Prospect(Reading(valve, zero, scene.seat_turns), 0.0)
+            prospects[valve] = Reading(valve, zero, scene.seat_turns, 0.0)
     return prospects
 
 

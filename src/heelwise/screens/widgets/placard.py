@@ -13,7 +13,7 @@ from heelwise.screens.styled_text import Part, number_in
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.drawn import Drawn, grid_lines
 from heelwise.valvetrain.engine import wrap
-from heelwise.valvetrain.readings import Basis, Prospect, expect
+from heelwise.valvetrain.readings import Basis, expect
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.pushrod_set import set_of
@@ -218,7 +218,7 @@ def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
     counted = [each for each in pushrods.readings if not each.lash_left]
     own = [each for each in counted if each.reading.valve == valve]
     kin = own or [each for each in counted if each.reading.valve.kind is valve.kind]
-    turns = [expect(Prospect(e.reading, e.resolution), meant, basis).turns for e in kin]
+    turns = [expect(e.reading, meant, basis).turns for e in kin]
     return max(sum(turns) / len(turns), 0.0) if turns else None
 
 

@@ -62,7 +62,8 @@ def test_try_the_one_nearest_the_middle() -> None:
 
 
 def test_of_two_equally_near_the_longer() -> None:
-    assert try_pushrod(Reading(I1, 170.0, 0.75), WINDOW, 2.0, [169.7, 170.3]) == (170.3, 0.9)
+    answer = try_pushrod(Reading(I1, 170.0, 0.75), WINDOW, 2.0, [169.7, 170.3])
+    assert answer == pytest.approx((170.3, 0.9))
 
 
 def test_limits_are_inside_for_a_length_too() -> None:

@@ -7,7 +7,6 @@ import pytest
 from heelwise.valvetrain.cam import Cam, Events
 from heelwise.valvetrain.engine import make_engine
 from heelwise.valvetrain.positions import fewest_positions, preferred_plan
-from heelwise.valvetrain.travel import worked_out
 from heelwise.valvetrain.turn import turn_to
 
 FOUR = make_engine([1, 3, 4, 2])
@@ -43,12 +42,6 @@ def test_a_lifter_forty_degrees_up_its_lobe_is_seen_to_be_up() -> None:
     # The exhaust is open from 106 to 380: at 150 it is 44 up, at 145 only 39.
     assert turn_to(one, cam, 150.0, 420.0).proof == "1E falls, then stays still for the last 40°"
     assert "1E falls" not in turn_to(one, cam, 145.0, 420.0).proof
-
-
-@pytest.mark.parametrize(("pitch", "ratio", "word"), [(0.0, 1.6, "pitch"), (1.25, 0.0, "ratio")])
-def test_what_is_not_above_zero_is_named(pitch: float, ratio: float, word: str) -> None:
-    with pytest.raises(ValueError, match=word):
-        worked_out(pitch, ratio)
 
 
 @pytest.mark.parametrize(("closes", "said"), [(-10.0, True), (-9.5, False)])

@@ -25,8 +25,8 @@ from heelwise.storage.journal import read
 from heelwise.storage.seals import State
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
-from heelwise.valvetrain.trials import Trial
-from heelwise.walk.scene import scene_of, trial_of
+from heelwise.valvetrain.trials import Reading
+from heelwise.walk.scene import reading_of, scene_of
 from heelwise.walk.sign_off import outcomes
 from heelwise.walk.walker import phase_of, progress
 from heelwise.wording import listed
@@ -151,7 +151,7 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
                 Read(**{key: each[key] for key in keys & each.keys()})
                 for each in _trials(raw.entries)
             )
-            trials = [trial_of(each) for each in counts]
+            trials = [reading_of(each) for each in counts]
             state, by = SIGNED, str(raw.entries[-1]["by"])
         else:
             record = record_of(data, scanned, path)
@@ -186,7 +186,7 @@ def _build(
     head: Head,
     entries: Sequence[Mapping[str, Any]],
     rows: Iterable[Mapping[str, Any]],
-    trials: list[Trial],
+    trials: list[Reading],
     state: str,
     by: str,
 ) -> PastBuild:
@@ -232,7 +232,7 @@ def _wrench(setup: Setup) -> str:
     return " ".join(filter(None, (setup.wrench.name, serial))) if setup.wrench else ""
 
 
-def own_travel(setup: Setup, trials: Sequence[Trial]) -> Travel | None:
+def own_travel(setup: Setup, trials: Sequence[Reading]) -> Travel | None:
     """The travel per turn that a build's own trials measured, or None."""
     if len(trials) < 2:
         return None

@@ -6,7 +6,6 @@ from math import isclose
 import pytest
 
 from heelwise.valvetrain.torque import (
-    Wrench,
     adapter_setting,
     calibration,
     check_range,
@@ -36,16 +35,15 @@ def test_adapter_in_a_government_manual() -> None:
 def test_recalibration_after_twelve_months_or_five_thousand_cycles() -> None:
     # ISO 6789-1:2017 as cited by makers (seen): whichever comes first.
     new = date(2025, 6, 15)
-    assert calibration(Wrench(10, 100, new, 4999), date(2026, 6, 14)).due is False
-    assert calibration(Wrench(10, 100, new, 4999), date(2026, 6, 15)).due is True
-    assert calibration(Wrench(10, 100, new, 5000), date(2025, 6, 16)).due is True
+    assert calibration(new, 4999, date(2026, 6, 14))[0] is False
+    assert calibration(new, 4999, date(2026, 6, 15))[0] is True
+    assert calibration(new, 5000, date(2025, 6, 16))[0] is True
 
 
 def test_twenty_per_cent_is_advice() -> None:
     # Tested at 20, 60 and 100 % of range; since 2017 the range begins at the lowest marked
     # value, so a setting below 20 % may be used and is remarked on (as cited, seen).
-    wrench = Wrench(10.0, 100.0)
-    assert check_range(19.0, wrench).usable
-    assert check_range(19.0, wrench).notes
-    assert not check_range(20.0, wrench).notes
-    assert not check_range(9.0, wrench).usable
+    assert check_range(19.0, 10.0, 100.0)[0]
+    assert "a fifth" in check_range(19.0, 10.0, 100.0)[1]
+    assert "a fifth" not in check_range(20.0, 10.0, 100.0)[1]
+    assert not check_range(9.0, 10.0, 100.0)[0]

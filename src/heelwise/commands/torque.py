@@ -63,8 +63,8 @@ def _of_setup(given: argparse.Namespace) -> int:
     judged = judge_wrench(setup, date.today())
     more = {
         "torque_nm": rocker.torque_nm,
-        "usable": judged.reach.usable if judged.reach else None,
-        "calibration_due": judged.age.due if judged.age else None,
+        "usable": judged.usable,
+        "calibration_due": judged.calibration_due,
         "notes": list(judged.notes),
     }
     _print(given, setting, how, more)

@@ -42,7 +42,7 @@ from heelwise.documents.quantities import (
 )
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.engine import Engine, engine_faults, make_engine
-from heelwise.valvetrain.torque import ANY_TORQUE_NM, Wrench, adapter_setting
+from heelwise.valvetrain.torque import adapter_setting
 from heelwise.wording import listed
 
 TIMING_KEYS = ("intake_duration", "exhaust_duration", "lobe_separation", "intake_centerline")
@@ -320,11 +320,6 @@ class WrenchTable(Table):
     adapter: Length | None = _in_line(
         "Drive to bolt | The adapter's own length: 50 mm, 2 in.", needed=filled("wrench.length")
     )
-
-    def make(self) -> Wrench:
-        """Make the wrench the arithmetic works on; without a range, any torque is in it."""
-        most = self.figure("most") or ANY_TORQUE_NM
-        return Wrench(self.figure("least") or 0.0, most, self.calibrated, self.cycles)
 
     def setting_nm(self, wanted_nm: float) -> float:
         """What to set for a torque at the bolt, in N·m: less where an adapter lengthens it."""

@@ -12,7 +12,7 @@ from typing import Any
 from heelwise.sheet.sections import Cells, Section, safe, sentences, table
 from heelwise.shop.builds import Folder, Lengths, PastBuild
 from heelwise.valvetrain.engine import ValveKind
-from heelwise.valvetrain.torque import Wrench, calibration
+from heelwise.valvetrain.torque import calibration
 from heelwise.wording import BOTH, Length, Text, joined, listed
 
 HEADS = ("name", "state", "engine", "who", "last", "intake", "exhaust", "a turn is", "job")
@@ -86,7 +86,7 @@ def _use(uses: list[PastBuild]) -> WrenchUse:
     for build in sorted(uses, key=lambda each: each.last):
         used = build.last.date()
         held = max((day for day in days if day <= used), default=build.calibrated)
-        if held and calibration(Wrench(0.0, 1.0, held), used).due:
+        if held and calibration(held, None, used)[0]:
             late.append(build.name)
     last = max(each.last.date() for each in uses)
     return WrenchUse(uses[0].wrench, last, max(days, default=None), tuple(late))

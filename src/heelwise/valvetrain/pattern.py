@@ -5,7 +5,7 @@ seldom does. A suggestion of where to look first (common practice, no source), n
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import exp, sqrt
@@ -37,15 +37,8 @@ class Finding:
     size_turns: float
 
 
-@dataclass(frozen=True)
-class _Comparable:
-    """Turns by valve as with one pushrod, and how far the travel's doubt may move each (k = 2)."""
-
-    turns: dict[Valve, float]
-    doubt: Mapping[Valve, float]
-
-    def rest(self, less: Callable[[Valve], float]) -> "_Comparable":
-        return _Comparable({v: value - less(v) for v, value in self.turns.items()}, self.doubt)
+Turns = Mapping[Valve, float]
+"""Turns by valve as with one pushrod, or how far the travel's doubt may move each (k = 2)."""
 
 
 def find_pattern(
@@ -59,40 +52,33 @@ def find_pattern(
     Readings with different pushrods are brought to the commonest length by the travel per turn if
     it is measured; else only those of the commonest length are compared. None on fewer than five.
     """
-    kept = _comparable(readings, travel)
-    banks = {valve: engine.bank_of(valve.cylinder) for valve in kept.turns}
-    if len(kept.turns) < LEAST_READINGS:
+    turns, doubt = _comparable(sorted(readings, key=lambda each: each.valve), travel)
+    if len(turns) < LEAST_READINGS:
         return ()
-    kinds = {ValveKind.INTAKE: "intakes", ValveKind.EXHAUST: "exhausts"}
+    kinds = {v: "exhausts" if v.kind is ValveKind.EXHAUST else "intakes" for v in turns}
     look = "Measure two stem heights and two pushrods of each kind."
     what = "The {} read {} more than the {}"
-    kept, findings = _offset(kept, lambda valve: kinds[valve.kind], what, look, resolution)
+    turns, findings = _offset(turns, doubt, kinds, what, look, resolution)
     slopes: list[Finding] = []
     for bank in engine.banks:
-        kept, slope = _level(kept, bank, banks, resolution)
-        slopes += [] if slope is None else [slope]
-    if slopes:  # a bank that slopes reads more or less as a whole too
-        return (*findings, *slopes, *_alone(kept, resolution))
-    look = "Compare head gaskets and rocker stands, then the height of both heads."
-    what = "Bank {} reads {} more than bank {}"
-    kept, more = _offset(kept, lambda valve: banks[valve].name, what, look, resolution)
-    return (*findings, *more, *_alone(kept, resolution))
+        turns, slope = _level(turns, bank, resolution)
+        slopes += slope
+    if not slopes:  # a bank that slopes reads more or less as a whole too
+        banks = {valve: engine.bank_of(valve.cylinder).name for valve in turns}
+        look = "Compare head gaskets and rocker stands, then the height of both heads."
+        what = "Bank {} reads {} more than bank {}"
+        turns, slopes = _offset(turns, doubt, banks, what, look, resolution)
+    return (*findings, *slopes, *_alone(turns, doubt, resolution))
 
 
-def _comparable(readings: Iterable[Reading], travel: Travel | None) -> _Comparable:
-    kept = sorted(readings, key=lambda each: each.valve)
-    if not kept:
-        return _Comparable({}, {})
+def _comparable(kept: Sequence[Reading], travel: Travel | None) -> tuple[Turns, Turns]:
     counts = Counter(each.pushrod_mm for each in kept)
-    common = max(counts, key=lambda length: (counts[length], length))
+    common = max(counts, key=lambda length: (counts[length], length), default=0.0)
     if travel is None or not travel.measured:
-        same = [each for each in kept if abs(each.pushrod_mm - common) < SLACK_MM]
-        return _Comparable({r.valve: r.turns for r in same}, {})
+        return {r.valve: r.turns for r in kept if abs(r.pushrod_mm - common) < SLACK_MM}, {}
     per_mm = 2.0 * (travel.uncertainty_mm or 0.0) / travel.mm**2
-    return _Comparable(
-        {r.valve: expected_turns(r, common, travel.mm) for r in kept},
-        {r.valve: (common - r.pushrod_mm) * per_mm for r in kept},
-    )
+    doubt = {r.valve: (common - r.pushrod_mm) * per_mm for r in kept}
+    return {r.valve: expected_turns(r, common, travel.mm) for r in kept}, doubt
 
 
 def _scale(values: Iterable[float], resolution: float) -> float:
@@ -107,72 +93,70 @@ def _scale(values: Iterable[float], resolution: float) -> float:
 
 
 def _offset(
-    kept: _Comparable, group: Callable[[Valve], str], what: str, look: str, resolution: float
-) -> tuple[_Comparable, list[Finding]]:
+    turns: Turns, doubt: Turns, group: Mapping[Valve, str], what: str, look: str, resolution: float
+) -> tuple[Turns, list[Finding]]:
     """Take out the offset between groups where it is clear; leave the readings else."""
     groups: dict[str, list[Valve]] = {}
-    for valve in kept.turns:
-        groups.setdefault(group(valve), []).append(valve)
+    for valve in turns:
+        groups.setdefault(group[valve], []).append(valve)
     if len(groups) < 2 or min(map(len, groups.values())) < _LEAST_IN_GROUP:
-        return kept, []
-    middles = {name: median(kept.turns[v] for v in valves) for name, valves in groups.items()}
+        return turns, []
+    middles = {name: median(turns[v] for v in valves) for name, valves in groups.items()}
     high = max(middles, key=lambda name: middles[name])
     low = min(middles, key=lambda name: middles[name])
     apart = middles[high] - middles[low]
-    rest = kept.rest(lambda valve: middles[group(valve)])
+    rest = {valve: value - middles[group[valve]] for valve, value in turns.items()}
     shares = sqrt(1 / len(groups[high]) + 1 / len(groups[low]))
-    noise = _scale(rest.turns.values(), resolution) * _MEDIAN_TO_MEAN * shares
-    doubts = [median(kept.doubt.get(v, 0.0) for v in groups[name]) for name in (high, low)]
+    noise = _scale(rest.values(), resolution) * _MEDIAN_TO_MEAN * shares
+    doubts = [median(doubt.get(v, 0.0) for v in groups[name]) for name in (high, low)]
     clear = _CLEAR * noise + abs(doubts[0] - doubts[1])
     if apart < resolution - SLACK_TURNS or apart <= clear:
-        return kept, []
+        return turns, []
     what = what.format(high, turns_text(apart), low)
     return rest, [Finding(what, look, tuple(groups[high]), apart)]
 
 
-def _level(
-    kept: _Comparable, bank: Bank, banks: Mapping[Valve, Bank], resolution: float
-) -> tuple[_Comparable, Finding | None]:
-    points = {v: bank.cylinders.index(v.cylinder) for v in kept.turns if banks[v] == bank}
-    span = max(points.values(), default=0) - min(points.values(), default=0)
+def _level(turns: Turns, bank: Bank, resolution: float) -> tuple[Turns, list[Finding]]:
+    """Take out the slope along a bank where it is sure."""
+    places = bank.cylinders
+    points = {v: places.index(v.cylinder) for v in turns if v.cylinder in places}
     pairs = [
-        (kept.turns[b] - kept.turns[a]) / (points[b] - points[a])
+        (turns[b] - turns[a]) / (points[b] - points[a])
         for a, b in combinations(points, 2)
         if points[a] != points[b]
     ]
     count = len(points)
     if count < LEAST_READINGS or len(set(points.values())) < _LEAST_PLACES:
-        return kept, None
+        return turns, []
     slope = median(pairs)  # Theil and Sen's
+    size = slope * (max(points.values()) - min(points.values()))
     rising = sum((each > 0) - (each < 0) for each in pairs)
     sure = abs(rising) / sqrt(count * (count - 1) * (2 * count + 5) / 18)
-    if abs(slope) * span < resolution - SLACK_TURNS or sure < _SURE_SLOPE:
-        return kept, None
+    if abs(size) < resolution - SLACK_TURNS or sure < _SURE_SLOPE:
+        return turns, []
     middle = median(points.values())
     what = (
         f"Along bank {bank.name}, front to rear, the readings come to "
-        f"{turns_text(abs(slope) * span)} {'more' if slope > 0 else 'fewer'}"
+        f"{turns_text(abs(size))} {'more' if slope > 0 else 'fewer'}"
     )
     look = "Check the head bolts' torque and lay a straight edge along the rocker stand."
-    rest = kept.rest(lambda valve: slope * (points[valve] - middle) if valve in points else 0.0)
-    return rest, Finding(what, look, tuple(sorted(points)), slope * span)
+    rest = {v: value - slope * (points.get(v, middle) - middle) for v, value in turns.items()}
+    return rest, [Finding(what, look, tuple(sorted(points)), size)]
 
 
-def _alone(kept: _Comparable, resolution: float) -> list[Finding]:
-    turns, count = kept.turns, len(kept.turns)
-    middle = median(turns.values())
+def _alone(turns: Turns, doubt: Turns, resolution: float) -> list[Finding]:
+    count, middle = len(turns), median(turns.values())
     # Few readings tell their own spread badly: the limit is wider for them.
-    limit = 5.5 * exp(4.5 / count) * _scale(turns.values(), resolution)
-    strange = [
-        valve
-        for valve in sorted(turns)
-        if abs(turns[valve] - middle) > limit + abs(kept.doubt.get(valve, 0.0)) + SLACK_TURNS
-    ]
+    limit = 5.5 * exp(4.5 / count) * _scale(turns.values(), resolution) + SLACK_TURNS
+    strange = {
+        valve: value - middle
+        for valve, value in turns.items()
+        if abs(value - middle) > limit + abs(doubt.get(valve, 0.0))
+    }
     if len(strange) > count // 4:
         return []  # a quarter of the engine is no exception
     findings = []
-    for valve in strange:
-        off = turns[valve] - middle
+    for valve, off in strange.items():
         what = f"{valve} alone reads {turns_text(abs(off))} {'more' if off > 0 else 'fewer'} "
         look = (
             f"Take the rocker of {valve} off, see that the pushrod is in both cups, measure it, "

@@ -1,7 +1,7 @@
 """Torque between its units, against a wrench's range and age, and through an adapter."""
 
-from dataclasses import dataclass
 from datetime import date
+from math import inf
 
 NM_PER_LBF_FT = 0.3048 * 4.4482216152605
 """Newton metres in one pound-force foot (NIST SP 811, Appendix B.8: 1.355 818)."""
@@ -12,40 +12,11 @@ NM_PER_LBF_IN = NM_PER_LBF_FT / 12
 NM_PER_KGF_M = 9.80665
 """Newton metres in one kilogram-force metre (standard gravity; NIST SP 811, Appendix B.8)."""
 
-ANY_TORQUE_NM = 1e6
-"""Stands for the end of a range that isn't given: more than any wrench's."""
-
 CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
 """Whichever comes first (ISO 6789-1:2017, as its users cite it)."""
 
 _ADVISED_SHARE = 0.2
-
-
-@dataclass(frozen=True)
-class Wrench:
-    """A torque wrench: range in N·m, when it was calibrated and how often used since."""
-
-    least_nm: float
-    most_nm: float
-    calibrated: date | None = None
-    cycles: int | None = None
-
-
-@dataclass(frozen=True)
-class RangeCheck:
-    """Whether a wrench can be set to a torque, and remarks."""
-
-    usable: bool
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Calibration:
-    """Whether calibration is due (None: not known), in words too."""
-
-    due: bool | None
-    text: str
 
 
 def lbf_ft_from_nm(nm: float) -> float:
@@ -75,49 +46,48 @@ def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> fl
     return torque_nm / ((wrench_mm + adapter_mm) / wrench_mm)
 
 
-def check_range(setting_nm: float, wrench: Wrench) -> RangeCheck:
-    """Whether a wrench can be set to a torque; tested at 20, 60 and 100 % (ISO 6789, as cited)."""
-    if not wrench.least_nm <= setting_nm <= wrench.most_nm:
-        note = (
-            f"The setting, {_both(setting_nm)}, is outside the wrench's range, "
-            f"{_span(wrench)}: use another wrench."
+def check_range(
+    setting_nm: float, least_nm: float | None, most_nm: float | None
+) -> tuple[bool, str]:
+    """Whether a wrench can be set to a torque, and why; None for an end that isn't given.
+
+    It is tested at 20, 60 and 100 % of its range (ISO 6789, as cited).
+    """
+    least, most = least_nm or 0.0, inf if most_nm is None else most_nm
+    if not least <= setting_nm <= most:
+        span = f"{_both(least)} to {_both(most)}" if least else f"up to {_both(most)}"
+        if most_nm is None:
+            span = f"{_both(least)} and more"
+        return False, (
+            f"The setting, {_both(setting_nm)}, is outside the wrench's range, {span}: "
+            "use another wrench."
         )
-        return RangeCheck(False, (note,))
-    if setting_nm < _ADVISED_SHARE * wrench.most_nm and wrench.most_nm < ANY_TORQUE_NM:
-        note = (
+    if most_nm is not None and setting_nm < _ADVISED_SHARE * most_nm:
+        return True, (
             f"The setting, {_both(setting_nm)}, is below a fifth of the wrench's most, where "
             "it is not tested: a smaller wrench holds it better (advice; the range itself "
             "allows it)."
         )
-        return RangeCheck(True, (note,))
-    return RangeCheck(True, ())
+    return True, "its range holds the setting"
 
 
-def calibration(wrench: Wrench, today: date) -> Calibration:
-    """Whether a wrench's calibration is due: after 12 months or 5,000 cycles."""
-    calibrated, cycles = wrench.calibrated, wrench.cycles
+def calibration(
+    calibrated: date | None, cycles: int | None, today: date
+) -> tuple[bool | None, str]:
+    """Whether calibration is due (None: not known), in words too: 12 months or 5,000 cycles."""
     if cycles is not None and cycles >= CALIBRATION_CYCLES:
-        words = f"calibration is due: {cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed"
-        return Calibration(True, words)
+        allowed = f"{cycles:,} cycles since, {CALIBRATION_CYCLES:,} allowed"
+        return True, f"calibration is due: {allowed}"
     if calibrated is None:
-        return Calibration(None, "not known when the wrench was calibrated: have it checked")
+        return None, "not known when the wrench was calibrated: have it checked"
     if calibrated > today:  # says nothing of the wrench, and may have no year after it
-        words = f"calibrated on {calibrated}, which is still to come: check the date"
-        return Calibration(None, words)
+        return None, f"calibrated on {calibrated}, which is still to come: check the date"
     # A wrench calibrated on 29 February falls due on the 28th.
     last = 28 if (calibrated.month, calibrated.day) == (2, 29) else calibrated.day
     due_on = calibrated.replace(year=calibrated.year + CALIBRATION_MONTHS // 12, day=last)
     if today >= due_on:
-        over = f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
-        return Calibration(True, over)
-    return Calibration(False, f"calibrated on {calibrated}, due on {due_on}")
-
-
-def _span(wrench: Wrench) -> str:
-    if wrench.most_nm >= ANY_TORQUE_NM:
-        return f"{_both(wrench.least_nm)} and more"
-    least = f"{_both(wrench.least_nm)} to" if wrench.least_nm else "up to"
-    return f"{least} {_both(wrench.most_nm)}"
+        return True, f"calibration is due since {due_on}: {CALIBRATION_MONTHS} months are over"
+    return False, f"calibrated on {calibrated}, due on {due_on}"
 
 
 def _both(nm: float) -> str:

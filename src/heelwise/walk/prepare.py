@@ -12,7 +12,7 @@ from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.documents.typed_numbers import thread_mm
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.pushrods import MOST_APART_MM
-from heelwise.valvetrain.torque import Calibration, RangeCheck, calibration, check_range
+from heelwise.valvetrain.torque import calibration, check_range
 from heelwise.valvetrain.turn import true_tdc
 from heelwise.walk.build import ORDER_NAMES, Build, orders
 from heelwise.walk.limits import SHEET
@@ -136,8 +136,8 @@ def _height(scene: Scene, records: Records) -> float | None:
 class WrenchCheck:
     """A setup's wrench against its torque, None for what can't be judged; `against`: why not it."""
 
-    reach: RangeCheck | None = None
-    age: Calibration | None = None
+    usable: bool | None = None
+    calibration_due: bool | None = None
     notes: tuple[str, ...] = ()
     against: str = ""
 
@@ -147,16 +147,14 @@ def judge_wrench(setup: Setup, today: date) -> WrenchCheck:
     table, setting = setup.wrench, setup.setting_nm()
     if table is None:
         return WrenchCheck()
-    wrench = table.make()
-    ranged = table.least is not None or table.most is not None
-    reach = check_range(setting, wrench) if ranged and setting is not None else None
-    age = calibration(wrench, today)
-    notes = (reach.notes or ("its range holds the setting",)) if reach else ()
+    least, most = table.figure("least"), table.figure("most")
+    usable, reach = None, ""
+    if setting is not None and (least is not None or most is not None):
+        usable, reach = check_range(setting, least, most)
+    due, age = calibration(table.calibrated, table.cycles, today)
     ahead = table.calibrated is not None and table.calibrated > today
-    against = age.text if age.due or ahead else ""
-    if reach and not reach.usable:
-        against = reach.notes[0]
-    return WrenchCheck(reach, age, (*notes, age.text), against)
+    against = reach if usable is False else age if due or ahead else ""
+    return WrenchCheck(usable, due, tuple(filter(None, (reach, age))), against)
 
 
 def wrench_facts(scene: Scene) -> tuple[Fact, ...]:

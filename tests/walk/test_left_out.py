@@ -1,9 +1,13 @@
 """What a procedure's defaults leave out of the walk, and what the sheet says of it."""
 
+from collections import Counter
+
 import pytest
 
 from heelwise.documents.entries import Received
-from heelwise.walk.buying import RECEIVE, RECEIVE_ALL
+from heelwise.documents.quantities import length_mm
+from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_ALL, RECEIVE_REST, ordered_lengths
+from heelwise.walk.prompts import Refused
 from tests.walk.driving import Drive, no_faults
 
 
@@ -11,19 +15,46 @@ def _received(drive: Drive) -> list[Received]:
     return [e.body for e in drive.kept if isinstance(e.body, Received)]
 
 
-@pytest.mark.parametrize(
-    ("rule", "prompts"), [("every one", 8), ("one of each length", None), ("none", 1)]
-)
-def test_new_pushrods_are_measured_as_the_procedure_wants(rule: str, prompts: int | None) -> None:
+@pytest.mark.parametrize("rule", ["every one", "one of each length", "none"])
+def test_new_pushrods_are_measured_as_the_procedure_wants(rule: str) -> None:
     drive = no_faults().following(receive=rule)
     drive.to_the_end()
-    asked = [p for p in drive.prompts if p.id in (RECEIVE, RECEIVE_ALL)]
-    lengths = {body.ordered for body in _received(drive)}
-    assert len(asked) == (len(lengths) if prompts is None else prompts)
-    assert len(_received(drive)) == 8
+    lengths = Counter(body.ordered for body in _received(drive))
+    asked = Counter(p.id for p in drive.prompts if p.id in (RECEIVE, RECEIVE_REST, RECEIVE_ALL))
+    assert sum(lengths.values()) == 8
     measured = sum(body.measured for body in _received(drive))
-    assert measured == {"every one": 8, "none": 0}.get(rule, len(lengths))
+    by_itself = measured - sum(bool(body.together) for body in _received(drive))
+    if rule == "none":
+        assert asked == {RECEIVE_ALL: 1}
+        assert measured == 0
+    elif rule == "one of each length":
+        assert asked == {RECEIVE: len(lengths)}
+        assert measured == by_itself == len(lengths)
+    else:
+        # One of each length by itself, then the rest of it at once; a single one by itself.
+        assert asked[RECEIVE] == sum(
+            min(count, 2 if count == 2 else 1) for count in lengths.values()
+        )
+        assert asked[RECEIVE_REST] == sum(count > 2 for count in lengths.values())
+        assert measured == 8
+        assert by_itself == asked[RECEIVE]
     assert len(drive.build.procedure.omissions) == (rule != "every one")
+
+
+def test_one_of_a_length_that_differs_is_measured_again_by_itself() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.id == RECEIVE_REST)
+    with pytest.raises(Refused):
+        drive.step("8.000 in")
+    due = [v for v, each in drive.scene.state.valves.items() if each.received is None]
+    other = next(v for v in due if str(v) in drive.prompt.question)
+    ordered = ordered_lengths(drive.scene)[other]
+    drive.step(f"{other} {length_mm(ordered) + 1.0:.2f} mm")
+    assert drive.prompt.id == ANOTHER
+    assert drive.prompt.valve == other
+    drive.step(ordered)
+    drive.until(lambda p: p.phase == "fit")
+    assert all(body.measured for body in _received(drive))
 
 
 @pytest.mark.parametrize(("rule", "counted"), [("none", 0), ("one a bank", 1), ("all", 8)])

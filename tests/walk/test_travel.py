@@ -69,7 +69,7 @@ def test_an_odd_count_can_be_vouched_for_or_the_other_one_crossed_out() -> None:
 
 def test_with_a_window_in_preload_a_second_trial_is_asked_far_enough_from_the_first() -> None:
     drive = _in_preload()
-    drive.until(lambda p: p.option(GO_WITHOUT.key) is not None)
+    drive.until(lambda p: p.option(GO_WITHOUT) is not None)
     valve = drive.prompt.valve
     assert valve is not None
     tried = [e.body.pushrod for e in drive.walker.state.valves[valve].trials]
@@ -94,10 +94,10 @@ def _in_engine(drive: Drive, valve: str) -> float:
 
 def test_going_without_takes_a_name_and_a_reason() -> None:
     drive = _in_preload()
-    drive.until(lambda p: p.option(GO_WITHOUT.key) is not None)
+    drive.until(lambda p: p.option(GO_WITHOUT) is not None)
     with pytest.raises(Refused):
-        drive.step(GO_WITHOUT.key)
-    drive.step(GO_WITHOUT.key, ("A. Owner", "no second length here"))
+        drive.step(GO_WITHOUT)
+    drive.step(GO_WITHOUT, ("A. Owner", "no second length here"))
     answer = go_without(drive.scene)
     assert answer is not None
     assert isinstance(answer.body, Answered)
@@ -107,7 +107,7 @@ def test_going_without_takes_a_name_and_a_reason() -> None:
 
 def test_a_trial_is_judged_by_the_travel_it_measures_and_a_change_is_told() -> None:
     drive = _in_preload(travel_per_turn="0.052 in")
-    drive.until(lambda p: p.option(GO_WITHOUT.key) is not None)
+    drive.until(lambda p: p.option(GO_WITHOUT) is not None)
     drive.step()
     drive.until(lambda p: p.records == "count")
     drive.step()

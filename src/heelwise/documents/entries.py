@@ -266,7 +266,10 @@ class Ordered(Body):
 
 
 class Received(Body):
-    """A bought pushrod labeled for its valve, measured or taken as the one ordered."""
+    """A bought pushrod labeled for its valve, measured or taken as the one ordered.
+
+    `together`: measured in one go with the others of its length, and as ordered like them.
+    """
 
     KIND = "received"
     valve: ValveText
@@ -274,6 +277,7 @@ class Received(Body):
     ordered: LengthText
     as_ordered: bool
     measured: bool = True
+    together: bool | None = None
 
 
 class Proved(Proof):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -21,7 +22,7 @@ from heelwise.documents.steps import Records
 from heelwise.rehearsal.engine import Truth
 from heelwise.rehearsal.faults import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
+from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_REST, ordered_lengths
 from heelwise.walk.counting import NO_CLICK, gap_proposal, proposal
 from heelwise.walk.finding import FEEL
 from heelwise.walk.limits import gauge_limits
@@ -278,9 +279,9 @@ class _Hands:
         ]
         if len(same) < 2:
             return Sensed("Seat and lash look right, but once more to be sure.", "1")
-        found = proposal(self.scene, state, count)
+        found = proposal(self.scene, count)
         if isinstance(count.body, Gauged) and count.body.what == "gap":
-            found = gap_proposal(self.scene, state, count.body)
+            found = gap_proposal(self.scene, count.body)
         if found is not None and self.prompt.option("2"):
             length = self.shown(found[0])
             return Sensed(f"The same again. A {length} pushrod is on the bench.", "2", (length,))
@@ -308,6 +309,16 @@ class _Hands:
         if self.truth.slips.get(name) is HandSlip.SWAPPED and self.valve.received is None:
             measured = next((mm for mm in lengths.values() if mm != ordered), ordered)
         return self.measured(measured)
+
+    def receive_rest(self) -> Sensed:
+        """The rest of a length: as ordered, but for one that was swapped with another."""
+        ordered, named = ordered_lengths(self.scene), re.findall(r"\d+[IE]", self.prompt.question)
+        for name, state in self.scene.state.valves.items():
+            due = str(name) in named and state.received is None
+            if due and self.truth.slips.get(name) is HandSlip.SWAPPED:
+                other = next((t for t in ordered.values() if t != ordered[name]), ordered[name])
+                return Sensed(f"{name}'s measures {other}.", f"{name} {other}")
+        return Sensed("Each is the length ordered.", "y")
 
     def second_person(self) -> Sensed:
         other = OTHERS[1] if same_person(self.scene.state.by, OTHERS[0]) else OTHERS[0]
@@ -379,6 +390,7 @@ _BY_PROMPT: Mapping[str, Callable[[_Hands], Sensed]] = {
         f"It measures {hands.prompt.suggested}.", hands.prompt.suggested
     ),
     RECEIVE: _Hands.receive,
+    RECEIVE_REST: _Hands.receive_rest,
     ANOTHER: _Hands.receive,
     SIGN: lambda hands: Sensed("All of it is done.", "s", (NAME,)),
     SECOND_PERSON: _Hands.second_person,

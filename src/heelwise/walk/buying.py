@@ -1,21 +1,20 @@
-"""The pushrods to buy: worked out from the trials, then each received one measured."""
+"""The pushrods to buy: worked out from the trials, then received, measured and labeled."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, Answered, Draft, Ordered, Received
-from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pushrods import Choice
 from heelwise.valvetrain.readings import Outlook, outlook
 from heelwise.walk.doubts import pushrod_mm
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import example_of
@@ -25,28 +24,29 @@ from heelwise.wording import Length, Text, joined, listed, text
 ORDER = "walk/order"
 MORE = "m"
 RECEIVE = "walk/receive"
+RECEIVE_REST = "walk/receive-rest"
 RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
-KEEP = "k"
-ON_HAND = "the setup's on_hand"
-NOT_MEASURED = Fact("travel per turn not measured", "no second trial far enough from a first")
+MIXED_UP = "Packets get mixed, and labels are not measurements."
 
 
 def buying_prompt(scene: Scene) -> Prompt | None:
-    """The order, then one prompt a received pushrod; None when all are measured."""
+    """The order, then what is received, length by length; None when all of it is here."""
     ordered = ordered_lengths(scene)
     if not ordered:
         return _order(scene)
-    due = [
-        state
-        for state in scene.state.valves.values()
-        if state.received is None or not _as_ordered(state, state.received, ordered[state.valve])
-    ]
+    states = scene.state.valves.values()
+    due = [s for s in states if not _as_ordered(s, ordered[s.valve])]
     if not due:
         return None
-    if scene.build.procedure.defaults.receive == "none" and due[0].received is None:
-        return _take_as_ordered(scene, due)
-    return _receive(scene, due[0], ordered[due[0].valve])
+    first, length = due[0], ordered[due[0].valve]
+    alike = [s.valve for s in due if ordered[s.valve] == length and s.received is None]
+    if first.received is None:
+        if scene.defaults.receive == "none":
+            return _take_as_ordered([s.valve for s in due], ordered)
+        if len(alike) > 1 and any(_measured_as(s, length) for s in states):
+            return _receive_rest(scene, alike, length)
+    return _receive(scene, first, length)
 
 
 def ordered_lengths(scene: Scene) -> dict[Valve, str]:
@@ -72,72 +72,68 @@ def lengths_by(scene: Scene, choice: Choice | None) -> dict[Valve, float]:
     }
 
 
-def _shortages(scene: Scene, wanted: Mapping[Valve, float]) -> tuple[Fact, ...]:
-    stock, count = scene.build.setup.stock(), Counter(wanted.values())
-    return tuple(
-        Fact(
-            text("{} of {} wanted, {} on hand: get the rest", count[mm], Length(mm), there), ON_HAND
-        )
-        for mm, there in stock.items()
-        if count[mm] > there
-    )
-
-
 def _order(scene: Scene) -> Prompt:
     offered = choices(scene)
     best = lengths_by(scene, offered[0] if offered else None)
     more = _more_to_try(scene, offered[0]) if offered else None
-    rests = tuple(
-        sorted(
-            e.number
-            for s in scene.state.valves.values()
-            for e in (*s.trials, s.settled, s.checked)
-            if e is not None
-        )
-    )
+    states = scene.state.valves.values()
+    rests = sorted(e.number for s in states for e in (*s.trials, s.settled, s.checked) if e)
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == MORE and more is not None:
-            body = Answered(step=TRY_MORE, answer="yes", said="tried too", valve=str(more.try_next))
-            return Reply((Draft(body),))
-        chosen = best if answer == "y" else lengths_by(scene, offered[int(answer)])
+    def order(chosen: Mapping[Valve, float]) -> Reply:
         names = [str(valve) for valve in chosen]
         lengths = [scene.build.show_length(mm) for mm in chosen.values()]
-        return Reply((Draft(Ordered(valves=names, pushrods=lengths), rests),))
+        return Reply((Draft(Ordered(valves=names, pushrods=lengths), tuple(rests)),))
 
+    options = [Option("y", "ordered, or on hand", does=order(best))]
+    if more is not None:
+        body = Answered(step=TRY_MORE, answer="yes", said="tried too", valve=str(more.try_next))
+        label = f"try {more.try_next} too before ordering"
+        options.insert(0, Option(MORE, label, does=Reply((Draft(body),))))
+    for number, each in enumerate(offered[1:], start=1):
+        options.append(Option(str(number), _label(each), does=order(lengths_by(scene, each))))
     return Prompt(
         id=ORDER,
         phase="trial",
-        ask=Ask.CHOICE,
         heading="the pushrods to buy",
         question=text("Buy {}.", joined("; ", _purchases(scene, best))),
-        why="Once run they can't be returned. Each is measured when it comes. Leave the walk "
-        "until they are here: it goes on from this place.",
-        options=(
-            *((Option(MORE, f"try {more.try_next} too before ordering"),) if more else ()),
-            Option("y", "ordered, or on hand"),
-            *(Option(str(n), _label(each)) for n, each in enumerate(offered[1:], start=1)),
-        ),
-        facts=(
-            *(_expected_facts(offered[0], scene.window.source) if offered else ()),
-            *_outside_facts(scene, more),
-            *_travel_facts(scene),
-            *_shortages(scene, best),
-        ),
-        take=take,
+        why="Once run they can't be returned. Each is measured when it comes. You can stop here "
+        "until they arrive: the walk picks up where you left off.",
+        options=tuple(options),
+        facts=_order_facts(scene, best, offered[0] if offered else None, more),
     )
 
 
-def _travel_facts(scene: Scene) -> tuple[Fact, ...]:
-    """The travel an order goes by; none where the tip's mark chose the lengths."""
-    used = scene.travel.used
+def _order_facts(
+    scene: Scene, best: Mapping[Valve, float], choice: Choice | None, more: Outlook | None
+) -> tuple[Fact, ...]:
+    facts: list[Fact] = []
+    if choice is not None:
+        facts.append(
+            Fact(f"{choice.rule}: {choice.worst_chance:.0%} at worst", scene.window.source)
+        )
+        for purchase in choice.order.buy:
+            mine = [each for each in choice.expected if each.valve in purchase.valves]
+            by_valve = listed([f"{e.valve} {turns_text(e.turns)} ({e.chance:.0%})" for e in mine])
+            expect = text("{}: expect {}", Length(purchase.pushrod_mm), by_valve)
+            facts.append(Fact(expect, "worked out"))
+    if more is not None:
+        untried = len(scene.state.valves) - len(trial_prospects(scene))
+        outside = f"of {untried} not tried, about {more.expected_outside:.1f} may land outside"
+        facts.append(Fact(outside, "worked out from how the trials scatter"))
+    used, count = scene.travel.used, Counter(best.values())
     if scene.build.method.trial == "pattern":
-        return (Fact("the lengths whose marks stood right", "the trials"),)
-    return (
-        Fact(text("{} of travel per turn", Length(used.mm)), used.source),
-        *(() if scene.travel.measured else (NOT_MEASURED,)),
-        *(Fact(note, "the trials compared") for note in scene.travel.notes),
-    )
+        facts.append(Fact("the lengths whose marks stood right", "the trials"))
+    else:
+        facts.append(Fact(text("{} of travel per turn", Length(used.mm)), used.source))
+        if not scene.travel.measured:
+            why = "no second trial far enough from a first"
+            facts.append(Fact("travel per turn not measured", why))
+        facts += [Fact(note, "the trials compared") for note in scene.travel.notes]
+    for mm, there in scene.build.setup.stock().items():
+        if count[mm] > there:
+            short = text("{} of {} wanted, {} on hand: get the rest", count[mm], Length(mm), there)
+            facts.append(Fact(short, "the setup's on_hand"))
+    return tuple(facts)
 
 
 def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
@@ -148,29 +144,10 @@ def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
     return None if ahead.enough_tried else ahead
 
 
-def _outside_facts(scene: Scene, more: Outlook | None) -> tuple[Fact, ...]:
-    if more is None:
-        return ()
-    untried = len(scene.state.valves) - len(trial_prospects(scene))
-    sentence = f"of {untried} not tried, about {more.expected_outside:.1f} may land outside"
-    return (Fact(sentence, "worked out from how the trials scatter"),)
-
-
 def _label(choice: Choice) -> Text:
     counts = [text("{} of {}", p.count, Length(p.pushrod_mm)) for p in choice.order.buy]
     worst = f"{choice.worst_chance:.0%}"
     return text("{}: {}; worst chance {}", choice.rule, joined(", ", counts), worst)
-
-
-def _expected_facts(choice: Choice, window: str) -> tuple[Fact, ...]:
-    facts = [Fact(f"{choice.rule}: {choice.worst_chance:.0%} at worst", window)]
-    for purchase in choice.order.buy:
-        mine = [each for each in choice.expected if each.valve in purchase.valves]
-        by_valve = listed([f"{e.valve} {turns_text(e.turns)} ({e.chance:.0%})" for e in mine])
-        facts.append(
-            Fact(text("{}: expect {}", Length(purchase.pushrod_mm), by_valve), "worked out")
-        )
-    return tuple(facts)
 
 
 def _purchases(scene: Scene, lengths: Mapping[Valve, float]) -> list[Text]:
@@ -184,110 +161,146 @@ def _purchases(scene: Scene, lengths: Mapping[Valve, float]) -> list[Text]:
     ]
 
 
-def _as_ordered(valve_state: ValveState, received: Entry[Received], ordered: str) -> bool:
-    if received.body.ordered != ordered:
+def _as_ordered(valve_state: ValveState, ordered: str) -> bool:
+    received = valve_state.received
+    if received is None or received.body.ordered != ordered:
         return False
     return received.body.as_ordered or valve_state.acceptance_of(received.number) is not None
+
+
+def _measured_as(valve_state: ValveState, ordered: str) -> bool:
+    """Whether a pushrod of a length was measured by itself and is as ordered."""
+    received = valve_state.received
+    by_itself = received is not None and received.body.measured and not received.body.together
+    return by_itself and _as_ordered(valve_state, ordered)
 
 
 def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
     valve, refused = valve_state.valve, valve_state.received
     question: str = f"{valve}: measure its pushrod and write {valve} on it. How long is it?"
+    options = []
     if refused is not None:
+        number, lengths = refused.number, (refused.body.pushrod, ordered)
         question = text(
             "{}: {} is not the {} ordered. Measure it again, or another one.",
             valve,
-            typed_length(refused.body.pushrod),
-            typed_length(ordered),
+            *map(typed_length, lengths),
         )
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if refused is not None and answer == KEEP:
-            person, reason = texts
-            body = Accepted(valve=str(valve), of=refused.number, person=person, reason=reason)
-            return Reply((Draft(body, (refused.number,)),))
-        return _measured(scene, valve, ordered, answer)
+        def keep(texts: tuple[str, ...]) -> Reply:
+            body = Accepted(valve=str(valve), of=number, person=texts[0], reason=texts[1])
+            return Reply((Draft(body, (number,)),))
 
-    done = sum(s.received is not None for s in scene.state.valves.values())
-    within = typed_length(scene.build.procedure.defaults.length_tolerance)
-    keep = Option(KEEP, "keep the one measured", ("who accepts it", "the reason"))
+        wants = ("who accepts it", "the reason")
+        options.append(Option("k", "keep the one measured", wants, keep))
     return Prompt(
         id=RECEIVE if refused is None else ANOTHER,
         phase="trial",
         ask=Ask.READING,
         question=question,
-        why="Packets get mixed, and labels are not measurements. Measured the same way as the "
-        "trial pushrods.",
-        options=() if refused is None else (keep,),
+        why=f"{MIXED_UP} Measure it the same way as the trial pushrods.",
+        options=tuple(options),
         reading="its length, as measured",
         example=example_of("length"),
-        facts=(
-            Fact(text("ordered {}", typed_length(ordered)), "worked out from the trials"),
-            Fact(text("taken as that within {}", within), "the procedure"),
-        ),
+        facts=_receive_facts(scene, ordered),
         valve=valve,
-        progress=f"pushrod {done + 1} of {len(scene.state.valves)}",
+        progress=_received_text(scene),
+        take=lambda answer, texts, now: _measured(scene, valve, ordered, answer),
+    )
+
+
+def _receive_facts(scene: Scene, ordered: str) -> tuple[Fact, ...]:
+    within = typed_length(scene.defaults.length_tolerance)
+    return (
+        Fact(text("ordered {}", typed_length(ordered)), "worked out from the trials"),
+        Fact(text("taken as that within {}", within), "the procedure"),
+    )
+
+
+def _received_text(scene: Scene, count: int = 1) -> str:
+    total = len(scene.state.valves)
+    next_one = sum(s.received is not None for s in scene.state.valves.values()) + 1
+    through = f"s {next_one} to {next_one + count - 1}" if count > 1 else f" {min(next_one, total)}"
+    return f"pushrod{through} of {total}"
+
+
+def _receive_rest(scene: Scene, valves: Sequence[Valve], ordered: str) -> Prompt:
+    """The others of a length of which one was measured by itself: all of them in one list."""
+    length = typed_length(ordered)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        name, _, measured = answer.partition(" ")
+        valve = next((each for each in valves if str(each) == name.upper()), None)
+        if valve is None or not measured:
+            example = f"y, or like {valves[0]} {ordered}"
+            raise Refused(f"{answer!r} names none of {listed(valves)} with a length", example)
+        return _measured(scene, valve, ordered, measured)
+
+    drafts = tuple(_unmeasured(valve, ordered, together=True) for valve in valves)
+    return Prompt(
+        id=RECEIVE_REST,
+        phase="trial",
+        ask=Ask.READING,
+        question=text(
+            "{} more of {}: measure each, and write its valve on it: {}. Are they all that length?",
+            len(valves),
+            length,
+            listed(valves),
+        ),
+        why=f"{MIXED_UP} Measure every one, the way you measured the first.",
+        options=(Option("y", "each measured, as ordered, and labeled", does=Reply(drafts)),),
+        reading="one that is not, with its length",
+        example=text("like {} {}", valves[0], length),
+        facts=_receive_facts(scene, ordered),
+        progress=_received_text(scene, len(valves)),
         take=take,
     )
 
 
-def _take_as_ordered(scene: Scene, due: Iterable[ValveState]) -> Prompt:
-    ordered = ordered_lengths(scene)
-    valves = [state.valve for state in due]
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        return Reply(_unmeasured(valves, ordered))
-
+def _take_as_ordered(valves: Sequence[Valve], ordered: Mapping[Valve, str]) -> Prompt:
+    drafts = tuple(_unmeasured(valve, ordered[valve]) for valve in valves)
+    labeled = Option("y", "labeled, by the lengths on their packets", does=Reply(drafts))
     return Prompt(
         id=RECEIVE_ALL,
         phase="trial",
-        ask=Ask.CHOICE,
         question=f"Is a pushrod of the length ordered labeled for each of {listed(valves)}?",
-        why="Packets get mixed, and labels are not measurements. This procedure has none measured.",
-        options=(Option("y", "labeled, by the lengths on their packets"),),
+        why=f"{MIXED_UP} This procedure has none measured.",
+        options=(labeled,),
         facts=(Fact("new pushrods are not measured", "the procedure"),),
-        take=take,
     )
 
 
-def _unmeasured(valves: Iterable[Valve], ordered: Mapping[Valve, str]) -> tuple[Draft, ...]:
-    return tuple(
-        Draft(
-            Received(
-                valve=str(valve),
-                pushrod=ordered[valve],
-                ordered=ordered[valve],
-                as_ordered=True,
-                measured=False,
-            )
+def _unmeasured(valve: Valve, length: str, *, together: bool = False) -> Draft:
+    """A pushrod taken as ordered; `together`: found so with the others of its length."""
+    return Draft(
+        Received(
+            valve=str(valve),
+            pushrod=length,
+            ordered=length,
+            as_ordered=True,
+            measured=together,
+            together=together or None,
         )
-        for valve in valves
     )
-
-
-def _of_the_same_length(scene: Scene, valve: Valve) -> list[Valve]:
-    if scene.build.procedure.defaults.receive != "one of each length":
-        return []
-    ordered = ordered_lengths(scene)
-    states = scene.state.valves.values()
-    due = [s.valve for s in states if s.received is None and s.valve != valve]
-    return [each for each in due if ordered[each] == ordered[valve]]
 
 
 def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
-    mm = pushrod_mm(scene, valve, answer)
+    mm, lengths = pushrod_mm(scene, valve, answer), ordered_lengths(scene)
     fits = _near(scene, mm, ordered)
     body = Received(valve=str(valve), pushrod=answer, ordered=ordered, as_ordered=fits)
     # Its length stands by itself: a new order asks for it again only where another is ordered.
-    draft = Draft(body)
+    drafts = [Draft(body)]
+    if fits and scene.defaults.receive == "one of each length":
+        states = scene.state.valves.values()
+        due = [s.valve for s in states if s.received is None and s.valve != valve]
+        drafts += [_unmeasured(v, ordered) for v in due if lengths[v] == ordered]
     if fits:
-        others = _unmeasured(_of_the_same_length(scene, valve), ordered_lengths(scene))
-        return Reply((draft, *others), f"{valve}: {answer}, as ordered.", "good")
-    swapped = [v for v, length in ordered_lengths(scene).items() if _near(scene, mm, length)]
+        return Reply(tuple(drafts), f"{valve}: {answer}, as ordered.", "good")
+    swapped = [v for v, length in lengths.items() if _near(scene, mm, length)]
     hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
-    return Reply((draft,), f"{valve}: {answer} is not the {ordered} ordered.{hint}", "bad")
+    return Reply(tuple(drafts), f"{valve}: {answer} is not the {ordered} ordered.{hint}", "bad")
 
 
 def _near(scene: Scene, mm: float, ordered: str) -> bool:
-    tolerance = quantities.length_mm(scene.build.procedure.defaults.length_tolerance)
+    tolerance = quantities.length_mm(scene.defaults.length_tolerance)
     return abs(mm - quantities.length_mm(ordered)) <= tolerance + 1e-9

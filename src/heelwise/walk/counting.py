@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import show_turns, typed_length
 from heelwise.documents.steps import Phase
 from heelwise.documents.typed_numbers import turns_resolution
 from heelwise.valvetrain.engine import Valve
@@ -20,7 +20,7 @@ from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_limits
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
-from heelwise.walk.scene import Scene
+from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.wording import Length, Text, listed, text
@@ -46,7 +46,7 @@ class AtValve:
     """
 
     scene: Scene
-    valve_state: ValveState
+    valve: Valve
     phase: Phase
     position: Position | None
     rests: tuple[int, ...]
@@ -54,85 +54,76 @@ class AtValve:
     recount: bool = False
 
 
-def count_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
-    """Never past, the window, the travel in use and growth, each with its origin."""
-    window, used = scene.window, scene.travel.used
-    least, most = map(quantities.show_turns, (window.least_turns, window.most_turns))
-    return (
+def count_prompt(at: AtValve, step: Step) -> Prompt:
+    """The prompt that takes a valve's turns: by the click, or given by an adjuster."""
+    scene, window, used = at.scene, at.scene.window, at.scene.travel.used
+    never = turns_text(scene.never_past)
+    heading, reading = f"never past {never}", "turns given from zero lash"
+    options: tuple[Option, ...] = ()
+    facts = [Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured")]
+    if scene.build.method.clicks:
+        reading, options = CLICKED, (Option(NO_CLICK, f"{never} reached, no click: count ended"),)
+        facts += torque_facts(scene.build)[1:]
+    else:
+        wanted, chosen = turns_text(scene.wanted_turns), scene.defaults.wanted_turns
+        heading = f"give {wanted}, {heading}"
+        source = "the middle of the window" if chosen is None else "the procedure"
+        facts.append(Fact(f"give {wanted}", source))
+    least, most = map(show_turns, (window.least_turns, window.most_turns))
+    facts += [
         scene.never_past_fact,
         Fact(f"window {least} to {most} turns", window.source),
         Fact(text("{} of travel per turn", Length(used.mm)), used.source),
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
-        *growth_facts(scene, pushrod),
-    )
-
-
-def count_prompt(at: AtValve, step: Step) -> Prompt:
-    """The prompt that takes a valve's turns."""
-    scene, clicks = at.scene, at.scene.build.method.clicks
-    never = turns_text(scene.never_past)
-    heading, facts = f"never past {never}", count_facts(scene, at.pushrod)
-    if clicks:
-        facts = (*torque_facts(scene.build)[1:], *facts)
-    else:
-        heading = f"give {turns_text(scene.wanted_turns)}, {heading}"
-        chosen = scene.build.procedure.defaults.wanted_turns
-        source = "the middle of the window" if chosen is None else "the procedure"
-        facts = (Fact(f"give {turns_text(scene.wanted_turns)}", source), *facts)
+        *growth_facts(scene, at.pushrod),
+    ]
     return replace(
-        step_prompt(scene, step, at.valve_state.valve, at.position, at.rests),
+        step_prompt(scene, step, at.valve, at.position, at.rests),
         phase=at.phase,
         heading=heading,
-        options=(Option(NO_CLICK, f"{never} reached, no click: count ended"),) if clicks else (),
-        reading=CLICKED if clicks else "turns given from zero lash",
-        facts=(Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured"), *facts),
+        options=options,
+        reading=reading,
+        facts=tuple(facts),
         take=lambda answer, texts, now: _counted(at, answer),
     )
 
 
 def _counted(at: AtValve, answer: str) -> Reply:
-    name, never = str(at.valve_state.valve), at.scene.never_past
-    typed = "" if answer == NO_CLICK else answer
+    name, never = str(at.valve), at.scene.never_past
+    typed, shown = "" if answer == NO_CLICK else answer, show_turns(never)
     turns = read_quantity("turns", typed) if typed else never
     if turns < 0:
         raise Refused(f"{answer} turns isn't a count", CLICKED)
     if typed and turns <= never + 1e-9:
         return _judged(at, answer, turns)
-    past = f"{answer} is past the {quantities.show_turns(never)} turns never to pass."
-    doubted = doubt(scene=at.scene, valve=at.valve_state.valve, answer=answer, why=Text(past))
-    if typed and doubted is not None:
-        return doubted
+    sentence = f"{name}: no click by {shown} turns. Too long."
+    if typed:
+        past = f"{answer} is past the {shown} turns never to pass."
+        if doubted := doubt(at.scene, at.valve, answer, Text(past)):
+            return doubted
+        sentence = f"{name}: {past} Kept as bottomed; if it was a slip of the finger, cross it out."
     body = NoClick(
         valve=name, phase=at.phase, pushrod=at.pushrod, never_past_turns=never, turns=typed
     )
-    shown = quantities.show_turns(never)
-    sentence = f"{name}: no click by {shown} turns. Too long."
-    if typed:
-        sentence = (
-            f"{name}: {answer} is past the {shown} turns never to pass. Kept as bottomed; if it "
-            "was a slip of the finger, cross it out."
-        )
     return Reply((Draft(body, at.rests),), sentence, "bad")
 
 
 def _judged(at: AtValve, answer: str, turns: float) -> Reply:
-    valve_state, defaults = at.valve_state, at.scene.build.procedure.defaults
+    defaults, scene = at.scene.defaults, at.scene
     resolution = turns_resolution(answer, defaults.resolution_turns)
     # A trial counts for the travel that it is judged by: it may be the one that measures it.
-    scene = at.scene
     if at.phase == "trial":
-        mm = quantities.length_mm(at.pushrod)
-        trial = Reading(valve_state.valve, mm, turns, resolution)
+        trial = Reading(at.valve, quantities.length_mm(at.pushrod), turns, resolution)
         scene = replace(scene, trial_to_come=trial)
     verdict = judge(turns, scene.window, resolution, defaults.rule)
     body = Read(
-        valve=str(valve_state.valve),
+        valve=str(at.valve),
         turns=answer,
         phase=at.phase,
         recount=at.recount,
         pushrod=at.pushrod,
         at_deg=scene.at_deg,
-        margin_deg=scene.margin(valve_state.valve),
+        margin_deg=scene.margin(at.valve),
         resolution_turns=resolution,
         verdict=verdict.word.value,
         near=verdict.near,
@@ -144,45 +135,39 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
         travel_from=scene.travel.used.origin.value,
     )
     tone = "good" if verdict.word is Word.INSIDE else "bad"
-    sentence = count_text(scene, valve_state, body) + _changed_text(at.scene, scene)
+    valve_state = scene.state.valves[at.valve]
+    compare = _against_first if at.recount else _against_others
+    sentence = verdict_text(scene, body) + compare(scene, valve_state, body)
+    sentence += _changed_text(at.scene, scene)
     return Reply((Draft(body, at.rests),), sentence, "warn" if verdict.near else tone)
 
 
-def proposal(
-    scene: Scene, valve_state: ValveState, entry: AnyEntry | None
-) -> tuple[float, float] | None:
+def proposal(scene: Scene, entry: AnyEntry | None) -> tuple[float, float] | None:
     """The pushrod to try for a count (mm) and the turns to expect, or None if nothing serves."""
     read, ended = (entry.when(Read), entry.when(NoClick)) if entry else (None, None)
     if read is not None:
-        pushrod, turns = read.body.pushrod, quantities.turns(read.body.turns)
-    elif ended is not None:
-        pushrod, turns = ended.body.pushrod, ended.body.never_past_turns
-    else:
+        return _best(scene, reading_of(read.body))
+    if ended is None:
         return None
-    return _best(scene, valve_state.valve, pushrod, turns)
+    mm, turns = quantities.length_mm(ended.body.pushrod), ended.body.never_past_turns
+    return _best(scene, Reading(Valve.parse(ended.body.valve), mm, turns))
 
 
-def _best(scene: Scene, valve: Valve, pushrod: str, turns: float) -> tuple[float, float] | None:
-    at = Reading(valve, quantities.length_mm(pushrod), turns)
-    lengths = scene.build.setup.lengths()
-    return try_pushrod(at, scene.window, scene.travel.used.mm, lengths)
+def _best(scene: Scene, at: Reading) -> tuple[float, float] | None:
+    return try_pushrod(at, scene.window, scene.travel.used.mm, scene.build.setup.lengths())
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
+    """What a trial that measures the travel changes: the window, and verdicts on other trials."""
     if before.travel.used == after.travel.used:
         return ""
     latest = [s.trials[-1].body for s in before.state.valves.values() if s.trials]
     changed = [read for read in latest if before.judged(read).word is not after.judged(read).word]
-    now = listed([f"{read.valve} is {after.judged(read).word.value.upper()}" for read in changed])
-    return f" By the travel now {after.travel.used.origin.value}, {now}." if changed else ""
-
-
-def count_text(scene: Scene, valve_state: ValveState, body: Read) -> Text:
-    """A count just made in words: its verdict, and how it stands to the valve's other counts."""
-    verdict = verdict_text(scene, body)
-    if body.recount:
-        return verdict + _against_first(scene, valve_state, body)
-    return verdict + _against_others(valve_state, body)
+    now = [f"{read.valve} is {after.judged(read).word.value.upper()}" for read in changed]
+    limits = [(s.window.least_turns, s.window.most_turns) for s in (before, after)]
+    if limits[0] != limits[1]:
+        now.insert(0, "the window is {} to {} turns".format(*map(show_turns, limits[1])))
+    return f" By the travel now {after.travel.used.origin.value}, {listed(now)}." if now else ""
 
 
 def verdict_text(scene: Scene, body: Read) -> Text:
@@ -208,7 +193,7 @@ def verdict_text(scene: Scene, body: Read) -> Text:
     )
 
 
-def _against_others(valve_state: ValveState, body: Read) -> str:
+def _against_others(scene: Scene, valve_state: ValveState, body: Read) -> str:
     mm = quantities.length_mm(body.pushrod)
     before = [entry.body for entry in (*valve_state.trials, *valve_state.reads)]
     same = [b for b in before if abs(quantities.length_mm(b.pushrod) - mm) < SAME_LENGTH_MM]
@@ -223,19 +208,19 @@ def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
     before = valve_state.reading
     if before is None:
         return ""
-    first, turns = quantities.turns(before.body.turns), quantities.turns(body.turns)
-    allowed = scene.build.procedure.defaults.recount_allowance_turns
-    if abs(turns - first) <= allowed + 1e-9:
+    again = reading_of(body)
+    off = abs(again.turns - quantities.turns(before.body.turns))
+    if off <= scene.defaults.recount_allowance_turns + 1e-9:
         return f" Agrees with the first count ({before.body.turns})."
     false = (
         f" NOT the first count ({before.body.turns}): that one was taken on a lobe or not from "
         "zero lash. This one stands."
     )
-    best = _best(scene, valve_state.valve, body.pushrod, turns)
-    if best is None or abs(best[0] - quantities.length_mm(body.pushrod)) < SAME_LENGTH_MM:
+    best = _best(scene, again)
+    if best is None or abs(best[0] - again.pushrod_mm) < SAME_LENGTH_MM:
         return false
-    better = " Its pushrod was chosen by the false count: {} would read about {}."
-    return text("{}" + better, false, Length(best[0]), turns_text(best[1]))
+    better = "{} Its pushrod was chosen by the false count: {} would read about {}."
+    return text(better, false, Length(best[0]), turns_text(best[1]))
 
 
 def bound_text(entry: AnyEntry) -> str:
@@ -247,10 +232,10 @@ def bound_text(entry: AnyEntry) -> str:
     return " or less: how much lash was left is not known" if left else ""
 
 
-def count_ended_text(valve_state: ValveState) -> str:
+def count_ended_text(valve: Valve) -> str:
     """A count that came to its end without a click, in words."""
     reached = "the count reached the turns never to pass without a click"
-    return f"{valve_state.valve}: {reached}: the plunger may be at its end."
+    return f"{valve}: {reached}: the plunger may be at its end."
 
 
 # ---------------------------------------- lash, or the gap with the plunger held at its end
@@ -267,10 +252,9 @@ _GAP_MEANS = {
 
 def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
     """The prompt that takes a gap by feeler gauge; `locked`: after the adjuster was locked."""
-    scene, valve = at.scene, at.valve_state.valve
-    limits = gauge_limits(scene, valve)
+    limits = gauge_limits(at.scene, at.valve)
     return replace(
-        step_prompt(scene, step, valve, at.position, at.rests),
+        step_prompt(at.scene, step, at.valve, at.position, at.rests),
         phase=at.phase,
         heading=text("{} to {} at the valve", Length(limits.least_mm), Length(limits.most_mm)),
         reading="the thickest gauge that passes with a light drag",
@@ -280,22 +264,21 @@ def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
 
 
 def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
-    scene, valve = at.scene, at.valve_state.valve
+    scene, limits = at.scene, gauge_limits(at.scene, at.valve)
     mm = read_quantity("lash", answer)
     if mm < 0:
         raise Refused(f"{answer} isn't a gap", "the thickest gauge that passes; 0 if none does")
-    limits = gauge_limits(scene, valve)
-    step_mm = quantities.length_mm(scene.build.procedure.defaults.feeler_step)
+    step_mm = quantities.length_mm(scene.defaults.feeler_step)
     word, near = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
     body = Gauged(
-        valve=str(valve),
+        valve=str(at.valve),
         reading=answer,
         what="lash" if scene.build.method.reads == "lash" else "gap",
         phase=at.phase,
         locked=locked,
         pushrod=at.pushrod,
         at_deg=scene.at_deg,
-        margin_deg=scene.margin(valve),
+        margin_deg=scene.margin(at.valve),
         least_mm=limits.least_mm,
         most_mm=limits.most_mm,
         limits_from=limits.source,
@@ -330,21 +313,11 @@ def preload_of(scene: Scene, body: Gauged) -> float:
     return scene.build.plunger_mm - gap / scene.build.rocker.ratio
 
 
-def gap_proposal(scene: Scene, valve_state: ValveState, body: Gauged) -> tuple[float, float] | None:
+def gap_proposal(scene: Scene, body: Gauged) -> tuple[float, float] | None:
     """The pushrod to try for a gap (mm) and the preload to expect (mm), or None."""
     limits = preload_limits(scene)
     # Length changes preload one for one: millimetres stand in for turns, one a turn.
     window = Window(limits.least_mm, limits.most_mm, limits.source)
     pushrod = quantities.length_mm(body.pushrod)
-    at = Reading(valve_state.valve, pushrod, preload_of(scene, body))
+    at = Reading(Valve.parse(body.valve), pushrod, preload_of(scene, body))
     return try_pushrod(at, window, 1.0, scene.build.setup.lengths())
-
-
-def gap_fact(scene: Scene, valve_state: ValveState, body: Gauged) -> Fact:
-    """What to try for a gap that is outside, in words."""
-    best = gap_proposal(scene, valve_state, body)
-    if best is None:
-        return Fact("no length sold or on hand lands inside", "worked out from this gap")
-    length, deep = map(Length, best)
-    sentence = text("try {}: expect about {} of preload", length, deep)
-    return Fact(sentence, "worked out from this gap")

@@ -91,7 +91,7 @@ def trials_off(scene: Scene, phase: Phase, but: Valve | None = None) -> Prompt |
 
 
 def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
-    defaults, lifters = scene.build.procedure.defaults, scene.state.lifters
+    defaults, lifters = scene.defaults, scene.state.lifters
     minutes = defaults.hold_minutes.get(lifters, max(defaults.hold_minutes.values(), default=20.0))
     # A clock set back must not keep the crank barred for hours.
     began = min(max(scene.state.load_times.values()), scene.state.entries[-1].at)

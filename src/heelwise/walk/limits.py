@@ -54,7 +54,7 @@ def gauge_limits(scene: Scene, valve: Valve) -> Limits:
 
 def _lash(scene: Scene, valve: Valve) -> Limits:
     table = scene.build.lash
-    ratio, defaults = scene.build.rocker.ratio, scene.build.procedure.defaults
+    ratio, defaults = scene.build.rocker.ratio, scene.defaults
     pushrod = quantities.length_mm(scene.pushrod_text(scene.state.valves[valve]))
     cold = table.cold_mm(valve.kind, pushrod, ratio)
     hot = table.hot_mm(valve.kind, pushrod, ratio)

@@ -209,7 +209,7 @@ def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
     facts: list[Fact] = []
     method = scene.build.method
     if method.clicks or method.stands:
-        settles = scene.build.procedure.defaults.settled_turns * 360
+        settles = scene.defaults.settled_turns * 360
         facts += torque_facts(scene.build)
         facts.append(Fact(f"settling up to {settles:.0f}° passes", "common practice, no source"))
     if method.reads == "lash":

@@ -111,7 +111,7 @@ class PushrodSet:
 
 def set_of(scene: Scene) -> PushrodSet:
     """The set of a build under way: every valve's latest reading, and the figures in force."""
-    defaults = scene.build.procedure.defaults
+    defaults = scene.defaults
     reads = [e.body for s in scene.state.valves.values() for e in (*s.trials, *s.reads)]
     return PushrodSet(
         setup=scene.build.setup,

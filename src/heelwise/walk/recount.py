@@ -30,7 +30,7 @@ SAME_PLACE_DEG = 1.0
 
 def sample(scene: Scene) -> dict[Valve, str]:
     """The valves to count again, each with the reason."""
-    rule = scene.state.answers.get(Records.RECOUNT, scene.build.procedure.defaults.recount)
+    rule = scene.state.answers.get(Records.RECOUNT, scene.defaults.recount)
     if rule == "none":
         return {}
     if rule == "all":
@@ -49,7 +49,7 @@ def sample(scene: Scene) -> dict[Valve, str]:
 
 def false_first(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], Entry[Read]] | None:
     """A valve's first count and the re-count that found it false; None where they agree."""
-    allowed = scene.build.procedure.defaults.recount_allowance_turns + 1e-9
+    allowed = scene.defaults.recount_allowance_turns + 1e-9
     for before, after in pairwise(valve_state.reads):
         first, again = (quantities.turns(entry.body.turns) for entry in (before, after))
         same = before.body.pushrod == after.body.pushrod

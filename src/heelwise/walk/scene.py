@@ -54,6 +54,11 @@ class Scene:
     trial_to_come: Reading | None = None
     """A trial about to be kept, for what it would change."""
 
+    @property
+    def defaults(self) -> Defaults:
+        """The procedure's numbers."""
+        return self.build.procedure.defaults
+
     # ------------------------------------------------------------- the crank
 
     @property
@@ -97,7 +102,7 @@ class Scene:
     @property
     def down_deg(self) -> float:
         """How far pistons are to be from TDC, where the lifters hold oil."""
-        wanted = self.build.procedure.defaults.pistons_down_deg
+        wanted = self.defaults.pistons_down_deg
         return wanted if self.loaded_lifters_wait else 0.0
 
     def margin(self, valve: Valve, crank_deg: float | None = None) -> float | None:
@@ -158,7 +163,7 @@ class Scene:
         """Turns that seat the rocker without moving the plunger."""
         lifter = self.build.setup.lifter
         given = lifter.seat_turns if lifter else None
-        return self.build.procedure.defaults.seat_turns if given is None else given
+        return self.defaults.seat_turns if given is None else given
 
     @cached_property
     def window(self) -> Window:
@@ -169,20 +174,20 @@ class Scene:
     def _uncut(self) -> Window:
         sheet = self.build.setup.window_sheet()
         window = window_of(sheet, self.travel, self.seat_turns)
-        own = self.build.procedure.defaults
+        own = self.defaults
         return window if own.least_turns is None else _narrowed(window, own)
 
     @cached_property
     def basis(self) -> Basis:
         """What pushrods are chosen by."""
-        tolerance = quantities.length_mm(self.build.procedure.defaults.length_tolerance)
+        tolerance = quantities.length_mm(self.defaults.length_tolerance)
         used, seat = self.travel.used, self.seat_turns
         return basis_of(self.build.setup, self.window, used, seat, tolerance)
 
     @cached_property
     def ceiling(self) -> Ceiling:
         """The turns never to pass, by the largest travel in play, as they can be counted."""
-        defaults = self.build.procedure.defaults
+        defaults = self.defaults
         return ceiling_of(
             self._uncut,
             self.build.setup.plunger_travel_mm(),
@@ -218,13 +223,13 @@ class Scene:
 
     def judged(self, read: Read) -> Verdict:
         """A count judged by the window and the travel in force now."""
-        turns, rule = quantities.turns(read.turns), self.build.procedure.defaults.rule
+        turns, rule = quantities.turns(read.turns), self.defaults.rule
         return judge(turns, self.window, read.resolution_turns, rule)
 
     @property
     def wanted_turns(self) -> float:
         """The turns to give where an adjuster sets them: the procedure's, or the middle."""
-        chosen, window = self.build.procedure.defaults.wanted_turns, self.window
+        chosen, window = self.defaults.wanted_turns, self.window
         if chosen is None:
             return round(window.middle * 16) / 16
         return min(max(chosen, window.least_turns), window.most_turns)

@@ -160,7 +160,7 @@ def step_prompt(
 def _facts(scene: Scene, step: Step) -> tuple[Fact, ...]:
     if step.records is Records.WRENCH:
         return wrench_facts(scene)
-    note = scene.build.procedure.defaults.sealant_note
+    note = scene.defaults.sealant_note
     asked = scene.build.procedure.step(step.only_if.step) if step.only_if else step
     if note is None or asked is None or asked.records is not Records.THROUGH_BOLTS:
         return ()

@@ -7,16 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import (
-    Answered,
-    BackedOff,
-    Checked,
-    Draft,
-    Fitted,
-    NoClick,
-    Read,
-    Settled,
-)
+from heelwise.documents.entries import Answered, Checked, Draft, Fitted, NoClick, Read, Settled
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import turns_text
@@ -27,16 +18,11 @@ from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
 from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
 from heelwise.walk.crank import go_round
-from heelwise.walk.doubts import (
-    doubt_length,
-    early_click_prompt,
-    odd_trial,
-    odd_trial_prompt,
-)
+from heelwise.walk.doubts import doubt_length, early_click_prompt, odd_trial, odd_trial_prompt
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
-from heelwise.walk.steps import example_of
+from heelwise.walk.steps import back_off, example_of
 from heelwise.walk.valve_steps import reading_prompt
 from heelwise.wording import Length, text
 
@@ -46,8 +32,6 @@ TRY_MORE = "walk/try-more"
 Lengths = Mapping[Valve, tuple[str, str]]
 """By valve: the length to try, as text that can be typed back, and where it comes from."""
 
-SETTLE = Option("s", "can't get it: go by the arithmetic", ("the reason",))
-
 
 def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     """The valves tried: by the procedure's rule, and those asked for besides."""
@@ -55,7 +39,7 @@ def trial_valves(scene: Scene) -> tuple[Valve, ...]:
 
 
 def _by_rule(scene: Scene) -> tuple[Valve, ...]:
-    engine, rule = scene.build.engine, scene.build.procedure.defaults.trial
+    engine, rule = scene.build.engine, scene.defaults.trial
     if rule == "every valve":
         return engine.valves
     chosen: dict[tuple[str, ValveKind], Valve] = {}
@@ -80,50 +64,47 @@ def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
     return valve_state.trial_outcomes[-1] if valve_state.trial_outcomes else None
 
 
-def trial_done(scene: Scene, valve_state: ValveState) -> bool:
-    """Whether a valve's trial ended inside the window, or by arithmetic, and can be right."""
+def _trial_done(scene: Scene, valve: Valve) -> bool:
+    valve_state = scene.state.valves[valve]
     if valve_state.open_troubles or odd_trial(scene, valve_state):
         return False
-    if valve_state.settled is not None or landed_inside(scene, valve_state) is not None:
+    if valve_state.settled is not None or landed_inside(scene, valve) is not None:
         return True
     # One tried besides the others tells its height by any count.
     counted = any(quantities.turns(entry.body.turns) > 0 for entry in valve_state.trials)
-    return counted and valve_state.valve in tried_besides(scene)
+    return counted and valve in tried_besides(scene)
 
 
-def landed_inside(scene: Scene, valve_state: ValveState) -> Entry[Read] | None:
+def landed_inside(scene: Scene, valve: Valve) -> Entry[Read] | None:
     """A valve's trial that is inside by the window in force: the latest with its pushrod."""
-    by_length: dict[float, Entry[Read]] = {}
-    for entry in valve_state.trials:
-        by_length.pop(quantities.length_mm(entry.body.pushrod), None)
-        by_length[quantities.length_mm(entry.body.pushrod)] = entry
-    inside = [e for e in by_length.values() if scene.judged(e.body).word is Word.INSIDE]
-    return inside[-1] if inside else None
+    trials = scene.state.valves[valve].trials
+    latest = {quantities.length_mm(entry.body.pushrod): entry for entry in trials}.values()
+    inside = [entry for entry in latest if scene.judged(entry.body).word is Word.INSIDE]
+    return max(inside, key=lambda entry: entry.number, default=None)
 
 
 def trial_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the trials, or None when every trial valve is done."""
-    needy = [v for v in trial_valves(scene) if not trial_done(scene, scene.state.valves[v])]
-    return try_prompt(scene, needy) if needy else None
+    needy = [valve for valve in trial_valves(scene) if not _trial_done(scene, valve)]
+    return _try_prompt(scene, needy) if needy else None
 
 
-def try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None = None) -> Prompt:
+def _try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None = None) -> Prompt:
     """The next prompt on the way to another trial of some valves.
 
     `lengths`: what to try on each and why, where it isn't what their last counts ask for.
     """
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        valve_state = scene.state.valves[valve]
-        if valve in scene.state.trial_loaded:
-            early = early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
-            if early is not None:
-                return early
-        odd = odd_trial(scene, valve_state)
-        if odd is not None:
+        valve_state, loaded = scene.state.valves[valve], valve in scene.state.trial_loaded
+        if loaded and (
+            early := early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
+        ):
+            return early
+        if odd := odd_trial(scene, valve_state):
             return odd_trial_prompt(scene, valve, *odd)
-        if valve in scene.state.trial_loaded:
-            return _outside(scene, valve_state)
+        if loaded:
+            return _trial_over(scene, valve_state)
         if not fitted_since_trial(valve_state):
             return _fit_trial(scene, valve_state, (lengths or {}).get(valve))
         return reading_prompt(scene, valve, "trial", position)
@@ -138,34 +119,28 @@ def fitted_since_trial(valve_state: ValveState) -> bool:
     return fitted is not None and fitted.number > max(valve_state.tightened, off)
 
 
-def _outside(scene: Scene, valve_state: ValveState) -> Prompt:
+def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
     valve, last = valve_state.valve, last_trial(valve_state)
     if last is not None and last.number < valve_state.tightened:
         last = None  # the count just made was crossed out: an older one doesn't describe it
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        body = BackedOff(valves=[str(valve)], why="trial over")
-        return Reply((Draft(body, scene.crank_number),))
-
     heading, came_to = f"{valve} is loaded", f"{valve}: its trial was crossed out."
-    why = "It is counted anew from zero lash, with the same pushrod or another."
+    why = "It is counted over from zero lash, with the same pushrod or another."
     if last is not None:
         read = last.when(Read)
         inside = read is not None and scene.judged(read.body).word is Word.INSIDE
         heading = f"{valve} is {'inside' if inside else 'outside'} its window"
-        came_to = verdict_text(scene, read.body) if read else count_ended_text(valve_state)
+        came_to = verdict_text(scene, read.body) if read else count_ended_text(valve)
         why = "The next one to try is worked out from this count."
+    off = Reply((back_off(scene, (valve,), "trial over"),))
     return Prompt(
         id=TRIAL_OVER,
         phase="trial",
-        ask=Ask.CHOICE,
         heading=heading,
         question=text("{} Back it off and take the trial pushrod out.", came_to),
         why=why,
-        options=(Option("y", "backed off, pushrod out"),),
+        options=(Option("y", "backed off, pushrod out", does=off),),
         facts=_next_facts(scene, valve_state),
         valve=valve,
-        take=take,
     )
 
 
@@ -173,54 +148,52 @@ def _next_facts(scene: Scene, valve_state: ValveState) -> tuple[Fact, ...]:
     last = last_trial(valve_state)
     if last is None:
         return ()
-    best = proposal(scene, valve_state, last)
+    best = proposal(scene, last)
     if best is None:
         return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
-    expected = turns_text(best[1]) + bound_text(last)
-    sentence = text("next: {}, expect about {}", Length(best[0]), expected)
-    return (
-        Fact(sentence, f"worked out, {scene.travel_text}"),
-        *(Fact(note, "the trials so far") for note in scene.travel.notes),
-    )
+    sentence = "next: {}, expect about {}{}"
+    next_text = text(sentence, Length(best[0]), turns_text(best[1]), bound_text(last))
+    notes = (Fact(note, "the trials so far") for note in scene.travel.notes)
+    return (Fact(next_text, f"worked out, {scene.travel_text}"), *notes)
 
 
 def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
-    best = proposal(scene, valve_state, last_trial(valve_state))
+    valve = valve_state.valve
+    best = proposal(scene, last_trial(valve_state))
     if best is not None:
         return scene.build.show_length(best[0]), "worked out from the last count"
-    kind = valve_state.valve.kind
-    of_its_kind = (s for s in scene.state.valves.values() if s.valve.kind is kind)
-    landed = (landed_inside(scene, valve_state) for valve_state in of_its_kind)
-    inside = next((entry for entry in landed if entry is not None), None)
+    of_its_kind = (landed_inside(scene, v) for v in scene.state.valves if v.kind is valve.kind)
+    inside = next((entry for entry in of_its_kind if entry is not None), None)
     if inside is not None:
         return inside.body.pushrod, f"what landed inside on {inside.body.valve}"
-    return scene.build.set_length(valve_state.valve), "the setup's pushrods"
+    return scene.build.set_length(valve), "the setup's pushrods"
 
 
 def _fit_trial(
     scene: Scene, valve_state: ValveState, wanted: tuple[str, str] | None = None
 ) -> Prompt:
     length, source = wanted or _suggested(scene, valve_state)
-    name, used = str(valve_state.valve), scene.travel.used
-    again, shown = last_trial(valve_state) is not None, Length(quantities.length_mm(length))
+    valve, used = valve_state.valve, scene.travel.used
+    shown = Length(quantities.length_mm(length))
+
+    def settle(texts: tuple[str, ...]) -> Reply:
+        body = Settled(valves=[str(valve)], pushrod=length, reason=texts[0])
+        return Reply((Draft(body, scene.crank_number),), f"{valve}: settled at {length}.")
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if again and answer == SETTLE.key:
-            settled = Settled(valves=[name], pushrod=length, reason=texts[0])
-            draft = Draft(settled, scene.crank_number)
-            return Reply((draft,), f"{name}: settled at {length}.")
-        doubted = doubt_length(scene, valve_state.valve, answer)
-        return doubted or Reply((Draft(Fitted(valve=name, pushrod=answer, phase="trial")),))
+        body = Fitted(valve=str(valve), pushrod=answer, phase="trial")
+        return doubt_length(scene, valve, answer) or Reply((Draft(body),))
 
+    settled = Option("s", "can't get it: go by the arithmetic", ("the reason",), settle)
     return Prompt(
         id=FIT_TRIAL,
         phase="trial",
         ask=Ask.READING,
         question=text(
-            "{}: fit a trial pushrod, {} if you have it. How long is it, measured?", name, shown
+            "{}: fit a trial pushrod, {} if you have it. How long is it, measured?", valve, shown
         ),
         why="Measured, not read off a label: the record keeps what was in the engine.",
-        options=(SETTLE,) if again else (),
+        options=(settled,) if last_trial(valve_state) else (),
         reading="its length, as measured",
         example=example_of("length"),
         suggested=length,
@@ -228,7 +201,7 @@ def _fit_trial(
             Fact(text("try {}", shown), source),
             Fact(text("{} of travel per turn", Length(used.mm)), used.source),
         ),
-        valve=valve_state.valve,
+        valve=valve,
         take=take,
     )
 
@@ -242,7 +215,7 @@ def trial_prospects(scene: Scene) -> dict[Valve, Reading]:
     for valve in trial_valves(scene):
         valve_state = scene.state.valves[valve]
         if valve_state.trials:
-            last = (landed_inside(scene, valve_state) or valve_state.trials[-1]).body
+            last = (landed_inside(scene, valve) or valve_state.trials[-1]).body
             prospects[valve] = reading_of(last)
         elif valve_state.checked is not None:
             # No preload at its zero lash, whatever one turn gives.
@@ -280,9 +253,7 @@ def zero_lash_mm(checked: Checked) -> float:
 
 # ------------------------------------------- one more, for the travel per turn
 
-WITHOUT_IT = "walk/travel-not-measured"
-GO_WITHOUT = Option("d", "go without: travel per turn not measured", ("who decides", "the reason"))
-
+WITHOUT_IT, GO_WITHOUT = "walk/travel-not-measured", "d"
 
 _SAME_MM = 0.05
 """Pushrods nearer to each other than this are one length."""
@@ -309,51 +280,40 @@ def travel_matters(scene: Scene) -> bool:
 
 def second_trial_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the second trial, or None where none is due."""
-    begun = [v for v in trial_valves(scene) if fitted_since_trial(scene.state.valves[v])]
+    valves = trial_valves(scene)
     if scene.state.ordered or go_without(scene) or not travel_matters(scene):
         return None
-    lengths = {valve: _length_to_try(scene, valve) for valve in begun or _at_hand_first(scene)}
-    valve, length = next(((v, mm) for v, mm in lengths.items() if mm is not None), (None, None))
-    if valve is None or length is None:
+    begun = [valve for valve in valves if fitted_since_trial(scene.state.valves[valve])]
+    here_first = sorted(valves, key=lambda valve: not scene.on_heel(valve))
+    for valve in begun or here_first:
+        length = _length_to_try(scene, valve)
+        if length is not None:
+            break
+    else:
         return None
-    step = Length(scene.travel.telling_step_mm())
-    why = text("at least {} from the first", step)
-    prompt = try_prompt(scene, [valve], {valve: (scene.build.show_length(length), why)})
+    why = text("at least {} from the first", Length(scene.travel.telling_step_mm()))
+    prompt = _try_prompt(scene, [valve], {valve: (scene.build.show_length(length), why)})
     return _second(scene, prompt, valve) if prompt.id == FIT_TRIAL else prompt
-
-
-def _at_hand_first(scene: Scene) -> list[Valve]:
-    """The valves to try twice: those tried and read, first those on their heels here."""
-    states = (scene.state.valves[valve] for valve in trial_valves(scene))
-    tried = [s.valve for s in states if landed_inside(scene, s) is not None]
-    return sorted(tried, key=lambda valve: not scene.on_heel(valve))
 
 
 def _length_to_try(scene: Scene, valve: Valve) -> float | None:
     """The length nearest what landed inside that is far enough from one tried on the valve."""
-    first = landed_inside(scene, scene.state.valves[valve])
+    first = landed_inside(scene, valve)
     if first is None:
         return None
-    mm, turns = quantities.length_mm(first.body.pushrod), quantities.turns(first.body.turns)
-    reading, step = Reading(valve, mm, turns), scene.travel.telling_step_mm()
-    sold = scene.build.setup.lengths() or (mm - step, mm + step)
-    resolution = scene.build.procedure.defaults.resolution_turns
+    reading, step, used = reading_of(first.body), scene.travel.telling_step_mm(), scene.travel.used
+    sold = scene.build.setup.lengths() or (reading.pushrod_mm - step, reading.pushrod_mm + step)
+    tried, least = _tried_mm(scene, valve), 2 * scene.defaults.resolution_turns
 
-    def can_be_counted(length: float) -> bool:
-        used = scene.travel.used
+    def tells(length: float) -> bool:
+        off = [abs(length - other) for other in tried]
         by_either = (used.least_mm or used.mm, used.most_mm or used.mm)
         expected = [expected_turns(reading, length, travel) for travel in by_either]
-        return all(2 * resolution <= each < scene.never_past for each in expected)
+        can_be_counted = all(least <= each < scene.never_past for each in expected)
+        return max(off) >= step - 1e-9 and min(off) > _SAME_MM and can_be_counted
 
-    tried = _tried_mm(scene, valve)
-    far = [
-        each
-        for each in sold
-        if max(abs(each - other) for other in tried) >= step - 1e-9
-        and min(abs(each - other) for other in tried) > _SAME_MM
-        and can_be_counted(each)
-    ]
-    return min(far, key=lambda each: abs(each - mm), default=None)
+    far = filter(tells, sold)
+    return min(far, key=lambda each: abs(each - reading.pushrod_mm), default=None)
 
 
 def _tried_mm(scene: Scene, valve: Valve) -> list[float]:
@@ -361,13 +321,13 @@ def _tried_mm(scene: Scene, valve: Valve) -> list[float]:
 
 
 def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
-    step = scene.travel.telling_step_mm()
-    tried = _tried_mm(scene, valve)
+    step, tried = scene.travel.telling_step_mm(), _tried_mm(scene, valve)
+
+    def without(texts: tuple[str, ...]) -> Reply:
+        body = Answered(step=WITHOUT_IT, answer=texts[0], said=texts[1])
+        return Reply((Draft(body),), "Travel per turn not measured: the sheet says so.", "warn")
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        if answer == GO_WITHOUT.key:
-            body = Answered(step=WITHOUT_IT, answer=texts[0], said=texts[1])
-            return Reply((Draft(body),), "Travel per turn not measured: the sheet says so.", "warn")
         reply = prompt.take(answer, texts, now)
         mm = quantities.length_mm(answer)
         widest = max((abs(mm - each) for each in tried), default=step)
@@ -376,14 +336,14 @@ def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
             raise Refused(far, text("one at least {} from it, or d to go without", Length(step)))
         return reply
 
-    used = scene.travel.used
+    wants, used = ("who decides", "the reason"), scene.travel.used
     return replace(
         prompt,
         heading="one more trial: travel per turn",
         why="Turns are counted, but preload is travel. Two pushrods of known difference on one "
         "valve measure what a turn gives; until then what is bought and judged rests on a figure "
         "nobody measured on this engine.",
-        options=(GO_WITHOUT,),
+        options=(Option(GO_WITHOUT, "go without: travel per turn not measured", wants, without),),
         facts=(
             *prompt.facts,
             *(Fact(note, "the sheet and the lever") for note in scene.travel.notes),

@@ -69,7 +69,7 @@ def valve_prompt(
     count = valve_state.last_count
     if count and count.number >= valve_state.touched and not _stands(scene, valve_state):
         early = early_click_prompt(scene, valve_state, count, phase)
-        return early or outside_prompt(scene, valve_state, count, phase)
+        return early or outside_prompt(scene, valve, count, phase)
     due = _after_due(scene, valve_state) if valve_state.settled_count else None
     if due is not None:
         return _after(scene, valve_state, due, phase, position)
@@ -110,7 +110,7 @@ def reading_prompt(
         return prompt if phase == "trial" else _with_change(scene, prompt, valve_state, phase)
     rests = (*rests, *answered(scene, before, valve), *_unloading(scene, valve_state))
     pushrod = given.body.pushrod if given else scene.build.set_length(valve)
-    at = AtValve(scene, valve_state, phase, position, rests, pushrod, recount)
+    at = AtValve(scene, valve, phase, position, rests, pushrod, recount)
     gauged = reading.records is Records.GAUGE
     return gauge_prompt(at, reading) if gauged else count_prompt(at, reading)
 
@@ -141,7 +141,7 @@ def _after(
     rests = (*((count.number,) if count else ()), *scene.crank_number)
     if step.records is Records.RECHECK:
         rests = (*rests, *after_numbers(scene, valve))
-        at = AtValve(scene, valve_state, phase, position, rests, scene.pushrod_text(valve_state))
+        at = AtValve(scene, valve, phase, position, rests, scene.pushrod_text(valve_state))
         return gauge_prompt(at, step, locked=True)
 
     def set_anew(reply: Reply) -> Reply:
@@ -168,7 +168,7 @@ def _unloading(scene: Scene, valve_state: ValveState) -> tuple[int, ...]:
 
 
 def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
-    valve, minutes = valve_state.valve, scene.build.procedure.defaults.unload_minutes
+    valve, minutes = valve_state.valve, scene.defaults.unload_minutes
     slack = valve_state.loosened if valve_state.loosened_for else None
     last = scene.state.entries[-1].at
     over = min(slack.at if slack else last, last) + timedelta(minutes=minutes)

@@ -114,14 +114,10 @@ class Build:
             f"{quantities.show_torque(wanted, 'lbf ft')} ({quantities.show_torque(wanted, 'N·m')})"
         )
 
-    @cached_property
-    def unit(self) -> str:
-        """The unit pushrods are sold in, by which a length to fit or to buy is written."""
-        return MILLIMETRES if self.pushrods.intake.strip().lower().endswith("mm") else INCHES
-
     def show_length(self, mm: float) -> str:
         """A pushrod's length as text that can be typed back, in the unit they are sold in."""
-        return quantities.show_length(mm, self.unit)
+        metric = self.pushrods.intake.strip().lower().endswith("mm")
+        return quantities.show_length(mm, MILLIMETRES if metric else INCHES)
 
     def set_length(self, valve: Valve) -> str:
         """The length in the setup for a valve's kind."""

@@ -249,11 +249,6 @@ def count_in(entry: AnyEntry) -> Count | None:
     return entry.when(e.Read) or entry.when(e.Gauged) or entry.when(e.NoClick)
 
 
-def proof_in(entry: AnyEntry) -> Entry[e.Proved] | Entry[e.IndependentProof] | None:
-    """An entry as a proof, by whichever person, or None where it is something else."""
-    return entry.when(e.Proved) or entry.when(e.IndependentProof)
-
-
 def _apply(state: BuildState, entry: AnyEntry) -> None:
     body, holds = entry.body, state.counts(entry)
     state.by = body.to if isinstance(body, e.HandedOver) else entry.by

@@ -7,19 +7,8 @@ from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from typing import TypedDict
 
+from heelwise.documents import entries as e
 from heelwise.documents import quantities
-from heelwise.documents.entries import (
-    Answered,
-    AnyBody,
-    BackedOff,
-    BackOffWhy,
-    Crank,
-    Draft,
-    Measured,
-    Noted,
-    NotYet,
-    Skipped,
-)
 from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
 from heelwise.documents.steps import Phase, Records, Step
 from heelwise.valvetrain.engine import Valve
@@ -47,10 +36,10 @@ def read_quantity(what: str, typed: str) -> float:
         raise Refused(fault.problem, fault.instead) from None
 
 
-def back_off(scene: Scene, valves: Iterable[Valve], why: BackOffWhy) -> Draft:
+def back_off(scene: Scene, valves: Iterable[Valve], why: e.BackOffWhy) -> e.Draft:
     """Rockers slackened where the crank stands."""
-    body = BackedOff(valves=[str(valve) for valve in valves], why=why)
-    return Draft(body, scene.crank_number)
+    body = e.BackedOff(valves=[str(valve) for valve in valves], why=why)
+    return e.Draft(body, scene.crank_number)
 
 
 def valve_among(typed: str, valves: Sequence[Valve]) -> Valve:
@@ -98,7 +87,7 @@ def step_applies(scene: Scene, step: Step) -> bool:
     if step.only_if is None:
         return True
     earlier = scene.state.step(step.only_if.step)
-    answered = earlier.when(Answered) if earlier else None
+    answered = earlier.when(e.Answered) if earlier else None
     return answered is not None and answered.body.answer == step.only_if.is_
 
 
@@ -128,9 +117,9 @@ def step_prompt(
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         bodies, comes_to = _bodies(scene, step, where, answer, texts, now)
         # The crank stands at its mark by this very answer.
-        rests = ((REST_ON_PREVIOUS,) if isinstance(b, Crank) else rests_on for b in bodies)
-        drafts = tuple(map(Draft, bodies, rests))
-        return Reply(drafts, comes_to, "warn" if isinstance(bodies[0], NotYet) else "plain")
+        rests = ((REST_ON_PREVIOUS,) if isinstance(b, e.Crank) else rests_on for b in bodies)
+        drafts = tuple(map(e.Draft, bodies, rests))
+        return Reply(drafts, comes_to, "warn" if isinstance(bodies[0], e.NotYet) else "plain")
 
     held, why = scene.state.not_yet, step.why
     if held and (held.body.step, held.body.valve) == (step.id, where["valve"]):
@@ -185,30 +174,30 @@ def _options(scene: Scene, step: Step) -> tuple[Option, ...]:
 
 def _bodies(
     scene: Scene, step: Step, where: _Where, answer: str, texts: tuple[str, ...], now: datetime
-) -> tuple[tuple[AnyBody, ...], str]:
+) -> tuple[tuple[e.AnyBody, ...], str]:
     """What an answer is kept as, and what to say to it."""
     if answer == SKIP.key and texts:
-        return (Skipped(reason=texts[0], **where),), ""
+        return (e.Skipped(reason=texts[0], **where),), ""
     if step.ask == "note":
-        return (Noted(text=answer, step=step.id, valve=where["valve"]),), ""
+        return (e.Noted(text=answer, step=step.id, valve=where["valve"]),), ""
     if step.ask == "choice":
         option = next(o for o in step.options if o.key == answer)
         if option.first:
-            return (NotYet(said=option.label, **where),), option.first
-        chosen = Answered(answer=option.value, said=option.label, fills=step.records, **where)
-        return (chosen, *(Noted(text=text, valve=where["valve"]) for text in texts)), ""
+            return (e.NotYet(said=option.label, **where),), option.first
+        chosen = e.Answered(answer=option.value, said=option.label, fills=step.records, **where)
+        return (chosen, *(e.Noted(text=text, valve=where["valve"]) for text in texts)), ""
     if step.ask != "confirm":
         read_quantity(step.ask, answer)
         comes_to = reading_comes_to(scene, step.records, answer)
-        return (Measured(reading=answer, what=step.ask, **where),), comes_to
+        return (e.Measured(reading=answer, what=step.ask, **where),), comes_to
     if answer == "n":
-        return (NotYet(said=step.no or "not yet", **where),), step.if_not or ""
+        return (e.NotYet(said=step.no or "not yet", **where),), step.if_not or ""
     if step.records is Records.WRENCH:
         refuse_wrench(scene, now.date())
     seen = step.yes or "it is so"
-    confirmed = Answered(answer="yes", said=seen, fills=step.records, **where)
+    confirmed = e.Answered(answer="yes", said=seen, fills=step.records, **where)
     if step.records is Records.CRANK_REFERENCE:
-        return (confirmed, Crank(at_deg=0.0, how="reference", seen=seen)), ""
+        return (confirmed, e.Crank(at_deg=0.0, how="reference", seen=seen)), ""
     return (confirmed,), ""
 
 

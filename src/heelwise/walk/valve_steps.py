@@ -5,15 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from heelwise.documents.entries import (
-    Answered,
-    Draft,
-    Drawn,
-    NotYet,
-    Read,
-    Received,
-    Unloaded,
-)
+from heelwise.documents import entries as e
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase, Records
@@ -79,7 +71,7 @@ def valve_prompt(
 def _stands(scene: Scene, valve_state: ValveState) -> bool:
     """Whether its count stands, and inside by the travel now in force, or accepted as is."""
     count = valve_state.standing_count
-    read = count.when(Read) if count else None
+    read = count.when(e.Read) if count else None
     inside = read is None or scene.judged(read.body).word.value == read.body.verdict == "inside"
     return valve_state.settled_count and (inside or valve_state.acceptance is not None)
 
@@ -122,7 +114,7 @@ def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
 
 def _after_due(scene: Scene, valve_state: ValveState) -> Step | None:
     since = valve_state.set_at
-    locked = tuple(e.number for e in valve_state.gauged if e.body.locked)
+    locked = tuple(each.number for each in valve_state.gauged if each.body.locked)
     for step in parts(scene, "fit")[2]:
         if not step_applies(scene, step):
             continue
@@ -146,8 +138,8 @@ def _after(
 
     def set_anew(reply: Reply) -> Reply:
         body = reply.drafts[0].body
-        found = isinstance(body, Answered) and body.answer == "found"
-        if not found and not isinstance(body, NotYet):
+        found = isinstance(body, e.Answered) and body.answer == "found"
+        if not found and not isinstance(body, e.NotYet):
             return reply
         off = back_off(scene, [valve], "count again")
         return Reply((*reply.drafts, off), f"{valve}: it is set anew from zero lash.", "bad")
@@ -163,8 +155,8 @@ def _needs_unloading(scene: Scene, valve_state: ValveState) -> bool:
 
 
 def _unloading(scene: Scene, valve_state: ValveState) -> tuple[int, ...]:
-    unloaded = [e for e in valve_state.history if e.when(Unloaded) and scene.state.counts(e)]
-    return tuple(e.number for e in unloaded if e.number > valve_state.tightened)[-1:]
+    entries = (each for each in valve_state.history if each.number > valve_state.tightened)
+    return tuple(x.number for x in entries if x.when(e.Unloaded) and scene.state.counts(x))[-1:]
 
 
 def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
@@ -180,7 +172,7 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         refuse_before(over, now, "its minute", "leave it slack until then")
-        return Reply((Draft(Unloaded(valve=str(valve), minutes=minutes)),))
+        return Reply((e.Draft(e.Unloaded(valve=str(valve), minutes=minutes)),))
 
     return Prompt(
         id=UNLOAD,
@@ -203,7 +195,7 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
     given, source = valve_state.given_pushrod, "measured when it was received or fitted"
     if given is None:
         source = "the setup's pushrods; not measured here"
-    elif isinstance(given.body, Received) and not given.body.measured:
+    elif isinstance(given.body, e.Received) and not given.body.measured:
         source = "as ordered; not measured"
 
     def changed(texts: tuple[str, ...]) -> Reply:
@@ -240,9 +232,9 @@ def _draw_prompt(scene: Scene, valve: Valve, position: Position | None) -> Promp
     lobes = [v for v in stand if not scene.on_heel(v)]
 
     def drawn(reply: Reply) -> Reply:
-        if not isinstance(reply.drafts[0].body, Answered):
+        if not isinstance(reply.drafts[0].body, e.Answered):
             return reply
-        body = Drawn(
+        body = e.Drawn(
             valves=[str(v) for v in stand],
             stand=listed(stand),
             torque=scene.build.torque,
@@ -251,7 +243,7 @@ def _draw_prompt(scene: Scene, valve: Valve, position: Position | None) -> Promp
             on_lobe=[str(v) for v in lobes],
         )
         rests = (REST_ON_PREVIOUS, *scene.crank_number, *answered(scene, steps, stand[0]))
-        return replace(reply, drafts=(*reply.drafts, Draft(body, rests)))
+        return replace(reply, drafts=(*reply.drafts, e.Draft(body, rests)))
 
     facts = [*torque_facts(scene.build)]
     if lobes:

@@ -9,19 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.documents import quantities
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import (
     USUAL_FACTORS,
-    QuantityFault,
-    degrees,
     length_mm,
     show_length,
     show_torque,
-    show_turns,
     torque_nm,
-    turns,
     understood,
 )
-from heelwise.documents.typed_numbers import LENGTHS, TORQUES
+from heelwise.documents.typed_numbers import LENGTHS, TORQUES, degrees, show_turns, turns
 
 LBF_FT = 0.3048 * 4.4482216152605  # NIST SP 811, B.8
 

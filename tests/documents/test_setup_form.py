@@ -14,7 +14,6 @@ from heelwise.documents.setup import load_setup, parse_setup
 from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
 from heelwise.documents.setup_form import (
     FIELD,
-    FIELDS,
     TABLES,
     FormField,
     fitting,
@@ -125,7 +124,7 @@ def texts_of(field: FormField) -> st.SearchStrategy[str]:
 @st.composite
 def forms(draw: st.DrawFn) -> dict[str, str]:
     """Fields filled with what each can take, or left empty."""
-    return {field.where: draw(texts_of(field)) for field in FIELDS}
+    return {field.where: draw(texts_of(field)) for field in FIELD.values()}
 
 
 @given(forms())
@@ -260,9 +259,8 @@ def test_only_what_fits_is_offered() -> None:
 
 
 def test_every_field_says_what_it_wants_and_what_leaving_it_out_means() -> None:
-    assert {field.table for field in FIELDS} == {*TABLES}
-    assert len(FIELD) == len(FIELDS)
-    for field in FIELDS:
+    assert {field.table for field in FIELD.values()} == {*TABLES}
+    for field in FIELD.values():
         assert field.hint.endswith((".", "?")), field.where
         assert len(field.label) <= 22, field.where
         assert field.without or field.needed({**BOLT_DOWN, **SOLID, **_steered(field)}), field.where

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.typed_numbers import thread_pitch_mm
+from heelwise.documents.quantities import THREAD
 
 
 @pytest.mark.parametrize(
@@ -27,7 +27,7 @@ from heelwise.documents.typed_numbers import thread_pitch_mm
     ],
 )
 def test_pitches(text: str, pitch: float) -> None:
-    assert thread_pitch_mm(text) == pytest.approx(pitch, abs=1e-6)
+    assert THREAD.read(text) == pytest.approx(pitch, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -49,14 +49,14 @@ def test_pitches(text: str, pitch: float) -> None:
 )
 def test_a_thread_without_its_pitch_is_refused_with_a_hint(text: object, said: str) -> None:
     with pytest.raises(QuantityFault) as refused:
-        thread_pitch_mm(text)
+        THREAD.read(text)
     assert said in refused.value.instead
 
 
 @given(st.text(alphabet="M0123456789/-x#. UNF", max_size=15))
 def test_any_text_is_a_sensible_pitch_or_refused(text: str) -> None:
     try:
-        pitch, hint = thread_pitch_mm(text), "-"
+        pitch, hint = THREAD.read(text), "-"
     except QuantityFault as fault:
         pitch, hint = 1.0, fault.instead
     assert 0 < pitch < 100

@@ -4,7 +4,7 @@ from math import isclose
 
 import pytest
 
-from heelwise.documents.quantities import thread_pitch_mm
+from heelwise.documents.quantities import THREAD
 from heelwise.valvetrain.travel import travel_in_play, worked_out
 
 
@@ -18,8 +18,8 @@ from heelwise.valvetrain.travel import travel_in_play, worked_out
     ],
 )
 def test_pitch(thread: str, inches: float, mm: float) -> None:
-    assert isclose(thread_pitch_mm(thread), mm, abs_tol=5e-6)
-    assert isclose(thread_pitch_mm(thread) / 25.4, inches, abs_tol=5e-6)
+    assert isclose(THREAD.read(thread), mm, abs_tol=5e-6)
+    assert isclose(THREAD.read(thread) / 25.4, inches, abs_tol=5e-6)
 
 
 @pytest.mark.parametrize(
@@ -35,14 +35,14 @@ def test_pitch(thread: str, inches: float, mm: float) -> None:
     ],
 )
 def test_lever_rule_as_worked_by_hand(thread: str, ratio: float, inches: float) -> None:
-    assert isclose(worked_out(thread_pitch_mm(thread), ratio) / 25.4, inches, abs_tol=5e-5)
+    assert isclose(worked_out(THREAD.read(thread), ratio) / 25.4, inches, abs_tol=5e-5)
 
 
 def test_finding_print_quotes_the_pitch_alone() -> None:
     # "SAE 5/16-18 ... one 360 degree revolution will give .055 in of downward movement",
     # taken there as preload (an owners' forum on lifter preload, seen); about .050 in a turn
     # (common practice, no source). The lever gives .0903 in: more by 63 %. Both are told.
-    pitch = thread_pitch_mm("5/16-18")
+    pitch = THREAD.read("5/16-18")
     play = travel_in_play([], None, pitch, 1.6)
     assert isclose(pitch / 25.4, 0.055, abs_tol=0.001)
     assert isclose(play.used.mm / pitch, 1.625)

@@ -10,7 +10,8 @@ import pytest
 from heelwise.documents.entries import Proved, Read
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.library import find_procedures
-from heelwise.documents.quantities import length_mm, turns
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.typed_numbers import turns
 from heelwise.rehearsal.faults import HandSlip
 from heelwise.rehearsal.rehearse import truth_in_words
 from heelwise.valvetrain.engine import Valve

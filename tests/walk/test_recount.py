@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from heelwise.documents.entries import Proved, Read
-from heelwise.documents.quantities import turns
+from heelwise.documents.typed_numbers import turns
 from heelwise.walk.recount import LOOSEN, false_first, sample
 from tests.walk.driving import Drive, no_faults
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache
 from math import inf
-from typing import Annotated, Any, ClassVar, Self, TypeVar, get_args, get_origin
+from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar, get_args, get_origin
 
 from pydantic import (
     AfterValidator,
@@ -19,7 +20,7 @@ from pydantic import (
     ValidationInfo,
     model_validator,
 )
-from pydantic_core import ErrorDetails, InitErrorDetails
+from pydantic_core import InitErrorDetails
 
 from heelwise.documents.faults import (
     Fault,
@@ -30,7 +31,6 @@ from heelwise.documents.faults import (
     in_order,
     quoted,
 )
-from heelwise.documents.form_rules import ALWAYS, Rule
 from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
 from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
@@ -39,7 +39,95 @@ from heelwise.valvetrain.engine import Valve
 RECORD: dict[str, object] = {"record": True}
 """The validation's context where the document is the head of a record."""
 
-_Place = tuple[int | str, ...]
+# ---------------------------------------- what the form asks
+
+Typed = Mapping[str, str]
+"""What stands in the form's fields, by `table.key`; a choice by its value."""
+
+SHEET, READ, CARD = "the spec sheet", "a reading", "the engine card"
+
+
+class Rule(NamedTuple):
+    """Tells something of a field from what stands in the others; rules join by &, | and ~."""
+
+    test: Callable[[Typed], bool]
+
+    def __call__(self, typed: Typed) -> bool:
+        """Whether it holds."""
+        return self.test(typed)
+
+    def __and__(self, other: Rule) -> Rule:
+        return Rule(lambda typed: self(typed) and other(typed))
+
+    def __or__(self, other: Rule) -> Rule:
+        return Rule(lambda typed: self(typed) or other(typed))
+
+    def __invert__(self) -> Rule:
+        return Rule(lambda typed: not self(typed))
+
+
+ALWAYS, NEVER = Rule(lambda typed: True), Rule(lambda typed: False)
+
+
+def holds(where: str, *values: str) -> Rule:
+    """Where a field holds one of some values."""
+    return Rule(lambda typed: typed.get(where, "") in values)
+
+
+def filled(where: str) -> Rule:
+    """Where something stands in a field."""
+    return Rule(lambda typed: bool(typed.get(where, "").strip()))
+
+
+HYDRAULIC = holds("lifter.kind", "hydraulic roller", "hydraulic flat tappet")
+SOLID = holds("lifter.kind", "solid roller", "solid flat tappet")
+MOUNTED = filled("rocker.mount")
+STUD = holds("rocker.mount", "stud")
+TORQUED = holds("rocker.mount", "bolt-down", "shaft")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the form says of a field: `text` is "label | what is wanted, with an example".
+
+    `fits`: when it is offered, `needed`: when the setup can't be used without it, by what stands in
+    the other fields. `without`: what leaving it out means. `source`: where its figure is taken to
+    come from. `choices`: values and what each is called, where the type doesn't give them.
+    """
+
+    text: str
+    fits: Rule = ALWAYS
+    needed: Rule = NEVER
+    without: str = ""
+    source: str = SHEET
+    choices: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def label(self) -> str:
+        """What it is called."""
+        return self.text.partition(" | ")[0]
+
+    @property
+    def hint(self) -> str:
+        """What is wanted."""
+        return self.text.partition(" | ")[2]
+
+
+def asked(text: str, *, example: str = "", **rules: Any) -> Any:
+    """A model's field that the form asks for: the arguments of `Asked`.
+
+    `example`: given only where the setup's file must have the key: how it is written there.
+    """
+    extra: dict[str, Any] = {"asked": Asked(text, **rules)}
+    return Field(... if example else None, examples=[example], json_schema_extra=extra)
+
+
+def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:
+    """Choices that are called by their own values, metals spelled the American way."""
+    return tuple((v, v.replace("aluminium", "aluminum").replace("grey", "gray")) for v in values)
+
+
+# ---------------------------------------- tables
 
 
 class Table(BaseModel):
@@ -71,8 +159,7 @@ class Table(BaseModel):
 
     def figure(self, key: str) -> float | None:
         """A figure as a number, by its field's measure; None where it isn't given."""
-        typed = getattr(self, key)
-        measure = measure_of(type(self), key)
+        typed, measure = getattr(self, key), measure_of(type(self), key)
         return typed if typed is None or measure is None else measure.read(typed)
 
     def upside_down(self, least: str, most: str) -> Iterator[Fault]:
@@ -84,9 +171,7 @@ class Table(BaseModel):
 
     def missing(self, keys: Iterable[str], why: str) -> Iterator[Fault]:
         """A fault for each of some keys that don't stand in the document."""
-        for key in keys:
-            if not self.has(key):
-                yield Fault(key, "is missing", f"add it: {why}")
+        yield from (Fault(k, "is missing", f"add it: {why}") for k in keys if not self.has(k))
 
     @model_validator(mode="wrap")
     @classmethod
@@ -98,20 +183,19 @@ class Table(BaseModel):
         try:
             made = handler(raw)
         except ValidationError as error:
-            errors = [_again(item) for item in error.errors(include_url=False)]
-        readable = made or _as_far_as_read(cls, raw, [error.get("loc", ()) for error in errors])
-        errors += [_as_error(fault) for fault in readable.own_faults()]
+            errors = [
+                InitErrorDetails(
+                    type=e["type"], loc=e["loc"], input=e["input"], ctx=e.get("ctx", {})
+                )
+                for e in error.errors(include_url=False)
+            ]
+        table = made or _readable(cls, raw, [error.get("loc", ()) for error in errors])
+        errors += [_as_error(fault) for fault in table.own_faults()]
         if info.context is not RECORD:
-            errors += [_as_error(fault) for fault in readable.file_faults()]
+            errors += [_as_error(fault) for fault in table.file_faults()]
         if errors or made is None:
             raise ValidationError.from_exception_data(cls.__name__, errors)
         return made
-
-
-def _again(item: ErrorDetails) -> InitErrorDetails:
-    return InitErrorDetails(
-        type=item["type"], loc=item["loc"], input=item["input"], ctx=item.get("ctx", {})
-    )
 
 
 def _as_error(fault: Fault) -> InitErrorDetails:
@@ -128,32 +212,39 @@ def as_far_as_read(model: type[_Model], raw: Mapping[str, object]) -> _Model:
     try:
         return model.model_validate(raw)
     except ValidationError as error:
-        return _as_far_as_read(model, raw, [item["loc"] for item in error.errors()])
+        return _readable(model, raw, [item["loc"] for item in error.errors()])
 
 
-def _as_far_as_read(model: type[_Model], raw: object, bad: list[_Place]) -> _Model:
+def _readable(model: type[_Model], raw: object, bad: list[tuple[int | str, ...]]) -> _Model:
+    """A table without what stands at the bad places."""
     table = raw if isinstance(raw, Mapping) else {}
     values: dict[str, Any] = {}
-    keys = set()
-    for name, field in model.model_fields.items():
-        key = field.alias or name
-        if key in table:
-            keys.add(name)
-            inner = [place[1:] for place in bad if place[:1] == (key,)]
-            values[name] = _value(first_model(field.annotation), table[key], inner)
-        else:
+    stands = set()
+    for (name, field), (key, inner) in zip(
+        model.model_fields.items(), tables_of(model).items(), strict=True
+    ):
+        within = [at[1:] for at in bad if at[:1] == (key,)]
+        stands |= {name} if key in table else set()
+        if key not in table:
             given = not field.is_required() and field.default_factory is None
             values[name] = field.default if given else None
-    return model.model_construct(_fields_set=keys, **values)
+        elif inner is None:
+            values[name] = None if within else table[key]
+        elif not isinstance(table[key], list):
+            alone = isinstance(table[key], Mapping) and get_origin(field.annotation) is not list
+            values[name] = _readable(inner, table[key], within) if alone else None
+        else:
+            places = [[at[1:] for at in within if at[:1] == (n,)] for n in range(len(table[key]))]
+            rows = [_readable(inner, *each) for each in zip(table[key], places, strict=True)]
+            values[name] = None if () in within else rows
+    return model.model_construct(_fields_set=stands, **values)
 
 
-def _value(model: type[BaseModel] | None, raw: object, bad: list[_Place]) -> object:
-    if model is None or not issubclass(model, Table):
-        return None if bad else raw
-    if not isinstance(raw, list) or () in bad:
-        return _as_far_as_read(model, raw, bad) if isinstance(raw, Mapping) else None
-    places = [[p[1:] for p in bad if p[:1] == (place,)] for place in range(len(raw))]
-    return [_as_far_as_read(model, each, at) for each, at in zip(raw, places, strict=True)]
+@cache
+def tables_of(model: type[Table]) -> Mapping[str, type[Table] | None]:
+    """The keys of a table, and the table inside each like ``list[Step] | None``."""
+    inner = {f.alias or name: first_model(f.annotation) for name, f in model.model_fields.items()}
+    return {key: m if m and issubclass(m, Table) else None for key, m in inner.items()}
 
 
 def read_model(
@@ -163,14 +254,9 @@ def read_model(
     faults: Iterable[Fault] = (),
     context: dict[str, object] | None = None,
 ) -> _Model:
-    """Make a whole document of what TOML gives.
+    """Make a whole document, which has a `format`, of what TOML gives.
 
-    Args:
-        model: Has a field `format`.
-        raw: The document.
-        file: Its name.
-        faults: What is wrong with it already.
-        context: `RECORD` for the head of a record.
+    `faults`: what is wrong with it already. `context`: `RECORD` for the head of a record.
 
     Raises:
         Faulty: With every fault in the document's order; of a newer format, that alone.
@@ -189,7 +275,7 @@ def without_unknown(
     model: type[Table], raw: Mapping[str, object], where: str = ""
 ) -> tuple[dict[str, object], dict[str, object]]:
     """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
-    fields = _models_of(model)
+    tables = tables_of(model)
     unknown: dict[str, object] = {}
 
     def known_of(inner: type[Table], value: object, place: str) -> object:
@@ -204,19 +290,12 @@ def without_unknown(
     known = {}
     for key, value in raw.items():
         place = f"{where}.{key}" if where else key
-        inner = fields.get(key)
-        if key not in fields:
+        if key not in tables:
             unknown[place] = value
-        elif inner is not None and issubclass(inner, Table):
-            known[key] = known_of(inner, value, place)
         else:
-            known[key] = value
+            inner = tables[key]
+            known[key] = value if inner is None else known_of(inner, value, place)
     return known, unknown
-
-
-@cache
-def _models_of(model: type[Table]) -> Mapping[str, type[BaseModel] | None]:
-    return {f.alias or n: first_model(f.annotation) for n, f in model.model_fields.items()}
 
 
 # ---------------------------------------- the types of fields
@@ -249,38 +328,16 @@ def _short_line(text: str) -> str:
     return text
 
 
-def _run_together(text: str) -> str:
-    return _short_line(" ".join(text.split()))
-
-
 _COUNT_OF = re.compile(r"\s*(\d{1,4})\s+of\s+(.+)", re.ASCII | re.DOTALL)
 
 
 def on_hand(text: object) -> tuple[float, int | None]:
-    """Read pushrods on hand: a length, or "8 of 218.5 mm".
-
-    Returns:
-        The length in mm, and how many there are; None where no number limits them."""
+    """Read pushrods on hand, "218 mm" or "8 of 218.5 mm": mm, and how many where it is limited."""
     match = _COUNT_OF.fullmatch(text) if isinstance(text, str) else None
     mm = length_mm(match[2] if match else text)
     if mm <= 0:
         raise QuantityFault(f"is {quoted(text)}", "write more than 0")
     return mm, int(match[1]) if match else None
-
-
-def stock_of(texts: Iterable[str]) -> dict[float, int]:
-    """How many are on hand by length in mm; a length that once stands without a number is left out.
-
-    The same length may stand more than once.
-    """
-    stock: dict[float, int] = {}
-    unlimited: set[float] = set()
-    for mm, count in map(on_hand, texts):
-        if count is None:
-            unlimited.add(mm)
-        else:
-            stock[mm] = stock.get(mm, 0) + count
-    return {mm: count for mm, count in stock.items() if mm not in unlimited}
 
 
 # Quantities are kept as typed, once they were read.
@@ -294,7 +351,9 @@ Degrees = Annotated[float, Field(gt=-360, lt=360), DEGREES]
 ValveName = Annotated[str, PlainValidator(_valve)]
 OnHand = Annotated[str, _kept(lambda typed: on_hand(typed)[0])]
 ShortLine = Annotated[str, Field(max_length=120), AfterValidator(_short_line)]
-Paragraph = Annotated[str, Field(max_length=1000), AfterValidator(_run_together)]
+Paragraph = Annotated[
+    str, Field(max_length=1000), AfterValidator(lambda text: _short_line(" ".join(text.split())))
+]
 """Words for people; line ends and runs of white space become one space."""
 AboveZero = Annotated[float, Field(gt=0)]
 Whole = Annotated[int, Field(ge=0)]

@@ -2,46 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
-from typing import Any
 
 from pydantic import ValidationError
 
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty, QuantityFault
-from heelwise.documents.fields import as_far_as_read, on_hand
-from heelwise.documents.form_rules import Typed
-from heelwise.documents.quantities import MEASURES, show_length, show_turns, turns
+from heelwise.documents.fields import Typed, as_far_as_read
+from heelwise.documents.quantities import show_length
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.setup_form import (
     FIELD,
+    KINDS,
     FormField,
     fitting,
     form_values,
     missing,
     setup_from_form,
-    value_of,
 )
 from heelwise.documents.setup_lifters import LifterTable
 from heelwise.documents.toml import FileKind, kind_of, read_toml
+from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.travel import worked_out
-from heelwise.wording import counted
 
 FILE = "the form"
 
 
 @dataclass(frozen=True)
 class FormCheck:
-    """What was made of the fields.
+    """What was made of the fields: `understood` in words, and the first of each one's `faults`.
 
-    `understood`: in words, by field. `faults`: what is wrong, by field, the first fault of each.
-    `missing`: the fields that are needed and empty. `between`: what is wrong that belongs to no
-    field alone. `setup`: where nothing is wrong; fields may still be missing. `notes`: what comes
-    of a table's figures together, by table.
+    `missing`: those needed and empty. `between`: what is wrong that belongs to no field alone.
+    `setup`: where nothing is wrong; fields may still be missing. `notes`: what comes of a table's
+    figures together, by table.
     """
 
     understood: Mapping[str, str]
@@ -92,33 +88,11 @@ def _table(where: str) -> str:
 
 
 def _understood(where: str, typed: Typed) -> str:
-    field, text = FIELD[where], typed[where].strip()
+    kind = KINDS[FIELD[where].reads]
     try:
-        if field.reads in MEASURES:
-            return MEASURES[field.reads].understood(text)
-        say = _WORDS.get(field.reads)
-        return "" if say is None else say(value_of(field, text))
+        return kind.understood(kind.read(typed[where].strip()))
     except QuantityFault:
         return ""  # shown by the fault of another field
-
-
-def _lengths(lengths: list[str]) -> str:
-    mm = [on_hand(length)[0] for length in lengths]
-    return f"{len(mm)} of them, {show_length(min(mm))} to {show_length(max(mm))}"
-
-
-def _day(day: date) -> str:
-    return f"{day:%d %B %Y}".lstrip("0")
-
-
-_WORDS: Mapping[str, Callable[[Any], str]] = {
-    "name": lambda name: f"{name}.toml",
-    "people": lambda people: counted(len(people), "person", "people"),
-    "number": lambda ratio: f"{ratio:g} to 1",
-    "date": _day,
-    "lengths": _lengths,
-    "order": lambda order: f"{len(order)} cylinders",
-}
 
 
 # ---------------------------------------- what a table's figures come to together
@@ -130,7 +104,7 @@ def _notes(
     notes: dict[str, tuple[str, ...]] = {}
     readable = as_far_as_read(Setup, document)
     if readable.cam is not None and "cam" not in at_fault:
-        notes["cam"] = _lobes(readable.cam.make())
+        notes["cam"] = (_lobes(readable.cam.make()),)
     rocker = readable.rocker
     if rocker is not None and rocker.pitch_mm is not None and "rocker" not in at_fault:
         notes["rocker"] = _turn(rocker.pitch_mm, rocker.ratio, readable.lifter)
@@ -151,15 +125,14 @@ def _turn(pitch_mm: float, ratio: float, lifter: LifterTable | None) -> tuple[st
     return (f"A turn is worth {each} of plunger travel: worked out from thread and ratio{sheet}.",)
 
 
-def _lobes(cam: Cam | None) -> tuple[str, ...]:
+def _lobes(cam: Cam | None) -> str:
     if cam is None:
-        return ("Not known: one cylinder at a time, at its TDC on compression.",)
+        return "Not known: one cylinder at a time, at its TDC on compression."
     e = cam.lobe_ends
-    ends = (
+    return (
         f"Lobe ends: IVO {e.ivo_btdc:g}° BTDC, IVC {e.ivc_abdc:g}° ABDC, "
         f"EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC: worked out; {cam.source}."
     )
-    return (ends,)
 
 
 MOST_FILES = 200
@@ -168,11 +141,7 @@ MOST_FILES = 200
 
 @dataclass(frozen=True)
 class Source:
-    """A setup file to take from.
-
-    `summary`: what there is to take, in a few words. `typed`: what goes into the fields.
-    `left`: the keys that have no field.
-    """
+    """A setup file to take from: what goes into the fields, and the keys `left` that have none."""
 
     path: Path
     summary: str
@@ -199,9 +168,8 @@ def setups_in(paths: Iterable[Path]) -> list[Source]:
     for path, document in _setups(paths):
         typed, left = form_values(document)
         if typed:
-            words = (
-                f"{typed.get('engine.card', 'no card')}, {typed.get('rocker.mount', 'no mount')}"
-            )
+            card, mount = typed.get("engine.card"), typed.get("rocker.mount")
+            words = f"{card or 'no card'}, {mount or 'no mount'}"
             sources.append(Source(path, words, typed, tuple(left)))
     return sources
 

@@ -1,7 +1,6 @@
 """Figures of a setup that can't be, and figures that can be but are odd: look again.
 
-One table says of each figure what is usual, where that comes from, and what is possible at all.
-Outside the possible a setup file is refused; a record, which was made before, only gets the note.
+Outside what is possible a setup file is refused; a record, made before, only gets the note.
 """
 
 from __future__ import annotations
@@ -95,11 +94,9 @@ def impossible(setup: Setup) -> Iterator[Fault]:
 
 
 def notes(setup: Setup, today: date | None = None) -> list[Fault]:
-    """Figures that can be, but are odd: what is usual, and where that comes from.
+    """Figures that can be, but are odd, in a setup or what could be read of one.
 
-    Args:
-        setup: A setup, or what could be read of one.
-        today: Without it no date is looked at.
+    Each says what is usual and where that comes from. `today`: without it no date is looked at.
     """
     odd = [note for check in _CHECKS for note in check(setup)]
     places = {note.where for note in odd}
@@ -152,11 +149,10 @@ def _torque_on_thread(setup: Setup) -> Iterator[Fault]:
 
 def _travel(setup: Setup) -> Iterator[Fault]:
     rocker, lifter = setup.rocker, setup.lifter
-    if rocker is None or lifter is None or lifter.travel_per_turn is None:
+    pitch = rocker.pitch_mm if rocker is not None and rocker.mount != "shaft" else None
+    travel = lifter.figure("travel_per_turn") if lifter else None
+    if rocker is None or lifter is None or not (pitch and travel and rocker.ratio):
         return
-    if rocker.mount == "shaft" or rocker.pitch_mm is None or not rocker.ratio:
-        return
-    pitch, travel = rocker.pitch_mm, length_mm(lifter.travel_per_turn)
     lever = pitch * (1 + 1 / rocker.ratio)
     if not pitch * 0.94 <= travel <= lever * 1.06:
         usual = f"{show_length(pitch, 'mm')} to {show_length(lever, 'mm')}"
@@ -188,11 +184,7 @@ _FAR_APART_MM = 45.0
 
 
 def pushrod_mm(typed: object) -> float:
-    """Read a pushrod's length in mm.
-
-    Raises:
-        QuantityFault: It isn't a length, or one that no pushrod has: 0 in, 73 in.
-    """
+    """Read a pushrod's length in mm, or QuantityFault: also of one that no pushrod has, 73 in."""
     mm = length_mm(typed)
     if not _PUSHROD[0] <= mm <= _PUSHROD[1]:
         problem = f"{quoted(typed)} can't be a pushrod's length"

@@ -24,13 +24,13 @@ from heelwise.documents.fields import (
 )
 from heelwise.documents.methods import DEFAULT, METHODS, Method
 from heelwise.documents.procedure_rules import MOST_STEPS, rule_faults, step_name
-from heelwise.documents.quantities import turns
 from heelwise.documents.setup_engine import Mount
 from heelwise.documents.setup_lifters import LifterKind
 from heelwise.documents.shared_steps import expanded
 from heelwise.documents.steps import LIFTER_CONDITIONS, MOST_OPTIONS, Level, StepId
 from heelwise.documents.steps import Step as Step
 from heelwise.documents.toml import CAP, parse_toml, read_bytes
+from heelwise.documents.typed_numbers import turns
 
 RecountRule = Literal["sample", "one a bank", "all", "none"]
 ReceiveRule = Literal["every one", "one of each length", "none"]

@@ -1,8 +1,7 @@
 """Figures as the trade writes them, turned into millimetres, newton-metres, turns and degrees.
 
-The number is matched by our own pattern and the unit against our own list. Only then is a factor
-looked up: the four usual units' in our own table, any other's with pint, which a user's text never
-reaches.
+Number and unit are matched by our own patterns: a user's text never reaches pint, which supplies
+the factors of all but the four usual units.
 """
 
 from __future__ import annotations
@@ -15,21 +14,19 @@ from functools import cache, lru_cache, partial
 from typing import TYPE_CHECKING, Literal
 
 from heelwise import wording
-from heelwise.documents.faults import QuantityFault as QuantityFault
-from heelwise.documents.faults import quoted
+from heelwise.documents.faults import QuantityFault, quoted
 from heelwise.documents.typed_numbers import (
     LENGTHS,
     THREAD_EXAMPLE,
     TORQUES,
     Unit,
     Units,
+    degrees,
+    show_turns,
+    thread_mm,
+    turns,
     typed_number,
 )
-from heelwise.documents.typed_numbers import degrees as degrees
-from heelwise.documents.typed_numbers import show_turns as show_turns
-from heelwise.documents.typed_numbers import thread_pitch_mm as thread_pitch_mm
-from heelwise.documents.typed_numbers import turns as turns
-from heelwise.documents.typed_numbers import turns_resolution as turns_resolution
 from heelwise.plain_text import one_line
 
 if TYPE_CHECKING:
@@ -126,11 +123,7 @@ def _in_both(units: Units, text: str) -> str:
 
 
 def length_mm(text: object) -> float:
-    """Read a length in mm, from 0 to 10 m: "218.5 mm", '8.150"', "3/8 in", "50 thou".
-
-    Raises:
-        QuantityFault: A bare number, an unknown unit, a sign, a decimal comma.
-    """
+    """Read a length in mm, from 0 to 10 m: "218.5 mm", '8.150"', "3/8 in", "50 thou"."""
     return _length(text) if isinstance(text, str) else _read(LENGTHS, text)[0]
 
 
@@ -139,7 +132,6 @@ def _length(text: str) -> float:
     return _read(LENGTHS, text)[0]  # a fold reads the same few lengths again and again
 
 
-_DECIMALS = re.compile(r"\.([0-9]+)")
 _FINE_MM = 0.1
 """Below this a hundredth of a mm is too coarse to tell one feeler gauge from another."""
 
@@ -147,7 +139,7 @@ _FINE_MM = 0.1
 def typed_length(text: str) -> wording.Length:
     """A length that is shown as it was typed, and in the other unit where that is chosen."""
     mm, unit = _read(LENGTHS, text)
-    decimals = len(match[1]) if (match := _DECIMALS.search(text)) else 0
+    decimals = len(match[1]) if (match := re.search(r"\.([0-9]+)", text)) else 0
     fine = decimals >= (3 if unit.label == "mm" else 4) or 0 < mm < _FINE_MM
     return wording.Length(mm, 4 if fine else 3, text, unit.label)
 
@@ -186,14 +178,9 @@ def by_turns_out(text: str) -> bool:
 
 
 def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
-    """Read an adjustable checking pushrod's length in mm.
+    """Read an adjustable checking pushrod's length in mm: "214.5 mm" or "210.0 mm + 3 1/2".
 
-    Args:
-        text: A length, "214.5 mm"; or its shortest length and turns out, "210.0 mm + 3 1/2".
-        pitch_mm: What one turn adds, in mm: its own pitch, above 0.
-
-    Raises:
-        QuantityFault: It is neither, or begins with a length of 0.
+    `pitch_mm`: what one turn adds: its own pitch, above 0.
     """
     if not by_turns_out(text):
         return length_mm(text)
@@ -210,16 +197,14 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
 
 # ---------------------------------------- the measures
 
-
 MeasureName = Literal["length", "lash", "torque", "turns", "degrees", "thread"]
 
 
 @dataclass(frozen=True)
 class Measure:
-    """A kind of figure: how it is typed and read, and how it is repeated once it was understood.
+    """A kind of figure: how a step asks for it, how it is typed, read and then said back.
 
-    `name`: as a procedure's step asks for it and an entry keeps it. `read`: gives mm, N·m, turns
-    or degrees, or raises `QuantityFault`.
+    `read` gives mm, N·m, turns or degrees, or raises `QuantityFault`.
     """
 
     name: MeasureName
@@ -234,7 +219,7 @@ def _turns_understood(text: str) -> str:
 
 
 def _thread_understood(text: str) -> str:
-    mm = thread_pitch_mm(text)
+    mm = thread_mm(text)[1]
     return f"pitch {mm / 25.4:.4f} in = {mm:.3f} mm"
 
 
@@ -244,7 +229,9 @@ LASH = Measure("lash", "like 0.30 mm or 0.012 in", length_mm, _both_lengths)
 TORQUE = Measure("torque", "like 30 lbf ft or 40 N·m", torque_nm, _both_torques)
 TURNS = Measure("turns", "like 5/8, 0.625 or 225°", turns, _turns_understood)
 DEGREES = Measure("degrees", "like 37.5°", degrees, lambda text: f"{degrees(text):g}°")
-THREAD = Measure("thread", f"like {THREAD_EXAMPLE}", thread_pitch_mm, _thread_understood)
+THREAD = Measure(
+    "thread", f"like {THREAD_EXAMPLE}", lambda text: thread_mm(text)[1], _thread_understood
+)
 
 MEASURES: Mapping[str, Measure] = {
     measure.name: measure for measure in (LENGTH, LASH, TORQUE, TURNS, DEGREES, THREAD)

@@ -10,8 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PrivateAttr
 
 from heelwise.documents.faults import Fault, Faulty, quoted
-from heelwise.documents.fields import RECORD, ShortLine, Table, read_model, without_unknown
-from heelwise.documents.form_rules import asked
+from heelwise.documents.fields import RECORD, ShortLine, Table, asked, read_model, without_unknown
 from heelwise.documents.library import load_card
 from heelwise.documents.oddities import impossible
 from heelwise.documents.setup_before import BeforeTable
@@ -24,8 +23,6 @@ from heelwise.documents.setup_lifters import (
     PushrodsTable,
     ReadingTable,
 )
-from heelwise.documents.toml import FORMAT as FORMAT
-from heelwise.documents.toml import format_faults as format_faults
 from heelwise.documents.toml import known_format, read_toml
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
@@ -92,8 +89,8 @@ class Setup(Table):
         faults = []
         for name in tables:
             table, _, key = name.partition(".")
-            value = getattr(self, table)
-            if value is None or (key and getattr(value, key) is None):
+            given = getattr(self, table)
+            if given is None or (key and getattr(given, key) is None):
                 what = f"add {key} to [{table}]" if key else f"add the table [{table}]"
                 faults.append(Fault(name, "is missing, and is needed here", what))
         if faults:
@@ -109,11 +106,7 @@ class Setup(Table):
         return None if self.cam is None else self.cam.make()
 
     def window_sheet(self) -> WindowSheet:
-        """The lifter's limits as its sheet gives them.
-
-        Raises:
-            Faulty: There is no [lifter].
-        """
+        """The lifter's limits as its sheet gives them; Faulty without a [lifter]."""
         self.require("lifter")
         assert self.lifter is not None
         return self.lifter.window_sheet()
@@ -136,9 +129,7 @@ class Setup(Table):
     def setting_nm(self) -> float | None:
         """What to set on the wrench for the rocker torque, in N·m; None without a torque."""
         wanted = self.rocker.torque_nm if self.rocker else None
-        if wanted is None or self.wrench is None:
-            return wanted
-        return self.wrench.setting_nm(wanted)
+        return wanted if wanted is None or not self.wrench else self.wrench.setting_nm(wanted)
 
     def lengths(self) -> tuple[float, ...]:
         """Pushrod lengths sold or on hand in mm, shortest first; none where they aren't given."""
@@ -165,11 +156,7 @@ class Setup(Table):
         )
 
     def readings(self, seat_turns: float = 0.0) -> tuple[Counted, ...]:
-        """The readings taken on paper, made ready for the arithmetic.
-
-        Args:
-            seat_turns: Turns that seat the rocker without moving the plunger.
-        """
+        """The readings taken on paper, ready for the arithmetic; `seat_turns` move no plunger."""
         ratio = self.rocker.ratio if self.rocker else 1.0
         above = self.lifter.cup_above_mm if self.lifter else 0.0
         return tuple(each.take(ratio, above, seat_turns) for each in self.reading)
@@ -179,23 +166,16 @@ class Setup(Table):
         return tuple(each.reading for each in self.readings() if each.counted)
 
     def to_toml_dict(self) -> dict[str, Any]:
-        """Lay the setup out for a TOML writer: text as typed, tables in the order of the form.
-
-        The card's fields stand beside its name, so that a record stands without the card's file.
-        """
+        """Lay the setup out for a TOML writer: text as typed, the card's fields beside its name."""
         document = self.model_dump(exclude_none=True)
         if not document["reading"]:
             del document["reading"]
         return document
 
-    # ------------------------------------------------------- what is wrong between the tables
-
     def own_faults(self) -> Iterator[Fault]:
         """What can't stand beside what another table says."""
-        yield from self._lash_or_preload()
-        yield from self._stands()
-        yield from self._travel_known()
-        yield from self._readings()
+        for check in (self._lash_or_preload, self._stands, self._travel_known, self._readings):
+            yield from check()
 
     def file_faults(self) -> Iterator[Fault]:
         """Figures no engine has."""
@@ -204,12 +184,12 @@ class Setup(Table):
     def _lash_or_preload(self) -> Iterator[Fault]:
         if self.lifter is None:
             return
-        kind = quoted(self.lifter.kind)
+        a_lifter = f"a {quoted(self.lifter.kind)} lifter has"
         if self.lash is not None and self.lifter.hydraulic:
             instead = "leave the table out, or say which solid kind it is"
-            yield Fault("lash", f"a {kind} lifter has preload, not lash", instead)
+            yield Fault("lash", f"{a_lifter} preload, not lash", instead)
         if self.growth is not None and self.lifter.solid:
-            problem = f"a {kind} lifter has lash, which [lash] grows"
+            problem = f"{a_lifter} lash, which [lash] grows"
             yield Fault("growth", problem, "write its materials in [lash]")
 
     def _valves(self) -> set[Valve]:
@@ -261,17 +241,11 @@ class Setup(Table):
 
 
 def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> Setup:
-    """Make a setup of a document, or tell everything that is wrong with it.
+    """Make a setup of a document, or raise Faulty with everything that is wrong with it.
 
-    Args:
-        raw: The document as TOML gives it.
-        file: Its name, for the faults.
-        resolve: Take what the engine's card says for the fields not given. False for the head of
-            a record, which holds the card's fields and must not change with the card; what it
-            holds that this version doesn't know is carried in `Setup.unknown`.
-
-    Raises:
-        Faulty: With every fault; of a document made for a newer Heelwise, that alone.
+    `resolve`: take what the engine's card says for the fields not given. False for the head of a
+    record, which holds the card's fields and must not change with the card; what it holds that
+    this version doesn't know is carried in `Setup.unknown`.
     """
     known_format(raw, file)
     if not resolve:

@@ -7,24 +7,20 @@ from pydantic import Field
 
 from heelwise.documents.entry_base import TurnsText
 from heelwise.documents.faults import Fault
-from heelwise.documents.fields import AboveZero, Length, ShortLine, Table, ValveName
-from heelwise.documents.form_rules import asked, filled
+from heelwise.documents.fields import AboveZero, Length, ShortLine, Table, ValveName, asked, filled
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.wording import Length as Mm
-from heelwise.wording import Text, counted, listed, text
+from heelwise.wording import Text, counted, joined, listed, text
 
 Seal = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 _Seals = Annotated[list[Seal], Field(max_length=1000)]
 _Names = Annotated[list[ShortLine], Field(max_length=1000)]
 _Lengths = Annotated[list[Length], Field(max_length=1000)]
 _PAIRS = (
-    ("travel_builds", "travel_seals"),
-    ("length_builds", "length_seals"),
-    ("valves", "pushrods"),
-    ("valves", "turns"),
-    ("valves", "resolutions"),
+    *(("travel_builds", "travel_seals"), ("length_builds", "length_seals")),
+    *(("valves", each) for each in ("pushrods", "turns", "resolutions")),
 )
 """Lists that go together, one for one."""
 
@@ -88,12 +84,8 @@ class BeforeTable(Table):
         mm, spread = self.figure("travel_per_turn"), self.figure("travel_uncertainty")
         if mm is None or spread is None:
             return None
-        builds = self.travel_builds or []
-        source = text(
-            "measured before: {} with this rocker, ± {} (k = 2)",
-            counted(len(builds), "earlier build"),
-            Mm(2 * spread),
-        )
+        builds = counted(len(self.travel_builds or ()), "earlier build")
+        source = text("measured before: {} with this rocker, ± {} (k = 2)", builds, Mm(2 * spread))
         return Travel(mm, Origin.BEFORE, spread, source)
 
     def ended_with(self, kind: ValveKind) -> tuple[str, ...]:
@@ -108,19 +100,14 @@ class BeforeTable(Table):
             if lengths:
                 span = [Mm(length_mm(each)) for each in dict.fromkeys((lengths[0], lengths[-1]))]
                 parts.append(text(f"{name} {' to '.join('{}' for _ in span)}", *span))
-        if not parts:
-            return Text("")
         builds = counted(len(self.length_builds or ()), "build")
-        return Text(f"{builds}: ") + (
-            parts[0] if len(parts) == 1 else Text(parts[0], ", ", parts[1])
-        )
+        return Text(f"{builds}: ", joined(", ", parts)) if parts else Text("")
 
     @property
     def ended_source(self) -> str:
         """Where those lengths come from."""
-        return (
-            f"earlier builds of this engine, heads and lifter: {listed(self.length_builds or ())}"
-        )
+        builds = listed(self.length_builds or ())
+        return f"earlier builds of this engine, heads and lifter: {builds}"
 
     def pushrod_in(self, valve: Valve) -> str | None:
         """The pushrod a valve had in the record this one re-checks, as typed there."""

@@ -8,20 +8,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from heelwise.documents.faults import Fault
+from heelwise.documents.faults import Fault, QuantityFault
 from heelwise.documents.fields import (
-    AboveZero,
-    Degrees,
-    Length,
-    LengthFromZero,
-    ShortLine,
-    Table,
-    Thread,
-    Torque,
-    ValveName,
-    Whole,
-)
-from heelwise.documents.form_rules import (
     ALWAYS,
     CARD,
     HYDRAULIC,
@@ -29,17 +17,23 @@ from heelwise.documents.form_rules import (
     READ,
     SOLID,
     TORQUED,
+    AboveZero,
+    Degrees,
+    Length,
+    LengthFromZero,
     Rule,
+    ShortLine,
+    Table,
+    Thread,
+    Torque,
     Typed,
+    ValveName,
+    Whole,
     asked,
     filled,
     holds,
 )
-from heelwise.documents.quantities import (
-    DEGREES,
-    QuantityFault,
-    length_mm,
-)
+from heelwise.documents.quantities import DEGREES, length_mm
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.engine import Engine, engine_faults, make_engine
 from heelwise.valvetrain.torque import adapter_setting
@@ -47,12 +41,9 @@ from heelwise.wording import listed
 
 TIMING_KEYS = ("intake_duration", "exhaust_duration", "lobe_separation", "intake_centerline")
 EVENT_KEYS = (
-    "intake_opens_btdc",
-    "intake_closes_abdc",
-    "exhaust_opens_bbdc",
-    "exhaust_closes_atdc",
+    *("intake_opens_btdc", "intake_closes_abdc"),
+    *("exhaust_opens_bbdc", "exhaust_closes_atdc"),
 )
-
 NO_CARD = "none"
 """Stands in the form's engine.card where no card fits and the firing order is typed."""
 
@@ -178,8 +169,7 @@ class CamTable(Table):
 
     def make(self) -> cams.Cam | None:
         """Make the cam the arithmetic works on, or None where it is not known."""
-        timing = self.timing()
-        if timing is None:
+        if (timing := self.timing()) is None:
             return None
         events = cams.events_from_timing(timing, self.advance or 0.0)
         ramp = cams.RAMP_ALLOWANCE_DEG if self.ramp_allowance is None else self.ramp_allowance
@@ -192,40 +182,33 @@ class CamTable(Table):
         if self.intake_opens_btdc is not None:
             events = cams.Events(*(getattr(self, key) for key in EVENT_KEYS))
             return cams.timing_from_events(events)
-        if self.duration is not None:
-            rest = (getattr(self, key) for key in TIMING_KEYS[2:])
-            return cams.Timing(self.duration, self.duration, *rest)
-        return cams.Timing(*(getattr(self, key) for key in TIMING_KEYS))
+        keys = (*(["duration"] * 2 if self.duration else TIMING_KEYS[:2]), *TIMING_KEYS[2:])
+        return cams.Timing(*(getattr(self, key) for key in keys))
 
     def own_faults(self) -> Iterator[Fault]:
         """Two forms side by side, or one of them not whole."""
         timing = [key for key in (*TIMING_KEYS, "duration") if self.has(key)]
         events = [key for key in EVENT_KEYS if self.has(key)]
+        either = f"{listed(TIMING_KEYS)}, or {listed(EVENT_KEYS)}"
         if self.known is False:
             if timing or events:
                 problem = f"known = false stands beside {', '.join(timing + events)}"
                 yield Fault("known", problem, "leave one of the two out")
         elif timing and events:
             problem = f"{', '.join(timing)} and {', '.join(events)} are two forms of one thing"
-            either_form = f"give either {listed(TIMING_KEYS)}, or {listed(EVENT_KEYS)}"
-            yield Fault("", problem, either_form)
-        elif not timing and not events:
-            instead = f"give {listed(TIMING_KEYS)}, or {listed(EVENT_KEYS)}, or known = false"
-            yield Fault("", "has no figures", instead)
+            yield Fault("", problem, f"give either {either}")
         elif events:
             yield from self.missing(EVENT_KEYS, "the four events go together")
             yield from self._durations()
-        else:
-            yield from self._card_faults()
-
-    def _card_faults(self) -> Iterator[Fault]:
-        if not self.has("duration"):
+        elif self.has("duration"):
+            if both := [key for key in TIMING_KEYS[:2] if self.has(key)]:
+                instead = "duration alone serves for both; leave one out"
+                yield Fault("duration", f"stands beside {listed(both)}", instead)
+            yield from self.missing(TIMING_KEYS[2:], "they go together with duration")
+        elif timing:
             yield from self.missing(TIMING_KEYS, "a timing card's figures go together")
-            return
-        if both_given := [key for key in TIMING_KEYS[:2] if self.has(key)]:
-            problem = f"stands beside {listed(both_given)}"
-            yield Fault("duration", problem, "duration alone serves for both; leave one out")
-        yield from self.missing(TIMING_KEYS[2:], "they go together with duration")
+        else:
+            yield Fault("", "has no figures", f"give {either}, or known = false")
 
     def _durations(self) -> Iterator[Fault]:
         for opens, closes in (EVENT_KEYS[:2], EVENT_KEYS[2:]):
@@ -237,8 +220,6 @@ class CamTable(Table):
 
 
 Mount = Literal["bolt-down", "stud", "shaft"]
-
-
 _Stand = Annotated[list[ValveName], Field(min_length=1, max_length=48)]
 
 

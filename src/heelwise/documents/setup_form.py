@@ -10,39 +10,40 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Literal, get_args, get_origin
+from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 import tomli_w
 
-from heelwise.documents.faults import Fault, QuantityFault, first_model, quoted
-from heelwise.documents.fields import OnHand, Table, inside
-from heelwise.documents.form_rules import (
+from heelwise.documents.faults import Fault, QuantityFault, quoted
+from heelwise.documents.fields import (
     ALWAYS,
     HYDRAULIC,
     MOUNTED,
     SOLID,
     STUD,
     Asked,
+    OnHand,
     Typed,
     holds,
+    inside,
+    on_hand,
     same,
+    tables_of,
 )
-from heelwise.documents.quantities import Measure, degrees
-from heelwise.documents.setup import FORMAT, Setup
+from heelwise.documents.quantities import DEGREES, MEASURES, Measure, show_length
+from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
-from heelwise.documents.typed_numbers import typed_number
+from heelwise.documents.toml import FORMAT
+from heelwise.documents.typed_numbers import degrees, typed_number
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import safe_name
 from heelwise.valvetrain.growth import CHART_SOURCE
+from heelwise.wording import counted
 
 LONGEST_TYPED = 500
 """Characters a field takes; what is longer is written by hand."""
 
-_MODELS: dict[str, type[Table]] = {
-    name: model
-    for name, field in Setup.model_fields.items()
-    if (model := first_model(field.annotation)) and issubclass(model, Table) and model.form_title
-}
+_MODELS = {name: model for name, model in tables_of(Setup).items() if model and model.form_title}
 TABLES: Mapping[str, str] = {"file": "File"} | {
     name: model.form_title for name, model in _MODELS.items()
 }
@@ -51,11 +52,7 @@ TABLES: Mapping[str, str] = {"file": "File"} | {
 
 @dataclass(frozen=True, kw_only=True)
 class FormField(Asked):
-    """One field: `table.key`, and how its text is read.
-
-    `reads`: "name", "words", "card", "order", "choice", "number", "date", "lengths", "people", or
-    the name of a measure.
-    """
+    """One field: `table.key`, and the kind of text it `reads` (of `KINDS`)."""
 
     where: str
     reads: str
@@ -66,14 +63,9 @@ class FormField(Asked):
         return self.where.partition(".")[0]
 
     @property
-    def key(self) -> str:
-        """Its key there."""
-        return self.where.partition(".")[2]
-
-    @property
     def written(self) -> bool:
         """Whether it is written as it stands."""
-        return self.table != "file" and not self.key.startswith("_")
+        return self.table != "file" and "._" not in self.where
 
 
 def _row(where: str, reads: str, asked: Asked) -> FormField:
@@ -125,55 +117,44 @@ def _rows() -> Iterator[FormField]:
                 yield _row(steering, "choice", choice)
             extra = field.json_schema_extra
             asked = extra.get("asked") if isinstance(extra, dict) else None
-            if isinstance(asked, Asked):
-                marks = [*inside(field.annotation), *field.metadata]
-                fits = model.on_form & asked.fits
-                yield _of_model(where, marks, replace(asked, fits=fits))
-
-
-def _of_model(where: str, marks: list[object], asked: Asked) -> FormField:
-    literal = next((mark for mark in marks if get_origin(mark) is Literal), None)
-    if literal is not None:
-        asked = replace(asked, choices=same(get_args(literal)))
-    return _row(where, "choice" if asked.choices else _read_as(where, marks), asked)
+            if not isinstance(asked, Asked):
+                continue
+            marks = [*inside(field.annotation), *field.metadata]
+            literal = next((get_args(m) for m in marks if get_origin(m) is Literal), ())
+            asked = replace(
+                asked,
+                fits=model.on_form & asked.fits,
+                choices=same(literal) if literal else asked.choices,
+            )
+            yield _row(where, "choice" if asked.choices else _read_as(where, marks), asked)
 
 
 def _read_as(where: str, marks: list[object]) -> str:
     if where == "engine.card":
         return "card"
-    measure = next((mark for mark in marks if isinstance(mark, Measure)), None)
-    if measure is not None:
-        return measure.name
+    measure = next((mark.name for mark in marks if isinstance(mark, Measure)), "")
     kinds = {list[int]: "order", list[OnHand]: "lengths", date: "date", float: "number"}
-    people = any(get_origin(mark) is dict for mark in marks)
-    return "people" if people else next((n for kind, n in kinds.items() if kind in marks), "words")
+    people = "people" if any(get_origin(mark) is dict for mark in marks) else ""
+    return measure or people or next((n for kind, n in kinds.items() if kind in marks), "words")
 
 
-FIELDS: tuple[FormField, ...] = tuple(_rows())
-"""Every field, in the order of the form."""
-
-FIELD: Mapping[str, FormField] = {field.where: field for field in FIELDS}
-"""Every field by `table.key`."""
+FIELD: Mapping[str, FormField] = {field.where: field for field in _rows()}
+"""Every field by `table.key`, in the order of the form."""
 
 
 def fitting(typed: Typed) -> list[FormField]:
     """The fields to offer beside what stands in them, in the order of the form."""
-    return [field for field in FIELDS if field.fits(typed)]
+    return [field for field in FIELD.values() if field.fits(typed)]
 
 
 def missing(typed: Typed) -> list[FormField]:
     """The fields that are needed and empty, in the order of the form."""
-    return [
-        field
-        for field in fitting(typed)
-        if field.needed(typed) and not typed.get(field.where, "").strip()
-    ]
+    empty = (field for field in fitting(typed) if not typed.get(field.where, "").strip())
+    return [field for field in empty if field.needed(typed)]
 
 
-# ---------------------------------------- from the form to a setup
+# ---------------------------------------- how the texts of its fields are read
 
-_BETWEEN_NUMBERS = re.compile(r"\s*[-–,;]\s*|\s+")
-_BETWEEN_LENGTHS = re.compile(r";\s*|,\s+|,$")
 _MOST_CYLINDERS = 24
 
 
@@ -193,25 +174,20 @@ def _date(text: str) -> date:
 
 
 def _order(text: str) -> list[int]:
-    parts = _BETWEEN_NUMBERS.split(text)[: _MOST_CYLINDERS + 1]
+    parts = re.split(r"\s*[-–,;]\s*|\s+", text)[: _MOST_CYLINDERS + 1]
     if not all(part.isascii() and part.isdigit() and len(part) <= 2 for part in parts):
         raise QuantityFault(f"{quoted(text)} isn't a firing order", "write it like 1-3-4-2")
     return [int(part) for part in parts]
 
 
-def _lengths(text: str) -> list[str]:
-    return [part.strip() for part in _BETWEEN_LENGTHS.split(text) if part.strip()]
-
-
 def _people(text: str) -> dict[str, str]:
     people = {}
-    for part in re.split(r"[,;]", text):
-        if part.strip():
-            initials, _, name = (piece.strip() for piece in part.partition("="))
-            if not initials or not name:
-                problem = f"{quoted(part)} doesn't name a person"
-                raise QuantityFault(problem, "write it like MK = Mary King, JD = John Doe")
-            people[initials] = name
+    for part in filter(str.strip, re.split(r"[,;]", text)):
+        initials, _, name = (piece.strip() for piece in part.partition("="))
+        if not initials or not name:
+            problem = f"{quoted(part)} doesn't name a person"
+            raise QuantityFault(problem, "write it like MK = Mary King, JD = John Doe")
+        people[initials] = name
     return people
 
 
@@ -223,47 +199,59 @@ def file_name(text: str) -> str:
         raise QuantityFault(error.problem, error.instead) from error
 
 
-_READERS: Mapping[str, Callable[[str], object]] = {
-    "number": _number,
-    "degrees": degrees,
-    "date": _date,
-    "order": _order,
-    "lengths": _lengths,
-    "people": _people,
-    "name": file_name,
+def _lengths_in_words(lengths: list[str]) -> str:
+    mm = [on_hand(length)[0] for length in lengths]
+    return f"{len(mm)} of them, {show_length(min(mm))} to {show_length(max(mm))}"
+
+
+class Kind(NamedTuple):
+    """How a field's text is read, as it is written in the file, and said back."""
+
+    read: Callable[[str], Any] = str
+    understood: Callable[[Any], str] = lambda value: ""
+
+
+KINDS: Mapping[str, Kind] = {
+    "words": Kind(),
+    "card": Kind(),
+    "choice": Kind(),
+    "number": Kind(_number, lambda ratio: f"{ratio:g} to 1"),
+    "date": Kind(_date, lambda day: f"{day:%d %B %Y}".lstrip("0")),
+    "order": Kind(_order, lambda order: f"{len(order)} cylinders"),
+    "lengths": Kind(
+        lambda text: [part.strip() for part in re.split(r";\s*|,\s+|,$", text) if part.strip()],
+        _lengths_in_words,
+    ),
+    "people": Kind(_people, lambda people: counted(len(people), "person", "people")),
+    "name": Kind(file_name, lambda name: f"{name}.toml"),
+    **{name: Kind(understood=measure.understood) for name, measure in MEASURES.items()},
+    "degrees": Kind(degrees, DEGREES.understood),
 }
-"""Readers of what TOML holds as something other than the text typed."""
 
 
-def value_of(field: FormField, text: str) -> object:
-    """A field's text as it is written: a number, a date, a list, or the text itself."""
-    read = _READERS.get(field.reads)
-    return text if read is None else read(text)
+# ---------------------------------------- from the form to a setup
 
 
 def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
     """Lay what stands in the fields out as a setup's document, not yet checked.
 
-    Fields that don't fit or are empty are passed over.
-
-    Returns:
-        The document, with the bare text where a field can't be read; and a fault for each of those.
+    Fields that don't fit or are empty are passed over. Where one can't be read its bare text stands
+    in the document, and there is a fault for it.
     """
     tables: dict[str, dict[str, object]] = {}
     faults = []
     for field in fitting(typed):
-        text = typed.get(field.where, "").strip()
-        if not text or (field.where == "engine.card" and text == NO_CARD):
+        value: object = typed.get(field.where, "").strip()
+        if not value or (field.where == "engine.card" and value == NO_CARD):
             continue
+        if (field.where, value) == ("cam._form", "not known"):
+            tables["cam"] = {"known": False}
         try:
-            value = value_of(field, text)
+            value = KINDS[field.reads].read(str(value))
         except QuantityFault as fault:
-            value = text
             faults.append(Fault.at(field.where, fault))
         if field.written:
-            tables.setdefault(field.table, {})[field.key] = value
-        elif (field.where, text) == ("cam._form", "not known"):
-            tables["cam"] = {"known": False}
+            tables.setdefault(field.table, {})[field.where.partition(".")[2]] = value
     return {"format": FORMAT, **tables}, faults
 
 
@@ -278,26 +266,22 @@ def setup_text(typed: Typed) -> str:
 def form_values(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
     """Fill the fields from a setup's document as TOML gives it, whole or some of its tables.
 
-    Returns:
-        What to put in the fields, and the keys that have no field or whose field does not fit
-        the others, as `table.key`.
+    Returns what to put in the fields, and the keys that have no field or whose field does not fit
+    the others, as `table.key`.
     """
     typed: dict[str, str] = {}
     left = []
     for name, table in document.items():
-        if name == "format":
-            continue
         if not isinstance(table, Mapping):
-            left.append(name)
+            left += [] if name == "format" else [name]
             continue
         for key, value in table.items():
-            where = f"{name}.{key}"
-            text = _as_typed(value)
+            where, text = f"{name}.{key}", _as_typed(value)
             if where in FIELD and len(text) <= LONGEST_TYPED:
                 typed[where] = text
             elif where != "cam.known":
                 left.append(where)
-    typed |= _steering(document, typed)
+    typed |= _steering(document.get("cam"), typed)
     offered = {field.where for field in fitting(typed)}
     return typed, [*left, *(where for where in typed if where not in offered)]
 
@@ -311,16 +295,14 @@ def _as_typed(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) and f"{value:g}" == str(value) else str(value)
 
 
-def _steering(document: Mapping[str, object], typed: Typed) -> dict[str, str]:
+def _steering(cam: object, typed: Typed) -> dict[str, str]:
     steering: dict[str, str] = {}
     if "engine.firing_order" in typed and "engine.card" not in typed:
         steering["engine.card"] = NO_CARD
-    cam = document.get("cam")
     if isinstance(cam, Mapping):
         events = any(key in cam for key in EVENT_KEYS)
-        steering["cam._form"] = "events" if events else "timing"
-        if cam.get("known") is False:
-            steering["cam._form"] = "not known"
+        known = "events" if events else "timing"
+        steering["cam._form"] = "not known" if cam.get("known") is False else known
     for where, steers, choice in (
         ("pushrods.sold_from", "pushrods._available", "sold"),
         ("pushrods.on_hand", "pushrods._available", "on hand"),

@@ -7,12 +7,14 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from heelwise.documents.faults import Fault, did_you_mean, quoted
-from heelwise.documents.fields import Length, ShortLine, Table
-from heelwise.documents.form_rules import (
+from heelwise.documents.fields import (
     ALWAYS,
     HYDRAULIC,
     READ,
     SOLID,
+    Length,
+    ShortLine,
+    Table,
     asked,
     filled,
     holds,
@@ -35,6 +37,7 @@ STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
 
 GASKET_KEYS = ("gasket", "gasket_length")
 """The head gasket, where it is to count: its material and compressed thickness."""
+_CARRIED = ("block", "heads", "gasket")
 
 COLD_C, HOT_C = 20.0, 90.0
 """Temperatures where none are given: a shop's, and a running engine's (common practice)."""
@@ -64,23 +67,15 @@ class StackTable(Table):
     hot_c: _Celsius = HOT_C
 
     def gap_growth_mm(self, pushrod_mm: float) -> float | None:
-        """What the room for a pushrod of so many mm grows beyond it, cold to hot.
+        """What a pushrod's room grows beyond it cold to hot, in mm: preload lost, lash gained.
 
-        Returns:
-            mm at the pushrod: preload lost, or lash gained; below 0 where the pushrod grows
-            more. None where the materials aren't given.
+        Below 0 where the pushrod grows more; None where the materials aren't given.
         """
-        if not (self.block and self.block_length and self.heads and self.heads_length):
+        if not all(getattr(self, key) for key in STACK_KEYS):
             return None
-        if not self.pushrod:
-            return None
-        parts = [
-            self._part(length_mm(self.block_length), self.block),
-            self._part(length_mm(self.heads_length), self.heads),
-        ]
-        if self.gasket and self.gasket_length:
-            parts.append(self._part(length_mm(self.gasket_length), self.gasket))
-        return gap_growth(parts, self._part(pushrod_mm, self.pushrod))
+        carried = [(self.figure(f"{part}_length"), getattr(self, part)) for part in _CARRIED]
+        parts = [self._part(mm, name) for mm, name in carried if mm is not None]
+        return gap_growth(parts, self._part(pushrod_mm, str(self.pushrod)))
 
     @property
     def growth_source(self) -> str:
@@ -164,11 +159,7 @@ class LashTable(StackTable):
         return length_mm(self.intake if kind is ValveKind.INTAKE else self.exhaust)
 
     def cold_mm(self, kind: ValveKind, pushrod_mm: float, ratio: float) -> float:
-        """The lash to set cold, in mm at the valve, by pushrod length and rocker ratio.
-
-        Raises:
-            ValueError: It comes to no lash at all.
-        """
+        """The lash to set cold, in mm at the valve; ValueError if it comes to no lash at all."""
         more = self._hot_to_cold_mm(pushrod_mm, ratio) if self.measured == "hot" else None
         cold = self.sheet_mm(kind) + (more or 0.0)
         if cold <= 0:

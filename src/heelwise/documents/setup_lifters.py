@@ -1,6 +1,6 @@
 """[lifter], [pushrods] and [[reading]] of a setup: spec sheet, lengths, counts on paper."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Literal
@@ -9,6 +9,11 @@ from pydantic import Field
 
 from heelwise.documents.faults import Fault, quoted
 from heelwise.documents.fields import (
+    ALWAYS,
+    HYDRAULIC,
+    MOUNTED,
+    READ,
+    STUD,
     Length,
     LengthFromZero,
     OnHand,
@@ -16,20 +21,13 @@ from heelwise.documents.fields import (
     Turns,
     TurnsNumber,
     ValveName,
-    on_hand,
-    stock_of,
-)
-from heelwise.documents.form_rules import (
-    ALWAYS,
-    HYDRAULIC,
-    MOUNTED,
-    READ,
-    STUD,
     asked,
     filled,
     holds,
+    on_hand,
 )
-from heelwise.documents.quantities import checking_pushrod_mm, length_mm, show_length, turns
+from heelwise.documents.quantities import checking_pushrod_mm, length_mm, show_length
+from heelwise.documents.typed_numbers import turns
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
     CHECKING_PITCH_MM,
@@ -120,12 +118,7 @@ class LifterTable(Table):
     def window_sheet(self) -> WindowSheet:
         """The limits of the sheet, in turns and mm; None for each it doesn't give."""
         least_turns, most_turns, least, most = map(self.figure, WINDOW_KEYS)
-        return WindowSheet(
-            least_turns=least_turns,
-            most_turns=most_turns,
-            least_preload_mm=least,
-            most_preload_mm=most,
-        )
+        return WindowSheet(least_turns, most_turns, least, most)
 
     def own_faults(self) -> Iterator[Fault]:
         """A plunger's figures on a solid lifter; a window that can't be; cups that don't pair."""
@@ -138,7 +131,11 @@ class LifterTable(Table):
                 yield Fault("kind", problem, instead)
         else:
             yield from self._window()
-        yield from self._cups()
+        if any(map(self.has, CUP_KEYS)):
+            yield from self.missing(CUP_KEYS, "measure both cups, over the foot or roller")
+        if abs(self.cup_above_mm) > MOST_APART_MM:
+            problem = f"stands {show_length(abs(self.cup_above_mm))} off {CUP_KEYS[0]}"
+            yield Fault(CUP_KEYS[1], problem, "measure both over the foot or roller")
 
     def _window(self) -> Iterator[Fault]:
         if self.kind is not None and not any(map(self.has, WINDOW_KEYS)):
@@ -157,14 +154,6 @@ class LifterTable(Table):
             problem = f"{quoted(self.most_preload)} is more than plunger_travel, "
             problem += f"{quoted(self.plunger_travel)}: the plunger would bottom"
             yield Fault("most_preload", problem, "check both on the spec sheet")
-
-    def _cups(self) -> Iterator[Fault]:
-        if any(map(self.has, CUP_KEYS)):
-            yield from self.missing(CUP_KEYS, "measure both cups, over the foot or roller")
-        apart = abs(self.cup_above_mm)
-        if apart > MOST_APART_MM:
-            problem = f"stands {show_length(apart)} off {CUP_KEYS[0]}"
-            yield Fault(CUP_KEYS[1], problem, "measure both over the foot or roller")
 
 
 _LENGTH_SETS_PRELOAD = HYDRAULIC & MOUNTED & ~STUD
@@ -208,7 +197,10 @@ class PushrodsTable(Table):
 
     def stock(self) -> dict[float, int]:
         """How many there are of each length on hand in mm; a length not in it has no limit."""
-        return stock_of(self.on_hand or ())
+        counts: dict[float, list[int | None]] = {}
+        for mm, count in map(on_hand, self.on_hand or ()):
+            counts.setdefault(mm, []).append(count)
+        return {mm: sum(n or 0 for n in each) for mm, each in counts.items() if None not in each}
 
     def own_faults(self) -> Iterator[Fault]:
         """Lengths sold that make no row of lengths, or stand beside those on hand."""
@@ -230,12 +222,7 @@ class PushrodsTable(Table):
             yield Fault("sold_step", str(error), "let there be at most 1,000")
 
 
-FORMS: Mapping[str, tuple[str, ...]] = {
-    "turns": ("pushrod",),
-    "lash": ("pushrod",),
-    "zero_lash": ("pushrod",),
-    "turns_out": ("shortest",),
-}
+_TELLS = {"turns": "pushrod", "lash": "pushrod", "zero_lash": "pushrod", "turns_out": "shortest"}
 """What a reading can tell, and what it needs beside it."""
 
 
@@ -244,10 +231,7 @@ COUNTED = "counted"
 
 @dataclass(frozen=True)
 class Counted:
-    """A valve's reading, and how it was got.
-
-    A length at zero lash is a count of no more than what seats the rocker.
-    """
+    """A valve's reading, and how it was got; one at zero lash counts as what seats the rocker."""
 
     reading: Reading
     source: str = COUNTED
@@ -282,13 +266,7 @@ class ReadingTable(Table):
     pitch: Length | None = None
 
     def take(self, ratio: float, cup_above_mm: float, seat_turns: float) -> Counted:
-        """Make it ready for the arithmetic.
-
-        Args:
-            ratio: Rocker ratio.
-            cup_above_mm: The hydraulic lifter's cup height less the checking lifter's, in mm.
-            seat_turns: Turns that seat the rocker without moving the plunger.
-        """
+        """Make it ready for the arithmetic; `seat_turns` seat the rocker and move no plunger."""
         valve = Valve.parse(self.valve)
         if self.turns is not None:
             return Counted(Reading(valve, length_mm(self.pushrod), turns(self.turns)))
@@ -307,16 +285,14 @@ class ReadingTable(Table):
 
     def own_faults(self) -> Iterator[Fault]:
         """A reading that tells nothing, or two things, or lacks what it needs."""
-        forms = [key for key in FORMS if self.has(key)]
+        forms = [key for key in _TELLS if self.has(key)]
         if len(forms) != 1:
             problem = f"{' and '.join(forms)} stand side by side" if forms else "is missing"
             key = forms[1] if forms else "turns"
-            yield Fault(key, problem, f"give one of {', '.join(FORMS)}")
+            yield Fault(key, problem, f"give one of {', '.join(_TELLS)}")
             return
         form = forms[0]
-        for key in FORMS[form]:
-            if not self.has(key):
-                yield Fault(key, "is missing", f"add it: {form} needs it")
+        yield from self.missing((_TELLS[form],), f"{form} needs it")
         if self.zero_lash is False:
             yield Fault("zero_lash", "is false", "write true, or give turns or lash")
         if self.lash is not None and length_mm(self.lash) > MOST_LASH_MM:

@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
 from unicodedata import normalize
 
 from heelwise.documents.faults import QuantityFault, quoted
@@ -16,10 +15,7 @@ _BETWEEN = re.compile(r"[\s·⋅∙•∗*.‐‑‒–-]+")
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit: as it is shown, as pint reads it, its decimals, and as it may be typed.
-
-    `names`: lower case, joined without what stands between their parts.
-    """
+    """A unit: as shown, as pint reads it, its decimals, and as it may be typed, joined."""
 
     label: str
     expression: str
@@ -37,13 +33,10 @@ class Units:
     usual: tuple[str, str]
     units: tuple[Unit, ...]
 
-    @cached_property
-    def _by_name(self) -> dict[str, Unit]:
-        return {name: unit for unit in self.units for name in unit.names}
-
     def called(self, name: str) -> Unit | None:
         """The unit of a name, however it is spaced."""
-        return self._by_name.get(_BETWEEN.sub("", name.casefold()))
+        joined = _BETWEEN.sub("", name.casefold())
+        return next((unit for unit in self.units if joined in unit.names), None)
 
 
 def normal(unit: str) -> str:
@@ -100,19 +93,13 @@ _NUMBER = re.compile(
     r"|(?P<top>[0-9]{1,9})\s?/\s?(?P<bottom>[0-9]{1,9})"
     r"|(?P<decimal>[0-9]{1,20}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})"
 )
-_COMMA = re.compile(r"[0-9],[0-9]")
 _PRINTED = re.compile("[¼-¾⅐-⅞]")
 
 
 def typed_number(text: str, example: str) -> tuple[Fraction, str]:
-    """Split a text into its exact number and what follows it.
+    """Split a text into its exact number and what follows it: "8.150 in", "1-3/4", "1¾ turns".
 
-    Args:
-        text: "8.150 in", "1-3/4", "3/8 in", "1¾ turns"; no sign, no exponent, a point for decimals.
-        example: What would be right, for the fault.
-
-    Raises:
-        QuantityFault: The text doesn't begin with such a number, or is too long.
+    No sign, no exponent, a point for decimals. `example`: what would be right, for the fault.
     """
     if len(text) > LONGEST:
         raise QuantityFault(f"{quoted(text)} is too long for a quantity", f"write {example}")
@@ -122,15 +109,14 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
         raise QuantityFault("nothing is written", f"write {example}")
     if plain[0] in "+-":
         raise QuantityFault(f"{quoted(text)} has a sign", f"leave the sign out: {example}")
-    if _COMMA.search(plain):
+    if re.search(r"[0-9],[0-9]", plain):
         once = plain.count(",") == 1 and "." not in plain
         pointed = plain.replace(",", ".") if once else example
         raise QuantityFault(f"{quoted(text)} has a comma", f"use a point: write {pointed}")
     match = _NUMBER.match(plain)
     if match is None:
         raise QuantityFault(f"{quoted(text)} doesn't begin with a number", f"write {example}")
-    rest = plain[match.end() :]
-    number = _value(match)
+    number, rest = _value(match), plain[match.end() :]
     if number is None or rest[:1] in tuple("0123456789._/"):
         raise QuantityFault(f"{quoted(text)} isn't a number", f"write {example}")
     return number, rest.strip()
@@ -166,20 +152,11 @@ _NUMBERED = re.compile(
 _STEEPEST = 0.3  # pitch over diameter; a coarse M1 has 0.25, anything above is written wrongly
 
 
-def thread_pitch_mm(text: object) -> float:
-    """Read a thread's pitch in mm off its name; see `thread_mm`."""
-    return thread_mm(text)[1]
-
-
 def thread_mm(text: object) -> tuple[float, float]:
-    """Read a thread's diameter and pitch in mm off its name.
+    """Read a thread's diameter and pitch in mm off its name, which must state its pitch.
 
-    Args:
-        text: "M10x1.5" (diameter and pitch in mm), "3/8-24" (inches and threads per inch) or
-            "#10-32" (a screw's number: diameter 0.060 + 0.013 N in, ASME B1.1).
-
-    Raises:
-        QuantityFault: The pitch isn't stated or the text doesn't name a thread.
+    "M10x1.5" is in mm, "3/8-24" in inches and threads per inch, "#10-32" a screw's number
+    (diameter 0.060 + 0.013 N in, ASME B1.1).
     """
     name = text.strip() if isinstance(text, str) and len(text) <= LONGEST else ""
     across, pitch = 0.0, 0.0
@@ -225,10 +202,7 @@ def _plain_number(typed: object, example: str) -> Fraction:
 
 
 def turns(typed: object) -> float:
-    """Read turns of a bolt, nut or screw, from 0 to 20.
-
-    Args:
-        typed: A number, or text: "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°"."""
+    """Read turns, 0 to 20: a number, "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°"."""
     text = isinstance(typed, str)
     value = _turns_of_text(str(typed)) if text else _plain_number(typed, _TURNS_EXAMPLE)
     if not 0 <= value <= _MOST_TURNS:
@@ -271,10 +245,9 @@ _FRACTION = re.compile(r"/\s*(\d{1,3})")
 
 
 def turns_resolution(typed: str, default: float) -> float:
-    """The smallest step a count was read in, in turns, told from how it was typed.
+    """The smallest step a count was read in, in turns, by how it was typed.
 
-    Of degrees 5/360; of whole flats a sixth; of a fraction its own step where that is finer than
-    the default, which is the procedure's.
+    Of degrees 5/360; of whole flats a sixth; of a fraction its own, where finer than the default.
     """
     words = {normal(word) for word in re.findall(r"[^\W\d_]+|[°º]", typed)}
     if words & _ANGLES:
@@ -288,13 +261,7 @@ def turns_resolution(typed: str, default: float) -> float:
 
 
 def degrees(typed: object) -> float:
-    """Read an angle: a number, or text with or without a unit ("30", "30°", "-4.5 deg").
-
-    A minus sign is taken here: a cam retarded, a wheel read before TDC.
-
-    Raises:
-        QuantityFault: It is nothing of the kind, or beyond 36,000.
-    """
+    """Read an angle: a number, "30", "30°", "-4.5 deg": a cam retarded, a wheel before TDC."""
     if isinstance(typed, str):
         text = typed.strip().replace("−", "-")
         value, rest = typed_number(text.removeprefix("-"), _DEGREES_EXAMPLE)

@@ -10,10 +10,11 @@ from math import exp
 from statistics import fmean
 
 from heelwise.documents.methods import DEFAULT, METHODS
-from heelwise.documents.quantities import length_mm, turns
+from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import CamTable
 from heelwise.documents.setup_lifters import LifterTable
+from heelwise.documents.typed_numbers import turns
 from heelwise.rehearsal.faults import EngineFault, HandSlip, Planted
 from heelwise.rehearsal.mechanics import Lobe, Rocker, dead_centers, lift_of, lobes
 from heelwise.valvetrain.engine import Valve, ValveKind

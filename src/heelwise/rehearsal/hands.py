@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from heelwise.documents import quantities
+from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import (
     Answered,
     BackedOff,
@@ -122,7 +122,7 @@ class _Hands:
     def count(self) -> Sensed:
         scene, state = self.scene, self.valve
         if not scene.build.method.clicks:
-            given = quantities.show_turns(scene.wanted_turns)
+            given = typed_numbers.show_turns(scene.wanted_turns)
             return Sensed(f"From zero lash you give {given} turns.", given)
         slip = None if self.seen(Read, NoClick) else self.truth.slips.get(state.valve)
         valve = _neighbor(state.valve) if slip is HandSlip.WRONG_VALVE else state.valve
@@ -130,11 +130,11 @@ class _Hands:
         exact = self.truth.turns(valve, pushrod, self.lift(), self.down_at_zero_lash(pushrod))
         exact += MISCOUNTS.get(slip, 0.0) if exact > 0 else 0.0
         if exact >= scene.never_past:
-            report = f"You reach {quantities.show_turns(scene.never_past)} turns. No click."
+            report = f"You reach {typed_numbers.show_turns(scene.never_past)} turns. No click."
             return Sensed(report, NO_CLICK)
         if exact <= 0:
             return Sensed("It clicks with play still in the pushrod: 0 turns.", "0")
-        typed = quantities.show_turns(max(0.125, round(exact * 8) / 8))
+        typed = typed_numbers.show_turns(max(0.125, round(exact * 8) / 8))
         return Sensed(f"From zero lash you count {typed} turns, then the wrench clicks.", typed)
 
     def true_length(self) -> float:

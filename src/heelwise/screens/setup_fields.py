@@ -10,10 +10,10 @@ from textual.content import Content
 from textual.widgets import Input, Static
 
 from heelwise.documents.faults import Fault
+from heelwise.documents.fields import CARD, READ, SHEET
 from heelwise.documents.form_check import FormCheck
-from heelwise.documents.form_rules import CARD, READ, SHEET
 from heelwise.documents.library import NamedCard
-from heelwise.documents.setup_form import FIELDS, TABLES, FormField, fitting
+from heelwise.documents.setup_form import FIELD, TABLES, FormField, fitting
 from heelwise.plain_text import one_line
 from heelwise.screens.styled_text import Part, all_wrapped, content
 from heelwise.screens.theme import glyphs
@@ -140,7 +140,7 @@ class FieldsView(VerticalScroll, inherit_bindings=False, can_focus=False):
 
     def __init__(self, cards: list[NamedCard]) -> None:
         super().__init__(id="fields")
-        self.rows = [FieldRow(field, cards) for field in FIELDS]
+        self.rows = [FieldRow(field, cards) for field in FIELD.values()]
         self._noted: dict[str, tuple[str, ...]] = {}
 
     def compose(self) -> ComposeResult:

@@ -8,12 +8,13 @@ from datetime import date
 from typing import Any
 
 from heelwise.documents import quantities
-from heelwise.documents.faults import Faulty
+from heelwise.documents.faults import Faulty, QuantityFault
 from heelwise.documents.fields import Table
 from heelwise.documents.oddities import notes
-from heelwise.documents.quantities import QuantityFault, show_turns, torque_nm, understood
+from heelwise.documents.quantities import torque_nm, understood
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable
+from heelwise.documents.typed_numbers import show_turns
 from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import turns_text

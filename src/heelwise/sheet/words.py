@@ -8,8 +8,9 @@ from typing import Any
 
 from heelwise.documents import entries as e
 from heelwise.documents.entry_base import Body, NotKnown
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.procedure import Procedure
-from heelwise.documents.quantities import QuantityFault, show_turns, turns
+from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.sheet.sections import safe
 from heelwise.sheet.setup_words import UNKNOWN, typed_length
 from heelwise.wording import Length, Text, joined, listed, text

@@ -8,6 +8,7 @@ from typing import Any
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Checked, Draft, Measured, NotYet, Skipped
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import (
     CHECKING_EXAMPLE,
@@ -113,7 +114,7 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
     pitch = quantities.length_mm(scene.defaults.checking_pitch)
     try:
         mm = checking_pushrod_mm(answer, pitch)
-    except quantities.QuantityFault as fault:
+    except QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
     refuse_far(scene, valve, answer, mm)
     turned, limits = by_turns_out(answer), preload_limits(scene)

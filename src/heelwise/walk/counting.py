@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from heelwise.documents import quantities
+from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import show_turns, typed_length
+from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase
-from heelwise.documents.typed_numbers import turns_resolution
+from heelwise.documents.typed_numbers import show_turns, turns_resolution
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
@@ -172,13 +172,13 @@ def _changed_text(before: Scene, after: Scene) -> str:
 
 def verdict_text(scene: Scene, body: Read) -> Text:
     """A reading's verdict in words by the travel in force, with the preload it means."""
-    turns = quantities.turns(body.turns)
+    turns = typed_numbers.turns(body.turns)
     if turns <= 0:
         return Text(f"{body.valve} clicked with lash left: SHORT, nobody can tell by how much.")
     used, judged = scene.travel.used, scene.judged(body)
     near = "; near a limit: only a finer reading settles it" if judged.near else ""
     limits = (scene.window.least_turns, scene.window.most_turns)
-    least, most = map(quantities.show_turns, limits)
+    least, most = map(typed_numbers.show_turns, limits)
     return text(
         "{} {}: {} ({} to {}){}. Preload {}, {}.{}",
         body.valve,
@@ -201,7 +201,7 @@ def _against_others(scene: Scene, valve_state: ValveState, body: Read) -> str:
         return ""
     counts = [*same, body]
     step = max(b.resolution_turns for b in counts)
-    return f" With it, {repeats([quantities.turns(b.turns) for b in counts], step).text}"
+    return f" With it, {repeats([typed_numbers.turns(b.turns) for b in counts], step).text}"
 
 
 def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
@@ -209,7 +209,7 @@ def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
     if before is None:
         return ""
     again = reading_of(body)
-    off = abs(again.turns - quantities.turns(before.body.turns))
+    off = abs(again.turns - typed_numbers.turns(before.body.turns))
     if off <= scene.defaults.recount_allowance_turns + 1e-9:
         return f" Agrees with the first count ({before.body.turns})."
     false = (
@@ -228,7 +228,7 @@ def bound_text(entry: AnyEntry) -> str:
     read = entry.when(Read)
     if read is None:
         return " or more: the click had not come yet"
-    left = quantities.turns(read.body.turns) <= 0
+    left = typed_numbers.turns(read.body.turns) <= 0
     return " or less: how much lash was left is not known" if left else ""
 
 

@@ -10,6 +10,8 @@ from heelwise.documents.entry_base import Entry
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase
+from heelwise.documents.typed_numbers import show_turns
+from heelwise.documents.typed_numbers import turns as turns_of
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene, reading_of
@@ -142,7 +144,7 @@ def early_click_prompt(
     That is with lash left, or before half of the least turns allowed.
     """
     read = count.when(Read) if count and scene.build.method.clicks else None
-    if read is None or quantities.turns(read.body.turns) >= max(read.body.least_turns / 2, 1e-9):
+    if read is None or turns_of(read.body.turns) >= max(read.body.least_turns / 2, 1e-9):
         return None
     valve, turns = valve_state.valve, read.body.turns
     looked_at = scene.state.step(EARLY_CLICK, valve)
@@ -171,7 +173,7 @@ def early_click_prompt(
             *(again(*row) for row in _FOUND_WRONG.items()),
         ),
         facts=(
-            Fact(f"at least {quantities.show_turns(read.body.least_turns)} turns were wanted", ""),
+            Fact(f"at least {show_turns(read.body.least_turns)} turns were wanted", ""),
             Fact("look at these first", "common practice, no source"),
         ),
         valve=valve,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from heelwise.documents import quantities
+from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
@@ -67,7 +67,7 @@ def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:
     if not first:
         raise Refused("the first reading is missing", "take both readings again")
     try:
-        at = true_tdc(quantities.degrees(first), quantities.degrees(reading))
+        at = true_tdc(typed_numbers.degrees(first), typed_numbers.degrees(reading))
     except ValueError as error:
         raise Refused(str(error), "take both readings again") from None
     return Text(f"True TDC reads {at:.1f}° on the wheel: midway between {first} and {reading}.")

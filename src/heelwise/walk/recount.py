@@ -12,7 +12,7 @@ from datetime import datetime
 from itertools import pairwise
 from statistics import median
 
-from heelwise.documents import quantities
+from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import BackedOff, Draft, Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Records
@@ -51,7 +51,7 @@ def false_first(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], Ent
     """A valve's first count and the re-count that found it false; None where they agree."""
     allowed = scene.defaults.recount_allowance_turns + 1e-9
     for before, after in pairwise(valve_state.reads):
-        first, again = (quantities.turns(entry.body.turns) for entry in (before, after))
+        first, again = (typed_numbers.turns(entry.body.turns) for entry in (before, after))
         same = before.body.pushrod == after.body.pushrod
         if after.body.recount and same and abs(again - first) > allowed:
             return before, after
@@ -203,5 +203,5 @@ def _off_its_kind(scene: Scene, valve_state: ValveState) -> str:
 
 def _level(scene: Scene, read: Read) -> float:
     """A count with the pushrod's length taken out, so that different lengths compare."""
-    turns = quantities.turns(read.turns)
+    turns = typed_numbers.turns(read.turns)
     return turns - quantities.length_mm(read.pushrod) / scene.travel.used.mm

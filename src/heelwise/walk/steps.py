@@ -8,8 +8,9 @@ from datetime import datetime
 from typing import TypedDict
 
 from heelwise.documents import entries as e
-from heelwise.documents import quantities
-from heelwise.documents.quantities import MEASURES, QuantityFault, typed_length
+from heelwise.documents import typed_numbers
+from heelwise.documents.faults import QuantityFault
+from heelwise.documents.quantities import MEASURES, typed_length
 from heelwise.documents.steps import Phase, Records, Step
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
@@ -60,8 +61,8 @@ def words(scene: Scene, sentence: str, valve: Valve | None, position: Position |
     build = scene.build
     places: dict[str, Callable[[], Part]] = {
         "{torque}": lambda: build.torque,
-        "{turns}": lambda: quantities.show_turns(scene.never_past),
-        "{wanted}": lambda: quantities.show_turns(scene.wanted_turns),
+        "{turns}": lambda: typed_numbers.show_turns(scene.never_past),
+        "{wanted}": lambda: typed_numbers.show_turns(scene.wanted_turns),
         "{true_tdc}": lambda: known_true_tdc(scene),
         "{position}": lambda: str(position.number) if position else "",
     }

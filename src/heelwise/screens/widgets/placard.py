@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
-from heelwise.documents.quantities import QuantityFault, length_mm, show_turns, turns
+from heelwise.documents.faults import QuantityFault
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.screens.styled_text import Part, number_in
 from heelwise.screens.theme import glyphs

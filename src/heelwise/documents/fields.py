@@ -134,7 +134,12 @@ class Table(BaseModel):
     """A table of a document: no key but its own, no value but of the type named, no change."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=True
+        frozen=True,
+        extra="forbid",
+        strict=True,
+        allow_inf_nan=False,
+        populate_by_name=True,
+        defer_build=True,  # on first use: an opening needs few of them
     )
 
     form_title: ClassVar[str] = ""

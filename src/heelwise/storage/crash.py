@@ -1,17 +1,12 @@
 """What is written and shown when the program itself breaks: never a traceback on the screen."""
 
 import os
-import platform
 import sys
-import traceback
 from datetime import datetime
 from pathlib import Path
 
 from heelwise import __version__
-from heelwise.storage.errors import StorageError, Unreadable, storage_errors
-from heelwise.storage.files import REAL
-from heelwise.storage.seals import State, scan
-from heelwise.storage.whole_files import RECORD_CAP, read_file, write_somewhere
+from heelwise.storage.errors import StorageError
 
 CODE = 70
 """What the program ends with after a crash (EX_SOFTWARE of sysexits.h)."""
@@ -26,6 +21,8 @@ def work_on(record: Path) -> None:
 
 def crash_lines(error: BaseException) -> list[str]:
     """Write a report with the traceback, beside the record or elsewhere; give what to show."""
+    from heelwise.storage.whole_files import write_somewhere  # once there is a crash
+
     record = _opened[0] if _opened else None
     lines = [f"Heelwise has a fault and stopped ({type(error).__name__})."]
     lines += [_soundness(record)] if record else []
@@ -40,9 +37,11 @@ def crash_lines(error: BaseException) -> list[str]:
 
 
 def _soundness(record: Path) -> str:
+    from heelwise.storage.journal import read
+    from heelwise.storage.seals import State
+
     try:
-        with storage_errors(record, "it can't be read", Unreadable):
-            result = scan(read_file(REAL, record, RECORD_CAP))
+        _, result = read(record)
     except StorageError as failed:
         return f"The record can't be read now: {failed}"
     sound = f"The record is sound up to entry {len(result.blocks)}: {record}"
@@ -52,6 +51,9 @@ def _soundness(record: Path) -> str:
 
 
 def _report(error: BaseException, lines: list[str]) -> str:
+    import platform
+    import traceback
+
     about = [
         *lines,
         f"heelwise {__version__}, Python {platform.python_version()}, {platform.platform()}",

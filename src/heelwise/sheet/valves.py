@@ -16,7 +16,6 @@ from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, safe, table
 from heelwise.sheet.setup_words import typed_length
 from heelwise.sheet.words import (
     PROOFS,
-    SANE_TURNS,
     length,
     turns_figure,
     turns_or_none,
@@ -80,8 +79,9 @@ def _valve_row(scene: Scene, bank: str, valve: Valve, was_false: bool) -> Row:
     valve_state, bar = scene.state.valves[valve], None
     count = valve_state.standing_count
     reading = _count_cells(scene, count.body) if count else ("",) * 5
-    if count and isinstance(count.body, Read):
-        bar = _bar(count.body)
+    if count and (read := count.when(Read)):
+        r, turns = read.body, turns_or_none(read.body.turns)
+        bar = Bar(r.least_turns, r.most_turns, r.never_past_turns, turns, r.near)
     proof, second = valve_state.proof, valve_state.independent_proof
     also = f", independently by {safe(second.by, 20)}" if second else ""
     proved = f"{proof.body.outcome}{also}" if proof else ""
@@ -148,14 +148,6 @@ def _outstanding(valve_state: ValveState) -> str:
     if not valve_state.settled_count:
         return "outside its window: count again, change the pushrod, or accept as is"
     return "" if valve_state.proof else "proof"
-
-
-def _bar(body: Read) -> Bar | None:
-    """Turns against their window; None for figures no engine has."""
-    turns, limits = turns_or_none(body.turns), (body.least_turns, body.most_turns)
-    if turns is None or max(map(abs, (*limits, body.never_past_turns, turns))) > SANE_TURNS:
-        return None
-    return Bar(*limits, body.never_past_turns, turns, body.near)
 
 
 class FalseCount(NamedTuple):

@@ -30,9 +30,11 @@ def entry_words(entry: e.AnyEntry, procedure: Procedure | None = None) -> Text:
 
     `procedure`: whose steps have the titles; without it a step goes by its id in words.
     """
-    words = _WORDS[type(entry.body)]
-    fields = _fields(entry.body, procedure)
-    sentence = _filled(words, fields) if isinstance(words, str) else words(entry.body, fields)
+    words, fields = _WORDS[type(entry.body)], _fields(entry.body, procedure)
+    template, more = (words, {}) if isinstance(words, str) else words(entry.body)
+    fields = {**fields, **more}
+    shown = _OPTIONAL.sub(lambda part: part[1] if fields[part[2]] else "", template)
+    sentence = text(shown, **fields)
     as_it_stands = "".join(f"; {safe(k, 60)} = {v}" for k, v in entry.unknown.items())
     return Text(safe(sentence + f"{as_it_stands} ({UNKNOWN})" if as_it_stands else sentence))
 
@@ -82,16 +84,12 @@ def name_list(names: Iterable[str]) -> str:
     return listed([safe(name, 20) for name in names]) or "none"
 
 
-_LENGTHS = ("pushrod", "ordered", "length", "lash")
 _OPTIONAL = re.compile(r"\[([^][]*\{(\w+)\}[^][]*)\]")
+"""What goes from a template where its field is empty."""
 
 Fields = Mapping[str, str]
-
-
-def _filled(template: str, fields: Fields) -> Text:
-    """A template's fields put in; what stands in [ ] goes where its field is empty."""
-    shown = _OPTIONAL.sub(lambda part: part[1] if fields[part[2]] else "", template)
-    return text(shown, **fields)
+Words = tuple[str, Fields]
+"""A template, and what goes into it besides a body's fields."""
 
 
 def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
@@ -106,17 +104,35 @@ def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
     }
 
 
-def _field(key: str, value: object, procedure: Procedure | None) -> str:
+def _field(key: str, value: Any, procedure: Procedure | None) -> str:
     if (not value and not isinstance(value, int | float)) or value is False:
         return ""
     if key == "step":
-        return step_name(str(value), procedure)
-    if key in _LENGTHS and isinstance(value, str):
+        return step_name(value, procedure)
+    if key == "turns":
+        return turns_words(value)
+    if key == "holding":
+        return safe(value.removeprefix("holding at: "))
+    if key in ("pushrod", "ordered", "length", "lash"):
         return typed_length(value)
     if isinstance(value, list):
         return name_list(value)
-    return f"{value:g}" if isinstance(value, float) else safe(str(value))
+    if isinstance(value, float):
+        by_unit = {"mm": length, "turns": turns_figure}
+        return by_unit.get(key.rpartition("_")[2], "{:g}".format)(value)
+    return _WORDS_FOR.get((key, value)) or safe(str(value))
 
+
+_WORDS_FOR = {
+    ("near", True): "near a limit",
+    ("locked", True): "after locking",
+    ("recount", True): "counted again",
+    ("clock_went_back", True): "the clock had gone back",
+    ("state", "up"): "up on the lobe",
+    ("state", "down"): "down on the heel",
+    ("state", "unsure"): "but not clearly up or down",
+}
+"""What stands for a value of a field."""
 
 _OWN_ANSWERS = {
     "walk/doubted": "{about}{answer} typed, asked once more",
@@ -125,28 +141,11 @@ _OWN_ANSWERS = {
 """Answers to the walk's own questions that don't read as a step and its answer."""
 
 
-def _answered(body: e.Answered, f: Fields) -> Text:
-    return text(_OWN_ANSWERS.get(body.step, "{about}{step}: {answered}"), **f)
+def _answered(body: e.Answered) -> Words:
+    return _OWN_ANSWERS.get(body.step, "{about}{step}: {answered}"), {}
 
 
-_FELT = {"up": "up on the lobe", "down": "down on the heel", "unsure": "but not clearly up or down"}
-
-
-def _read(body: e.Read, f: Fields) -> Text:
-    what = "counted again" if body.recount else f["trial"]
-    near = "near a limit" if body.near else ""
-    window = f"{turns_figure(body.least_turns)} to {turns_figure(body.most_turns)}"
-    more = {"what": what, "near": near, "count": turns_words(body.turns), "window": window}
-    words = "{valve} [{what}, ]{count}: {verdict}[, {near}] (window {window}, pushrod {pushrod})"
-    return _filled(words, {**f, **more})
-
-
-def _no_click(body: e.NoClick, f: Fields) -> Text:
-    words = "{valve} no click by {} turns, never past: count ended (pushrod {pushrod})"
-    return text(words, turns_figure(body.never_past_turns), **f)
-
-
-def _ordered(body: e.Ordered, f: Fields) -> Text:
+def _ordered(body: e.Ordered) -> Words:
     groups: dict[str, list[str]] = {}
     for valve, pushrod in zip(body.valves, body.pushrods, strict=False):
         groups.setdefault(pushrod, []).append(valve)
@@ -154,14 +153,14 @@ def _ordered(body: e.Ordered, f: Fields) -> Text:
         text("{} of {} for {}", len(valves), typed_length(pushrod), name_list(valves))
         for pushrod, valves in groups.items()
     )
-    return text("pushrods to buy: {}", joined("; ", each))
+    return "pushrods to buy: {each}", {"each": joined("; ", each)}
 
 
-def _received(body: e.Received, f: Fields) -> Text:
+def _received(body: e.Received) -> Words:
     if not body.measured:
-        return text("{valve} pushrod taken as the {ordered} ordered, not measured", **f)
+        return "{valve} pushrod taken as the {ordered} ordered, not measured", {}
     as_ordered = "as ordered" if body.as_ordered else "NOT as ordered ({ordered})"
-    return text("{valve} pushrod received, measures {pushrod}, " + as_ordered, **f)
+    return "{valve} pushrod received, measures {pushrod}, " + as_ordered, {}
 
 
 PROOFS = {
@@ -176,43 +175,37 @@ PROOFS = {
 }
 
 
-def _proved(body: e.Proved | e.IndependentProof, f: Fields) -> Text:
+def _proved(body: e.Proved | e.IndependentProof) -> Words:
     """A click is torque, a lock is tried."""
     who = "independently " if isinstance(body, e.IndependentProof) else ""
     how = f"lock tried {who}"
     if body.outcome in ("clicked", "settled", "moved"):
         how = f"re-torqued {who}to {{torque}}[ (wrench set to {{set_to}})] "
-    return _filled(f"{{valve}} {how}on the heel: {PROOFS[body.outcome]}", f)
+    return f"{{valve}} {how}on the heel: {PROOFS[body.outcome]}", {}
 
 
-def _gauged(body: e.Gauged, f: Fields) -> Text:
+def _gauged(body: e.Gauged) -> Words:
     what = "lash" if body.what == "lash" else "gap with the plunger bottomed"
-    when = " after locking" if body.locked else ""
-    near = ", near a limit" if body.near else ""
-    limits = text("{} to {}", length(body.least_mm), length(body.most_mm))
-    words = "{valve} {}{} {}: {verdict}{} ({})"
-    return text(words, what, when, typed_length(body.reading), near, limits, **f)
+    words = "{valve} {of}[ {locked}] {gap}: {verdict}[, {near}] ({least_mm} to {most_mm})"
+    return words, {"of": what, "gap": typed_length(body.reading)}
 
 
-def _checked(body: e.Checked, f: Fields) -> Text:
-    wanted = length(body.wanted_mm)
-    zero = "" if body.zero_lash_mm is None else length(body.zero_lash_mm)
+def _checked(body: e.Checked) -> Words:
     if body.pattern:
-        words = "{valve} {length}: the tip's mark stands right, so {wanted} is wanted"
-        return _filled(words, {**f, "wanted": wanted})
+        return "{valve} {length}: the tip's mark stands right, so {wanted_mm} is wanted", {}
     if body.lash is None:
-        words = "{valve} {length}[ out, {zero}] long at zero lash, so {wanted} is wanted"
-        return _filled(words, {**f, "zero": zero, "wanted": wanted})
+        words = "{valve} {length}[ out, {zero_lash_mm}] long at zero lash, so {wanted_mm} is wanted"
+        return words, {}
     side = "higher" if (body.cup_above_mm or 0.0) > 0 else "lower"
     above = text("{} {}", length(abs(body.cup_above_mm)), side) if body.cup_above_mm else ""
     words = (
         "{valve} {lash} of lash over a pushrod {length} on the solid lifter"
-        "[, the hydraulic cup {above}]: zero lash at {zero}, so {wanted} is wanted"
+        "[, the hydraulic cup {above}]: zero lash at {zero_lash_mm}, so {wanted_mm} is wanted"
     )
-    return _filled(words, {**f, "zero": zero, "wanted": wanted, "above": above})
+    return words, {"above": above}
 
 
-_WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
+_WORDS: Mapping[type[Body], str | Callable[[Any], Words]] = {
     e.Begun: "begun with {program}, procedure {procedure}",
     e.Answered: _answered,
     e.NotYet: "{about}{step}: not yet, {said}",
@@ -221,10 +214,12 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.Noted: "{about}note[, {step}]: {text}[ (photograph {photo})]",
     e.Crank: "crank at {at_deg}° ({how})[: {seen}]",
     e.CrankLost: "crank position not known: {reason}",
-    e.Felt: lambda body, f: text("{valve} felt {}", _FELT[body.state], **f),
+    e.Felt: "{valve} felt {state}",
     e.Fitted: "{valve} [{trial} ]pushrod {pushrod} fitted",
-    e.Read: _read,
-    e.NoClick: _no_click,
+    e.Read: "{valve} [{recount}, ][{trial}, ]{turns}: {verdict}[, {near}] "
+    "(window {least_turns} to {most_turns}, pushrod {pushrod})",
+    e.NoClick: "{valve} no click by {never_past_turns} turns, never past: count ended "
+    "(pushrod {pushrod})",
     e.Unloaded: "{valve} backed off, lifter given {minutes} min to come up",
     e.BackedOff: "{valves} backed off: {why}",
     e.Held: "{valves} left {minutes} min to bleed down",
@@ -239,10 +234,8 @@ _WORDS: Mapping[type[Body], str | Callable[[Any, Fields], Text]] = {
     e.Drawn: "stand of {valves} drawn down evenly to {torque}[ (wrench set to {set_to})]"
     "[; {on_lobe} on a lobe]",
     e.CrossedOut: "entry {of} crossed out: {reason}",
-    e.Paused: lambda body, f: text("paused at: {}", f["holding"].removeprefix("holding at: ")),
-    e.Resumed: lambda body, f: text(
-        "resumed{}", "; the clock had gone back" if body.clock_went_back else ""
-    ),
+    e.Paused: "paused at: {holding}",
+    e.Resumed: "resumed[; {clock_went_back}]",
     e.Recovered: "a torn end of {bytes_set_aside} bytes was set aside in {aside}",
     e.HandedOver: "handed over to {to}",
     e.SignedOff: "signed off by {person}",

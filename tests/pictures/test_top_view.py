@@ -8,7 +8,7 @@ from heelwise.pictures.cells import text_of
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.top_view import (
     engine_cells,
-    engine_size,
+    engine_height,
     engine_svg,
     engine_words,
     shown,
@@ -35,11 +35,10 @@ def test_without_a_valve_row_nothing_is_claimed_about_the_order() -> None:
     assert bank.lanes == ((valve("1I"), valve("2I")), (valve("1E"), valve("2E")))
 
 
-def test_a_v8_at_its_smallest_size_along() -> None:
+def test_a_v8_at_its_smallest_size() -> None:
     states = {valve("1I"): PROVED, valve("1E"): INSIDE, valve("5E"): SHORT}
-    size = engine_size(v8(), 100)
-    assert size == (26, 7)
-    assert text_of(engine_cells(v8(), states, valve("2I"), *size)) == (
+    assert engine_height(v8(), 26) == 7
+    assert text_of(engine_cells(v8(), states, valve("2I"), 26, 7)) == (
         "◄ front, from above\n"
         "right\n"
         " 1I 1E►2I 2E 3I 3E 4I 4E\n"
@@ -48,6 +47,11 @@ def test_a_v8_at_its_smallest_size_along() -> None:
         " 5E 5I 6E 6I 7E 7I 8E 8I\n"
         "  ▼  ·  ·  ·  ·  ·  ·  ·"
     )
+
+
+def test_a_row_too_long_goes_on_under_itself() -> None:
+    text = text_of(engine_cells(inline(6, rows=True), {}, None, 26, 6))
+    assert text.splitlines()[2::2] == [" 1E 1I 2E 2I 3E 3I 4E 4I", " 5E 5I 6E 6I"]
 
 
 def test_two_cylinders_in_ascii_with_the_legend() -> None:
@@ -66,10 +70,11 @@ def test_the_next_valve_keeps_a_state_already_known() -> None:
 def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> None:
     for engine in every_engine():
         states = dict(zip(engine.valves, cycle(ValveSign), strict=False))
-        for size in (engine_size(engine, 1000), engine_size(engine, 0)):
-            grid = engine_cells(engine, states, engine.valves[-1], *size, ascii_only)
-            assert len(grid) == size.height
-            assert all(len(row) == size.width for row in grid)
+        for width in (26, 200):
+            height = engine_height(engine, width)
+            grid = engine_cells(engine, states, engine.valves[-1], width, height, ascii_only)
+            assert len(grid) == height
+            assert all(len(row) == width for row in grid)
             text = text_of(grid)
             words = text.replace("►", " ").replace(">", " ").split()
             for each in engine.valves:
@@ -84,7 +89,7 @@ def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> N
             assert text.isascii() or not ascii_only
 
 
-def test_below_both_sizes_the_same_is_said_in_words() -> None:
+def test_below_its_size_the_same_is_said_in_words() -> None:
     engine = v8()
     states = dict.fromkeys(engine.valves, PROVED)
     words = engine_words(engine, states, valve("8I"))
@@ -120,6 +125,5 @@ def test_a_bank_may_have_any_name() -> None:
     engine = make_engine([1, 2], banks={name: [1], "b": [2]})
     root = well_formed(engine_svg(engine, {}))
     assert name[:29] + "…" in [text.text for text in root.iter(f"{SVG}text")]
-    for size in (engine_size(engine, 1000), engine_size(engine, 0)):
-        grid = engine_cells(engine, {}, None, *size)
-        assert all(len(row) == size.width for row in grid)
+    grid = engine_cells(engine, {}, None, 26, engine_height(engine, 26))
+    assert all(len(row) == 26 for row in grid)

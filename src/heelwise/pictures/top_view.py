@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from heelwise.documents.entries import Gauged, NoClick, Read
-from heelwise.pictures.cells import Grid, Size, blank, columns, in_ascii, put, words_in
+from heelwise.pictures.cells import Grid, blank, columns, in_ascii, put, words_in
 from heelwise.pictures.roles import Role, ValveSign, glyph, legend
 from heelwise.pictures.svg import BAD, FAINT, GOOD, INK, PALE, PAPER, Point, Svg
 from heelwise.plain_text import one_line
@@ -20,8 +20,8 @@ from heelwise.walk.state import BuildState, ValveState
 
 States = Mapping[Valve, ValveSign]
 
-LEGEND_WIDTH = 26
-"""Columns a legend entry or a title needs; no layout is narrower."""
+LEAST_WIDTH = 26
+"""Columns a legend entry or a title needs; below it the engine is said in words."""
 BANK_NAME_MOST = 12
 """Columns of a bank's name that are shown."""
 
@@ -105,39 +105,33 @@ def engine_words(engine: Engine, states: States, next_valve: Valve | None = None
 
 
 class _Layout(NamedTuple):
-    """Rows and columns of titles, and of valves' names (a column for a pointer first) and signs."""
+    """Rows of banks' names; row and column of each valve's name, its sign under the name's end."""
 
-    size: Size
-    name_width: int
-    titles: list[tuple[int, int, str]]
-    places: dict[Valve, tuple[tuple[int, int], tuple[int, int]]]
+    height: int
+    titles: dict[int, str]
+    places: dict[Valve, tuple[int, int]]
+    wide: int
 
 
 @lru_cache(maxsize=64)
-def _layout(engine: Engine, along: bool) -> _Layout:
-    wide = max(len(str(valve)) for valve in engine.valves)
-    titles, places, at = [], {}, 1 if along else 0
-    for bank in reversed(top_view(engine)) if along else top_view(engine):
-        titles.append((at, 0, bank.name) if along else (1, at + 1, bank.name))
-        for lane, valves in enumerate(bank.lanes):
-            for slot, valve in enumerate(valves):
-                row, col = 2 + slot, at + lane * (wide + 4)
-                sign = row, col + wide + 2
-                if along:
-                    row, col = at + 1 + 2 * lane, slot * (wide + 1)
-                    sign = row + 1, col + wide
-                places[valve] = (row, col), sign
-        named = min(len(bank.name), BANK_NAME_MOST) + 1
-        at += 1 + 2 * len(bank.lanes) if along else max(len(bank.lanes) * (wide + 4), named)
-    slots = max(len(bank.lanes[0]) for bank in top_view(engine))
-    width, height = (slots * (wide + 1) + 1, at) if along else (at, 2 + slots)
-    return _Layout(Size(max(width, LEGEND_WIDTH), height), wide + 1, titles, places)
+def _layout(engine: Engine, width: int) -> _Layout:
+    wide = max(len(str(valve)) for valve in engine.valves) + 1
+    fit = max((width - 1) // wide, 1)
+    titles: dict[int, str] = {}
+    places: dict[Valve, tuple[int, int]] = {}
+    row = 1
+    for bank in reversed(top_view(engine)):
+        titles[row], row = "".join(columns(bank.name)[:BANK_NAME_MOST]), row + 1
+        for lane in bank.lanes:
+            for start in range(0, len(lane), fit):
+                places |= {v: (row, at * wide) for at, v in enumerate(lane[start : start + fit])}
+                row += 2
+    return _Layout(row, titles, places, wide)
 
 
-def engine_size(engine: Engine, width: int) -> Size:
-    """The smallest size in a width, each bank a row or else a column; a legend comes on top."""
-    along, down = (_layout(engine, each).size for each in (True, False))
-    return along if along.width <= width else down
+def engine_height(engine: Engine, width: int) -> int:
+    """Rows it takes in a width, 0 where that is too small; a legend comes on top."""
+    return _layout(engine, width).height if width >= LEAST_WIDTH else 0
 
 
 def engine_cells(
@@ -148,25 +142,23 @@ def engine_cells(
     height: int,
     ascii_only: bool = False,
 ) -> Grid:
-    """Draw the engine from above, its front at the left, or at the top where that has no room.
+    """Draw the engine from above, its front at the left; what has no room in a row goes under it.
 
-    Where neither has room the same is said in words.
+    Where there is no room at all the same is said in words.
     """
-    layouts = {"◄": _layout(engine, True), "▲": _layout(engine, False)}
-    fit = [f for f, each in layouts.items() if width >= each.size[0] and height >= each.size[1]]
-    if not fit:
+    layout = _layout(engine, width)
+    if width < LEAST_WIDTH or height < layout.height:
         return words_in(engine_words(engine, states, next_valve), width, height, ascii_only)
-    front, layout, grid = fit[0], layouts[fit[0]], blank(width, height)
-    put(grid, 0, 0, f"{front} front, from above", Role.LABEL)
-    for row, col, name in layout.titles:
-        put(grid, row, col, "".join(columns(name)[:BANK_NAME_MOST]), Role.LABEL)
-    for valve, (name_at, sign_at) in layout.places.items():
+    grid = blank(width, height)
+    put(grid, 0, 0, "◄ front, from above", Role.LABEL)
+    for row, name in layout.titles.items():
+        put(grid, row, 0, name, Role.LABEL)
+    for valve, (row, col) in layout.places.items():
         sign, pointed = shown(states, valve, next_valve), valve == next_valve
-        put(grid, *sign_at, glyph(sign), sign)
         name = f"{glyph(ValveSign.NEXT) if pointed else ''}{valve}"
-        role = ValveSign.NEXT if pointed else sign
-        put(grid, *name_at, f"{name:>{layout.name_width}}", role)
-    row, col = layout.size.height, 0
+        put(grid, row, col, f"{name:>{layout.wide}}", ValveSign.NEXT if pointed else sign)
+        put(grid, row + 1, col + layout.wide - 1, glyph(sign), sign)
+    row, col = layout.height, 0
     for mark, key, word in legend(shown(states, v, next_valve) for v in engine.valves):
         text = f"{mark} {word}" if len(word) + 2 <= width else f"{mark} {key}"
         if col and col + len(text) > width:

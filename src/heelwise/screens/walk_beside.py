@@ -17,7 +17,7 @@ from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
 from heelwise.pictures.roles import glyph, legend
 from heelwise.pictures.strip import strip, strip_cells, strip_size
-from heelwise.pictures.top_view import engine_cells, engine_size, states_of
+from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import one_line, plain
 from heelwise.screens.styled_text import Part, all_wrapped, lengths_in, number_in, wrapped
 from heelwise.screens.theme import ROLE_TONES, glyphs
@@ -169,9 +169,9 @@ class Beside(Vertical):
         }
         for name, draw in pictures.items():
             self.query_one(f"#{name}", Picture).show(draw)
-        above, whole = engine_size(engine, width), strip_size(cycle)
+        above, whole = engine_height(engine, width), strip_size(cycle)
         return {
-            "above": above.height + LEGEND_ROWS if width >= above.width else 0,
+            "above": above + LEGEND_ROWS if above else 0,
             "crank": CRANK_ROWS if width >= SMALLEST_CRANK.width and at is not None else 0,
             "strip": whole.height if width >= whole.width else 0,
         }
@@ -205,7 +205,7 @@ def read_detail(path: Path) -> Callable[[int, str], list[list[Part]]] | None:
 
     def draw(width: int, unit: str) -> list[list[Part]]:
         engine = scene.build.engine
-        height = engine_size(engine, width).height + LEGEND_ROWS
+        height = engine_height(engine, width) + LEGEND_ROWS
         picture = engine_cells(
             engine, states_of(scene.state), None, width, height, not glyphs().blocks
         )

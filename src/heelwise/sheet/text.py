@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from heelwise.pictures.cells import columns, text_of
 from heelwise.pictures.roles import glyph
-from heelwise.pictures.top_view import engine_cells, engine_size
+from heelwise.pictures.top_view import engine_cells, engine_height
 from heelwise.pictures.window_bar import bar_cells
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
@@ -28,7 +28,7 @@ def as_text(sheet: Sheet) -> str:
     lines = [sheet.name, *_wrapped(sheet.result), *_wrapped(sheet.status)]
     for section in sheet.sections:
         if section.key == "valves":
-            height = engine_size(sheet.engine, WIDTH).height + LEGEND_ROWS
+            height = engine_height(sheet.engine, WIDTH) + LEGEND_ROWS
             grid = engine_cells(sheet.engine, sheet.states, None, WIDTH, height)
             lines += ["", text_of(grid).rstrip("\n")]
         lines += ["", *section_lines(section, sheet.unit)]

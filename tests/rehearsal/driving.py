@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
-from heelwise.rehearsal.faults import EngineFault, HandSlip, Planted
-from heelwise.rehearsal.scenario import DEFAULT_CARD, DEFAULT_PROCEDURE, procedure_called, setup_by
+from heelwise.rehearsal.scenario import (
+    DEFAULT_CARD,
+    DEFAULT_PROCEDURE,
+    EngineFault,
+    HandSlip,
+    Planted,
+    procedure_called,
+    setup_by,
+)
 from tests.walk.driving import Drive
 
 

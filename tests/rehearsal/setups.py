@@ -11,9 +11,8 @@ from pathlib import Path
 from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.rehearsal.faults import EngineFault, plant
 from heelwise.rehearsal.rehearse import tried_in
-from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, procedure_called
+from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, EngineFault, plant, procedure_called
 from heelwise.walk.build import Build
 
 Tables = dict[str, dict[str, object]]

@@ -9,8 +9,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from heelwise.rehearsal.engine import Truth, make_truth
-from heelwise.rehearsal.mechanics import Rocker, _solve
+from heelwise.rehearsal.engine import Rocker, Truth, _solve, make_truth
 from heelwise.rehearsal.scenario import procedure_called, setup_by
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.readings import expect

@@ -10,8 +10,7 @@ import pytest
 
 from heelwise import rehearsal
 from heelwise.documents.setup_engine import CamTable, EngineTable
-from heelwise.rehearsal.engine import make_truth
-from heelwise.rehearsal.mechanics import Rocker, dead_centers, lobes
+from heelwise.rehearsal.engine import Rocker, dead_centers, lobes, make_truth
 from heelwise.rehearsal.scenario import procedure_called, setup_by
 from heelwise.valvetrain.engine import Valve, ValveKind
 

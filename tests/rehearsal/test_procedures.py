@@ -7,7 +7,8 @@ import pytest
 from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import AnyEntry, Checked, Gauged, Proved, Read, Received
 from heelwise.documents.library import find_procedures
-from heelwise.rehearsal.faults import FAULTS, EngineFault
+from heelwise.rehearsal.engine import CUP_MM
+from heelwise.rehearsal.scenario import FAULTS, EngineFault
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.growth import MATERIALS, Part, gap_growth
 from heelwise.walk.build import Build
@@ -220,11 +221,11 @@ def test_a_pushrod_by_its_length_at_zero_lash_lands_inside() -> None:
 def test_a_pushrod_by_its_lash_on_a_solid_lifter_lands_inside(seed: int) -> None:
     drive = no_faults("v8-15426378", seed, name=LIFTER)
     drive.to_the_end()
-    assert drive.truth.cup_solid_mm != drive.truth.cup_hydraulic_mm
+    assert drive.truth.cup_solid_mm != CUP_MM
     checked = [e.body for e in drive.kept if isinstance(e.body, Checked)]
     assert {body.valve[-1] for body in checked} == {"I", "E"}
     for body in checked:
-        touching = drive.truth.just_touching_mm[Valve.parse(body.valve)]
+        touching = drive.truth.rockers[Valve.parse(body.valve)].touching
         assert body.zero_lash_mm == pytest.approx(touching, abs=0.04)
         assert body.wanted_mm == pytest.approx(touching + 1.2, abs=0.04)
     for valve in drive.build.engine.valves:

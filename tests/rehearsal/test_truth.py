@@ -12,8 +12,8 @@ from heelwise.documents.entry_base import PASSING
 from heelwise.documents.library import find_procedures
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.typed_numbers import turns
-from heelwise.rehearsal.faults import HandSlip
 from heelwise.rehearsal.rehearse import truth_in_words
+from heelwise.rehearsal.scenario import HandSlip
 from heelwise.valvetrain.engine import Valve
 from tests.rehearsal.driving import no_faults, rehearsed, with_fault
 from tests.walk.driving import Drive

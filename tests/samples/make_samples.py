@@ -13,8 +13,8 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.open_record import Rehearsal, begin_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import load_setup
-from heelwise.rehearsal.faults import TRIALS_SHORT, EngineFault, plant
 from heelwise.rehearsal.rehearse import RehearsalClock
+from heelwise.rehearsal.scenario import TRIALS_SHORT, EngineFault, plant
 from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.build import Build

@@ -12,10 +12,9 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import Procedure, load_procedure
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.engine import Truth, make_truth
-from heelwise.rehearsal.faults import EngineFault, Planted, plant
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.rehearse import RehearsalClock, tried_in
-from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE
+from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, EngineFault, Planted, plant
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of

@@ -4,7 +4,7 @@ import pytest
 
 from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import Proved, Read, Received
-from heelwise.rehearsal.faults import EngineFault
+from heelwise.rehearsal.scenario import EngineFault
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt

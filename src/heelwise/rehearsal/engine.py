@@ -1,23 +1,148 @@
-"""The virtual engine: its true dimensions, drawn from its seed. The walk never sees them."""
+"""The virtual engine: its true dimensions, drawn from its seed, and its parts solved numerically.
+
+Lobes, and rigid rockers on an arc. The walk never sees them. Nothing of `valvetrain` but the
+valves' names is used in this package: an engine that shared its arithmetic with what it tests
+would agree with every mistake in it.
+"""
 
 from __future__ import annotations
 
 import random
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
-from math import exp
+from itertools import accumulate
+from math import cos, exp, sin, sqrt
 from statistics import fmean
 
 from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup import Setup
-from heelwise.documents.setup_engine import CamTable
-from heelwise.documents.setup_lifters import LifterTable
-from heelwise.documents.typed_numbers import turns
-from heelwise.rehearsal.faults import EngineFault, HandSlip, Planted
-from heelwise.rehearsal.mechanics import Lobe, Rocker, dead_centers, lift_of, lobes
+from heelwise.documents.setup_engine import CamTable, EngineTable
+from heelwise.rehearsal.scenario import EngineFault, HandSlip, Planted
 from heelwise.valvetrain.engine import Valve, ValveKind
+
+CYCLE_DEG = 720.0
+NOSE_MM = 8.0
+"""Lift at the nose of every lobe."""
+
+_WIDEST_RISE_MM = 15.0
+_WIDEST_SWING = 0.6
+
+
+def dead_centers(engine: EngineTable) -> dict[int, float]:
+    """Crank angle of each cylinder's TDC on compression, cylinder 1 at 0."""
+    order = engine.firing_order
+    gaps = engine.firing_gaps or [CYCLE_DEG / len(order)] * len(order)
+    place = dict(zip(order, accumulate(gaps, initial=0.0), strict=False))
+    return {cylinder: (deg - place[1]) % CYCLE_DEG for cylinder, deg in place.items()}
+
+
+@dataclass(frozen=True)
+class Lobe:
+    """A lobe: where its nose is in its cylinder's own cycle, and half its width, crank degrees."""
+
+    nose_deg: float
+    half_deg: float
+
+    def lift_mm(self, own_deg: float) -> float:
+        """Lift of the lifter, (1 − u²)³ of the nose's: smooth at both ends, no maker's profile."""
+        off = abs((own_deg - self.nose_deg + CYCLE_DEG / 2) % CYCLE_DEG - CYCLE_DEG / 2)
+        u = min(off / self.half_deg, 1.0)
+        return NOSE_MM * float((1 - u * u) ** 3)
+
+
+def lobes(cam: CamTable, at_lift_mm: float) -> Mapping[ValveKind, Lobe]:
+    """The lobes that open and close at the card's figures, measured at its lift."""
+    if cam.intake_opens_btdc is not None:
+        ivc, evo, evc = cam.intake_closes_abdc, cam.exhaust_opens_bbdc, cam.exhaust_closes_atdc
+        assert ivc is not None
+        assert evo is not None
+        assert evc is not None
+        ends = (360 - cam.intake_opens_btdc, 540 + ivc), (180 - evo, 360 + evc)
+    else:
+        center, apart = cam.intake_centerline or 0.0, cam.lobe_separation or 0.0
+        half_i = (cam.intake_duration or cam.duration or 0.0) / 2
+        half_e = (cam.exhaust_duration or cam.duration or 0.0) / 2
+        nose_i, nose_e = 360 + center, 360 - (2 * apart - center)
+        ends = (nose_i - half_i, nose_i + half_i), (nose_e - half_e, nose_e + half_e)
+    early = cam.advance or 0.0
+    # u at which (1 − u²)³ is the card's lift: the lobe goes on that much further either way.
+    u = sqrt(1 - (at_lift_mm / NOSE_MM) ** (1 / 3))
+    return {
+        kind: Lobe((opens + closes) / 2 - early, (closes - opens) / 2 / u)
+        for kind, (opens, closes) in zip(ValveKind, ends, strict=True)
+    }
+
+
+@dataclass(frozen=True)
+class Rocker:
+    """A rigid rocker between a valve tip and a leaning pushrod; lengths in mm, angles in radians.
+
+    The arms run from the fulcrum to valve tip and pushrod cup; a slant is how far its arm points
+    up, drawn down and the valve shut. `lean`: how far the lifter's cup stands inboard of the
+    rocker's. `touching`: pushrod length with no lash and no preload once drawn down.
+    """
+
+    valve_arm: float
+    pushrod_arm: float
+    valve_slant: float
+    pushrod_slant: float
+    lean: float
+    touching: float
+
+    def preload(self, length: float, lift: float = 0.0, rise: float = 0.0) -> float:
+        """How far the plunger is down, the valve held shut; below 0: so much play.
+
+        `lift`: of the lifter by its lobe. `rise`: of the fulcrum above where it is drawn down to.
+        """
+        shut = self._tip(0.0)
+        swing = _solve(lambda s: self._tip(s) + rise - shut, -_WIDEST_SWING, _WIDEST_SWING)
+        return self._heel_top() + lift - self._lifter_top(length, rise, swing)
+
+    def rise_at(self, length: float, down: float, lift: float = 0.0) -> float:
+        """How far the fulcrum is up where the plunger is `down`; 0 at 0: zero lash."""
+        return _solve(
+            lambda rise: down - self.preload(length, lift, rise), -_WIDEST_RISE_MM, _WIDEST_RISE_MM
+        )
+
+    def gap(self, length: float, lifter_up: float) -> float:
+        """The gap at the valve, drawn down, with the lifter's cup held so far above the heel's.
+
+        Below 0 the pushrod is tight. `lifter_up`: less than 0 with a plunger pressed down.
+        """
+        top = self._heel_top() + lifter_up
+        swing = _solve(
+            lambda s: top - self._lifter_top(length, 0.0, s), -_WIDEST_SWING, _WIDEST_SWING
+        )
+        return self._tip(swing) - self._tip(0.0)
+
+    def _tip(self, swing: float) -> float:
+        return self.valve_arm * sin(self.valve_slant + swing)
+
+    def _cup(self, rise: float, swing: float) -> tuple[float, float]:
+        angle = self.pushrod_slant - swing
+        return self.pushrod_arm * cos(angle), rise + self.pushrod_arm * sin(angle)
+
+    def _lifter_top(self, length: float, rise: float, swing: float) -> float:
+        out, up = self._cup(rise, swing)
+        across = out - (self._cup(0.0, 0.0)[0] - self.lean)
+        return up - sqrt(length * length - across * across)
+
+    def _heel_top(self) -> float:
+        return self._lifter_top(self.touching, 0.0, 0.0)
+
+
+def _solve(rises: Callable[[float], float], low: float, high: float) -> float:
+    """Where a rising function passes 0, by halving."""
+    for _ in range(50):
+        middle = (low + high) / 2
+        if rises(middle) < 0:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
+
 
 FIRST_PRELOAD_MM = 0.30
 """Preload that trial pushrods leave which are too short."""
@@ -47,7 +172,7 @@ class Truth:
 
     `seat_turns` seat a rocker and stretch its bolt without moving the plunger. `centers`: crank
     angle of each cylinder's TDC on compression. `window`: the sheet's, in mm of preload or in
-    turns. `slips`: what the hands do wrong once. Cups: their heights, the plunger at its retainer.
+    turns. `slips`: what the hands do wrong once. The hydraulic cup stands `CUP_MM` high.
     """
 
     seed: int
@@ -63,14 +188,8 @@ class Truth:
     window: tuple[float, float]
     window_in_turns: bool
     screws: bool = False
-    cup_hydraulic_mm: float = CUP_MM
     cup_solid_mm: float = CUP_MM
     hand_mm: float = ZERO_LASH_MM
-
-    @property
-    def just_touching_mm(self) -> Mapping[Valve, float]:
-        """Pushrod length per valve that leaves no lash and no preload at the click."""
-        return {valve: rocker.touching for valve, rocker in self.rockers.items()}
 
     @property
     def travel_mm(self) -> float:
@@ -82,7 +201,7 @@ class Truth:
 
     def lift_mm(self, valve: Valve, crank_deg: float) -> float:
         """How far its lobe lifts a valve's lifter at a crank angle; 0 on the heel."""
-        return lift_of(self.lobes, self.centers, valve, crank_deg)
+        return self.lobes[valve.kind].lift_mm(crank_deg - self.centers[valve.cylinder])
 
     def preload_mm(self, valve: Valve, pushrod_mm: float, lift_mm: float = 0.0) -> float:
         """True preload at the click; below 0 where lash is left."""
@@ -108,7 +227,7 @@ class Truth:
 
     def lash_mm(self, valve: Valve, pushrod_mm: float) -> float:
         """True lash at the valve with the solid checking lifter in; 0 or less where it is tight."""
-        return self.rockers[valve].gap(pushrod_mm, self.cup_solid_mm - self.cup_hydraulic_mm)
+        return self.rockers[valve].gap(pushrod_mm, self.cup_solid_mm - CUP_MM)
 
     def gap_mm(self, valve: Valve, pushrod_mm: float) -> float:
         """True gap at the valve with the plunger held at its end; 0 where it is there anyway."""
@@ -154,8 +273,13 @@ def make_truth(
     slants = chance.uniform(-0.10, 0.14), chance.uniform(-0.14, 0.10)
     lean = chance.uniform(2.0, 16.0)
     seat = chance.uniform(*SEAT_TURNS)
-    window, of_turns = _window(lifter)
-    middle = (window[0] + window[1]) / 2
+    sheet = setup.window_sheet()
+    of_turns = sheet.least_turns is not None and sheet.most_turns is not None
+    least, most = sheet.least_preload_mm, sheet.most_preload_mm
+    if of_turns:
+        least, most = sheet.least_turns, sheet.most_turns
+    window = (least or 0.0, most or 0.0)
+    middle = sum(window) / 2
     wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
     if METHODS[method].buys and METHODS[method].clicks:
         wanted = FIRST_PRELOAD_MM if trials_short else wanted + TOO_LONG_MM
@@ -170,7 +294,7 @@ def make_truth(
         own = ratio * (1 + chance.gauss(0.0, 0.003))
         rockers[valve] = Rocker(arm, arm / own, *slants, lean, right - wanted)
     lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
-    apart = random.Random(f"cups {seed}").uniform(-CUPS_DIFFER_MM, CUPS_DIFFER_MM)
+    cups = random.Random(f"cups {seed}")
     return Truth(
         seed=seed,
         rockers=rockers,
@@ -185,17 +309,8 @@ def make_truth(
         window=window,
         window_in_turns=of_turns,
         screws=rocker.mount == "shaft",
-        cup_solid_mm=CUP_MM + apart,
+        cup_solid_mm=CUP_MM + cups.uniform(-CUPS_DIFFER_MM, CUPS_DIFFER_MM),
     )
-
-
-def _window(lifter: LifterTable) -> tuple[tuple[float, float], bool]:
-    """The sheet's least and most, and whether they are turns; those go before preload."""
-    if lifter.least_turns is not None and lifter.most_turns is not None:
-        return (turns(lifter.least_turns), turns(lifter.most_turns)), True
-    if lifter.least_preload is not None and lifter.most_preload is not None:
-        return (length_mm(lifter.least_preload), length_mm(lifter.most_preload)), False
-    return (0.0, 0.0), False
 
 
 def _lobes(cam: CamTable | None, chance: random.Random) -> Mapping[ValveKind, Lobe]:

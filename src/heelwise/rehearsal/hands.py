@@ -18,9 +18,8 @@ from heelwise.documents.entries import (
     Proved,
     Read,
 )
-from heelwise.documents.steps import Records
-from heelwise.rehearsal.engine import Truth
-from heelwise.rehearsal.faults import EngineFault, HandSlip
+from heelwise.rehearsal.engine import CUP_MM, Truth
+from heelwise.rehearsal.scenario import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_REST, ordered_lengths
 from heelwise.walk.counting import NO_CLICK, gap_proposal, proposal
@@ -86,9 +85,8 @@ def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     The engine's state is replayed from the record's entries: which pushrod is in,
     where the crank stands, what was done to the bolt before.
     """
-    hands = _Hands(scene, prompt, truth)
-    special = _BY_RECORDS.get(prompt.records) or _BY_PROMPT.get(prompt.id)
-    return special(hands) if special else hands.plain()
+    by = _BY_RECORDS.get(prompt.records) or _BY_PROMPT.get(prompt.id) or _Hands.plain
+    return by(_Hands(scene, prompt, truth))
 
 
 class _Hands:
@@ -107,10 +105,15 @@ class _Hands:
         """Whether an entry of a kind is in the valve's history, so that a fault has shown."""
         return any(isinstance(entry.body, kinds) for entry in self.valve.history)
 
-    def key_of(self, value: str) -> str:
+    def first(self, fault: EngineFault, *kinds: type) -> bool:
+        """Whether a fault is there and has not shown yet."""
+        return self.has(fault) and not self.seen(*kinds)
+
+    def chosen(self, report: str, value: str) -> Sensed:
+        """Answer by the step's option that stands for a value."""
         step = self.scene.build.procedure.step(self.prompt.id)
         assert step is not None
-        return next(option.key for option in step.options if option.value == value)
+        return Sensed(report, next(option.key for option in step.options if option.value == value))
 
     def shown(self, mm: float) -> str:
         """A length as a gauge or caliper of this shop shows it: in inches, or in mm."""
@@ -125,7 +128,9 @@ class _Hands:
             given = typed_numbers.show_turns(scene.wanted_turns)
             return Sensed(f"From zero lash you give {given} turns.", given)
         slip = None if self.seen(Read, NoClick) else self.truth.slips.get(state.valve)
-        valve = _neighbor(state.valve) if slip is HandSlip.WRONG_VALVE else state.valve
+        valve = state.valve
+        if slip is HandSlip.WRONG_VALVE:  # the other of the same cylinder
+            valve = next(Valve(valve.cylinder, k) for k in ValveKind if k is not valve.kind)
         pushrod = self.true_length()
         exact = self.truth.turns(valve, pushrod, self.lift(), self.down_at_zero_lash(pushrod))
         exact += MISCOUNTS.get(slip, 0.0) if exact > 0 else 0.0
@@ -148,7 +153,7 @@ class _Hands:
         state, truth = self.valve, self.truth
         chance = random.Random(f"{truth.seed} {state.valve} {len(state.history)}")
         down = chance.gauss(0.0, truth.hand_mm)
-        if self.has(EngineFault.NOT_BLED) and not self.seen(Read, NoClick):
+        if self.first(EngineFault.NOT_BLED, Read, NoClick):
             return down + NOT_BLED_MM
         if state.tightened and state.loosened is not None:
             unloaded = self.scene.state.entries[-1].at - state.loosened.at
@@ -173,8 +178,7 @@ class _Hands:
             return self.gauged(gauge_limits(self.scene, self.valve.valve).wanted_mm)
         gap = self.truth.gap_mm(self.valve.valve, self.true_length())
         # Not bled down, a plunger is not pressed to its end.
-        not_bled = self.has(EngineFault.NOT_BLED) and not self.seen(Gauged)
-        return self.gauged(gap / 2 if not_bled else gap)
+        return self.gauged(gap / 2 if self.first(EngineFault.NOT_BLED, Gauged) else gap)
 
     def recheck(self) -> Sensed:
         lash = gauge_limits(self.scene, self.valve.valve).wanted_mm
@@ -189,7 +193,7 @@ class _Hands:
         valve, truth = self.valve.valve, self.truth
         chance = random.Random(f"checked {truth.seed} {valve}")
         down = NOT_BLED_MM if self.has(EngineFault.NOT_BLED) else 0.0
-        length = truth.just_touching_mm[valve] - down + chance.gauss(0.0, truth.hand_mm)
+        length = truth.rockers[valve].touching - down + chance.gauss(0.0, truth.hand_mm)
         return self.measured(length)
 
     def pattern_length(self) -> Sensed:
@@ -200,8 +204,8 @@ class _Hands:
     def pattern(self) -> Sensed:
         """Nothing of the virtual engine depends on where a tip rolls: the set's length is right."""
         if not self.seen(BackedOff):
-            return Sensed("The mark stands toward the exhaust side.", self.key_of("exhaust side"))
-        return Sensed("The mark is narrow and in the middle.", self.key_of("middle"))
+            return self.chosen("The mark stands toward the exhaust side.", "exhaust side")
+        return self.chosen("The mark is narrow and in the middle.", "middle")
 
     def checking_length(self) -> Sensed:
         """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
@@ -209,12 +213,12 @@ class _Hands:
         length = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
         return self.measured(length - SHORTER_MM * (len(off) % 8))
 
-    def lash_over_solid(self) -> float | None:
-        """The lash on the solid checking lifter; None before a pushrod is in."""
-        measured = self.scene.recorded("checking_length", self.valve.valve)
-        if measured is None or measured.number <= self.valve.touched:
+    def lash_over_solid(self, after: int = 0) -> float | None:
+        """The lash on the solid checking lifter; None before a pushrod is in (since an entry)."""
+        measured, valve = self.scene.recorded("checking_length", self.valve.valve), self.valve.valve
+        if measured is None or measured.number <= max(self.valve.touched, after - 1):
             return None
-        length, valve = quantities.length_mm(measured.body.reading), self.valve.valve
+        length = quantities.length_mm(measured.body.reading)
         return self.truth.lash_mm(valve, self.truth.true_length_mm(valve, length))
 
     def lash_checked(self) -> Sensed:
@@ -235,33 +239,28 @@ class _Hands:
     def play(self) -> Sensed:
         steps = [e.body.step for e in self.valve.history if isinstance(e.body, Answered)]
         if self.has(EngineFault.SHIFTS) and self.prompt.id not in steps:
-            report = "The nut came round with its lock: there is play."
-            return Sensed(report, self.key_of("found"))
-        return Sensed("No play.", self.key_of("none"))
+            return self.chosen("The nut came round with its lock: there is play.", "found")
+        return self.chosen("No play.", "none")
 
     def proof(self) -> Sensed:
+        truth, method = self.truth, self.scene.build.method
         for valve in self.scene.build.stand_of(self.valve.valve):
-            state = self.scene.state.valves[valve]
-            wrong = IN_PROOF.get(self.truth.planted.get(valve))
-            if self._never_tightened(state):
-                wrong = IN_PROOF[EngineFault.BOLT_MOVES]
-            if wrong and not any(isinstance(e.body, Proved) for e in state.history):
-                return Sensed(wrong[1], self.key_of(wrong[0]))
-        if self.scene.build.method.reads == "lash":
-            if self.has(EngineFault.UP_THE_LOBE) and not self.seen(Proved):
-                return Sensed("Here the thick gauge passes too.", self.key_of("loose"))
-            return Sensed("The thin gauge goes, the thick one does not.", self.key_of("held"))
-        if "held" in self.scene.build.method.proofs:
-            return Sensed("The nut stands still, and there is no play.", self.key_of("held"))
-        if random.Random(f"proof {self.truth.seed} {self.valve.valve}").random() < 0.06:
-            report = "It settles by less than a sixteenth, then clicks."
-            return Sensed(report, self.key_of("settled"))
-        return Sensed("It clicks, and the bolt stands still.", self.key_of("clicked"))
-
-    def _never_tightened(self, state: ValveState) -> bool:
-        """Whether only its neighbor was tightened in its stead so far."""
-        counts = [e for e in state.history if isinstance(e.body, Read | NoClick)]
-        return self.truth.slips.get(state.valve) is HandSlip.WRONG_VALVE and len(counts) == 1
+            history = self.scene.state.valves[valve].history
+            wrong = IN_PROOF.get(truth.planted.get(valve))
+            counts = sum(isinstance(entry.body, Read | NoClick) for entry in history)
+            if truth.slips.get(valve) is HandSlip.WRONG_VALVE and counts == 1:
+                wrong = IN_PROOF[EngineFault.BOLT_MOVES]  # only its neighbor was tightened
+            if wrong and not any(isinstance(entry.body, Proved) for entry in history):
+                return self.chosen(wrong[1], wrong[0])
+        if method.reads == "lash":
+            if self.first(EngineFault.UP_THE_LOBE, Proved):
+                return self.chosen("Here the thick gauge passes too.", "loose")
+            return self.chosen("The thin gauge goes, the thick one does not.", "held")
+        if "held" in method.proofs:
+            return self.chosen("The nut stands still, and there is no play.", "held")
+        if random.Random(f"proof {truth.seed} {self.valve.valve}").random() < 0.06:
+            return self.chosen("It settles by less than a sixteenth, then clicks.", "settled")
+        return self.chosen("It clicks, and the bolt stands still.", "clicked")
 
     # ---------------------------------------------------- what the walk itself asks
 
@@ -334,7 +333,7 @@ class _Hands:
         if prompt.ask is Ask.READING and prompt.records in WHEEL:
             return Sensed(f"The wheel reads {WHEEL[prompt.records]}.", WHEEL[prompt.records])
         if prompt.valve and prompt.option("n"):
-            if self.has(EngineFault.NOT_SEATED) and not self.seen(NotYet):
+            if self.first(EngineFault.NOT_SEATED, NotYet):
                 return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
             if self._tight():
                 return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
@@ -348,19 +347,8 @@ class _Hands:
         """Whether a pushrod too long for the solid checking lifter is going in."""
         if self.prompt.phase != "trial" or self.prompt.records:
             return False
-        length = self.scene.recorded(Records.CHECKING_LENGTH, self.prompt.valve)
-        # Since then it came out, or will be asked anew.
-        out = max(self.valve.touched, self.scene.state.resumed_at)
-        if length is None or length.number < out:
-            return False
-        lash = self.lash_over_solid()
+        lash = self.lash_over_solid(self.scene.state.resumed_at)
         return lash is not None and lash <= TIGHT_MM
-
-
-def _neighbor(valve: Valve) -> Valve:
-    """The other valve of the same cylinder."""
-    other = ValveKind.EXHAUST if valve.kind is ValveKind.INTAKE else ValveKind.INTAKE
-    return Valve(valve.cylinder, other)
 
 
 _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
@@ -370,7 +358,7 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "checked": _Hands.checked,
     "hole_depth": lambda hands: hands.measured(31.0),
     "bolt_reach": lambda hands: hands.measured(24.0),
-    "cup_hydraulic": lambda hands: hands.measured(hands.truth.cup_hydraulic_mm),
+    "cup_hydraulic": lambda hands: hands.measured(CUP_MM),
     "cup_solid": lambda hands: hands.measured(hands.truth.cup_solid_mm),
     "pattern_length": _Hands.pattern_length,
     "pattern": _Hands.pattern,
@@ -379,8 +367,8 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "lifter_back": _Hands.lifter_back,
     "play": _Hands.play,
     "proof": _Hands.proof,
-    "lifter_condition": lambda hands: Sensed(
-        f"The lifters are {hands.truth.lifters}.", hands.key_of(hands.truth.lifters)
+    "lifter_condition": lambda hands: hands.chosen(
+        f"The lifters are {hands.truth.lifters}.", hands.truth.lifters
     ),
 }
 _BY_PROMPT: Mapping[str, Callable[[_Hands], Sensed]] = {

@@ -13,9 +13,8 @@ from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import Head
 from heelwise.rehearsal.engine import Truth, make_truth
-from heelwise.rehearsal.faults import TRIALS_SHORT, Planted, plant
 from heelwise.rehearsal.hands import sense
-from heelwise.rehearsal.scenario import setup_by
+from heelwise.rehearsal.scenario import TRIALS_SHORT, Planted, plant, setup_by
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene

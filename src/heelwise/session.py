@@ -15,8 +15,8 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
 from heelwise.documents.open_record import OpenRecord, begin_record, open_record
 from heelwise.documents.procedure import Procedure, load_procedure
-from heelwise.documents.record import Head
-from heelwise.documents.setup import Setup
+from heelwise.documents.record import Head, read_record
+from heelwise.documents.setup import Setup, load_setup
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, inside, safe_name
 from heelwise.walk.build import Build
@@ -155,12 +155,43 @@ def open_session(path: Path, by: str = "") -> Session:
 def begin_session(setup: Setup, procedure: Procedure, folder: Path, name: str, by: str) -> Session:
     """Begin a build of a setup; its name is letters, digits and dashes.
 
-    Raises StorageError if the name won't do, is taken, or the record can't be made.
+    One like a rehearsal is a rehearsal. Raises StorageError if the name won't do, is taken, or the
+    record can't be made.
     """
     clock, by = RealClock(), initials(by)
     path = inside(folder, safe_name(name) + ".toml")
+    before = setup.before
+    if before is not None and before.engine == "virtual":
+        from heelwise.rehearsal.rehearse import begin_like
+
+        return Session(begin_like(path, setup, procedure, by, clock.now()))
     made = begin_record(path, setup, procedure, by, clock.now())
     return Session(made, clock)
+
+
+def to_begin(path: Path, folder: Path, again: bool = False) -> tuple[Setup, list[Procedure]]:
+    """What to begin a build by: a setup file, with what the records of the folder know.
+
+    `again`: the file is a finished record, to be looked at again by its own setup and the
+    procedures for that. Faulty where it can't be used, or no procedure serves it.
+    """
+    if again:
+        from heelwise.shop.like import setup_again
+
+        setup = setup_again(read_record(path))
+        serving = [p for p in procedures_for(setup, str(path)) if p.method.name == "recheck"]
+        if serving:
+            return setup, serving
+        mount = setup.rocker.mount if setup.rocker else ""
+        problem = f"no procedure re-checks {mount} rockers"
+        instead = "begin another build of it: heelwise like RECORD NEW.toml"
+        raise Faulty(str(path), [Fault("rocker.mount", problem, instead)])
+    from heelwise.shop.recall import recall  # only where a build begins
+
+    setup = load_setup(path)
+    with suppress(OSError):  # no record can be made there either, and that says why
+        setup = recall(setup, folder)
+    return setup, procedures_for(setup, str(path))
 
 
 def procedures_for(setup: Setup, file: str) -> list[Procedure]:

@@ -30,7 +30,7 @@ def test_a_row_says_what_the_whole_record_says(path: Path) -> None:
     assert row.by == scene.state.by
     assert row.last_seal == record.last_seal
     for kind in ValveKind:
-        fitted = {o.pushrod for o in outcomes(scene.state) if o.pushrod and o.valve[-1] == kind}
+        fitted = [o.pushrod for o in outcomes(scene.state) if o.pushrod and o.valve[-1] == kind]
         assert len(row.lengths.get(kind, ())) == len(fitted)
 
 
@@ -54,9 +54,8 @@ def _folder(folder: Path) -> Path:
 def test_files_that_cannot_be_used_take_a_line_each_and_the_rest_is_read(tmp_path: Path) -> None:
     known = read_folder(records_in(_folder(tmp_path)))
     assert [each.name for each in known.builds[:2]] == ["third", "second"]
-    (torn,) = (each for each in known.builds if each.name == SAMPLE.stem)
+    (torn,) = (each for each in known.builds if each.name == "being-written")
     assert not torn.signed
-    assert Path(torn.file).name == "being-written.toml"
     bad = {Path(each.file).stem: each.why for each in known.not_read}
     assert set(bad) == {"cut", "damaged", "newer", "link", "folder"}
     assert all("\n" not in why for why in bad.values())

@@ -14,7 +14,13 @@ from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.hands import Sensed, sense
 from heelwise.rehearsal.rehearse import RehearsalClock, tried_in
-from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, EngineFault, Planted, plant
+from heelwise.rehearsal.scenario import (
+    DEFAULT_PROCEDURE,
+    TRIALS_SHORT,
+    EngineFault,
+    Planted,
+    plant,
+)
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of
@@ -69,7 +75,11 @@ class Drive:
                 p for p in planted if self.shipped or isinstance(p.fault, EngineFault)
             )
         self.truth: Truth = make_truth(
-            setup, self.seed, self.planted, by.method.name, trials_short=self.shipped
+            setup,
+            self.seed,
+            self.planted,
+            by.method.name,
+            trials=TRIALS_SHORT if self.shipped else "",
         )
         self.kept: list[AnyEntry] = []
         self.outcome: tuple[Outcome, ...] = ()

@@ -10,8 +10,7 @@ from typing import Any
 
 from heelwise.commands.reporting import DONE, FAULTS
 from heelwise.documents.entries import Paused
-from heelwise.documents.setup import load_setup
-from heelwise.session import Attempt, Session, begin_session, procedures_for
+from heelwise.session import Attempt, Session, begin_session, to_begin
 from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
@@ -27,10 +26,10 @@ class NoMore(Exception):
     """The input has ended."""
 
 
-def begin_in_json(setup_file: Path, folder: Path, by: str) -> int:
-    """Begin a build of a setup and walk it: its name, initials and procedure are asked first."""
-    setup = load_setup(setup_file)
-    offered = {each.id: each for each in procedures_for(setup, str(setup_file))}
+def begin_in_json(file: Path, folder: Path, by: str, again: bool = False) -> int:
+    """Begin a build, or a re-check, and walk it: name, initials and procedure are asked first."""
+    setup, serving = to_begin(file, folder, again)
+    offered = {each.id: each for each in serving}
     procedures = [{"id": name, "title": each.title} for name, each in offered.items()]
     while True:
         _tell({"begin": {"procedures": procedures, "wants": ["name", "by", "procedure"]}})

@@ -82,6 +82,13 @@ COMMANDS: dict[str, tuple[str, list[Argument]]] = {
         "what is wrong with a setup, a procedure, an engine card or a record",
         [arg("file", nargs="+", help="files to check")],
     ),
+    "like": (
+        "a setup for another engine like the one of a record",
+        [
+            arg("record", help="a record, in progress or signed off (read only)"),
+            arg("new", metavar="NEW.toml", help="the setup to write; it replaces no file"),
+        ],
+    ),
     "past": (
         "the builds of a folder: lengths fitted, travel measured, who, when",
         [
@@ -122,6 +129,7 @@ HERE = [
         *("--folder",),
         help="folder holding the builds (default: $HEELWISE_FOLDER, then the current folder)",
     ),
+    arg("--recheck", help="look at a finished record again, as a build of its own", **ON),
     arg("--plain", help="the same walk line by line", **ON),
     arg("--by", help="initials of the person at the engine"),
 ]
@@ -193,16 +201,18 @@ def _open(given: argparse.Namespace) -> int:
     is_record = file is not None and _is_record(file, given.file)
     if given.json and not given.plain:
         raise Usage("--json goes with --plain: the walk as JSON lines")
+    if given.recheck and not is_record:
+        raise Usage("--recheck needs a FILE: the finished record to look at again")
     if given.plain:
         if file is None:
             raise Usage("--plain needs a FILE: a record to open, or a setup to start from")
-        return _in_lines(file, is_record, resolved(folder), by, given.json)
+        return _in_lines(file, is_record, resolved(folder), by, given)
     if not on_a_terminal():
         raise Usage("the full screen needs a terminal; with --plain the walk goes line by line")
     gc.disable()  # nothing of what is imported becomes garbage; the app collects once it is painted
     from heelwise.screens.app import run_app
 
-    return run_app(resolved(folder), file=file, by=by)
+    return run_app(resolved(folder), file=file, by=by, again=given.recheck)
 
 
 def _is_record(file: Path, named: str) -> bool:
@@ -216,7 +226,7 @@ def _is_record(file: Path, named: str) -> bool:
     return kind is FileKind.RECORD
 
 
-def _in_lines(file: Path, is_record: bool, folder: Path, by: str, as_json: bool) -> int:
+def _in_lines(file: Path, is_record: bool, folder: Path, by: str, given: argparse.Namespace) -> int:
     from heelwise.commands import json_walk, plain_walk
     from heelwise.documents.folders import own_folder_fault
     from heelwise.session import open_session
@@ -224,8 +234,8 @@ def _in_lines(file: Path, is_record: bool, folder: Path, by: str, as_json: bool)
     own = own_folder_fault()
     if own is not None:
         complain([f"{own.where}: {own.problem}; {own.instead}"])
-    if is_record:
-        walk = json_walk.walk_in_json if as_json else plain_walk.walk_in_lines
+    if is_record and not given.recheck:
+        walk = json_walk.walk_in_json if given.json else plain_walk.walk_in_lines
         return walk(open_session(file, by))
-    begin = json_walk.begin_in_json if as_json else plain_walk.begin_in_lines
-    return begin(file, folder, by)
+    begin = json_walk.begin_in_json if given.json else plain_walk.begin_in_lines
+    return begin(file, folder, by, given.recheck)

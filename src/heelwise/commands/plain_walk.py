@@ -10,13 +10,12 @@ from typing import TypeVar
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, say
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.setup import load_setup
 from heelwise.plain_text import plain
 from heelwise.session import (
     Attempt,
     Session,
     begin_session,
-    procedures_for,
+    to_begin,
 )
 from heelwise.sheet.setup_words import setup_sections, unit_of
 from heelwise.sheet.text import section_lines
@@ -38,13 +37,12 @@ class Leave(Exception):
     """The person leaves the walk."""
 
 
-def begin_in_lines(setup_file: Path, folder: Path, by: str) -> int:
-    """Begin a build of a setup file and walk it."""
-    setup = load_setup(setup_file)
-    procedures = procedures_for(setup, str(setup_file))
+def begin_in_lines(file: Path, folder: Path, by: str, again: bool = False) -> int:
+    """Begin a build of a setup file, or look at a finished one `again`, and walk it."""
+    setup, procedures = to_begin(file, folder, again)
     procedure = procedures[0]
     try:
-        say(f"Setup read from {setup_file}.")
+        say(f"Setup read from {file}.")
         scene = scene_of(setup, procedure)
         for section in setup_sections(scene, datetime.now().astimezone().date()):
             say("\n".join(("", *section_lines(section, unit_of(setup)))))

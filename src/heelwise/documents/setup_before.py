@@ -109,7 +109,8 @@ class BeforeTable(Table):
         builds = listed(self.length_builds or ())
         return f"earlier builds of this engine, heads and lifter: {builds}"
 
-    def pushrod_in(self, valve: Valve) -> str | None:
-        """The pushrod a valve had in the record this one re-checks, as typed there."""
-        names = self.valves or []
-        return (self.pushrods or [])[names.index(str(valve))] if str(valve) in names else None
+    def then(self, valve: Valve) -> tuple[str, str, float] | None:
+        """A valve's pushrod, turns and their resolution in the record that this one re-checks."""
+        columns = (self.pushrods or (), self.turns or (), self.resolutions or ())
+        rows = dict(zip(self.valves or (), zip(*columns, strict=True), strict=True))
+        return rows.get(str(valve))

@@ -257,7 +257,12 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
 
 def setup_text(typed: Typed) -> str:
     """Write a setup file of what stands in the fields, free of faults; only those filled."""
-    return tomli_w.dumps(setup_from_form(typed)[0])
+    return document_text(setup_from_form(typed)[0])
+
+
+def document_text(document: Mapping[str, object]) -> str:
+    """Write a setup file of a document."""
+    return tomli_w.dumps(document)
 
 
 # ---------------------------------------- from a setup to the form

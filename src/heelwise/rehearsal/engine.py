@@ -18,8 +18,10 @@ from statistics import fmean
 from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup import Setup
+from heelwise.documents.setup_before import BeforeTable
 from heelwise.documents.setup_engine import CamTable, EngineTable
-from heelwise.rehearsal.scenario import EngineFault, HandSlip, Planted
+from heelwise.documents.typed_numbers import turns
+from heelwise.rehearsal.scenario import LIKE_BEFORE, TRIALS_SHORT, EngineFault, HandSlip, Planted
 from heelwise.valvetrain.engine import Valve, ValveKind
 
 CYCLE_DEG = 720.0
@@ -150,6 +152,9 @@ FIRST_PRELOAD_MM = 0.30
 TOO_LONG_MM = 1.6
 """How far trial pushrods that are too long go over the middle of the window."""
 
+LIKE_MM = 0.15
+"""One standard deviation of an engine's height against one like it."""
+
 LENGTH_OFF_MM = 1.5
 CUP_MM = 50.0
 CUPS_DIFFER_MM = 0.75
@@ -256,12 +261,12 @@ def make_truth(
     planted: Collection[Planted],
     method: str = DEFAULT,
     scatter_mm: float = SCATTER_MM,
-    trials_short: bool = True,
+    trials: str = TRIALS_SHORT,
 ) -> Truth:
     """Draw an engine's true dimensions.
 
-    Where no pushrods are tried and bought, those in the setup are about right; else they are
-    too short, or too long.
+    Where no pushrods are tried and bought, those in the setup are about right; else they are as
+    `trials` says, or too long. For a re-check each valve is about as it was left.
     """
     chance = random.Random(f"dimensions {seed}")
     rocker, lifter = setup.rocker, setup.lifter
@@ -282,17 +287,25 @@ def make_truth(
     middle = sum(window) / 2
     wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
     if METHODS[method].buys and METHODS[method].clicks:
-        wanted = FIRST_PRELOAD_MM if trials_short else wanted + TOO_LONG_MM
+        wanted = {TRIALS_SHORT: FIRST_PRELOAD_MM, LIKE_BEFORE: wanted}.get(
+            trials, wanted + TOO_LONG_MM
+        )
+    stands = chance.gauss(0.0, LIKE_MM) if trials == LIKE_BEFORE else 0.0
+    before = setup.before or BeforeTable()
     faults = {p.valve: p.fault for p in planted if isinstance(p.fault, EngineFault)}
     slips = {p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)}
     rockers = {}
     centers = dead_centers(setup.engine)
     for valve in sorted(Valve(cylinder, kind) for cylinder in centers for kind in ValveKind):
         first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0
-        right = first + chance.gauss(0.0, scatter_mm)
+        right = first + stands + chance.gauss(0.0, scatter_mm)
         right += LENGTH_OFF_MM if faults.get(valve) is EngineFault.LENGTH_OFF else 0.0
         own = ratio * (1 + chance.gauss(0.0, 0.003))
-        rockers[valve] = Rocker(arm, arm / own, *slants, lean, right - wanted)
+        touching = right - wanted
+        if (then := before.then(valve)) is not None:
+            given = max(turns(then[1]) + chance.uniform(0.0, 0.1) - seat, 0.0)
+            touching = length_mm(then[0]) - given * pitch * (1 + 1 / ratio)
+        rockers[valve] = Rocker(arm, arm / own, *slants, lean, touching)
     lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
     cups = random.Random(f"cups {seed}")
     return Truth(

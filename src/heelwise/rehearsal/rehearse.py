@@ -12,9 +12,10 @@ from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import Head
+from heelwise.documents.setup import Setup
 from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.hands import sense
-from heelwise.rehearsal.scenario import TRIALS_SHORT, Planted, plant, setup_by
+from heelwise.rehearsal.scenario import LIKE_BEFORE, TRIALS, TRIALS_SHORT, Planted, plant, setup_by
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
@@ -51,12 +52,25 @@ def begin_rehearsal(
 
     Raises Faulty if there is no such card, StorageError if the record can't be made.
     """
-    setup = setup_by(card, procedure)
+    kept = _kept(setup := setup_by(card, procedure), seed, procedure, TRIALS_SHORT)
+    return begin_record(path, setup, procedure, BY, at, kept)
+
+
+def begin_like(path: Path, setup: Setup, procedure: Procedure, by: str, at: datetime) -> OpenRecord:
+    """Make the record of a rehearsal like an earlier one, on an engine that is like its engine.
+
+    Raises StorageError if the record can't be made.
+    """
+    seal = setup.before.last_seal if setup.before else None
+    kept = _kept(setup, int((seal or "1")[:8], 16), procedure, LIKE_BEFORE)
+    return begin_record(path, setup, procedure, by, at, kept)
+
+
+def _kept(setup: Setup, seed: int, procedure: Procedure, first: str) -> Rehearsal:
     build = Build(setup, procedure)
     planted = plant(seed, build.engine.valves, tried_in(build), procedure.method.name)
-    short = (TRIALS_SHORT,) if build.method.buys else ()
-    kept = Rehearsal(seed, (*short, *(str(p) for p in planted)))
-    return begin_record(path, setup, procedure, BY, at, kept)
+    trials = (first,) if build.method.buys else ()
+    return Rehearsal(seed, (*trials, *(str(p) for p in planted)))
 
 
 def tried_in(build: Build) -> tuple[Valve, ...]:
@@ -73,12 +87,13 @@ def truth_of(head: Head) -> Truth:
         raise Faulty(head.build.name, [problem])
     try:
         texts = head.build.planted or ()
-        planted = tuple(Planted.parse(text) for text in texts if text != TRIALS_SHORT)
+        planted = tuple(Planted.parse(text) for text in texts if text not in TRIALS)
     except ValueError as error:
         found = Fault("build.planted", str(error), "an untouched record")
         raise Faulty(head.build.name, [found]) from None
-    short, method = TRIALS_SHORT in texts, head.procedure.method.name
-    return make_truth(head.setup, head.build.seed, planted, method, trials_short=short)
+    trials = next((text for text in texts if text in TRIALS), "")
+    method = head.procedure.method.name
+    return make_truth(head.setup, head.build.seed, planted, method, trials=trials)
 
 
 def hands_off(

@@ -81,6 +81,7 @@ def _bolt_down(card: str) -> _Tables:
             "sold_step": "0.5 mm",
         },
         "wrench": {"name": "rehearsal wrench", "least": "20 N·m", "most": "110 N·m"},
+        "job": {"casting": card, "lifters": "virtual lifters", "rockers": "virtual rockers"},
     }
 
 
@@ -149,6 +150,9 @@ class HandSlip(StrEnum):
 TRIALS_SHORT = "the trial pushrods: too short"
 """Written in [build] where the first trial pushrods are too short; in older rehearsals, and where
 this is left out, they are too long."""
+
+LIKE_BEFORE = "the trial pushrods: about right, as in the build before"
+TRIALS = (TRIALS_SHORT, LIKE_BEFORE)
 
 FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
     name: tuple(EngineFault[fault] for fault in method.planted) for name, method in METHODS.items()

@@ -52,9 +52,11 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         file: Path | None = None,
         session: Session | None = None,
         by: str = "",
+        again: bool = False,
         held_key_s: float | None = None,
     ) -> None:
         super().__init__()
+        self.again = again
         self.folder, self.file, self.session, self.by = folder, file, session, by
         self.held_key_s = held_key_s
         self._started = False
@@ -73,7 +75,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         if self.session is not None:
             self.walk(self.session)
         elif self.file is not None:
-            self.open_file(self.file)
+            self.open_file(self.file, self.again)
         else:
             self._bench()
         self._started = True
@@ -126,21 +128,22 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         if isinstance(self.screen, BenchScreen):
             self.open_file(event.path)
 
-    def open_file(self, path: Path) -> None:
-        """Open a record, or start a build from a setup; what is in the way is told."""
+    def open_file(self, path: Path, again: bool = False) -> None:
+        """Open a record, or start a build from a setup; what is in the way is told.
+
+        `again`: start a re-check of a finished record.
+        """
         from heelwise.documents.faults import Faulty
         from heelwise.documents.record import read_record
-        from heelwise.documents.setup import load_setup
         from heelwise.documents.toml import FileKind, kind_of
-        from heelwise.session import open_session, procedures_for
+        from heelwise.session import open_session, to_begin
 
         try:
-            if kind_of(path) is FileKind.RECORD:
+            if not again and kind_of(path) is FileKind.RECORD:
                 self.walk(open_session(path, self.by))
                 return
             self._bench()
-            setup = load_setup(path)
-            methods = procedures_for(setup, path.name)
+            setup, methods = to_begin(path, self.folder, again)
         except Faulty as faulty:
             self._tell(f"{path.name} can't be used", [[(str(f), "plain")] for f in faulty.faults])
         except Held as held:
@@ -250,12 +253,16 @@ LONGEST_PATH = 4000
 
 
 def run_app(
-    folder: Path, file: Path | None = None, session: Session | None = None, by: str = ""
+    folder: Path,
+    file: Path | None = None,
+    session: Session | None = None,
+    by: str = "",
+    again: bool = False,
 ) -> int:
     """Run the full-screen program."""
     theme.color_as_asked()
     theme.fit_console()
-    app = HeelwiseApp(folder, file=file, session=session, by=by)
+    app = HeelwiseApp(folder, file=file, session=session, by=by, again=again)
     try:
         code = app.run() or 0
         for line in last_words(app, app.session):

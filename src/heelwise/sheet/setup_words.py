@@ -24,7 +24,7 @@ from heelwise.valvetrain.window import Window
 from heelwise.walk.limits import gauge_limits, growth_text
 from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
-from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, text
+from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, listed, text
 
 SETUP = "setup"
 SPEC_SHEET = "setup: maker's spec sheet"
@@ -182,7 +182,25 @@ def _growth(setup: Setup) -> Iterable[Cells]:
         yield "cold to hot", growth_text(lost), setup.growth.growth_source
 
 
-_TABLES = {"engine": _engine, "cam": _cam, "growth": _growth}
+def _before(setup: Setup) -> Iterable[Cells]:
+    before = setup.before
+    if before is None:
+        return
+    if before.record:
+        kind = ", a rehearsal" if before.engine else ""
+        yield "begun from", safe(f"{before.record}{kind}"), f"its last seal {before.last_seal}"
+    if before.travel_per_turn:
+        builds = zip(before.travel_builds or (), before.travel_seals or (), strict=False)
+        source = listed([f"{name} ({seal[:16]})" for name, seal in builds])
+        figure = text("{} a turn", typed_length(before.travel_per_turn))
+        yield "measured before", figure, safe(f"{source}: name and last seal")
+    if before.ended_text:
+        yield "ended before with", before.ended_text, safe(before.ended_source)
+    for each in before.not_used or ():
+        yield "record not used", safe(each), "the records beside this one"
+
+
+_TABLES = {"engine": _engine, "cam": _cam, "growth": _growth, "before": _before}
 """Tables with words of their own; any other is shown key by key."""
 
 

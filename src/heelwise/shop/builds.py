@@ -37,7 +37,7 @@ WORTH_CORES = 100
 SIGNED = "signed off"
 
 Lengths = Mapping[ValveKind, tuple[float, ...]]
-"""The lengths in an engine by kind in mm, shortest first."""
+"""The lengths in an engine by kind in mm, one for each valve, shortest first."""
 
 
 @dataclass(frozen=True)
@@ -192,14 +192,14 @@ def _build(
 ) -> PastBuild:
     setup, build = head.setup, head.build
     job, wrench = setup.job, setup.wrench
-    lengths: dict[ValveKind, set[float]] = defaultdict(set)
+    lengths: dict[ValveKind, list[float]] = defaultdict(list)
     for row in rows:
         if row.get("pushrod"):
-            lengths[Valve.parse(row["valve"]).kind].add(length_mm(row["pushrod"]))
+            lengths[Valve.parse(row["valve"]).kind].append(length_mm(row["pushrod"]))
     known = (job.customer, job.job, job.engine_serial) if job else ()
     return PastBuild(
         file=str(path),
-        name=build.name,
+        name=path.stem,
         head_seal=entries[0]["seal"],
         last_seal=entries[-1]["seal"],
         job=", ".join(filter(None, known)),
@@ -245,7 +245,7 @@ def rocker_of(setup: Setup) -> tuple[object, ...] | None:
     rocker, name = setup.rocker, setup.job.rockers if setup.job else None
     if rocker is None or name is None or rocker.pitch_mm is None:
         return None
-    return rocker.mount, rocker.ratio, round(rocker.pitch_mm, 6), _plain(name)
+    return rocker.mount, rocker.ratio, round(rocker.pitch_mm, 6), plain_name(name)
 
 
 def parts_of(setup: Setup) -> tuple[object, ...] | None:
@@ -254,10 +254,11 @@ def parts_of(setup: Setup) -> tuple[object, ...] | None:
     if job is None or lifter is None or job.casting is None or job.lifters is None:
         return None
     order = tuple(setup.engine.firing_order)
-    return order, _plain(job.casting), lifter.kind, _plain(job.lifters)
+    return order, plain_name(job.casting), lifter.kind, plain_name(job.lifters)
 
 
-def _plain(name: str) -> str:
+def plain_name(name: str) -> str:
+    """A name without what people write differently: case, spaces, dashes."""
     return "".join(filter(str.isalnum, name.casefold()))
 
 
@@ -279,7 +280,7 @@ def _two_names(builds: Iterable[PastBuild]) -> Iterator[str]:
     by_serial: dict[str, list[PastBuild]] = defaultdict(list)
     for build in builds:
         if build.serial:
-            by_serial[_plain(build.serial)].append(build)
+            by_serial[plain_name(build.serial)].append(build)
     for same in by_serial.values():
         for what in ("serial", "engine"):
             names = sorted({getattr(each, what) for each in same})

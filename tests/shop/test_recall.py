@@ -1,0 +1,129 @@
+"""What earlier builds know as a build begins: of the rocker's travel, of the lengths fitted."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from heelwise.documents.record import read_record
+from heelwise.documents.setup import Setup, parse_setup
+from heelwise.documents.setup_before import BeforeTable
+from heelwise.shop.like import setup_like
+from heelwise.shop.recall import recall
+from heelwise.valvetrain.travel import Origin
+from heelwise.walk.scene import scene_of
+from tests.shop.folders import SAMPLE, another
+
+JOB = '[job]\ncasting = "HL-1"\nlifters = "roller 7"\nrockers = "arm 9"\n\n[wrench]'
+REAL = "seed = 2\n"
+"""A record without it is of a real engine."""
+
+
+def _named(folder: Path, name: str, days: int, real: bool = True) -> Path:
+    changes = {"[wrench]": JOB}
+    text = SAMPLE.read_text(encoding="utf-8")
+    if real:
+        planted = text[text.index("planted = [") :].split("]\n", 1)[0] + "]\n"
+        changes |= {REAL: "", planted: ""}
+    return another(folder / f"{name}.toml", days, changes)
+
+
+def _setup(*, lines: str = JOB) -> Setup:
+    text = (SAMPLE.parent / "harbor-launch-six.toml").read_text(encoding="utf-8")
+    return parse_setup(tomllib.loads(text.replace("[wrench]", lines)), "setup")
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """Three real builds with one rocker and a rehearsal, one not signed off, one damaged."""
+    for number in range(3):
+        _named(tmp_path, f"build-{number}", number)
+    _named(tmp_path, "rehearsed", 4, real=False)
+    whole = _named(tmp_path, "open", 5).read_bytes()
+    (tmp_path / "open.toml").write_bytes(whole[: whole.index(b"\n[[signoff]]")])
+    broken = _named(tmp_path, "damaged", 6)
+    broken.write_bytes(broken.read_bytes().replace(b"the ratchet", b"a ratchet"))
+    return tmp_path
+
+
+def test_travel_of_signed_builds_of_the_same_rocker_is_pooled_and_tells_whose(shop: Path) -> None:
+    setup = recall(_setup(), shop)
+    before = setup.before
+    assert before is not None
+    assert before.travel_builds == ["build-2", "build-1", "build-0"]
+    record = read_record(shop / "build-2.toml")
+    assert before.travel_seals is not None
+    assert before.travel_seals[0] == record.last_seal
+    own = scene_of(record.head.setup, record.head.procedure, record.entries).travel.used
+    travel = setup.travel_in_play()
+    assert travel.used.origin is Origin.BEFORE
+    assert travel.used.mm == pytest.approx(own.mm, abs=6e-4)  # three times the same
+    assert own.uncertainty_mm is not None
+    assert travel.used.uncertainty_mm == pytest.approx(own.uncertainty_mm / 3**0.5, abs=6e-4)
+    assert travel.measured
+
+
+def test_what_is_not_used_is_told_with_why(shop: Path) -> None:
+    before = recall(_setup(), shop).before
+    assert before is not None
+    told = " ".join(before.not_used or ())
+    for name in ("rehearsed", "open", "damaged"):
+        assert name in told
+    assert "build" not in told
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        JOB.replace("arm 9", "arm 8"),
+        JOB.replace('rockers = "arm 9"\n', ""),
+        "[wrench]",
+    ],
+)
+def test_another_rocker_or_one_without_a_name_knows_of_none(shop: Path, other: str) -> None:
+    before = recall(_setup(lines=other), shop).before
+    assert before is None or before.travel is None
+
+
+def test_one_build_alone_tells_no_scatter_and_is_not_used(tmp_path: Path) -> None:
+    _named(tmp_path, "only", 0)
+    before = recall(_setup(), tmp_path).before
+    assert before is not None
+    assert before.travel is None
+    assert before.ended_text
+
+
+def test_lengths_that_builds_of_the_engine_ended_with_are_told(shop: Path) -> None:
+    before = recall(_setup(), shop).before
+    assert before is not None
+    assert before.length_builds == ["build-2", "build-1", "build-0"]
+    assert before.intake == ["218.50 mm"] * 3
+    other = JOB.replace("roller 7", "roller 8")
+    before = recall(_setup(lines=other), shop).before
+    assert before is not None
+    assert before.length_builds is None
+
+
+def test_a_rehearsal_knows_of_rehearsals_alone(shop: Path) -> None:
+    _named(shop, "rehearsed-too", 9, real=False)
+    setup = _setup().model_copy(update={"before": BeforeTable(engine="virtual")})
+    before = recall(setup, shop).before
+    assert before is not None
+    assert before.travel_builds == ["rehearsed-too", "rehearsed"]
+    assert "build-0" in " ".join(before.not_used or ())
+
+
+def test_a_setup_like_a_record_has_its_parts_and_the_lengths_it_ended_with(tmp_path: Path) -> None:
+    record = read_record(_named(tmp_path, "first", 0))
+    document = setup_like(record)
+    setup = parse_setup(document, "like")
+    assert setup.rocker == record.head.setup.rocker
+    assert setup.lifter == record.head.setup.lifter
+    assert setup.cam == record.head.setup.cam
+    assert setup.wrench == record.head.setup.wrench
+    assert setup.make_engine() == record.head.setup.make_engine()
+    assert setup.pushrods is not None
+    assert (setup.pushrods.intake, setup.pushrods.exhaust) == ("218.50 mm", "218.50 mm")
+    assert setup.before == BeforeTable(record="first", last_seal=record.last_seal)

@@ -105,8 +105,8 @@ def test_what_a_whole_setup_comes_to() -> None:
     assert cam.at_lift_mm == 1.27
     assert cam.ramp_allowance_deg == 30.0
     sheet = setup.window_sheet()
-    assert (sheet.least_turns, sheet.most_turns) == (0.5, 1.0)
-    assert (sheet.least_preload_mm, sheet.most_preload_mm) == (0.5, 1.5)
+    assert sheet.turns == (0.5, 1.0)
+    assert sheet.preload_mm == (0.5, 1.5)
     assert setup.plunger_travel_mm() == 4.0
     assert setup.lengths() == pytest.approx((175.26, 177.8, 180.34, 182.88))
     assert setup.lifter is not None

@@ -95,7 +95,7 @@ def test_finding_sheets_can_disagree() -> None:
     by_lever = [turns * 0.0782 for turns in (0.75, 1.25)]
     assert by_sheet == pytest.approx([0.0375, 0.0625])
     assert by_lever == pytest.approx([0.059, 0.098], abs=5e-4)
-    sheet = WindowSheet(0.75, 1.25, 0.0375 * 25.4, 0.0625 * 25.4)
+    sheet = WindowSheet((0.75, 1.25), (0.0375 * 25.4, 0.0625 * 25.4))
     agreed = window_in_turns(sheet, 0.050 * 25.4)
     assert agreed.notes == ()
     assert (agreed.least_turns, agreed.most_turns) == pytest.approx((0.75, 1.25))

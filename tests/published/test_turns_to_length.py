@@ -45,7 +45,7 @@ def test_turns_of_an_adjustable_pushrod_to_a_tenth_of_an_inch(
     assert isclose(preload_mm(1.0, pitch) / INCH, per_turn, abs_tol=2e-5)
     assert isclose(preload_mm(read_turns("1/6"), pitch) / INCH, per_flat, abs_tol=1e-5)
     # The window that preload alone gives, and the length that those turns add.
-    window = window_in_turns(WindowSheet(None, None, 0.100 * INCH, 0.125 * INCH), pitch)
+    window = window_in_turns(WindowSheet(None, (0.100 * INCH, 0.125 * INCH)), pitch)
     assert isclose(window.least_turns, turns, abs_tol=2e-3)
     longer = checking_pushrod_mm(f"10.0 in + {turns}", pitch)
     assert isclose(longer / INCH, 10.100, abs_tol=5e-5)
@@ -84,7 +84,7 @@ def test_four_turns_down_and_one_and_three_quarters_up_from_the_bottom() -> None
 def test_turns_to_preload_by_the_pitch_alone(
     pitch_mm: float, preload_inch: float, degrees: float
 ) -> None:
-    sheet = WindowSheet(None, None, preload_inch * INCH, 0.2 * INCH)
+    sheet = WindowSheet(None, (preload_inch * INCH, 0.2 * INCH))
     assert isclose(window_in_turns(sheet, pitch_mm).least_turns * 360.0, degrees, rel_tol=2e-3)
 
 
@@ -126,7 +126,7 @@ def test_from_a_count_to_the_length_to_buy() -> None:
     # Preload .020 to .060 in (Engine Builder, June 2011; the same in two dealers' pages, seen), in
     # steps of .025 in. By a thread that gives its pitch, 7/16-20, 1 1/2 turns are .075 in, .035
     # over the middle: one step shorter leaves .050 in, two .025; .050 is nearer to .040.
-    sheet = WindowSheet(None, None, 0.020 * INCH, 0.060 * INCH)
+    sheet = WindowSheet(None, (0.020 * INCH, 0.060 * INCH))
     window = window_in_turns(sheet, INCH / 20)
     assert (window.least_turns, window.most_turns) == pytest.approx((0.4, 1.2))
     sold = sold_lengths(7.000 * INCH, 7.800 * INCH, 0.025 * INCH)
@@ -138,5 +138,5 @@ def test_turns_that_only_seat_the_rocker_make_no_preload() -> None:
     # Worked: over a solid lifter, zero lash to the click is what seats the rocker; an eighth of a
     # turn of it, and 1 1/8 turns on the hydraulic lifter, are one turn of plunger: 7/16-20: .050.
     assert isclose(preload_mm(1.125, INCH / 20, 0.125) / INCH, 0.050)
-    sheet = WindowSheet(None, None, 0.050 * INCH, 0.060 * INCH)
+    sheet = WindowSheet(None, (0.050 * INCH, 0.060 * INCH))
     assert isclose(window_in_turns(sheet, INCH / 20, 0.125).least_turns, 1.125)

@@ -23,10 +23,9 @@ from heelwise.valvetrain.window import (
     Word,
     ceiling_of,
     out_of_reach,
-    out_of_reach_text,
     preload_mm,
     under_ceiling,
-    window_of,
+    window_in_turns,
 )
 from heelwise.walk.pushrod_set import (
     PushrodSet,
@@ -78,7 +77,7 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
     assert setup.lifter is not None
     seat = setup.lifter.seat_turns or defaults.seat_turns
     travel = setup.travel_in_play(setup.trials())
-    window = window_of(setup.window_sheet(), travel, seat)
+    window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
     ceiling = ceiling_of(
         window,
         setup.plunger_travel_mm(),
@@ -87,8 +86,7 @@ def _of_setup(setup: Setup, file: str) -> PushrodSet:
         setup.hot_gain_mm(),
         defaults.resolution_turns,
     )
-    if out_of_reach(window, ceiling):
-        problem = out_of_reach_text(window, ceiling)
+    if problem := out_of_reach(window, ceiling):
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
     taken = setup.readings(seat)

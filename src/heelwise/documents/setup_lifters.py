@@ -118,7 +118,10 @@ class LifterTable(Table):
     def window_sheet(self) -> WindowSheet:
         """The limits of the sheet, in turns and mm; None for each it doesn't give."""
         least_turns, most_turns, least, most = map(self.figure, WINDOW_KEYS)
-        return WindowSheet(least_turns, most_turns, least, most)
+        return WindowSheet(
+            None if least_turns is None or most_turns is None else (least_turns, most_turns),
+            None if least is None or most is None else (least, most),
+        )
 
     def own_faults(self) -> Iterator[Fault]:
         """A plunger's figures on a solid lifter; a window that can't be; cups that don't pair."""

@@ -279,11 +279,7 @@ def make_truth(
     lean = chance.uniform(2.0, 16.0)
     seat = chance.uniform(*SEAT_TURNS)
     sheet = setup.window_sheet()
-    of_turns = sheet.least_turns is not None and sheet.most_turns is not None
-    least, most = sheet.least_preload_mm, sheet.most_preload_mm
-    if of_turns:
-        least, most = sheet.least_turns, sheet.most_turns
-    window = (least or 0.0, most or 0.0)
+    of_turns, window = sheet.turns is not None, sheet.turns or sheet.preload_mm or (0.0, 0.0)
     middle = sum(window) / 2
     wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
     if METHODS[method].buys and METHODS[method].clicks:

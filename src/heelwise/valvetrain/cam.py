@@ -111,45 +111,33 @@ class Cam:
 
     def notes(self) -> tuple[str, ...]:
         """Oddities of the cam, none of them a fault, a sentence each."""
-        return (*_event_notes(self.events), *_lobe_notes(self.lobe_ends))
+        events, ends = self.events, self.lobe_ends
+        sides = (
+            (events.ivo_btdc, "the intake opens {:g}° after TDC"),
+            (events.ivc_abdc, "the intake closes {:g}° before BDC"),
+            (events.evo_bbdc, "the exhaust opens {:g}° after BDC"),
+            (events.evc_atdc, "the exhaust closes {:g}° before TDC"),
+        )
+        notes = [words.format(-deg) for deg, words in sides if deg < 0]
+        if events.ivo_btdc + events.evc_atdc <= 0:
+            notes.append("the valves have no overlap")
+        for name, duration, widened, shut_by in (
+            ("intake", events.intake_duration, ends.intake_duration, ends.ivc_abdc),
+            ("exhaust", events.exhaust_duration, ends.exhaust_duration, ends.evo_bbdc),
+        ):
+            if not 150 <= duration <= 360:
+                length = "short" if duration < 150 else "long"
+                notes.append(f"the {name} duration of {duration:g}° is unusually {length}")
+            if widened >= 720:
+                notes.append(f"the {name} lobe, widened, leaves no heel")
+            elif shut_by > 180:
+                notes.append(f"the {name} is on its lobe at its cylinder's TDC on compression")
+        return tuple(notes)
 
 
 ANY_CAM = Cam(Events(180.0, 180.0, 180.0, 180.0), at_lift_mm=0.0)
 """Wider than any four-stroke cam: an intake is shut all through its power stroke, an exhaust
 all through its compression stroke."""
-
-
-def _event_notes(events: Events) -> list[str]:
-    sides = (
-        (events.ivo_btdc, "the intake opens {:g}° after TDC"),
-        (events.ivc_abdc, "the intake closes {:g}° before BDC"),
-        (events.evo_bbdc, "the exhaust opens {:g}° after BDC"),
-        (events.evc_atdc, "the exhaust closes {:g}° before TDC"),
-    )
-    notes = [words.format(-deg) for deg, words in sides if deg < 0]
-    if events.ivo_btdc + events.evc_atdc <= 0:
-        notes.append("the valves have no overlap")
-    for name, duration in (
-        ("intake", events.intake_duration),
-        ("exhaust", events.exhaust_duration),
-    ):
-        if duration < 150 or duration > 360:
-            length = "short" if duration < 150 else "long"
-            notes.append(f"the {name} duration of {duration:g}° is unusually {length}")
-    return notes
-
-
-def _lobe_notes(ends: Events) -> list[str]:
-    notes = []
-    for name, duration, shut_by in (
-        ("intake", ends.intake_duration, ends.ivc_abdc),
-        ("exhaust", ends.exhaust_duration, ends.evo_bbdc),
-    ):
-        if duration >= 720:
-            notes.append(f"the {name} lobe, widened, leaves no heel")
-        elif shut_by > 180:
-            notes.append(f"the {name} is on its lobe at its cylinder's TDC on compression")
-    return notes
 
 
 def degrees_between(first_deg: float, second_deg: float) -> float:

@@ -46,13 +46,6 @@ class Basis:
     window_at: Callable[[float], Window] | None = None
     received_mm: float = 0.0
 
-    def window_with(self, travel_mm: float) -> Window | None:
-        """The window by a travel per turn; None where the limits leave none by it."""
-        try:
-            return self.window if self.window_at is None else self.window_at(travel_mm)
-        except ValueError:
-            return None
-
 
 @dataclass(frozen=True)
 class Expectation:
@@ -99,9 +92,7 @@ def expect(reading: Reading, pushrod_mm: float, basis: Basis) -> Expectation:
 def _chance(reading: Reading, pushrod_mm: float, basis: Basis, lengths_mm: float) -> float:
     total = 0.0
     for travel_mm in basis.travel.draws:
-        window = basis.window_with(travel_mm)
-        if window is None:
-            continue
+        window = basis.window_at(travel_mm) if basis.window_at else basis.window
         turns = expected_turns(reading, pushrod_mm, travel_mm)
         for scatter_mm, weight in reading.scatter or ((0.0, 1.0),):
             standard = hypot(ZERO_LASH_MM, lengths_mm, scatter_mm) / travel_mm

@@ -1,6 +1,5 @@
 """What a reading is worth: the window in turns, the verdict, the turns never to pass."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import floor
@@ -38,14 +37,16 @@ class LashWord(StrEnum):
     LOOSE = "loose"
 
 
+Limits = tuple[float, float]
+"""Least and most, the least first."""
+
+
 @dataclass(frozen=True)
 class WindowSheet:
-    """Limits as a sheet gives them, in turns and in mm of preload, and whose they are."""
+    """Limits as a sheet gives them, in turns, in mm of preload or in both, and whose they are."""
 
-    least_turns: float | None = None
-    most_turns: float | None = None
-    least_preload_mm: float | None = None
-    most_preload_mm: float | None = None
+    turns: Limits | None = None
+    preload_mm: Limits | None = None
     source: str = "the maker's sheet"
 
 
@@ -81,49 +82,35 @@ def preload_mm(turns: float, travel_mm: float, seat_turns: float = 0.0) -> float
 def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.0) -> Window:
     """Put a sheet's limits into turns; where turns and preload both hold, the tighter of each.
 
-    Where turns and preload can't both hold, or only within less than can be counted, the turns,
-    with a note that the sheets disagree and both figures.
-    ValueError for limits that are missing, upside down or leave no window.
+    Where they can't both hold, or only within less than can be counted, the turns, with a note that
+    the sheets disagree and both figures. ValueError for a sheet without limits.
     """
-    _check_pair("turns", sheet.least_turns, sheet.most_turns)
-    _check_pair("preload", sheet.least_preload_mm, sheet.most_preload_mm)
-    by_preload = [
-        None if preload is None else preload / travel_mm + seat_turns
-        for preload in (sheet.least_preload_mm, sheet.most_preload_mm)
-    ]
-    least = max(_given(sheet.least_turns, by_preload[0]), default=None)
-    most = min(_given(sheet.most_turns, by_preload[1]), default=None)
-    if least is None or most is None:
-        missing = "least" if least is None else "most"
-        raise ValueError(f"the window has no {missing}: give {missing}_turns or {missing}_preload")
-    agree = least <= most + SLACK_TURNS
-    if agree and not _unreadable(sheet, least, most):
-        return Window(least, max(least, most), _source(sheet))
-    if sheet.least_turns is None or sheet.most_turns is None:
-        raise ValueError(
-            f"the limits leave no window with {Length(travel_mm)} a turn: at least "
-            f"{turns_text(least)} and at most {turns_text(most)}; give both limits in turns"
-        )
-    note = _disagreement(sheet, by_preload, travel_mm, agree)
-    return Window(sheet.least_turns, sheet.most_turns, f"{sheet.source}: turns", (note,))
-
-
-def window_of(sheet: WindowSheet, travel: TravelInPlay, seat_turns: float = 0.0) -> Window:
-    """The window by the travel in use; where a measured one leaves none, by the next and a note."""
-    try:
-        return window_in_turns(sheet, travel.used.mm, seat_turns)
-    except ValueError:
-        if len(travel.candidates) < 2:
-            raise
-    _, instead, *_ = travel.candidates
-    window = window_in_turns(sheet, instead.mm, seat_turns)
+    given, source = sheet.turns, sheet.source
+    if sheet.preload_mm is None:
+        if given is None:
+            raise ValueError("the window isn't given: give its least and its most")
+        return Window(*given, f"{source}: turns")
+    least, most = (preload / travel_mm + seat_turns for preload in sheet.preload_mm)
+    if given is None:
+        return Window(least, most, f"{source}: preload / travel per turn")
+    both = max(given[0], least), min(given[1], most)
+    width, asked = both[1] - both[0], given[1] - given[0]
+    readable = width >= READABLE_TURNS - SLACK_TURNS or width >= asked - SLACK_TURNS
+    if width >= -SLACK_TURNS and readable:
+        source = f"{source}: turns and preload, the tighter of each"
+        return Window(both[0], max(both), source)
+    in_common = "have less than an eighth of a turn in common"
     note = text(
-        "With {} a turn the sheet's limits leave no window: {} a turn is used for it. Ask the "
-        "lifter's maker for both limits in turns.",
-        Length(travel.used.mm),
-        Length(instead.mm),
+        "The sheets disagree: {} to {} and a preload of {} to {} {} with {} a turn, which makes "
+        "that preload {} to {}. The turns are kept.",
+        *map(turns_text, given),
+        *map(Length, sheet.preload_mm),
+        in_common if width >= -SLACK_TURNS else "can't both hold",
+        Length(travel_mm),
+        turns_text(least),
+        turns_text(most),
     )
-    return replace(window, notes=(*window.notes, note))
+    return Window(*given, f"{source}: turns", (note,))
 
 
 def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = AS_READ) -> Verdict:
@@ -157,53 +144,6 @@ def _against(value: float, least: float, most: float, step: float) -> tuple[int,
     """0 below the limits, 1 inside, 2 above; and whether one lies within half a step."""
     place = 0 if value < least - SLACK_TURNS else 2 if value > most + SLACK_TURNS else 1
     return place, min(abs(value - least), abs(value - most)) <= step / 2 + SLACK_TURNS
-
-
-def _given(*limits: float | None) -> list[float]:
-    return [limit for limit in limits if limit is not None]
-
-
-def _check_pair(name: str, least: float | None, most: float | None) -> None:
-    if least is not None and most is not None and least > most:
-        raise ValueError(
-            f"the window in {name} is upside down: least {least:g} is above most {most:g}"
-        )
-
-
-def _source(sheet: WindowSheet) -> str:
-    turns = bool(_given(sheet.least_turns, sheet.most_turns))
-    preload = bool(_given(sheet.least_preload_mm, sheet.most_preload_mm))
-    if turns and preload:
-        return f"{sheet.source}: turns and preload, the tighter of each"
-    return f"{sheet.source}: turns" if turns else f"{sheet.source}: preload / travel per turn"
-
-
-def _unreadable(sheet: WindowSheet, least: float, most: float) -> bool:
-    if sheet.least_turns is None or sheet.most_turns is None:
-        return False
-    cut = most - least < sheet.most_turns - sheet.least_turns - SLACK_TURNS
-    return cut and most - least < READABLE_TURNS - SLACK_TURNS
-
-
-def _disagreement(
-    sheet: WindowSheet, by_preload: list[float | None], travel_mm: float, agree: bool
-) -> Text:
-    return text(
-        "The sheets disagree: {} and a preload of {} {} with {} a turn, which makes that preload "
-        "{}. The turns are kept.",
-        _range(turns_text, sheet.least_turns, sheet.most_turns),
-        _range(Length, sheet.least_preload_mm, sheet.most_preload_mm),
-        "have less than an eighth of a turn in common" if agree else "can't both hold",
-        Length(travel_mm),
-        _range(turns_text, *by_preload),
-    )
-
-
-def _range(show: Callable[[float], str | Length], least: float | None, most: float | None) -> Text:
-    if least is None or most is None:
-        limit = f"at {'most' if least is None else 'least'} "
-        return Text(limit, show(next(iter(_given(least, most)), 0.0)))
-    return Text(show(least), " to ", show(most))
 
 
 @dataclass(frozen=True)
@@ -261,17 +201,13 @@ def under_ceiling(window: Window, ceiling: Ceiling) -> Window:
     return Window(window.least_turns, never, window.source, (*window.notes, note))
 
 
-def out_of_reach(window: Window, ceiling: Ceiling) -> bool:
-    """Whether the turns never to pass come before the window begins, so that none is inside."""
-    return ceiling.turns is not None and ceiling.turns <= window.least_turns + SLACK_TURNS
-
-
-def out_of_reach_text(window: Window, ceiling: Ceiling) -> Text:
-    """Say that no turns are both inside the window and short of the ceiling."""
-    never = "no limit" if ceiling.turns is None else turns_text(ceiling.turns)
+def out_of_reach(window: Window, ceiling: Ceiling) -> Text | None:
+    """Why no turns are inside: those never to pass come before the window begins; None if not."""
+    if ceiling.turns is None or ceiling.turns > window.least_turns + SLACK_TURNS:
+        return None
     return text(
         "ends the count at {} ({}), before the window begins at {}",
-        never,
+        turns_text(ceiling.turns),
         ceiling.source,
         turns_text(window.least_turns),
     )

@@ -157,12 +157,11 @@ def basis_of(
 ) -> Basis:
     """What pushrods are chosen by; limits in preload move with the travel per turn."""
     sheet = setup.window_sheet()
-    in_turns = sheet.least_turns is not None and sheet.most_turns is not None
 
     def window_at(travel_mm: float) -> Window:
         return window_in_turns(sheet, travel_mm, seat_turns)
 
-    return Basis(window, travel, None if in_turns else window_at, received_mm)
+    return Basis(window, travel, window_at if sheet.turns is None else None, received_mm)
 
 
 # ---------------------------------------------------------------- orders of work

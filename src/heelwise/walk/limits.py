@@ -12,7 +12,7 @@ from heelwise.documents.quantities import typed_length
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.growth import HotPreload, hot_preload
-from heelwise.valvetrain.window import Window, out_of_reach, out_of_reach_text, preload_mm
+from heelwise.valvetrain.window import Window, out_of_reach, preload_mm
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Fact
 from heelwise.walk.scene import Scene
@@ -102,8 +102,8 @@ def preload_limits(scene: Scene) -> PreloadLimits:
     Raises ValueError if neither is given.
     """
     sheet = scene.build.setup.window_sheet()
-    if sheet.least_preload_mm is not None and sheet.most_preload_mm is not None:
-        return PreloadLimits(sheet.least_preload_mm, sheet.most_preload_mm, "the lifter's sheet")
+    if sheet.preload_mm is not None:
+        return PreloadLimits(*sheet.preload_mm, "the lifter's sheet")
     window, travel = scene.window, scene.travel.used
     least, most = (
         preload_mm(turns, travel.mm, scene.seat_turns)
@@ -200,7 +200,6 @@ def _fault(where: str, work_out: Callable[[], object], instead: str) -> Iterator
 
 
 def _out_of_reach(scene: Scene) -> Iterator[Fault]:
-    window, ceiling = scene.window, scene.ceiling
-    if out_of_reach(window, ceiling):
+    if problem := out_of_reach(scene.window, scene.ceiling):
         instead = "the plunger's whole travel from the sheet; check the window and the thread"
-        yield Fault("lifter.plunger_travel", out_of_reach_text(window, ceiling), instead)
+        yield Fault("lifter.plunger_travel", problem, instead)

@@ -156,10 +156,7 @@ def _(body: e.Read, scene: Scene, entry: AnyEntry) -> Found:
     if body.least_turns > body.most_turns:
         yield f"has a window from {body.least_turns:g} down to {body.most_turns:g} turns"
         return
-    try:
-        sheet = window_in_turns(scene.build.setup.window_sheet(), body.travel_mm, scene.seat_turns)
-    except ValueError:
-        sheet = scene.window  # by that travel the limits leave none: the walk used another
+    sheet = window_in_turns(scene.build.setup.window_sheet(), body.travel_mm, scene.seat_turns)
     least, most = sheet.least_turns - _SLACK_TURNS, sheet.most_turns + _SLACK_TURNS
     if body.least_turns < least or body.most_turns > most:
         yield f"has a window of {own} turns, which isn't in the setup's"

@@ -25,7 +25,7 @@ from heelwise.valvetrain.window import (
     ceiling_of,
     judge,
     under_ceiling,
-    window_of,
+    window_in_turns,
 )
 from heelwise.walk.build import Build, basis_of, plan_by
 from heelwise.walk.prompts import Fact
@@ -173,7 +173,7 @@ class Scene:
     @cached_property
     def _uncut(self) -> Window:
         sheet = self.build.setup.window_sheet()
-        window = window_of(sheet, self.travel, self.seat_turns)
+        window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
         own = self.defaults
         return window if own.least_turns is None else _narrowed(window, own)
 

@@ -274,9 +274,7 @@ def travel_matters(scene: Scene) -> bool:
     """Whether the travel per turn is not measured, and what is bought or judged hangs on it."""
     if scene.travel.measured or scene.build.method.trial != "pushrods":
         return False
-    sheet = scene.build.setup.window_sheet()
-    in_turns = sheet.least_turns is not None and sheet.most_turns is not None
-    if not in_turns:
+    if scene.build.setup.window_sheet().turns is None:
         return True
     tried, offered = trial_prospects(scene), choices(scene)
     expected = offered[0].expected if offered else ()

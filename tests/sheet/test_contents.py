@@ -101,7 +101,7 @@ def test_preload_is_turns_times_the_travel_it_was_judged_with(folder: Path) -> N
     """1 1/8 turns of 2.0 mm are 2.25 mm, 0.0886 in."""
     sheet = with_entries(folder, [reading("1I", turns="1 1/8")])
     assert cell(sheet, "1I", "preload") == "0.089 in"
-    assert "(measured," in section(sheet, "valves").caption
+    assert "(measured" in section(sheet, "valves").caption
     bar = row(sheet, "1I").bar
     assert bar is not None
     assert (bar.turns, bar.never_past_turns) == (1.125, 2.0)
@@ -185,8 +185,8 @@ def test_false_counts_stand_with_what_showed_them(folder: Path) -> None:
     assert "(entry 3)" in found["1I"][why]
     assert "(entry 7)" in found["1E"][why]
     assert "lost count (entry 11)" in found["2E"][why]
-    assert found["1I"][now].startswith("1 1/8 turns, inside")
-    assert found["1E"][now].startswith("3/4 turn, inside")
+    assert found["1I"][now].startswith("1 1/8 turns ")
+    assert found["1E"][now].startswith("3/4 turn ")
     assert cell(sheet, "1E", "remarks").startswith("first count was false")
     assert cell(sheet, "2I", "remarks").startswith("counted again")
 

@@ -34,9 +34,9 @@ COMMANDS: dict[str, tuple[str, list[Argument]]] = {
         "where to park the crank, and which valves to set there",
         [
             arg("setup", help="a setup file; [engine] and [cam] are enough"),
-            arg("--margin", default=10.0, help="at least so far from a lobe (default: 10)", **DEG),
-            arg("--marks", help="only positions on the damper's marks, so far apart", **DEG),
-            arg("--pistons-down", default=0.0, help="pistons at least so far from TDC", **DEG),
+            arg("--margin", default=10.0, help="least margin from a lobe (default: 10)", **DEG),
+            arg("--marks", help="only on the damper's marks, DEG apart", **DEG),
+            arg("--pistons-down", default=0.0, help="keep pistons at least DEG from TDC", **DEG),
             arg("--each", help="one cylinder at a time, at its own TDC", **ON),
             arg("--as", dest="form", choices=["svg"], help="draw the cam cycle with the positions"),
         ],
@@ -166,7 +166,9 @@ def _run(words: list[str]) -> int:
 def _parser(command: str) -> argparse.ArgumentParser:
     if command:
         summary, arguments = COMMANDS[command]
-        parser = argparse.ArgumentParser(f"heelwise {command}", description=summary)
+        parser = argparse.ArgumentParser(
+            f"heelwise {command}", description=f"{summary.capitalize()}."
+        )
     else:
         arguments = HERE
         parser = argparse.ArgumentParser(

@@ -17,8 +17,8 @@ from heelwise.session import (
     begin_session,
     to_begin,
 )
+from heelwise.sheet.forms import sections_as
 from heelwise.sheet.setup_words import setup_sections, unit_of
-from heelwise.sheet.text import section_lines
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, safe_name, typed_path
@@ -44,8 +44,8 @@ def begin_in_lines(file: Path, folder: Path, by: str, again: bool = False) -> in
     try:
         say(f"Setup read from {file}.")
         scene = scene_of(setup, procedure)
-        for section in setup_sections(scene, datetime.now().astimezone().date()):
-            say("\n".join(("", *section_lines(section, unit_of(setup)))))
+        sections = setup_sections(scene, datetime.now().astimezone().date())
+        say(sections_as(sections, "text", unit_of(setup)) + "\n")
         by = by or _asked("Your initials: ", initials)
         name = _asked("A name for this build (letters, digits, dashes): ", safe_name)
         if len(procedures) > 1:

@@ -12,6 +12,7 @@ from heelwise.documents.setup import Setup, load_setup
 from heelwise.pictures.strip import strip, strip_svg
 from heelwise.valvetrain.engine import divides_cycle
 from heelwise.valvetrain.positions import NoPlan, Plan, Position, each_cylinder, fewest_positions
+from heelwise.valvetrain.turn import degrees
 
 
 def run(given: argparse.Namespace) -> int:
@@ -65,17 +66,17 @@ def _as_json(position: Position) -> dict[str, Any]:
 
 def _print(plan: Plan, setup: Setup) -> None:
     cam = setup.make_cam()
-    say("begin with cylinder 1 at TDC on compression")
+    say("Start with cylinder 1 at TDC on compression.")
     for position in plan.positions:
-        say(f"{position.number}. turn on {position.turn_deg:.1f}° to {position.landmark}")
+        say(f"{position.number}. turn on {degrees(position.turn_deg)} to {position.landmark}")
         for placed in position.valves:
             known = placed.margin_deg is not None
-            margin = f"  {placed.margin_deg:6.1f}° from its lobe" if known else ""
+            margin = f"  {placed.margin_deg:5.1f}° from its lobe" if known else ""
             say(f"     {placed.valve!s:<4}{margin}  piston {placed.from_tdc_deg:.0f}° from TDC")
         if position.also_free:
             say(f"     also on the heel: {' '.join(str(f.valve) for f in position.also_free)}")
     if plan.least_margin_deg is not None:
-        say(f"least margin {plan.least_margin_deg:.2f}°")
+        say(f"Least margin {degrees(plan.least_margin_deg)}.")
     if cam is None:
         say("The cam is not known: right for any four-stroke cam.")
     else:

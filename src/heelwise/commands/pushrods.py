@@ -6,16 +6,16 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from heelwise.commands.reporting import DONE, say, say_json
+from heelwise.commands.reporting import DONE, complain, say, say_json
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.setup_lifters import Counted
 from heelwise.documents.toml import FileKind, kind_of
+from heelwise.sheet.forms import sections_as
 from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
-from heelwise.sheet.text import section_lines
 from heelwise.valvetrain.pushrods import Order, length_sets_preload, try_pushrod
 from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.trials import Reading
@@ -42,9 +42,9 @@ def run(given: argparse.Namespace) -> int:
     if given.json:
         say_json(_as_json(pushrods, order))
     else:
-        unit = unit_of(pushrods.setup)
-        for section in pushrod_sections(pushrods, order):
-            say("\n".join((*section_lines(section, unit), "")))
+        if not pushrods.readings:
+            complain(["no readings yet: count a valve in a walk, or add [[reading]] to the setup"])
+        say(sections_as(pushrod_sections(pushrods, order), "text", unit_of(pushrods.setup)))
     return DONE
 
 

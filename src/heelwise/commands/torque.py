@@ -28,7 +28,7 @@ def run(given: argparse.Namespace) -> int:
     if (given.wrench_length is None) != (given.adapter is None):
         raise Usage("--wrench-length and --adapter go together")
     setting = _quantity("SETTING", " ".join(given.setting), torque_nm)
-    how = "no adapter: set what is wanted"
+    how = "no adapter, so set what the bolt is to get"
     if given.adapter is not None:
         wrench = _quantity("--wrench-length", given.wrench_length, length_mm)
         adapter = _quantity("--adapter", given.adapter, _adapter_mm)
@@ -84,7 +84,7 @@ def _print(given: argparse.Namespace, setting: float, how: str, more: Mapping[st
         return
     pair = f"set {pounds:.1f} lbf ft = {setting:.1f} N·m"
     say(f"{pair} = {inch_pounds:.0f} lbf in = {kilograms:.2f} kgf m")
-    say(f"Worked out: {how}; 1 lbf ft = 1.355818 N·m (NIST SP 811).")
+    say(f"{how[0].upper()}{how[1:]}; 1 lbf ft = 1.355818 N·m (NIST SP 811).")
     for note in more.get("notes", ()):
         say(f"wrench: {note}")
 

@@ -10,7 +10,7 @@ from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.setup import load_setup
 from heelwise.valvetrain.engine import Engine, Valve
-from heelwise.valvetrain.turn import landmark
+from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 
 
@@ -19,7 +19,7 @@ def run(given: argparse.Namespace) -> int:
     setup = load_setup(Path(given.setup))
     engine, cam = setup.make_engine(), setup.make_cam()
     if cam is None:
-        problem = "is not known, so no lobe's place is"
+        problem = "isn't known, so neither is any lobe"
         fault = Fault("cam", problem, "give the cam card, or find TDC by watching 1I close")
         raise Faulty(given.setup, [fault])
     up, down = _valves("--up", given.up, engine), _valves("--down", given.down, engine)
@@ -31,12 +31,12 @@ def run(given: argparse.Namespace) -> int:
         return DONE if found else FAULTS
     if not found:
         odd = " or ".join(str(v) for v in odd_answers(engine, cam, up, down))
-        complain([f"no place of the crank agrees with all of this; feel {odd} again"])
+        complain([f"no crank position agrees with all of that; feel {odd} again"])
         return FAULTS
     for span in found:
         place = landmark(engine, span.from_deg)
-        say(f"from {span.from_deg:.1f}° to {span.to_deg:.1f}°   (begins {place})")
-    say(f"feel {following} next" if following else "no other lifter narrows it further")
+        say(f"from {degrees(span.from_deg)} to {degrees(span.to_deg)}  (starts {place})")
+    say(f"Feel {following} next." if following else "No other lifter narrows it down further.")
     say("Worked out from the cam card and what was felt; 0° is cylinder 1 at TDC on compression.")
     return DONE
 

@@ -153,7 +153,7 @@ class Procedure(Head):
         measured = {"none": "no new pushrod was measured", "every one": ""}.get(
             receive, "one new pushrod of each length was measured, the others taken as ordered"
         )
-        counted = "no valve was counted again after its proof" if recount == "none" else ""
+        counted = "no sample was counted again" if recount == "none" else ""
         return [
             *([measured] if self.method.buys and measured else []),
             *([counted] if self.method.recounts and counted else []),

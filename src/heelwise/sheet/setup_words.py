@@ -224,14 +224,14 @@ def _turns(scene: Scene) -> Iterable[Cells]:
         yield "travel per turn", "not known", "nothing to work it out from"
         yield "window", "not known", "needs a travel per turn or a window in turns"
         return
-    never = f"{show_turns(scene.never_past)} turns"
+    never = turns_text(scene.never_past)
     yield from judged_by(window, travel, never, scene.never_past_fact.source)
 
 
 def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str) -> Iterable[Cells]:
     """Window, travel per turn and the turns never to pass, with where they come from."""
     used = travel.used
-    limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)} turns"
+    limits = f"{show_turns(window.least_turns)} to {turns_text(window.most_turns)}"
     worth = Text(Length(used.mm))
     if used.uncertainty_mm:
         worth = text("{}, ± {}", worth, Length(used.uncertainty_mm))

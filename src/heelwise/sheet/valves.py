@@ -122,7 +122,7 @@ def _caption(scene: Scene) -> str:
     if travels:
         seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
         source = listed(travels, "or")
-        parts.append(f"Preload: turns{seat} × travel per turn ({source}, as of each count).")
+        parts.append(f"Preload: turns{seat} × travel per turn ({source}; as of each count).")
     return " ".join(parts)
 
 
@@ -210,4 +210,4 @@ def false_row(false: FalseCount) -> Cells:
 def _short_count(body: Read | Gauged) -> str:
     reading = turns_words(body.turns) if isinstance(body, Read) else typed_length(body.reading)
     with_ = text(" with {}", typed_length(body.pushrod)) if body.pushrod else ""
-    return text("{}, {}{}", reading, body.verdict, with_)
+    return text("{}{}: {}", reading, with_, body.verdict)

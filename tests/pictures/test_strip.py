@@ -10,7 +10,6 @@ from heelwise.pictures.strip import LEFT, strip, strip_cells, strip_size, strip_
 from heelwise.valvetrain.cam import Arc, Cam, Events, margin
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import fewest_positions
-from heelwise.valvetrain.where import Span
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
 
 CAM = Cam(Events(20.0, 60.0, 60.0, 20.0), at_lift_mm=0.15)
@@ -66,7 +65,7 @@ def test_rows_are_in_firing_order_from_cylinder_one() -> None:
 
 def test_positions_crank_and_ranges_are_marked() -> None:
     plan = fewest_positions(v8(), CAM)
-    view = strip(v8(), CAM, 10.0, 450.0, plan, [Span(690.0, 30.0)])
+    view = strip(v8(), CAM, 10.0, 450.0, plan, [Arc(690.0, 60.0)])
     lines = text_of(strip_cells(view, 78, 12)).splitlines()
     for number, deg in view.positions:
         column = LEFT + int(deg / 10)
@@ -132,7 +131,7 @@ def test_svgs_are_well_formed_and_draw_each_lobe_where_it_is(
     engine: Engine, cam: Cam | None
 ) -> None:
     plan = fewest_positions(engine, cam) if cam else None
-    view = strip(engine, cam, 10.0, 90.0, plan, [Span(700.0, 20.0)])
+    view = strip(engine, cam, 10.0, 90.0, plan, [Arc(700.0, 40.0)])
     root = well_formed(strip_svg(view))
     spans = [
         (round(float(rect.attrib["x"]) - 44, 1), round(float(rect.attrib["width"]), 1))

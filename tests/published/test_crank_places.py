@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from heelwise.valvetrain.cam import Cam, Events, margin, open_arc
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import each_cylinder, fewest_positions
-from heelwise.valvetrain.where import Span, odd_answers, ranges
+from heelwise.valvetrain.where import odd_answers, ranges
 from tests.crank_model import valves
 
 # An ordinary road cam at 0.006 in: 268/274 degrees, separation 113, intake centerline 109.
@@ -229,8 +229,8 @@ def test_exhaust_opening_and_intake_closing(ivo: float, ivc: float, evo: float, 
         assert margin(engine, events, exhaust, almost_closed) > 40.0
 
 
-def holds(spans: tuple[Span, ...], crank: float) -> bool:
-    return any((crank - span.from_deg) % 720 <= span.length for span in spans)
+def holds(spans: tuple[Arc, ...], crank: float) -> bool:
+    return any((crank - span.start) % 720 <= span.length for span in spans)
 
 
 @pytest.mark.parametrize(

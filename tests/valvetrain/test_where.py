@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.cam import Cam, Events, open_arc
+from heelwise.valvetrain.cam import Arc, Cam, Events, open_arc
 from heelwise.valvetrain.engine import Valve, make_engine
-from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
+from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 from tests.crank_model import Model, models, valves
 
 ROAD = Cam(Events(25, 63, 74, 20), 0.0)
@@ -17,22 +17,22 @@ GRID = [step / 2 + 0.13 for step in range(1440)]
 def test_by_hand() -> None:
     # 1I is up from 335 to 603, 1E from 106 to 380.
     intake, exhaust = valves("1I", "1E")
-    assert ranges(FOUR, ROAD, [], []) == (Span(0, 720),)
-    assert ranges(FOUR, ROAD, [intake], []) == (Span(335, 603),)
-    assert ranges(FOUR, ROAD, [], [intake]) == (Span(603, 335),)
-    assert ranges(FOUR, ROAD, [intake, exhaust], []) == (Span(335, 380),)
-    assert ranges(FOUR, ROAD, [], [intake, exhaust]) == (Span(603, 106),)
-    assert Span(603, 106).length == 223
+    assert ranges(FOUR, ROAD, [], []) == (Arc(0, 720),)
+    assert ranges(FOUR, ROAD, [intake], []) == (Arc(335, 268),)
+    assert ranges(FOUR, ROAD, [], [intake]) == (Arc(603, 452),)
+    assert ranges(FOUR, ROAD, [intake, exhaust], []) == (Arc(335, 45),)
+    assert ranges(FOUR, ROAD, [], [intake, exhaust]) == (Arc(603, 223),)
+    assert Arc(603, 223).last == 106
     # 4I, a revolution on, is up from 695 to 243: down it leaves one range, up two with 1E down.
-    assert ranges(FOUR, ROAD, valves("4I"), [exhaust]) == (Span(695, 106),)
-    assert ranges(FOUR, ROAD, valves("1E", "4I"), [intake]) == (Span(106, 243),)
+    assert ranges(FOUR, ROAD, valves("4I"), [exhaust]) == (Arc(695, 131),)
+    assert ranges(FOUR, ROAD, valves("1E", "4I"), [intake]) == (Arc(106, 137),)
 
 
 def test_ranges_that_begin_or_end_at_720() -> None:
     # An intake open from 180 to 720 and so shut from 0 to 180.
     cam = Cam(Events(180, 180, 74, 20), 0.0)
-    assert ranges(make_engine([1]), cam, valves("1I"), []) == (Span(180, 720),)
-    assert ranges(make_engine([1]), cam, [], valves("1I")) == (Span(0, 180),)
+    assert ranges(make_engine([1]), cam, valves("1I"), []) == (Arc(180, 540),)
+    assert ranges(make_engine([1]), cam, [], valves("1I")) == (Arc(0, 180),)
 
 
 def test_contradictions_and_single_points() -> None:
@@ -50,8 +50,8 @@ def felt(model: Model, crank: float, names: list[str]) -> tuple[list[Valve], lis
     return valves(*up), valves(*(name for name in names if name not in up))
 
 
-def holds(span: Span, crank: float) -> bool:
-    return (crank - span.from_deg) % 720 <= span.length
+def holds(span: Arc, crank: float) -> bool:
+    return (crank - span.start) % 720 <= span.length
 
 
 @settings(deadline=None)
@@ -65,8 +65,8 @@ def test_ranges_are_all_that_agrees_and_nothing_else(model: Model, data: st.Data
     for crank in GRID:
         agrees = all(model.is_up(name, crank) == is_up for name, is_up in answers.items())
         assert agrees == any(holds(span, crank) for span in spans)
-    assert list(spans) == sorted(spans, key=lambda span: span.from_deg)
-    assert all(0 <= span.from_deg < 720 and 0 < span.to_deg <= 720 for span in spans)
+    assert list(spans) == sorted(spans, key=lambda span: span.start)
+    assert all(0 <= span.start < 720 and 0 < span.last <= 720 for span in spans)
 
 
 @settings(deadline=None)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from dataclasses import asdict
 from pathlib import Path
 
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
@@ -26,7 +25,7 @@ def run(given: argparse.Namespace) -> int:
     found = ranges(engine, cam, up, down)
     following = feel_next(engine, cam, up, down) if found else None
     if given.json:
-        told = {"ranges": [asdict(s) for s in found]}
+        told = {"ranges": [{"from_deg": s.start, "to_deg": s.last} for s in found]}
         say_json({**told, "feel_next": str(following) if following else None})
         return DONE if found else FAULTS
     if not found:
@@ -34,8 +33,8 @@ def run(given: argparse.Namespace) -> int:
         complain([f"no crank position agrees with all of that; feel {odd} again"])
         return FAULTS
     for span in found:
-        place = landmark(engine, span.from_deg)
-        say(f"from {degrees(span.from_deg)} to {degrees(span.to_deg)}  (starts {place})")
+        place = landmark(engine, span.start)
+        say(f"from {degrees(span.start)} to {degrees(span.last)}  (starts {place})")
     say(f"Feel {following} next." if following else "No other lifter narrows it down further.")
     say("Worked out from the cam card and what was felt; 0° is cylinder 1 at TDC on compression.")
     return DONE

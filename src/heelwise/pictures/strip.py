@@ -16,7 +16,6 @@ from heelwise.valvetrain.cam import Arc, Cam, margin, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.turn import degrees, landmark
-from heelwise.valvetrain.where import Span
 from heelwise.wording import listed
 
 LEFT = 6
@@ -65,7 +64,7 @@ def strip(
     margin_deg: float,
     at_deg: float | None = None,
     plan: Plan | None = None,
-    ranges: Sequence[Span] = (),
+    ranges: Sequence[Arc] = (),
     ghost_deg: float | None = None,
 ) -> Strip:
     """Lay out the cycle; without a cam only each TDC on compression.
@@ -87,13 +86,12 @@ def strip(
         free = [f"{row.cylinder}{kind.value}" for row in rows for kind in row.free]
         words.append(f"On their heels there by {degrees(margin_deg)}: {listed(free) or 'none'}.")
     if ranges:
-        places = [f"{degrees(r.from_deg)} to {degrees(r.to_deg)}" for r in ranges]
+        places = [f"{degrees(r.start)} to {degrees(r.last)}" for r in ranges]
         words.append(f"It may be at {listed(places, 'or')}.")
     if plan:
         places = [f"{number} at {degrees(deg)}" for number, deg in positions]
         words.append(f"Positions: {listed(places)}.")
-    arcs = [Arc(wrap(r.from_deg), (r.to_deg - r.from_deg) % CYCLE or CYCLE) for r in ranges]
-    return Strip(rows, at, positions, tuple(arcs), " ".join(words), ghost)
+    return Strip(rows, at, positions, tuple(ranges), " ".join(words), ghost)
 
 
 def _row(

@@ -159,6 +159,11 @@ class Arc:
         return wrap(self.start + self.length)
 
     @property
+    def last(self) -> float:
+        """Where it ends, above 0 and up to 720: not at 0 of the next cycle."""
+        return self.end or CYCLE
+
+    @property
     def middle(self) -> float:
         """Halfway along it, in [0, 720)."""
         return wrap(self.start + self.length / 2)

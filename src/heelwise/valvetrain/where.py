@@ -3,29 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
 from heelwise.valvetrain.cam import SLACK, Arc, Cam, heel_arc, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve
 
 
-@dataclass(frozen=True)
-class Span:
-    """A closed range of crank angles; `to_deg` is the less when it passes 720."""
-
-    from_deg: float
-    to_deg: float
-
-    @property
-    def length(self) -> float:
-        """Its degrees."""
-        return self.to_deg - self.from_deg + (CYCLE if self.to_deg < self.from_deg else 0.0)
-
-
 def ranges(
     engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
-) -> tuple[Span, ...]:
+) -> tuple[Arc, ...]:
     """Every range of crank angles that agrees with the lifters felt, by where it begins.
 
     The whole circle if nothing was felt; none if the answers contradict each other. A single crank
@@ -35,16 +21,16 @@ def ranges(
     pieces = _pieces(answers)
     agree = [all(_holds(arc, piece) for _, arc in answers) for piece in pieces]
     if all(agree):
-        return (Span(0.0, CYCLE),)
+        return (Arc(0.0, CYCLE),)
     begin = agree.index(False)  # from there on no range passes the end of the list
     turned = [*zip(agree, pieces, strict=True)] * 2
     spans = []
     for holds, group in groupby(turned[begin : begin + len(pieces)], key=lambda each: each[0]):
         inside = [piece for _, piece in group]
         if holds:
-            # A range up to the end of the cycle ends at 720, not at 0 of the next.
-            spans.append(Span(inside[0].start, inside[-1].end or CYCLE))
-    return tuple(sorted(spans, key=lambda span: span.from_deg))
+            length = round(inside[-1].start + inside[-1].length - inside[0].start, 9)
+            spans.append(Arc(inside[0].start, length % CYCLE))
+    return tuple(sorted(spans, key=lambda span: span.start))
 
 
 def feel_next(
@@ -62,7 +48,7 @@ def feel_next(
         if valve in up or valve in down or valve in without:
             continue
         arc = open_arc(engine, cam, valve)
-        lifted = sum(arc.shared(span.from_deg, span.length) for span in left)
+        lifted = sum(arc.shared(span.start, span.length) for span in left)
         uneven = abs(lifted - whole / 2.0)
         if min(lifted, whole - lifted) > SLACK and uneven < least - SLACK:
             best, least = valve, uneven

@@ -9,9 +9,10 @@ from typing import Literal
 
 from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Felt
 from heelwise.documents.steps import Phase
+from heelwise.valvetrain.cam import Arc
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
-from heelwise.valvetrain.where import Span, feel_next, odd_answers, ranges
+from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 from heelwise.walk.crank import BY_HAND, before_turning
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
@@ -70,7 +71,7 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
         odd = odd_answers(engine, cam, up, down) or tuple(up + down)
         doubt = f"these answers can't all hold: {listed(odd)} disagrees with the rest"
         return _feel(scene, phase, odd[0], Fact(doubt, "worked out"), " again")
-    spans = " or ".join(f"{s.from_deg:.0f}°–{s.to_deg:.0f}°" for s in left)
+    spans = " or ".join(f"{s.start:.0f}°–{s.last:.0f}°" for s in left)
     mark = _next_mark(left)
     if mark is not None:
         where = landmark(engine, mark)
@@ -86,7 +87,7 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
     return _feel(scene, phase, valve, Fact(somewhere, "worked out from what was felt"))
 
 
-def places_left(scene: Scene) -> tuple[Span, ...]:
+def places_left(scene: Scene) -> tuple[Arc, ...]:
     """Where a lost crank can be by what was felt so far; () while its place is known."""
     if scene.state.lost is None or scene.build.cam is None or not scene.state.felt:
         return ()
@@ -98,15 +99,14 @@ def _felt(scene: Scene, state: State) -> list[Valve]:
     return [Valve.parse(entry.body.valve) for entry in felt if entry.body.state == state]
 
 
-def _next_mark(left: tuple[Span, ...]) -> float | None:
+def _next_mark(left: tuple[Arc, ...]) -> float | None:
     """Which TDC of cylinder 1 comes next from every place that is left, if it is the same one."""
     nexts = set()
     for span in left:
-        length = (span.to_deg - span.from_deg) % CYCLE_DEG or CYCLE_DEG
-        start = span.from_deg % 360.0
-        if start == 0.0 or start + length > 360.0:
+        start = span.start % 360.0
+        if start == 0.0 or start + span.length > 360.0:
             return None
-        nexts.add((span.from_deg - start + 360.0) % CYCLE_DEG)
+        nexts.add((span.start - start + 360.0) % CYCLE_DEG)
     return nexts.pop() if len(nexts) == 1 else None
 
 

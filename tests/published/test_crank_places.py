@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.cam import Cam, Events, margin, open_arc
+from heelwise.valvetrain.cam import Arc, Cam, Events, margin, open_arc
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import each_cylinder, fewest_positions
 from heelwise.valvetrain.where import odd_answers, ranges

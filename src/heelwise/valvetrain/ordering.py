@@ -1,13 +1,10 @@
 """Exact choice of lengths for many valves: few lengths first, then near what each wants.
 
-Why one pass over the sorted valves is exact. Every valve is served by the lengths of an interval
-around the one it wants. Take any choice in which a valve that wants less, a ≤ b, got the longer of
-two lengths, x > y: a has x and b has y. If x < b, it lies between y and b, so b may have x too. If
-not, and b may not have x, then a's interval reaches further from a than b's from b, on both sides,
-so a may have y too. With intervals equally wide both may change over, and
-|a - y| + |b - x| ≤ |a - x| + |b - y|, since the distance on a line is convex. So some choice with
-the fewest lengths gives growing lengths to growing wants, and each length a run of valves: that is
-all the pass has to look through. The tests compare it with every possible choice on small sets.
+One pass over the sorted valves is exact. Each is served by lengths of an interval around the one
+it wants. Where of two valves a ≤ b the first got the longer of two lengths, they can change, or
+one length can serve both, with no more lengths and, the distance on a line being convex, no more
+distance in all. So some best choice gives growing lengths to growing wants, each length to a run of
+valves. The tests compare it with every possible choice on small sets.
 """
 
 from __future__ import annotations

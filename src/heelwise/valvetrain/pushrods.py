@@ -7,13 +7,7 @@ from math import floor
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.figures import SLACK_TURNS, turns_text
 from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
-from heelwise.valvetrain.readings import (
-    SLACK_MM,
-    Basis,
-    Expectation,
-    expect,
-    expected_turns,
-)
+from heelwise.valvetrain.readings import SLACK_MM, Basis, Expectation, expect, expected_turns
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Window
 from heelwise.wording import MM_PER_INCH, Length, Text, text

@@ -38,7 +38,7 @@ def test_hot_preload() -> None:
 @pytest.mark.parametrize(
     ("cold", "growth", "word"),
     [
-        (0.1, 0.2, "No preload is left hot"),
+        (0.1, 0.2, "the preload is gone"),
         (0.55, 0.1, "falls to"),
         (1.45, -0.1, "rises to"),
         (3.95, -0.1, "bottomed hot"),
@@ -55,7 +55,7 @@ def test_on_a_limit_nothing_is_said() -> None:
     assert hot_preload(0.5, 0.0, 4.0, 0.5, 1.5).notes == ()
     assert hot_preload(0.75, 0.25, 4.0, 0.5, 1.5).notes == ()
     assert hot_preload(1.25, -0.25, 4.0, 0.5, 1.5).notes == ()
-    assert hot_preload(0.0, 0.0).notes[0].startswith("No preload is left hot: 0.000 in")
+    assert hot_preload(0.0, 0.0).notes[0].startswith("Hot, the preload is gone: 0.000 in")
     assert "0.010 in (0.25 mm) of lash" in hot_preload(0.25, 0.5).notes[0]
     assert hot_preload(3.5, -0.5, 4.0).notes == ("The plunger is bottomed hot (worked out).",)
     assert hot_preload(3.0, -0.5, 4.0).notes == ()

@@ -217,8 +217,7 @@ def test_common_marks_are_preferred_where_they_cost_little() -> None:
     # By hand: 7 fires at 540, so 7I opens at 335 + 540 - 720 = 155, 65 after the mark at 90.
     assert preferred.least_margin_deg == 65
     (price,) = preferred.reasons
-    assert "marks every 90°" in price
-    assert "65° instead of 67.5°" in price
+    assert [figure in price for figure in ("90°", "67.5°", "65°")] == [True] * 3
 
 
 def test_marks_that_cost_half_the_margin_are_not() -> None:
@@ -250,10 +249,10 @@ def test_pistons_down_where_it_costs_one_position_at_the_most() -> None:
     # Nearly at BDC every cylinder wants its own places: too dear.
     dear = preferred_plan(EIGHT, ROAD, pistons_down_deg=175)
     assert len(dear.positions) == 2
-    assert "instead of 2 would be needed" in dear.reasons[0]
+    assert "positions instead of 2" in dear.reasons[0]
     none = preferred_plan(EIGHT, ROAD, margin_deg=200, pistons_down_deg=180)
     assert none.positions == preferred_plan(EIGHT, ROAD, margin_deg=200).positions
-    assert "There is no plan" in none.reasons[0]
+    assert "No plan" in none.reasons[0]
 
 
 def test_without_a_cam_one_cylinder_at_a_time_is_preferred() -> None:

@@ -48,15 +48,3 @@ def test_a_lifter_forty_degrees_up_its_lobe_is_seen_to_be_up() -> None:
 def test_no_overlap_is_noted_from_none_on(closes: float, said: bool) -> None:
     notes = Cam(Events(10.0, 63.0, 74.0, closes), 0.0).notes()
     assert any("no overlap" in note for note in notes) == said
-
-
-def test_the_price_of_marks_is_the_margin_they_cost() -> None:
-    exact = fewest_positions(EIGHT, ROAD)
-    plan = preferred_plan(EIGHT, ROAD)
-    assert exact.least_margin_deg is not None
-    assert plan.least_margin_deg is not None
-    price = plan.reasons[-1]
-    if plan.least_margin_deg < exact.least_margin_deg - 1:
-        assert "least margin" in price
-    else:
-        assert "Its price: none" in price

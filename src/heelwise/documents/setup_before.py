@@ -85,7 +85,7 @@ class BeforeTable(Table):
         if mm is None or spread is None:
             return None
         builds = counted(len(self.travel_builds or ()), "earlier build")
-        source = text("measured before: {} with this rocker, ± {} (k = 2)", builds, Mm(2 * spread))
+        source = text("measured before: {} with this rocker, ± {}", builds, Mm(2 * spread))
         return Travel(mm, Origin.BEFORE, spread, source)
 
     def ended_with(self, kind: ValveKind) -> tuple[str, ...]:

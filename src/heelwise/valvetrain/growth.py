@@ -92,7 +92,7 @@ def hot_preload(
     notes: list[str] = []
     if hot <= 0:
         lash = Length(abs(hot))
-        notes.append(text("No preload is left hot: {} of lash instead (worked out).", lash))
+        notes.append(text("Hot, the preload is gone: {} of lash instead (worked out).", lash))
     elif least_mm is not None and hot < least_mm <= cold_mm:
         falls = "Hot, the preload falls to {}, below the {} allowed (worked out)."
         notes.append(text(falls, Length(hot), Length(least_mm)))

@@ -157,10 +157,11 @@ def _alone(turns: Turns, doubt: Turns, resolution: float) -> list[Finding]:
         return []  # a quarter of the engine is no exception
     findings = []
     for valve, off in strange.items():
-        what = f"{valve} alone reads {turns_text(abs(off))} {'more' if off > 0 else 'fewer'} "
+        less = "more" if off > 0 else "less"
+        what = f"{valve} reads {turns_text(abs(off))} {less} than the others say it should"
         look = (
             f"Take the rocker of {valve} off, see that the pushrod is in both cups, measure it, "
             "and count again on the heel."
         )
-        findings.append(Finding(what + "than the rest lead to expect", look, (valve,), off))
+        findings.append(Finding(f"{what}; no other valve does", look, (valve,), off))
     return findings

@@ -141,13 +141,14 @@ def preferred_plan(
     on_marks = _on_common_marks(engine, cam, margin_deg, pistons, plan)
     if on_marks is None:
         reason = (
-            "Exact angles: common marks would cost another position or over half of the margin."
+            "Exact angles, not marks: using the usual marks would take another position or lose "
+            "over half the margin."
         )
         return replace(plan, reasons=(*plan.reasons, reason))
     marks, better = on_marks
     price = _price(plan, better)
-    reason = f"Preferred: positions on marks every {degrees(marks)}. Its price: {price}."
-    return replace(better, reasons=(*plan.reasons, reason))
+    reason = f"Positions kept to the {degrees(marks)} marks; that {price}."
+    return replace(better, reasons=(*plan.reasons, reason) if price else plan.reasons)
 
 
 def other_plan(
@@ -192,18 +193,20 @@ def _with_pistons_down(
     exact = fewest_positions(engine, cam, margin_deg)
     if pistons_deg == 0.0:
         return exact, 0.0
-    wish = f"every valve worked on with its piston at least {degrees(pistons_deg)} from TDC"
+    wish = f"each valve's piston at least {degrees(pistons_deg)} from TDC"
     instead = "a valve whose piston is near TDC waits for its lifter to bleed down"
     try:
         down = fewest_positions(engine, cam, margin_deg, pistons_down_deg=pistons_deg)
     except NoPlan:
-        return replace(exact, reasons=(f"There is no plan with {wish}: {instead}.",)), 0.0
+        return replace(exact, reasons=(f"No plan has {wish}: {instead}.",)), 0.0
     count, fewest = len(down.positions), len(exact.positions)
     if count > fewest + MORE_POSITIONS_FOR_PISTONS:
-        reason = f"{count} positions instead of {fewest} would be needed for {wish}: {instead}."
+        reason = f"It would take {count} positions instead of {fewest} to keep {wish}: {instead}."
         return replace(exact, reasons=(reason,)), 0.0
-    reason = f"Preferred: {wish}. Its price: {_price(exact, down)}."
-    return replace(down, reasons=(reason,)), pistons_deg
+    price = _price(exact, down)
+    return replace(
+        down, reasons=(f"Positions have {wish}{price and f'; that {price}'}.",)
+    ), pistons_deg
 
 
 def _on_common_marks(
@@ -235,11 +238,12 @@ def _on_common_marks(
 def _price(exact: Plan, plan: Plan) -> str:
     price = []
     if len(plan.positions) > len(exact.positions):
-        price.append(f"{len(plan.positions)} positions instead of {len(exact.positions)}")
+        price.append(f"takes {len(plan.positions)} positions instead of {len(exact.positions)}")
     least, most = (each.least_margin_deg or 0.0 for each in (plan, exact))
     if least < most - SHOWN_DEG:
-        price.append(f"least margin {degrees(least)} instead of {degrees(most)}")
-    return ", ".join(price) or "none"
+        smallest = f"brings the smallest margin down from {degrees(most)} to {degrees(least)}"
+        price.append(smallest)
+    return " and ".join(price)
 
 
 _Zones = tuple[tuple[float, float], ...]

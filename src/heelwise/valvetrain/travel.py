@@ -215,7 +215,7 @@ def _together(here: Travel, before: Travel, found: Travel | None) -> tuple[Trave
     mm = (weight * here.mm + other * before.mm) / (weight + other)
     standard = 1 / sqrt(weight + other)
     first, second = (here, before) if found else (before, here)
-    source = text("{}; with {}: ± {} (k = 2)", first.source, second.source, Length(2 * standard))
+    source = text("{}; with {}: ± {}", first.source, second.source, Length(2 * standard))
     return Travel(mm, first.origin, standard, source), []
 
 
@@ -295,9 +295,7 @@ def _measured(
         )
         return _Here(None, None, [*notes, why], (*odd, OddReading(worst, why)))
     standard = share * nearest
-    source = text(
-        "a reading: measured from {}, ± {} (k = 2)", telling(kept), Length(COVERAGE * standard)
-    )
+    source = text("measured: {}, ± {}", telling(kept), Length(COVERAGE * standard))
     fitted = Travel(nearest, Origin.MEASURED, standard, source)
     if standard > (enough_mm or ENOUGH_SHARE * nearest):
         hint = text(
@@ -348,7 +346,7 @@ def _why(used: Travel, sheet_mm: float | None, statics: _Statics | None) -> Text
             parts.append(text("the lever gives {} (worked out: pitch × (1 + 1/ratio))", lever))
         parts.append(text("the thread's pitch alone is {} (common practice, no source)", alone))
     return joined("; ", parts) + text(
-        ". A second trial of one valve, with a pushrod {} or more longer or shorter, settles it: "
-        "more pushrod by a known length is more turns by length / travel.",
+        ". To settle it, try one valve again with a pushrod at least {} longer or shorter: the "
+        "change in turns gives the travel.",
         Length(1.27),
     )

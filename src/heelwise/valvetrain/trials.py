@@ -108,7 +108,7 @@ def telling(trials: Sequence[Reading]) -> str:
     for trial in trials:
         pushrods[trial.valve].add(trial.pushrod)
     kept = [trial for trial in trials if len(pushrods[trial.valve]) > 1]
-    return f"{len(kept)} trials of {counted(len({trial.valve for trial in kept}), 'valve')}"
+    return f"{len(kept)} trials on {counted(len({trial.valve for trial in kept}), 'valve')}"
 
 
 def without_odd(

@@ -121,7 +121,8 @@ PLACEHOLDERS: Mapping[Subject, frozenset[str]] = {
     "build": _ANYWHERE | {"true_tdc"},
     "position": _ANYWHERE | {"position"},
     "stand": frozenset({"torque", "position", "stand"}),
-    "valve": _ANYWHERE | {"position", "valve", "pushrod", "bank", "stand", "lash", "least", "most"},
+    "valve": _ANYWHERE
+    | {"position", "valve", "valves", "pushrod", "bank", "stand", "lash", "least", "most"},
 }
 """What can stand in braces in say, why and if_not, by what the step is asked once for."""
 _FILLED_IN = ("say", "why", "if_not")

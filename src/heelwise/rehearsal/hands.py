@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
@@ -109,11 +108,14 @@ class _Hands:
         """Whether a fault is there and has not shown yet."""
         return self.has(fault) and not self.seen(*kinds)
 
-    def chosen(self, report: str, value: str) -> Sensed:
-        """Answer by the step's option that stands for a value."""
+    def chosen(self, report: str, value: str, valve: Valve | None = None) -> Sensed:
+        """Answer by the step's option that stands for a value, for one valve of several."""
         step = self.scene.build.procedure.step(self.prompt.id)
         assert step is not None
-        return Sensed(report, next(option.key for option in step.options if option.value == value))
+        key = next(option.key for option in step.options if option.value == value)
+        option = self.prompt.option(key)
+        texts = (str(valve),) if valve and option and option.wants else ()
+        return Sensed(f"{valve}: {report}" if texts else report, key, texts)
 
     def shown(self, mm: float) -> str:
         """A length as a gauge or caliper of this shop shows it: in inches, or in mm."""
@@ -244,22 +246,24 @@ class _Hands:
 
     def proof(self) -> Sensed:
         truth, method = self.truth, self.scene.build.method
-        for valve in self.scene.build.stand_of(self.valve.valve):
+        for valve in self.prompt.valves:
             history = self.scene.state.valves[valve].history
+            proved = any(isinstance(entry.body, Proved) for entry in history)
             wrong = IN_PROOF.get(truth.planted.get(valve))
             counts = sum(isinstance(entry.body, Read | NoClick) for entry in history)
             if truth.slips.get(valve) is HandSlip.WRONG_VALVE and counts == 1:
                 wrong = IN_PROOF[EngineFault.BOLT_MOVES]  # only its neighbor was tightened
-            if wrong and not any(isinstance(entry.body, Proved) for entry in history):
-                return self.chosen(wrong[1], wrong[0])
+            if method.reads == "lash" and truth.planted.get(valve) is EngineFault.UP_THE_LOBE:
+                wrong = ("loose", "Here the thick gauge passes too.")
+            if wrong and not proved:
+                return self.chosen(wrong[1], wrong[0], valve)
+            if method.clicks and random.Random(f"proof {truth.seed} {valve}").random() < 0.06:
+                report = "It settles by less than a sixteenth, then clicks."
+                return self.chosen(report, "settled", valve)
         if method.reads == "lash":
-            if self.first(EngineFault.UP_THE_LOBE, Proved):
-                return self.chosen("Here the thick gauge passes too.", "loose")
             return self.chosen("The thin gauge goes, the thick one does not.", "held")
         if "held" in method.proofs:
             return self.chosen("The nut stands still, and there is no play.", "held")
-        if random.Random(f"proof {truth.seed} {self.valve.valve}").random() < 0.06:
-            return self.chosen("It settles by less than a sixteenth, then clicks.", "settled")
         return self.chosen("It clicks, and the bolt stands still.", "clicked")
 
     # ---------------------------------------------------- what the walk itself asks
@@ -311,10 +315,9 @@ class _Hands:
 
     def receive_rest(self) -> Sensed:
         """The rest of a length: as ordered, but for one that was swapped with another."""
-        ordered, named = ordered_lengths(self.scene), re.findall(r"\d+[IE]", self.prompt.question)
-        for name, state in self.scene.state.valves.items():
-            due = str(name) in named and state.received is None
-            if due and self.truth.slips.get(name) is HandSlip.SWAPPED:
+        ordered = ordered_lengths(self.scene)
+        for name in self.prompt.valves:
+            if self.truth.slips.get(name) is HandSlip.SWAPPED:
                 other = next((t for t in ordered.values() if t != ordered[name]), ordered[name])
                 return Sensed(f"{name}'s measures {other}.", f"{name} {other}")
         return Sensed("Each is the length ordered.", "y")

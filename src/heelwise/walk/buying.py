@@ -252,6 +252,7 @@ def _receive_rest(scene: Scene, valves: Sequence[Valve], ordered: str) -> Prompt
         reading="one that is not, with its length",
         example=text("like {} {}", valves[0], length),
         facts=_receive_facts(scene, ordered),
+        valves=tuple(valves),
         progress=_received_text(scene, len(valves)),
         take=take,
     )

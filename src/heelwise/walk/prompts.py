@@ -78,8 +78,9 @@ class Prompt:
 
     `options` are answered by their key; with `reading` set, any text that isn't an option's
     key is a reading. `take` is reached only with a reading or an option that does nothing of its
-    own. `records`: what a procedure's step teaches the walk. `blind`: earlier findings aren't
-    shown beside it. `turns_crank`: answering it sends the crank round.
+    own. `valves`: those it is about where it is asked once for several. `records`: what a
+    procedure's step teaches the walk. `blind`: earlier findings aren't shown beside it.
+    `turns_crank`: answering it sends the crank round.
     """
 
     id: str
@@ -96,6 +97,7 @@ class Prompt:
     suggested: str = ""
     facts: tuple[Fact, ...] = ()
     valve: Valve | None = None
+    valves: tuple[Valve, ...] = ()
     crank_target_deg: float | None = None
     wait_until: datetime | None = None
     records: str = ""

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime
+from functools import partial
 from typing import cast
 
 from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved, Read
 from heelwise.documents.entry_base import PASSING, ProofWord
 from heelwise.documents.procedure import Step
-from heelwise.documents.steps import Records
+from heelwise.documents.steps import Records, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
 from heelwise.walk.build import BY_EYE
 from heelwise.walk.crank import before_turning, counted_off, go_round
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.recount import (
     SAME_PLACE_DEG,
     counted_again,
@@ -28,9 +28,9 @@ from heelwise.walk.recount import (
     sample,
     under_way,
 )
-from heelwise.walk.scene import Scene
+from heelwise.walk.scene import Scene, placed_at
 from heelwise.walk.state import same_person
-from heelwise.walk.steps import step_prompt, steps_due
+from heelwise.walk.steps import step_prompt, steps_due, valves_among, words
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
 
@@ -57,13 +57,12 @@ def prove_prompt(scene: Scene) -> Prompt | None:
     slack = {v: "under way" for v, each in scene.state.valves.items() if under_way(scene, each)}
     if slack:
         return _recount_round(scene, slack)
-    moved = moved_in_proof(scene) if scene.build.method.recounts else {}
-    if moved:
+    recounts = scene.build.method.recounts
+    if recounts and (moved := moved_in_proof(scene)):
         return _moved_round(scene, moved)
-    needy = unproved(scene)
-    if needy:
+    if needy := unproved(scene):
         return _proof_round(scene, needy)
-    if scene.build.method.recounts:
+    if recounts:
         due = {v: why for v, why in sample(scene).items() if not counted_again(scene, v)}
         if due:
             return _recount_round(scene, due)
@@ -77,12 +76,12 @@ def unproved(scene: Scene) -> list[Valve]:
 
 
 def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:
-    def serve(valve: Valve, position: Position | None) -> Prompt:
-        return _counted_then_proved(scene, valve, position, recount=False)
-
     def go_on_here(valve: Valve) -> bool:
         # Where the proof is to be made elsewhere, only what is not yet settled goes on here.
         return not scene.build.method.elsewhere or not settled(scene, valve)
+
+    def serve(valve: Valve, position: Position | None) -> Prompt:
+        return _counted_then_proved(scene, valve, position, recount=False)
 
     prompt = go_round(scene, "prove", proof_plan(scene), needy, serve, go_on_here)
     return counted_off(scene, prompt, "proof", len(scene.state.valves) - len(needy))
@@ -94,7 +93,7 @@ def _counted_then_proved(
     for mate in (valve, *scene.build.stand_of(valve)):
         if not settled(scene, mate) and (mate == valve or scene.on_heel(mate)):
             return valve_prompt(scene, mate, "prove", position, recount=recount)
-    return proof_prompt(scene, valve, position, unproved(scene))
+    return _proof_prompt(scene, valve, position, unproved(scene))
 
 
 def _moved_round(scene: Scene, moved: Mapping[Valve, Read]) -> Prompt:
@@ -111,7 +110,6 @@ def _moved_round(scene: Scene, moved: Mapping[Valve, Read]) -> Prompt:
 
 def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
     chosen = sample(scene)
-    plan = recount_plan(scene, {**chosen, **due})
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         if under_way(scene, scene.state.valves[valve]):
@@ -119,7 +117,7 @@ def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
         return loosen_prompt(scene, valve, chosen.get(valve, ""))
 
     done = sum(counted_again(scene, v) for v in chosen)
-    prompt = go_round(scene, "prove", plan, list(due), serve)
+    prompt = go_round(scene, "prove", recount_plan(scene, {**chosen, **due}), list(due), serve)
     progress = f"re-count {min(done + 1, len(chosen))} of {len(chosen)}"
     return replace(prompt, progress=progress, done=done, total=len(chosen))
 
@@ -142,50 +140,62 @@ def proof_plan(scene: Scene) -> Plan:
     return other_plan(scene.build.engine, scene.build.cam, used, scene.build.margin_deg)
 
 
-def proof_prompt(
+def _proof_prompt(
     scene: Scene, valve: Valve, position: Position | None, needy: Collection[Valve]
 ) -> Prompt:
     """The next prompt of a proof: the steps before it, then what was found.
 
-    `needy`: the valves that still want a proof; those of one stand get it together.
+    `needy`: the valves that still want a proof. Those of one stand get it together, and those of
+    one position where the step's text names them all.
     """
-    steps = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
     stand = scene.build.stand_of(valve)
+    steps = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
     since = max(scene.state.valves[v].touched for v in stand)
     before = steps_due(scene, steps, since, stand[0])
     if before is not None:
         return step_prompt(scene, before, stand[0], position, scene.crank_number)
     step = next(s for s in steps if s.records is Records.PROOF)
-    return _proof(scene, step, valve, position, needy)
+    near: tuple[Valve, ...] = stand
+    if "{valves}" in step.say:
+        placed = (each.valve for each in placed_at(position))
+        near = tuple(v for v in placed if scene.on_heel(v)) or stand
+    ready = [v for v in near if v != valve and v in needy and settled(scene, v)]
+    return _proof(scene, step, position, sorted({valve, *ready}))
 
 
-def _proof(
-    scene: Scene, step: Step, valve: Valve, position: Position | None, needy: Collection[Valve]
-) -> Prompt:
-    # A stand's bolts are proved once for all of its valves that are ready for it.
-    stand = scene.build.stand_of(valve)
-    together = [v for v in stand if v == valve or (settled(scene, v) and v in needy)]
+def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Valve]) -> Prompt:
+    """What the bolts or locks of some valves did; named are those that did something else."""
+    several = len(valves) > 1 and not scene.build.method.stands
+    names = listed(valves)
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        chosen = next(o for o in step.options if o.key == answer)
-        drafts = tuple(_proved(scene, v, cast(ProofWord, chosen.value)) for v in together)
-        if chosen.value in PASSING:
-            return Reply(drafts, f"{valve}: {chosen.label}.", "good")
-        return Reply(drafts, f"{valve}: {chosen.label}. {_again(scene)}", "bad")
+    def found(option: StepOption, texts: tuple[str, ...]) -> Reply:
+        which = valves_among(texts[0], valves) if texts else valves
+        drafts = tuple(_proved(scene, v, cast(ProofWord, option.value)) for v in which)
+        shown = f"{listed(which)}: {option.label}."
+        if option.value in PASSING:
+            return Reply(drafts, shown, "good")
+        return Reply(drafts, f"{shown} {_again(scene, len(which))}", "bad")
 
+    first, *others = step.options
+    wants = ("which of them",) if several else ()
+    options = [Option(first.key, first.label, does=partial(found, first))]
+    options += [Option(o.key, o.label, wants, partial(found, o)) for o in others]
     return replace(
-        step_prompt(scene, step, valve, position, _rests(scene, valve)),
-        facts=_facts(scene, valve),
-        take=take,
+        step_prompt(scene, step, valves[0], position, _rests(scene, valves[0])),
+        question=words(scene, step.say, valves[0], position, names),
+        options=tuple(options),
+        facts=_facts(scene, valves),
+        valve=None if several else valves[0],
+        valves=tuple(valves),
     )
 
 
-def _again(scene: Scene) -> str:
+def _again(scene: Scene, count: int) -> str:
     method = scene.build.method
     if method.stands:
         return "Its valves are gauged again, and the stand is proved again."
-    done = "counted again from zero lash" if method.clicks else "set anew"
-    return f"It is {done}, and proved again."
+    done = "counted again from zero lash" if method.clicks else "set over"
+    return f"{'It is' if count == 1 else 'They are'} {done}, and proved again."
 
 
 def _rests(scene: Scene, valve: Valve) -> tuple[int, ...]:
@@ -205,7 +215,7 @@ def _proved(scene: Scene, valve: Valve, outcome: ProofWord) -> Draft:
     return Draft(body, (*_rests(scene, valve), *scene.crank_number))
 
 
-def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
+def _facts(scene: Scene, valves: Sequence[Valve]) -> tuple[Fact, ...]:
     facts: list[Fact] = []
     method = scene.build.method
     if method.clicks or method.stands:
@@ -213,10 +223,11 @@ def _facts(scene: Scene, valve: Valve) -> tuple[Fact, ...]:
         facts += torque_facts(scene.build)
         facts.append(Fact(f"settling up to {settles:.0f}° passes", "common practice, no source"))
     if method.reads == "lash":
-        facts += gauge_limits(scene, valve).facts
-    margin = scene.margin(valve)
-    if margin is not None:
-        facts.append(Fact(f"{margin:.0f}° from its lobe", "worked out from the cam"))
+        facts += gauge_limits(scene, valves[0]).facts
+    margins = [margin for v in valves if (margin := scene.margin(v)) is not None]
+    if margins:
+        off = f"{min(margins):.0f}° from {'its lobe' if len(valves) == 1 else 'the nearest lobe'}"
+        facts.append(Fact(off, "worked out from the cam"))
     return tuple(facts)
 
 
@@ -234,13 +245,14 @@ def _second_proof(scene: Scene) -> Prompt | None:
     if not needy:
         return None
     # Whoever is at the engine proves what somebody else proved first.
-    proofs = {v: scene.state.valves[v].proof for v in needy}
+    proofs = {v: valves[v].proof for v in needy}
     others = [v for v, p in proofs.items() if p is None or not same_person(p.by, scene.state.by)]
     if not others:
         return _who(scene, needy)
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        return _independent(scene, valve, position, others)
+        first = _proof_prompt(scene, valve, position, others)
+        return replace(first.then(partial(_as_second, scene)), heading="second person")
 
     prompt = go_round(scene, "prove", proof_plan(scene), others, serve)
     done = len(valves) - len(needy)
@@ -250,7 +262,7 @@ def _second_proof(scene: Scene) -> Prompt | None:
 def _who(scene: Scene, needy: list[Valve]) -> Prompt:
     first = scene.state.by
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    def hand_over(texts: tuple[str, ...]) -> Reply:
         if same_person(texts[0], first):
             problem = f"{texts[0]} made the first proof, so a second one isn't independent"
             raise Refused(problem, "the initials of somebody else")
@@ -259,34 +271,23 @@ def _who(scene: Scene, needy: list[Valve]) -> Prompt:
     return Prompt(
         id=SECOND_PERSON,
         phase="prove",
-        ask=Ask.CHOICE,
         question=f"{counted(len(needy), 'valve was', 'valves were')} proved by {first}. Who "
         "proves again, independently?",
         why="Someone who has not seen the first results will catch what the first person took for "
         "granted. It was asked for in Prepare: crossing that answer out does without.",
-        options=(Option("o", "another person is here", ("their initials",)),),
+        options=(Option("o", "another person is here", ("their initials",), hand_over),),
         facts=(Fact(f"to prove independently: {listed(needy)}", "the record"),),
-        take=take,
         blind=True,
     )
 
 
-def _independent(
-    scene: Scene, valve: Valve, position: Position | None, needy: list[Valve]
-) -> Prompt:
-    first = proof_prompt(scene, valve, position, needy)
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        reply = first.take(answer, texts, now)
-        return replace(reply, drafts=tuple(_second(scene, draft) for draft in reply.drafts))
-
-    return replace(first, take=take, heading="second person", blind=True)
-
-
-def _second(scene: Scene, draft: Draft) -> Draft:
-    body = draft.body
-    if not isinstance(body, Proved):
-        return draft
-    proof = scene.state.by_name[body.valve].proof
-    rests = (*draft.rests_on, *((proof.number,) if proof else ()))
-    return Draft(IndependentProof(**vars(body)), rests)
+def _as_second(scene: Scene, reply: Reply) -> Reply:
+    """A reply with its proofs kept as independent ones, each resting on the first."""
+    drafts = []
+    for draft in reply.drafts:
+        if isinstance(draft.body, Proved):
+            proof = scene.state.by_name[draft.body.valve].proof
+            rests = (*draft.rests_on, *((proof.number,) if proof else ()))
+            draft = Draft(IndependentProof(**vars(draft.body)), rests)
+        drafts.append(draft)
+    return replace(reply, drafts=tuple(drafts))

@@ -8,19 +8,19 @@ from __future__ import annotations
 
 from bisect import bisect
 from collections.abc import Collection, Mapping
-from datetime import datetime
 from itertools import pairwise
 from statistics import median
 
-from heelwise.documents import quantities, typed_numbers
-from heelwise.documents.entries import BackedOff, Draft, Read
+from heelwise.documents import typed_numbers
+from heelwise.documents.entries import Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import Plan, other_plan
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
-from heelwise.walk.scene import Scene
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply
+from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
+from heelwise.walk.steps import back_off
 
 LOOSEN = "walk/recount-loosen"
 
@@ -35,15 +35,11 @@ def sample(scene: Scene) -> dict[Valve, str]:
         return {}
     if rule == "all":
         return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
-    chosen = _one_a_bank(scene)
-    for valve, why in _widened(scene).items():
-        chosen.setdefault(valve, why)
-    if rule == "one a bank":
-        return dict(sorted(chosen.items()))
-    for valve, valve_state in scene.state.valves.items():
-        reason = _odd(valve_state) or _off_its_kind(scene, valve_state)
-        if reason:
-            chosen[valve] = reason
+    chosen = {**_widened(scene), **_one_a_bank(scene)}
+    if rule == "sample":
+        for valve, valve_state in scene.state.valves.items():
+            if reason := _odd(valve_state) or _off_its_kind(scene, valve_state):
+                chosen[valve] = reason
     return dict(sorted(chosen.items()))
 
 
@@ -90,8 +86,8 @@ def recount_plan(scene: Scene, valves: Collection[Valve]) -> Plan:
     """Where they are counted: another place of each one's heel, or its own as found."""
     if not scene.build.method.fits:
         return scene.plan
-    firsts = {valve: _first_reading(scene.state.valves[valve]) for valve in valves}
-    return elsewhere(scene, {v: first for v, first in firsts.items() if first is not None})
+    states = scene.state.valves
+    return elsewhere(scene, {v: first for v in valves if (first := _first_reading(states[v]))})
 
 
 def elsewhere(scene: Scene, counts: Mapping[Valve, Read]) -> Plan:
@@ -118,28 +114,23 @@ def counted_again(scene: Scene, valve: Valve) -> bool:
 
 def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
     """The slackening by which a valve's re-count begins."""
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        return Reply((Draft(BackedOff(valves=[str(valve)], why="recount"), scene.crank_number),))
-
     as_found, margin = scene.state.valves[valve].as_found, scene.margin(valve)
     heel = "its heel" if as_found else "another place of its heel"
     place = f"at {heel}, {margin:.0f}° from its lobe" if margin else "here"
+    slack = Reply((back_off(scene, (valve,), "recount"),))
     return Prompt(
         id=LOOSEN,
         phase="prove",
-        ask=Ask.CHOICE,
         question=f"{valve} is counted{'' if as_found else ' again'} {place}: slacken its rocker "
         "fully.",
         why="A click proves the clamp, not the preload: a bolt drawn down a little up its lobe "
         "clicks all the same, and only its count was false.",
-        options=(Option("y", "slack, the pushrod spins freely"),),
+        options=(Option("y", "slack, the pushrod spins freely", does=slack),),
         facts=(
             Fact(f"chosen: {reason}", "the readings so far"),
             Fact(f"crank at {scene.at_deg:g}°", "the last turn"),
         ),
         valve=valve,
-        take=take,
     )
 
 
@@ -152,10 +143,10 @@ def _one_a_bank(scene: Scene) -> dict[Valve, str]:
     """The valve with the least margin on each bank, so that a worst place is looked at."""
     chosen: dict[Valve, str] = {}
     for bank in scene.build.engine.banks:
-        valves = [v for v in scene.build.engine.valves if v.cylinder in bank.cylinders]
-        read = [v for v in valves if _known(scene.state.valves[v])]
-        if read:
-            least = min(read, key=lambda v: (_margin(scene, scene.state.valves[v]), v))
+        of_bank = (v for v in scene.build.engine.valves if v.cylinder in bank.cylinders)
+        read = [v for v in of_bank if _known(scene.state.valves[v])]
+        least = min(read, key=lambda v: (_margin(scene, v), v), default=None)
+        if least is not None:
             chosen[least] = f"one of bank {bank.name}, read with its least margin"
     return chosen
 
@@ -164,12 +155,12 @@ def _known(valve_state: ValveState) -> bool:
     return valve_state.as_found or _first_reading(valve_state) is not None
 
 
-def _margin(scene: Scene, valve_state: ValveState) -> float:
-    first = _first_reading(valve_state)
-    if first is None or valve_state.as_found:
+def _margin(scene: Scene, valve: Valve) -> float:
+    first = _first_reading(scene.state.valves[valve])
+    if first is None or scene.state.valves[valve].as_found:
         placed = (p for position in scene.plan.positions for p in position.valves)
-        return next((p.margin_deg or 0.0 for p in placed if p.valve == valve_state.valve), 0.0)
-    return first.margin_deg if first.margin_deg is not None else 0.0
+        return next((p.margin_deg or 0.0 for p in placed if p.valve == valve), 0.0)
+    return first.margin_deg or 0.0
 
 
 def _odd(valve_state: ValveState) -> str:
@@ -194,14 +185,12 @@ def _off_its_kind(scene: Scene, valve_state: ValveState) -> str:
     away = _level(scene, mine) - median(others)
     if abs(away) <= mine.resolution_turns + 1e-9:
         return ""
-    more, kinds = (
-        "more" if away > 0 else "fewer",
-        "intakes" if kind is ValveKind.INTAKE else "exhausts",
-    )
+    more = "more" if away > 0 else "fewer"
+    kinds = "intakes" if kind is ValveKind.INTAKE else "exhausts"
     return f"{abs(away):.2f} turn {more} than the median of the {kinds}"
 
 
 def _level(scene: Scene, read: Read) -> float:
     """A count with the pushrod's length taken out, so that different lengths compare."""
-    turns = typed_numbers.turns(read.turns)
-    return turns - quantities.length_mm(read.pushrod) / scene.travel.used.mm
+    reading = reading_of(read)
+    return reading.turns - reading.pushrod_mm / scene.travel.used.mm

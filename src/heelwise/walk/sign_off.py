@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from datetime import datetime
 
 from heelwise.documents.entries import Draft, Gauged, Read, Reopened, SignedOff
 from heelwise.documents.entry_base import Entry
 from heelwise.walk.crank import before_turning, trials_off
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.steps import build_step_due, step_prompt
@@ -72,9 +71,10 @@ def sign_off_prompt(scene: Scene) -> Prompt:
 
 
 def _sign(scene: Scene) -> Prompt:
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        states = scene.state.valves.values()
-        proofs = tuple(e.number for s in states for e in (s.proof, s.independent_proof) if e)
+    states = scene.state.valves.values()
+    proofs = tuple(e.number for s in states for e in (s.proof, s.independent_proof) if e)
+
+    def sign(texts: tuple[str, ...]) -> Reply:
         return Reply((Draft(SignedOff(person=texts[0]), proofs),), "Signed off.", "good")
 
     done = outcomes(scene.state)
@@ -86,37 +86,30 @@ def _sign(scene: Scene) -> Prompt:
     return Prompt(
         id=SIGN,
         phase="sign off",
-        ask=Ask.CHOICE,
         heading="every valve is proved",
         question="Sign the build off? After this nothing can be added but a reopening.",
         why="The record is closed with the outcome of every valve. Its last seal is printed on "
         "the sheet.",
-        options=(Option("s", "sign off", ("your full name",)),),
-        facts=(
-            Fact(result, "the record"),
-            *(Fact(each, "the procedure") for each in unchecked),
-        ),
-        take=take,
+        options=(Option("s", "sign off", ("your full name",), sign),),
+        facts=(Fact(result, "the record"), *(Fact(each, "the procedure") for each in unchecked)),
     )
 
 
 def closed_prompt(closed: Entry[SignedOff]) -> Prompt:
     """What a closed record offers: reading it, or reopening it for a reason."""
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    def reopen(texts: tuple[str, ...]) -> Reply:
         body = Reopened(person=texts[0], reason=texts[1])
         return Reply((Draft(body, (closed.number,)),), "Reopened.")
 
     return Prompt(
         id=CLOSED,
         phase="sign off",
-        ask=Ask.CHOICE,
         heading="signed off",
         question=f"Signed off by {closed.body.person} on {closed.at:%Y-%m-%d at %H:%M}. "
         "Nothing can be added but a reopening.",
         why="The sheet shows all of it.",
-        options=(Option("r", "reopen", ("who reopens it", "the reason")),),
-        take=take,
+        options=(Option("r", "reopen", ("who reopens it", "the reason"), reopen),),
         done=1,
         total=1,
     )

@@ -51,13 +51,23 @@ def valve_among(typed: str, valves: Sequence[Valve]) -> Valve:
     return named
 
 
+def valves_among(typed: str, valves: Sequence[Valve]) -> list[Valve]:
+    """Valves as typed in a row: "3E 4I" or "3E, 4I". Raises Refused as `valve_among` does."""
+    return [valve_among(name, valves) for name in typed.replace(",", " ").split()]
+
+
 def example_of(what: str) -> str:
     """How a reading of a kind is typed."""
     return MEASURES[what].example
 
 
-def words(scene: Scene, sentence: str, valve: Valve | None, position: Position | None) -> Text:
-    """A step's text with its places filled in; only what stands in it is worked out."""
+def words(
+    scene: Scene, sentence: str, valve: Valve | None, position: Position | None, valves: str = ""
+) -> Text:
+    """A step's text with its places filled in; only what stands in it is worked out.
+
+    `valves`: the names of those it is asked for at once.
+    """
     build = scene.build
     places: dict[str, Callable[[], Part]] = {
         "{torque}": lambda: build.torque,
@@ -70,6 +80,7 @@ def words(scene: Scene, sentence: str, valve: Valve | None, position: Position |
         state = scene.state.valves[valve]
         places |= {
             "{valve}": lambda: str(valve),
+            "{valves}": lambda: valves or str(valve),
             "{bank}": lambda: build.engine.bank_of(valve.cylinder).name,
             "{pushrod}": lambda: typed_length(scene.pushrod_text(state)),
             "{stand}": lambda: listed(build.stand_of(valve)),

@@ -19,7 +19,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, PUT_OFF, UNNAMED, WENT_SOLID
-from heelwise.walk.steps import back_off, valve_among
+from heelwise.walk.steps import back_off, valve_among, valves_among
 from heelwise.wording import listed
 
 SOLID_ROCKERS = "walk/solid-rockers"
@@ -113,13 +113,16 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
         stop = "Take the bar off. Nothing turns until the cause is found."
         went_solid = Reply((solid,), stop, "bad")
         prompt = prompt.offering(Option("x", "it went solid: stopped at once", does=went_solid))
-    if valve is None or phase == "sign off" or prompt.ask is Ask.NOTE:
+    valves = prompt.valves or ((valve,) if valve else ())
+    if not valves or phase == "sign off" or prompt.ask is Ask.NOTE:
         return prompt
 
     def wrong(texts: tuple[str, ...]) -> Reply:
-        return Reply((report(UNNAMED, phase, valve, texts[0]),), tone="warn")
+        about = valve or valve_among(texts[0], valves)
+        return Reply((report(UNNAMED, phase, about, texts[-1]),), tone="warn")
 
-    return prompt.offering(Option("t", "something is wrong here", ("what is wrong",), wrong))
+    wants = ("what is wrong",) if valve else ("which valve", "what is wrong")
+    return prompt.offering(Option("t", "something is wrong here", wants, wrong))
 
 
 def report(what: str, phase: Phase, valve: Valve | None, words: str) -> Draft:
@@ -159,7 +162,7 @@ def _rockers_off(
         return Reply((Draft(body, (solid.number,)), *((off,) if named else ())))
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        return backed_off([valve_among(name, down) for name in answer.replace(",", " ").split()])
+        return backed_off(valves_among(answer, down))
 
     return Prompt(
         id=SOLID_ROCKERS,

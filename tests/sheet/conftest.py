@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.record import Record, read_record
+from tests.commands.conftest import heelwise as heelwise
 from tests.sheet.records import corrected_and_signed, under_way
 
 

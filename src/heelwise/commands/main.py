@@ -28,6 +28,7 @@ def arg(*names: str, **how: Any) -> Argument:
 DEG = {"type": float, "metavar": "DEG"}
 ON = {"action": "store_true"}
 SHEETS = ("text", "markdown", "html", "csv", "json")
+TABLES = ("text", "markdown", "csv")
 
 COMMANDS: dict[str, tuple[str, list[Argument]]] = {
     "positions": (
@@ -82,6 +83,13 @@ COMMANDS: dict[str, tuple[str, list[Argument]]] = {
         "what is wrong with a setup, a procedure, an engine card or a record",
         [arg("file", nargs="+", help="files to check")],
     ),
+    "compare": (
+        "records of one engine, or of several, valve by valve",
+        [
+            arg("record", nargs="+", help="records; each is held against the one before it"),
+            arg("--as", dest="form", choices=TABLES, default="text", help="form (default: text)"),
+        ],
+    ),
     "like": (
         "a setup for another engine like the one of a record",
         [
@@ -95,13 +103,7 @@ COMMANDS: dict[str, tuple[str, list[Argument]]] = {
             arg(
                 "words", nargs="*", metavar="FOLDER|WORD", help="a folder; words each row must hold"
             ),
-            arg(
-                "--as",
-                dest="form",
-                choices=["text", "markdown", "csv"],
-                default="text",
-                help="form",
-            ),
+            arg("--as", dest="form", choices=TABLES, default="text", help="form (default: text)"),
         ],
     ),
     "rehearse": (

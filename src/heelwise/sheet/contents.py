@@ -13,6 +13,7 @@ from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
 from heelwise.pictures.strip import Strip, strip
 from heelwise.pictures.top_view import states_of
+from heelwise.sheet.compare import CAPTION, HEADS, then_and_now
 from heelwise.sheet.sections import (
     Cells,
     Row,
@@ -56,6 +57,7 @@ def sheet_of(record: Record) -> Sheet:
         facts("people", "People", _people(record, state)),
         parts,
         valve_section(scene, false),
+        table("then and now", "Then and now", HEADS, then_and_now(scene), CAPTION),
         table("false counts", "Counts that were false", FALSE_HEADS, map(false_row, false)),
         table("troubles", "Troubles", TROUBLE_HEADS, _troubles(state)),
         figure_section(scene),

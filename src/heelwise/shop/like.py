@@ -50,6 +50,16 @@ def _named(record: Record) -> Document:
     return {"record": record.file.stem, "last_seal": record.last_seal, **virtual}
 
 
+def travel_known(mm: float, spread: float, builds: list[str], seals: list[str]) -> Document:
+    """What [before] has of a travel measured before: whose, and its standard uncertainty."""
+    return {
+        "travel_per_turn": f"{mm:.3f} mm",
+        "travel_uncertainty": f"{max(spread, 0.001):.3f} mm",
+        "travel_builds": builds,
+        "travel_seals": seals,
+    }
+
+
 def _without_card(engine: Document) -> Document:
     """What an engine's own card doesn't say of it."""
     card: Document = {}
@@ -105,5 +115,8 @@ def setup_again(record: Record) -> Setup:
     columns = zip(*then.values(), strict=True) if then else ((), (), ())
     lists = dict(zip(("pushrods", "turns", "resolutions"), map(list, columns), strict=True))
     known = {**_named(record), "valves": list(then), **lists}
+    used = scene.travel.used if scene.build.method.reads == "turns" else None
+    if used is not None and used.measured and used.uncertainty_mm:
+        known |= travel_known(used.mm, used.uncertainty_mm, [record.file.stem], [record.last_seal])
     document = {**record.head.setup.to_toml_dict(), "before": known}
     return parse_setup(document, str(record.file), resolve=False)

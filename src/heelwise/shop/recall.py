@@ -19,7 +19,7 @@ from heelwise.shop.builds import (
     records_in,
     rocker_of,
 )
-from heelwise.shop.like import usual_length
+from heelwise.shop.like import travel_known, usual_length
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.pooled import pooled
 
@@ -78,12 +78,8 @@ def _travel(builds: Iterable[PastBuild], virtual: bool) -> dict[str, Any]:
         return {}
     figures = [(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in used if b.travel]
     together = pooled(figures)
-    return {
-        "travel_per_turn": f"{together.mean:.3f} mm",
-        "travel_uncertainty": f"{max(together.to_come, 0.001):.3f} mm",
-        "travel_builds": [build.name for build in used],
-        "travel_seals": [build.last_seal for build in used],
-    }
+    names, seals = [b.name for b in used], [b.last_seal for b in used]
+    return travel_known(together.mean, together.to_come, names, seals)
 
 
 def _lengths(setup: Setup, ended: list[PastBuild]) -> dict[str, Any]:

@@ -136,6 +136,12 @@ def without_odd(
 
 
 def _off(first: Reading, second: Reading, slope: float) -> float:
+    apart, standard = difference(first, second, slope)
+    return abs(apart) / standard
+
+
+def difference(first: Reading, second: Reading, slope: float) -> tuple[float, float]:
+    """Turns by which a second count is over the first, lengths put right, and their uncertainty."""
     lengths = 0.0 if first.pushrod == second.pushrod else sqrt(2.0) * LENGTH_MM
     standard = hypot(
         uniform(first.resolution),
@@ -143,7 +149,7 @@ def _off(first: Reading, second: Reading, slope: float) -> float:
         slope * sqrt(2.0) * ZERO_LASH_MM,
         slope * lengths,
     )
-    return abs(second.turns_with(first.pushrod_mm, slope) - first.turns) / standard
+    return second.turns_with(first.pushrod_mm, slope) - first.turns, standard
 
 
 def _odd_one(

@@ -1,0 +1,316 @@
+"""Records beside each other, valve by valve: what changed, against what the readings can tell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from math import hypot, sqrt
+from statistics import median
+from typing import Any
+
+from heelwise.documents.entries import Read
+from heelwise.documents.entry_base import PASSING
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.record import Record
+from heelwise.documents.setup import Setup
+from heelwise.documents.typed_numbers import turns
+from heelwise.sheet.sections import Cells, Section, safe, sentences, table
+from heelwise.sheet.setup_words import typed_length
+from heelwise.sheet.words import length, turns_words
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.travel import Travel
+from heelwise.valvetrain.trials import DISAGREE, Reading, difference
+from heelwise.valvetrain.window import preload_mm
+from heelwise.walk.scene import Scene, reading_of, scene_of
+from heelwise.wording import Length, Text, counted, joined, listed, text
+
+HEADS = ("valve", "pushrod", "count", "preload", "verdict and proof", "what changed")
+CAPTION = "What changed: empty where the readings can't tell it from no change."
+FEWEST_TOGETHER = 4
+"""Valves from which a shift of all of them together is told."""
+
+
+@dataclass(frozen=True)
+class Side:
+    """What a valve came to in one record; `reading`: its count, where turns were counted."""
+
+    pushrod: str = ""
+    count: str = ""
+    reading: Reading | None = None
+    preload_mm: float | None = None
+    verdict: str = ""
+    proofs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Change:
+    """A valve in two records: turns more than its pushrods account for, and how many aren't chance.
+
+    `why`: what stands out; empty where nothing does.
+    """
+
+    valve: Valve
+    then: Side
+    now: Side
+    turns: float | None = None
+    allowed: float | None = None
+    why: str = ""
+
+
+def sides_of(scene: Scene) -> dict[Valve, Side]:
+    """What every valve of a record came to."""
+    sides = {}
+    for valve, state in scene.state.valves.items():
+        count, proofs = state.standing_count, tuple(p.body.outcome for p in state.proofs)
+        read = count.when(Read) if count else None
+        pushrod = count.body.pushrod if count else ""
+        if read is not None:
+            body, given = read.body, turns(read.body.turns)
+            deep = preload_mm(given, body.travel_mm, scene.seat_turns)
+            words = turns_words(body.turns)
+            sides[valve] = Side(pushrod, words, reading_of(body), deep, body.verdict, proofs)
+        elif count is not None and not isinstance(count.body, Read):
+            gap = text("{} {}", count.body.what, typed_length(count.body.reading))
+            sides[valve] = Side(pushrod, gap, None, None, count.body.verdict, proofs)
+        else:
+            sides[valve] = Side(proofs=proofs)
+    return sides
+
+
+def sides_before(setup: Setup) -> dict[Valve, Side]:
+    """What every valve came to in the record that a setup re-checks; empty without one."""
+    sides = {}
+    for name in (setup.before.valves if setup.before else None) or ():
+        valve = Valve.parse(name)
+        then = setup.before.then(valve) if setup.before else None
+        if then is not None:
+            pushrod, given, resolution = then
+            reading = Reading(valve, length_mm(pushrod), turns(given), resolution)
+            sides[valve] = Side(pushrod, turns_words(given), reading)
+    return sides
+
+
+def changes(
+    then: Mapping[Valve, Side], now: Mapping[Valve, Side], travel: Travel | None
+) -> list[Change]:
+    """What changed on every valve that both know, in the engine's order."""
+    return [_change(v, then[v], now[v], travel) for v in sorted(then.keys() & now.keys())]
+
+
+def _change(valve: Valve, then: Side, now: Side, travel: Travel | None) -> Change:
+    moved = [each for each in now.proofs if each not in (*PASSING, *then.proofs)]
+    why = f"its proof: {listed(moved)}" if moved else ""
+    if then.reading is None or now.reading is None or travel is None:
+        return Change(valve, then, now, why=why)
+    apart, standard = difference(then.reading, now.reading, 1.0 / travel.mm)
+    longer = now.reading.pushrod_mm - then.reading.pushrod_mm
+    standard = hypot(standard, longer * (travel.uncertainty_mm or 0.0) / travel.mm**2)
+    allowed = DISAGREE * standard
+    if abs(apart) > allowed:
+        way = "more" if apart > 0 else "fewer"
+        than = " than its pushrod accounts for" if longer else ""
+        told = f"{abs(apart):.2f} turn {way}{than}; the readings allow {allowed:.2f}"
+        why = "; ".join(filter(None, (told, why)))
+    return Change(valve, then, now, apart, allowed, why)
+
+
+def together(found: Iterable[Change]) -> Text | None:
+    """A shift of all valves together beyond what their readings allow, in words; else None."""
+    read = [each for each in found if each.turns is not None and each.allowed]
+    if len(read) < FEWEST_TOGETHER:
+        return None
+    shift = median(each.turns or 0.0 for each in read)
+    # The median of n normal figures scatters by √(π/2n) of one (Kenney and Keeping, 1962).
+    allowed = median(each.allowed or 0.0 for each in read) * sqrt(1.5708 / len(read))
+    if abs(shift) <= allowed:
+        return None
+    way = "more" if shift > 0 else "fewer"
+    return text(
+        "{} read {:.2f} turn {} together, more than the {:.2f} their readings allow: the lifters' "
+        "state, a gasket, or another hand's zero lash, not one valve's wear.",
+        counted(len(read), "valve"),
+        abs(shift),
+        way,
+        allowed,
+    )
+
+
+def change_rows(found: Iterable[Change]) -> Iterator[Cells]:
+    """A row a valve under `HEADS`: then and now where they differ."""
+    for each in found:
+        then, now = each.then, each.now
+        deep = [length(s.preload_mm) if s.preload_mm is not None else "" for s in (then, now)]
+        ends = [", ".join(filter(None, dict.fromkeys((s.verdict, *s.proofs)))) for s in (then, now)]
+        yield (
+            str(each.valve),
+            _both(*(typed_length(s.pushrod) if s.pushrod else "" for s in (then, now))),
+            _both(then.count, now.count),
+            _both(*deep),
+            _both(*ends),
+            f"STANDS OUT: {each.why}" if each.why else "",
+        )
+
+
+def _both(then: str, now: str) -> str:
+    return text("{} → {}", then, now) if then and now and then != now else now or then
+
+
+# ------------------------------------------------------------------ two records, or more
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two records: what changed on valves and in the setup, and what can't be compared."""
+
+    then: str
+    now: str
+    changes: list[Change]
+    setup: list[Cells]
+    notes: list[str]
+
+
+def pairs_of(records: Sequence[Record]) -> list[Pair]:
+    """Each record against the one before it."""
+    return [_pair(then, now) for then, now in pairwise(records)]
+
+
+def _pair(then: Record, now: Record) -> Pair:
+    scenes = [scene_of(r.head.setup, r.head.procedure, r.entries) for r in (then, now)]
+    first, second = scenes
+    names = (then.file.stem, now.file.stem)
+    setup = [
+        (where, *(safe(str(each.get(where, "")), 200) for each in flat))
+        for flat in [[_flat(r.head.setup.to_toml_dict()) for r in (then, now)]]
+        for where in dict.fromkeys((*flat[0], *flat[1]))
+        if flat[0].get(where) != flat[1].get(where)
+    ]
+    if first.build.engine.valves != second.build.engine.valves:
+        note = "Different engines: valves aren't compared; lengths, travel and setup are."
+        return Pair(*names, [], setup, [note])
+    known = sides_of(first)
+    found = changes(known, sides_of(second), _travel(second) or _travel(first))
+    before, serials, notes = now.head.setup.before, [_serial(r) for r in (then, now)], []
+    linked = before is not None and before.valves and before.last_seal == then.last_seal
+    if all(serials) and serials[0] != serials[1] and not linked:
+        notes.append("Two engines, by their serials: a difference isn't wear.")
+        found = [replace(each, turns=None, allowed=None, why="") for each in found]
+    elif not all(serials) and not linked:
+        notes.append("No engine_serial in both: they are taken as one engine.")
+    uncounted = [str(c.valve) for c in found if c.turns is None and not c.now.count]
+    if uncounted:
+        notes.append(f"Not counted in {names[1]}: {listed(uncounted)}.")
+    shift = together(found)
+    return Pair(*names, found, setup, [*notes, *([shift] if shift else [])])
+
+
+def _serial(record: Record) -> str:
+    job, seed = record.head.setup.job, record.head.build.seed
+    return (job.engine_serial if job else "") or ("" if seed is None else f"rehearsal {seed}")
+
+
+_APART = ("before", "job", "reading")
+"""Tables that differ between any two records, or stand by themselves."""
+
+
+def _flat(document: Mapping[str, Any], where: str = "") -> dict[str, object]:
+    flat: dict[str, object] = {}
+    for key, value in document.items():
+        if isinstance(value, Mapping) and key not in _APART and not where:
+            flat |= _flat(value, f"{key}.")
+        elif key not in _APART and not isinstance(value, Mapping):
+            flat[f"{where}{key}"] = "-".join(map(str, value)) if isinstance(value, list) else value
+    return flat
+
+
+def _travel(scene: Scene) -> Travel | None:
+    return scene.travel.used if scene.build.method.reads == "turns" else None
+
+
+def comparison(records: Sequence[Record]) -> tuple[Section, ...]:
+    """Records in short, then each against the one before it."""
+    sections = [table("records", "Records", RECORD_HEADS, map(_record_row, records))]
+    for pair in pairs_of(records):
+        title = safe(f"{pair.then} → {pair.now}", 140)
+        out = [text("{}: {}", str(each.valve), each.why) for each in pair.changes if each.why]
+        judged = any(each.allowed for each in pair.changes)
+        if judged and not out:
+            out = [Text("Nothing stands out from what the readings can tell.")]
+        sections += [
+            sentences(f"{title} said", title, [*out, *map(safe, pair.notes)]),
+            table(f"{title} valves", "Valve by valve", HEADS, change_rows(pair.changes), CAPTION),
+            table(f"{title} setup", "Setup", ("what", "then", "now"), pair.setup),
+        ]
+    return tuple(section for section in sections if section.rows)
+
+
+RECORD_HEADS = ("record", "last entry", "engine", "a turn is", "intake", "exhaust", "last seal")
+
+
+def _record_row(record: Record) -> Cells:
+    scene = scene_of(record.head.setup, record.head.procedure, record.entries)
+    travel, setup = _travel(scene), record.head.setup
+    engine = setup.engine.card or "-".join(map(str, setup.engine.firing_order))
+    lengths = [_span(scene, kind) for kind in ValveKind]
+    figure = Text(Length(travel.mm)) if travel else ""
+    at = f"{record.entries[-1].at:%Y-%m-%d}"
+    return (safe(record.file.stem, 64), at, safe(engine, 40), figure, *lengths, record.last_seal)
+
+
+def _span(scene: Scene, kind: ValveKind) -> Text:
+    mm = [length_mm(s.pushrod) for v, s in sides_of(scene).items() if v.kind is kind and s.pushrod]
+    ends = dict.fromkeys((min(mm), max(mm))) if mm else ()
+    return joined(" to ", (Text(Length(each)) for each in ends))
+
+
+def comparison_json(records: Sequence[Record]) -> dict[str, Any]:
+    """The same for other programs; lengths in mm."""
+    return {
+        "records": [
+            {"file": str(r.file), "last_seal": r.last_seal, "last": r.entries[-1].at.isoformat()}
+            for r in records
+        ],
+        "pairs": [
+            {
+                "then": pair.then,
+                "now": pair.now,
+                "valves": [_change_json(each) for each in pair.changes],
+                "setup": [
+                    dict(zip(("where", "then", "now"), row, strict=True)) for row in pair.setup
+                ],
+                "notes": list(map(str, pair.notes)),
+            }
+            for pair in pairs_of(records)
+        ],
+    }
+
+
+def _change_json(each: Change) -> dict[str, Any]:
+    return {
+        "valve": str(each.valve),
+        "then": _side_json(each.then),
+        "now": _side_json(each.now),
+        "change_turns": each.turns,
+        "allowed_turns": each.allowed,
+        "stands_out": bool(each.why),
+        "why": str(each.why),
+    }
+
+
+def _side_json(side: Side) -> dict[str, Any]:
+    return {
+        "pushrod_mm": length_mm(side.pushrod) if side.pushrod else None,
+        "turns": side.reading and side.reading.turns,
+        "preload_mm": side.preload_mm,
+        "verdict": side.verdict or None,
+        "proofs": list(side.proofs),
+    }
+
+
+# ------------------------------------------------------------------ a re-check's own sheet
+
+
+def then_and_now(scene: Scene) -> Iterator[Cells]:
+    """For a re-check: what each valve came to in the record it was begun from, and now."""
+    then = sides_before(scene.build.setup)
+    yield from change_rows(changes(then, sides_of(scene), _travel(scene)))

@@ -1,0 +1,140 @@
+"""Two records beside each other: what was planted stands out, plain noise doesn't."""
+
+from __future__ import annotations
+
+import random
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from heelwise.documents.record import read_record
+from heelwise.sheet.compare import Side, changes, comparison_json, pairs_of, together
+from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.travel import Origin, Travel
+from heelwise.valvetrain.trials import Reading
+from tests.commands.running import Runner
+from tests.shop.folders import SAMPLE, another, sealed_anew
+
+VALVES = [Valve(cylinder, kind) for cylinder in range(1, 7) for kind in ValveKind]
+TRAVEL = Travel(2.4, Origin.MEASURED, 0.08, "a reading")
+Truth = Callable[[Valve], float]
+
+
+def _count(chance: random.Random, preload_mm: float) -> float:
+    """Eighths as they are counted from a zero lash found by feel."""
+    return round(8 * (preload_mm + chance.gauss(0, 0.025)) / TRAVEL.mm) / 8
+
+
+def _sides(
+    chance: random.Random, preload: Truth, pushrod: Truth = lambda v: 218.5, proof: str = "clicked"
+) -> dict[Valve, Side]:
+    sides = {}
+    for valve in VALVES:
+        reading = Reading(valve, pushrod(valve), _count(chance, preload(valve)))
+        sides[valve] = Side(f"{pushrod(valve)} mm", "", reading, None, "inside", (proof,))
+    return sides
+
+
+@pytest.fixture
+def chance() -> random.Random:
+    return random.Random(7)
+
+
+def test_plain_noise_hardly_ever_stands_out(chance: random.Random) -> None:
+    heights = {valve: chance.gauss(1.2, 0.1) for valve in VALVES}
+    odd = shifts = 0
+    for _ in range(1000):
+        found = changes(
+            _sides(chance, heights.__getitem__), _sides(chance, heights.__getitem__), TRAVEL
+        )
+        odd += sum(bool(each.why) for each in found)
+        shifts += together(found) is not None
+    assert odd / (1000 * len(VALVES)) < 0.002
+    assert shifts / 1000 < 0.01
+
+
+def test_a_valve_whose_pushrod_is_another_than_written_stands_out(chance: random.Random) -> None:
+    then = _sides(chance, lambda valve: 1.2)
+    now = _sides(chance, lambda valve: 1.7 if valve == VALVES[3] else 1.2)
+    found = changes(then, now, TRAVEL)
+    assert [each.valve for each in found if each.why] == [VALVES[3]]
+    assert found[3].turns is not None
+    assert found[3].turns > 0
+
+
+def test_another_pushrod_that_reads_as_it_should_does_not(chance: random.Random) -> None:
+    then = _sides(chance, lambda valve: 0.8)
+    now = _sides(chance, lambda valve: 1.8, lambda valve: 219.5)
+    assert not any(each.why for each in changes(then, now, TRAVEL))
+
+
+def test_all_of_them_together_are_told_as_one_thing(chance: random.Random) -> None:
+    then = _sides(chance, lambda valve: chance.uniform(1.0, 1.4))
+    now = {v: Side(s.pushrod, "", r) for v, s in then.items() if (r := _less(s.reading))}
+    found = changes(then, now, TRAVEL)
+    assert not any(each.why for each in found)
+    assert together(found) is not None
+
+
+def _less(reading: Reading | None) -> Reading | None:
+    return reading and Reading(reading.valve, reading.pushrod_mm, reading.turns - 0.125)
+
+
+def _changed(folder: Path, name: str, valve: str, old: str, new: str) -> Path:
+    """A record later than the sample, one text of a valve's last reading or proof changed."""
+    path = another(folder / f"{name}.toml", 90)
+    entries = path.read_text(encoding="utf-8").split("\n[[entry]]\n")
+    own = [each.partition("[[signoff]]")[0] for each in entries]
+    last = max(n for n, e in enumerate(own) if f'valve = "{valve}"' in e and old in e)
+    entries[last] = re.sub(re.escape(old) + '[^"\n]*', new, entries[last], count=1)
+    path.write_bytes(sealed_anew("\n[[entry]]\n".join(entries).encode()))
+    return path
+
+
+def _told(*paths: Path) -> dict[str, str]:
+    (pair,) = pairs_of([read_record(path) for path in paths])
+    return {str(each.valve): str(each.why) for each in pair.changes if each.why}
+
+
+def test_records_with_nothing_changed_say_so(tmp_path: Path) -> None:
+    assert _told(SAMPLE, another(tmp_path / "later.toml", 90)) == {}
+
+
+def test_a_wrong_pushrod_and_a_loosened_bolt_stand_out_in_records(tmp_path: Path) -> None:
+    wrong = _changed(tmp_path, "wrong", "2I", 'turns = "', 'turns = "1')
+    assert list(_told(SAMPLE, wrong)) == ["2I"]
+    loose = _changed(tmp_path, "loose", "5E", 'outcome = "', 'outcome = "moved')
+    assert list(_told(SAMPLE, loose)) == ["5E"]
+    both = comparison_json([read_record(path) for path in (SAMPLE, wrong, loose)])
+    assert [pair["now"] for pair in both["pairs"]] == ["wrong", "loose"]
+
+
+def test_two_engines_are_not_judged_by_each_other(tmp_path: Path) -> None:
+    wrong = _changed(tmp_path, "wrong", "2I", 'turns = "', 'turns = "1')
+    text = wrong.read_text(encoding="utf-8").replace("seed = 2\n", "seed = 3\n")
+    wrong.write_bytes(sealed_anew(text.encode()))
+    assert _told(SAMPLE, wrong) == {}
+
+
+def test_the_command_goes_on_without_what_cannot_be_read(tmp_path: Path, heelwise: Runner) -> None:
+    damaged, newer = tmp_path / "damaged.toml", tmp_path / "newer.toml"
+    damaged.write_bytes(SAMPLE.read_bytes().replace(b"the ratchet", b"a ratchet"))
+    newer.write_bytes(b"format = 2\n[build]\n")
+    later = another(tmp_path / "later.toml", 90)
+    ran = heelwise("compare", SAMPLE, damaged, newer, later, "--json")
+    assert ran.code == 1
+    assert len(ran.err.splitlines()) == 2
+    assert len(ran.json["pairs"]) == 1
+    for form in ("text", "markdown", "csv"):
+        assert "later" in heelwise("compare", SAMPLE, later, "--as", form).out
+    assert heelwise("compare", SAMPLE).code == 1
+
+
+def test_engines_that_differ_are_compared_by_their_setups(tmp_path: Path) -> None:
+    other = Path(__file__).parents[1] / "old_records" / "port.toml"
+    (pair,) = pairs_of([read_record(path) for path in (SAMPLE, other)])
+    assert pair.changes == []
+    assert pair.notes
+    assert any(row[0] == "rocker.ratio" for row in pair.setup)

@@ -224,7 +224,10 @@ def _flat(document: Mapping[str, Any], where: str = "") -> dict[str, object]:
 
 
 def _travel(scene: Scene) -> Travel | None:
-    return scene.travel.used if scene.build.method.reads == "turns" else None
+    try:
+        return scene.travel.used if scene.build.method.reads == "turns" else None
+    except ValueError:  # an old setup that leaves nothing to work it out from
+        return None
 
 
 def comparison(records: Sequence[Record]) -> tuple[Section, ...]:

@@ -14,7 +14,7 @@ from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.html import as_html
-from heelwise.sheet.sections import Cells, Section, Shape, Sheet
+from heelwise.sheet.sections import Cells, Section, Shape
 from heelwise.sheet.text import as_markdown, as_text, section_lines, sections_markdown
 from heelwise.sheet.words import turns_or_none
 from heelwise.walk.replay import replay_faults
@@ -31,8 +31,11 @@ def sheet(record: Record, form: Form) -> str:
     """Write a record as a sheet. The record is not touched."""
     if form == "json":
         return as_json(record)
-    write = {"text": as_text, "markdown": as_markdown, "html": as_html, "csv": as_csv}[form]
-    return write(sheet_of(record))
+    laid = sheet_of(record)
+    if form == "csv":
+        first = (("build", "result", "status"), (laid.name, laid.result, laid.status))
+        return _sections_csv(laid.sections, laid.unit, first)
+    return {"text": as_text, "markdown": as_markdown, "html": as_html}[form](laid)
 
 
 FORMULA_SIGNS = "=+-@\t\r\n＝＋－＠"
@@ -47,13 +50,8 @@ def guarded(text: str) -> str:
     return text
 
 
-def as_csv(sheet: Sheet) -> str:
-    """Write a sheet as CSV (RFC 4180): a table a section, an empty line between them."""
-    first = (("build", "result", "status"), (sheet.name, sheet.result, sheet.status))
-    return _sections_csv(sheet.sections, sheet.unit, first)
-
-
 def _sections_csv(sections: Iterable[Section], unit: str, first: Iterable[Cells] = ()) -> str:
+    """As CSV (RFC 4180): a table a section, an empty line between them."""
     rows: list[Cells] = [*first]
     for section in sections:
         rows += [()] if rows else []
@@ -111,18 +109,12 @@ def as_json(record: Record) -> str:
 
 
 def _entry(entry: AnyEntry) -> dict[str, Any]:
-    flat: dict[str, Any] = {
-        "number": entry.number,
-        "at": entry.at.isoformat(),
-        "by": entry.by,
-        "kind": entry.body.kind,
-    }
+    head = {"number": entry.number, "at": entry.at, "by": entry.by, "kind": entry.body.kind}
     body = {key: getattr(entry.body, key) for key in entry.body.key_table()}
-    fields = {key: value for key, value in body.items() if value is not None} | {**entry.unknown}
-    flat.update(_plain_data(fields))
-    flat["rests_on"] = list(entry.rests_on)
-    flat["seal"] = entry.seal
-    return flat
+    given = {key: value for key, value in body.items() if value is not None}
+    tail = {"rests_on": list(entry.rests_on), "seal": entry.seal}
+    whole: dict[str, Any] = _plain_data({**head, **given, **entry.unknown, **tail})
+    return whole
 
 
 def _valve(outcome: Outcome, state: BuildState) -> dict[str, Any]:

@@ -80,23 +80,14 @@ def _row(heads: Sequence[str], row: Row, unit: str) -> str:
 
 
 def _entries(section: Section) -> str:
-    """In a paragraph as long as they are about one valve, by one person, on one day."""
     days = []
     for day, rows in groupby(section.rows, key=lambda row: row.cells[1][:10]):
-        # One about no valve or several stands by itself.
-        same = groupby(rows, lambda r: (r.valves if len(r.valves) == 1 else r.cells[0], r.cells[2]))
-        inside = "\n".join(f"<p>{_run(list(group))}</p>" for _, group in same)
-        days.append(f"<h3>{escape(day)}</h3>\n{inside}")
+        days.append(f"<h3>{escape(day)}</h3>\n{''.join(map(_entry, rows))}")
     return "".join(days)
 
 
-def _run(rows: Sequence[Row]) -> str:
-    parts = []
-    for place, row in enumerate(rows):
-        number, at, by, words, *_ = map(escape, row.painted(BOTH))
-        label = number if place else f"{number} {at[11:16]} {by}"
-        words = words.removeprefix(f"{escape(row.valves[0])} ") if place else words
-        if row.struck:
-            words = f'<s>{words}</s> <span class="struck">[{escape(row.struck)}]</span>'
-        parts.append(f'<span class="number">{label}</span> {words}')
-    return " · ".join(parts)
+def _entry(row: Row) -> str:
+    number, at, by, words, *_ = map(escape, row.painted(BOTH))
+    if row.struck:
+        words = f'<s>{words}</s> <span class="struck">[{escape(row.struck)}]</span>'
+    return f'<p><span class="number">{number} {at[11:16]} {by}</span> {words}</p>\n'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -74,7 +75,7 @@ class CrankPicture(Screen[None]):
             cycle = strip(
                 build.engine, build.cam, build.margin_deg, known, plan, ghost_deg=self._ghost
             )
-            return strip_cells(cycle, width, height, bare)
+            return strip_cells(cycle, width, height, bare, "NO_COLOR" not in os.environ)
         turned = None if known is None else self._ghost % 720
         view = crank_view(build.engine, known, turned)
         turn = view.turn_deg or 0.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import wrap
@@ -165,7 +166,7 @@ class Beside(Vertical):
         pictures: dict[str, Draw] = {
             "above": lambda w, h: engine_cells(engine, states, prompt.valve, w, h, bare),
             "crank": lambda w, h: crank_cells(view, w, h, bare, beside),
-            "strip": lambda w, h: strip_cells(cycle, w, h, bare),
+            "strip": lambda w, h: strip_cells(cycle, w, h, bare, "NO_COLOR" not in os.environ),
         }
         for name, draw in pictures.items():
             self.query_one(f"#{name}", Picture).show(draw)

@@ -106,7 +106,7 @@ def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
 
 def _preload_wanted(scene: Scene) -> Fact:
     limits = preload_limits(scene)
-    deep = Length(limits.middle_mm)
+    deep = Length(limits.wanted_mm)
     return Fact(text("preload wanted {}: the middle of what is allowed", deep), limits.source)
 
 
@@ -123,9 +123,9 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
     body = {
         "length": answer,
         "zero_lash_mm": mm if turned else None,
-        "preload_mm": limits.middle_mm,
+        "preload_mm": limits.wanted_mm,
         "preload_from": limits.source,
-        "wanted_mm": mm + limits.middle_mm,
+        "wanted_mm": mm + limits.wanted_mm,
     }
     return _checked(scene, valve, worked + " at zero lash", rests, body)
 
@@ -256,9 +256,9 @@ def _lash_found(scene: Scene, valve: Valve, typed: str, above: float, answer: st
         "lash": answer,
         "cup_above_mm": above,
         "zero_lash_mm": zero,
-        "preload_mm": limits.middle_mm,
+        "preload_mm": limits.wanted_mm,
         "preload_from": limits.source,
-        "wanted_mm": length_from_lash(length, lash, ratio, limits.middle_mm, above),
+        "wanted_mm": length_from_lash(length, lash, ratio, limits.wanted_mm, above),
     }
     rests = (*cup_numbers(scene), *answered(scene, parts(scene, "trial")[0], valve))
     return _checked(scene, valve, came_to, rests, body)

@@ -189,7 +189,7 @@ def verdict_text(scene: Scene, body: Read) -> Text:
         near,
         Length(preload_mm(turns, used.mm, scene.seat_turns)),
         scene.travel_text,
-        hot_text(scene, body.pushrod, turns),
+        hot_text(scene, reading_of(body)),
     )
 
 
@@ -221,15 +221,6 @@ def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
         return false
     better = "{} Its pushrod was chosen by the false count: {} would read about {}."
     return text(better, false, Length(best[0]), turns_text(best[1]))
-
-
-def bound_text(entry: AnyEntry) -> str:
-    """Which way a length worked out from a count can be off that was cut short."""
-    read = entry.when(Read)
-    if read is None:
-        return " or more: the click had not come yet"
-    left = typed_numbers.turns(read.body.turns) <= 0
-    return " or less: how much lash was left is not known" if left else ""
 
 
 def count_ended_text(valve: Valve) -> str:
@@ -321,3 +312,19 @@ def gap_proposal(scene: Scene, body: Gauged) -> tuple[float, float] | None:
     pushrod = quantities.length_mm(body.pushrod)
     at = Reading(Valve.parse(body.valve), pushrod, preload_of(scene, body))
     return try_pushrod(at, window, 1.0, scene.build.setup.lengths())
+
+
+def try_facts(scene: Scene, entry: AnyEntry) -> tuple[Fact, ...]:
+    """What to try next for a reading that is outside, and what to expect of it, in words."""
+    gauged, read = entry.when(Gauged), entry.when(Read)
+    best = gap_proposal(scene, gauged.body) if gauged else proposal(scene, entry)
+    source = f"worked out from this {'gap' if gauged else 'count'}"
+    if best is None:
+        return (Fact("no length sold or on hand lands inside", source),)
+    if gauged:
+        return (Fact(text("try {}: expect about {} of preload", *map(Length, best)), source),)
+    off = "" if read else " or more: the click had not come yet"
+    if read and typed_numbers.turns(read.body.turns) <= 0:
+        off = " or less: how much lash was left is not known"
+    sentence = text("try {}: expect about {}{}", Length(best[0]), turns_text(best[1]), off)
+    return (Fact(sentence, f"{source}, {scene.travel_text}"),)

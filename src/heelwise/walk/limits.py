@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
@@ -12,7 +12,9 @@ from heelwise.documents.quantities import typed_length
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.growth import HotPreload, hot_preload
-from heelwise.valvetrain.window import Window, out_of_reach, preload_mm
+from heelwise.valvetrain.readings import Basis
+from heelwise.valvetrain.trials import Reading
+from heelwise.valvetrain.window import out_of_reach, preload_mm
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Fact
 from heelwise.walk.scene import Scene
@@ -24,27 +26,13 @@ SHEET = "the setup: the maker's sheet"
 
 @dataclass(frozen=True)
 class Limits:
-    """Least, most and wanted gap at a valve in mm, where they come from, figures to show."""
+    """Least, most and wanted gap or preload in mm, where they come from, figures to show."""
 
     least_mm: float
     most_mm: float
     wanted_mm: float
     source: str
-    facts: tuple[Fact, ...]
-
-
-@dataclass(frozen=True)
-class PreloadLimits:
-    """Least and most preload in mm, and where they come from."""
-
-    least_mm: float
-    most_mm: float
-    source: str
-
-    @property
-    def middle_mm(self) -> float:
-        """Halfway between them, in mm."""
-        return (self.least_mm + self.most_mm) / 2
+    facts: tuple[Fact, ...] = ()
 
 
 def gauge_limits(scene: Scene, valve: Valve) -> Limits:
@@ -74,75 +62,59 @@ def _lash(scene: Scene, valve: Valve) -> Limits:
 
 
 def _gap(scene: Scene) -> Limits:
-    plunger, ratio = scene.build.plunger_mm, scene.build.rocker.ratio
-    preload = preload_limits(scene)
+    plunger, ratio, preload = (
+        scene.build.plunger_mm,
+        scene.build.rocker.ratio,
+        preload_limits(scene),
+    )
     least, most = ((plunger - each) * ratio for each in (preload.most_mm, preload.least_mm))
+    deepest, whole = Length(preload.most_mm), Length(plunger)
     if least <= 0:
-        raise ValueError(
-            text(
-                "the most preload, {}, leaves no gap of the plunger's travel, {}",
-                Length(preload.most_mm),
-                Length(plunger),
-            )
-        )
+        problem = "the most preload, {}, leaves no gap of the plunger's travel, {}"
+        raise ValueError(text(problem, deepest, whole))
     how = "worked out: (plunger travel − preload) × ratio; preload from {}"
     source = text(how, preload.source)
-    allowed = text("preload {} to {}", Length(preload.least_mm), Length(preload.most_mm))
     facts = (
         Fact(text("gap {} to {}", Length(least), Length(most)), source),
-        Fact(allowed, preload.source),
-        Fact(text("plunger travel {}", Length(plunger)), SHEET),
+        Fact(text("preload {} to {}", Length(preload.least_mm), deepest), preload.source),
+        Fact(text("plunger travel {}", whole), SHEET),
     )
     return Limits(least, most, (least + most) / 2, source, facts)
 
 
-def preload_limits(scene: Scene) -> PreloadLimits:
+def preload_limits(scene: Scene) -> Limits:
     """The preload allowed: the lifter sheet's own figures, or its turns made into travel.
 
     Raises ValueError if neither is given.
     """
-    sheet = scene.build.setup.window_sheet()
-    if sheet.preload_mm is not None:
-        return PreloadLimits(*sheet.preload_mm, "the lifter's sheet")
+    own = scene.build.setup.window_sheet().preload_mm
+    if own is not None:
+        return Limits(*own, sum(own) / 2, "the lifter's sheet")
     window, travel = scene.window, scene.travel.used
-    least, most = (
-        preload_mm(turns, travel.mm, scene.seat_turns)
-        for turns in (window.least_turns, window.most_turns)
-    )
-    origin = travel.origin.value
-    source = text("{}, at a travel per turn that is {}", window.source, origin)
-    return PreloadLimits(least, most, source)
+    ends = (window.least_turns, window.most_turns)
+    least, most = (preload_mm(turns, travel.mm, scene.seat_turns) for turns in ends)
+    source = text("{}, at a travel per turn that is {}", window.source, travel.origin.value)
+    return Limits(least, most, (least + most) / 2, source)
 
 
 def hot_of(
-    setup: Setup,
-    window: Window,
-    travel_mm: float,
-    seat_turns: float,
-    pushrod_mm: float,
-    turns: float,
+    setup: Setup, basis: Basis, seat_turns: float, pushrod_mm: float, turns: float
 ) -> HotPreload | None:
     """The preload hot that a count comes to, in mm, by [growth]; None where the setup has none."""
-    growth = setup.growth_mm(pushrod_mm)
+    growth, window = setup.growth_mm(pushrod_mm), basis.window
     if growth is None:
         return None
     cold, least, most = (
-        preload_mm(each, travel_mm, seat_turns)
+        preload_mm(each, basis.travel.mm, seat_turns)
         for each in (turns, window.least_turns, window.most_turns)
     )
     return hot_preload(cold, growth, setup.plunger_travel_mm(), least, most)
 
 
-def hot_text(scene: Scene, pushrod: str, turns: float) -> Text:
+def hot_text(scene: Scene, read: Reading) -> Text:
     """A count's preload hot, with what is to be said about it; "" without [growth]."""
-    hot = hot_of(
-        scene.build.setup,
-        scene.window,
-        scene.travel.used.mm,
-        scene.seat_turns,
-        quantities.length_mm(pushrod),
-        turns,
-    )
+    setup, seat = scene.build.setup, scene.seat_turns
+    hot = hot_of(setup, scene.basis, seat, read.pushrod_mm, read.turns)
     if hot is None:
         return Text("")
     notes = Text(*(part for note in hot.notes for part in (" ", note)))
@@ -172,34 +144,25 @@ def unwalkable(build: Build) -> tuple[Fault, ...]:
         build.setup.require(*build.procedure.method.needs_of_setup)
     except Faulty as faulty:
         return tuple(faulty.faults)
-    scene = Scene(build, fold(build.engine.valves, ()))
-    return tuple(dict.fromkeys(_faults(scene)))
+    scene, reads = Scene(build, fold(build.engine.valves, ())), build.method.reads
+    found = _failing("cam", lambda: scene.plan, "a shorter cam, or known = false")
+    if reads != "turns":
+        table = "lash" if reads == "lash" else "lifter"
+        for valve in {valve.kind: valve for valve in reversed(build.engine.valves)}.values():
+            found += _failing(table, partial(gauge_limits, scene, valve), "check its figures")
+        return tuple(dict.fromkeys(found))
+    travel, window = "give it, or rocker.thread", "least_turns and most_turns, or the preload"
+    found += _failing("lifter.travel_per_turn", lambda: scene.travel, travel)
+    failing = _failing("lifter", lambda: (scene.window, scene.ceiling), window)
+    if not failing and (problem := out_of_reach(scene.window, scene.ceiling)):
+        instead = "the plunger's whole travel from the sheet; check the window and the thread"
+        failing = [Fault("lifter.plunger_travel", problem, instead)]
+    return tuple(dict.fromkeys(found + failing))
 
 
-def _faults(scene: Scene) -> Iterator[Fault]:
-    reads = scene.build.method.reads
-    by_kind = {valve.kind: valve for valve in reversed(scene.build.engine.valves)}
-    yield from _fault("cam", lambda: scene.plan, "a shorter cam, or known = false")
-    if reads == "turns":
-        travel = "give it, or rocker.thread"
-        yield from _fault("lifter.travel_per_turn", lambda: scene.travel, travel)
-        window = "least_turns and most_turns, or the preload"
-        faults = list(_fault("lifter", lambda: (scene.window, scene.ceiling), window))
-        yield from faults or _out_of_reach(scene)
-        return
-    table = "lash" if reads == "lash" else "lifter"
-    for valve in by_kind.values():
-        yield from _fault(table, partial(gauge_limits, scene, valve), "check its figures")
-
-
-def _fault(where: str, work_out: Callable[[], object], instead: str) -> Iterator[Fault]:
+def _failing(where: str, work_out: Callable[[], object], instead: str) -> list[Fault]:
     try:
         work_out()
     except ValueError as error:
-        yield Fault(where, str(error), instead)
-
-
-def _out_of_reach(scene: Scene) -> Iterator[Fault]:
-    if problem := out_of_reach(scene.window, scene.ceiling):
-        instead = "the plunger's whole travel from the sheet; check the window and the thread"
-        yield Fault("lifter.plunger_travel", problem, instead)
+        return [Fault(where, str(error), instead)]
+    return []

@@ -6,21 +6,19 @@ from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import Accepted, Draft, Fitted, Gauged, Read
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.figures import turns_text
 from heelwise.walk.counting import (
     count_ended_text,
-    gap_proposal,
     gauged_text,
     preload_of,
-    proposal,
+    try_facts,
     verdict_text,
 )
 from heelwise.walk.doubts import pushrod_mm
-from heelwise.walk.prompts import Fact, Option, Prompt, Reply
+from heelwise.walk.prompts import Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import Count
 from heelwise.walk.steps import back_off
-from heelwise.wording import Length, listed, text
+from heelwise.wording import listed, text
 
 OUTSIDE = "walk/outside"
 
@@ -68,7 +66,7 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
         else "Measure again first: a pushrod not in its cup, or a lash left in, reads wrong. "
         "A plunger at its end is never accepted, nor a valve with lash left.",
         options=tuple(options),
-        facts=_try_facts(scene, count) if method.length_sets_preload else (),
+        facts=try_facts(scene, count) if method.length_sets_preload else (),
         valve=valve,
     )
 
@@ -98,15 +96,3 @@ def _reading_text(scene: Scene, valve: Valve, count: Count) -> str:
     if read is not None:
         return verdict_text(scene, read.body)
     return gauged_text(scene, gauged.body) if gauged else count_ended_text(valve)
-
-
-def _try_facts(scene: Scene, count: Count) -> tuple[Fact, ...]:
-    gauged = count.when(Gauged)
-    best = gap_proposal(scene, gauged.body) if gauged else proposal(scene, count)
-    source = f"worked out from this {'gap' if gauged else 'count'}"
-    if best is None:
-        return (Fact("no length sold or on hand lands inside", source),)
-    if gauged:
-        return (Fact(text("try {}: expect about {} of preload", *map(Length, best)), source),)
-    sentence = text("try {}: expect about {}", Length(best[0]), turns_text(best[1]))
-    return (Fact(sentence, f"{source}, {scene.travel_text}"),)

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
 from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import Answered, Draft
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
 from heelwise.documents.typed_numbers import thread_mm
-from heelwise.valvetrain.positions import Plan
 from heelwise.valvetrain.pushrods import MOST_APART_MM
 from heelwise.valvetrain.torque import calibration, check_range
 from heelwise.valvetrain.turn import true_tdc
 from heelwise.walk.build import ORDER_NAMES, Build, orders
 from heelwise.walk.limits import SHEET
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import ORDER_OF_WORK, ORDER_WISHED, UNKNOWN_CAM, Scene
 from heelwise.wording import Length, Text, counted, text
 
@@ -75,14 +74,12 @@ def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:
 
 def known_true_tdc(scene: Scene) -> Text:
     """What was worked out of the readings taken so far, or an empty text."""
-    for records in TDC_READINGS:
-        reading = _reading(scene, records)
-        if reading:
-            try:
-                return true_tdc_text(scene, records, reading)
-            except Refused:
-                return Text("")  # the reading it goes with was crossed out: it is asked again
-    return Text("")
+    taken = ((records, _reading(scene, records)) for records in TDC_READINGS)
+    records, reading = next((each for each in taken if each[1]), (None, ""))
+    try:
+        return true_tdc_text(scene, records, reading) if records else Text("")
+    except Refused:  # the reading it goes with was crossed out: it is asked again
+        return Text("")
 
 
 def _reading(scene: Scene, records: Records) -> str:
@@ -99,11 +96,9 @@ def _cups_text(scene: Scene, records: Records, reading: str) -> Text:
     if hydraulic is None or solid is None:
         return Text("")
     if abs(hydraulic - solid) > MOST_APART_MM:
-        raise Refused(
-            text("{} makes the two heights {} apart", reading, Length(abs(hydraulic - solid))),
-            "measure both over the foot or roller with one gauge; if the other is wrong, cross "
-            "it out",
-        )
+        problem = text("{} makes the two heights {} apart", reading, Length(abs(hydraulic - solid)))
+        instead = "measure both over the foot or roller with one gauge; cross out a wrong one"
+        raise Refused(problem, instead)
     return text("By both heights, {}.", above_text(hydraulic - solid))
 
 
@@ -193,32 +188,25 @@ def order_prompt(scene: Scene) -> Prompt | None:
     due = chosen is None if build.cam is None else wished is not None
     if not due or (chosen is not None and wished and chosen.number > wished.number):
         return None
+    options, facts = [], []
     found = orders(build.engine, build.cam, build.margin_deg, scene.down_deg)
-    keys = {str(number): order for number, order in enumerate(found, start=1)}
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        order = keys[answer]
-        return Reply((Draft(Answered(step=step, answer=order, said=ORDER_NAMES[order])),))
-
+    for number, (order, plan) in enumerate(found.items(), start=1):
+        body = Answered(step=step, answer=order, said=ORDER_NAMES[order])
+        options.append(Option(str(number), ORDER_NAMES[order], does=Reply((Draft(body),))))
+        turns, margin = plan.positions[-1].crank_deg / 360.0, plan.least_margin_deg
+        least = "margins not known" if margin is None else f"least margin {margin:.0f}°"
+        positions = counted(len(plan.positions), "position")
+        facts.append(Fact(f"{positions}, {turns:.1f} turns a round, {least}", order))
     return Prompt(
         id=step,
         phase="prepare" if build.cam is None else "fit",
-        ask=Ask.CHOICE,
         question="How will you put the valves on their heel (base circle)?",
         why="Each order is right; they differ in how often the crank is turned and how far each "
         "lifter is from its lobe. Without a cam card no margin can be worked out.",
-        options=tuple(Option(key, ORDER_NAMES[order]) for key, order in keys.items()),
+        options=tuple(options),
         facts=(
-            *(Fact(_order_text(plan), order) for order, plan in found.items()),
+            *facts,
             Fact("at compression TDC both valves are shut", "how a four-stroke works"),
             Fact("by eye, how far open differs between authors: a range", "a magazine, April 2014"),
         ),
-        take=take,
     )
-
-
-def _order_text(plan: Plan) -> str:
-    last = plan.positions[-1].crank_deg / 360.0
-    margin = plan.least_margin_deg
-    least = "margins not known" if margin is None else f"least margin {margin:.0f}°"
-    return f"{counted(len(plan.positions), 'position')}, {last:.1f} turns a round, {least}"

@@ -71,8 +71,7 @@ class PushrodSet:
 
     def hot(self, pushrod_mm: float, turns: float) -> HotPreload | None:
         """A count's preload hot; None where the setup has no [growth]."""
-        travel = self.travel.used.mm
-        return hot_of(self.setup, self.window, travel, self.seat_turns, pushrod_mm, turns)
+        return hot_of(self.setup, self.basis, self.seat_turns, pushrod_mm, turns)
 
     @cached_property
     def basis(self) -> Basis:

@@ -10,13 +10,12 @@ from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import Answered, Checked, Draft, Fitted, NoClick, Read, Settled
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import FEWEST, Position
 from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
 from heelwise.valvetrain.readings import expected_turns, with_untried
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
-from heelwise.walk.counting import bound_text, count_ended_text, proposal, verdict_text
+from heelwise.walk.counting import count_ended_text, proposal, try_facts, verdict_text
 from heelwise.walk.crank import go_round
 from heelwise.walk.doubts import doubt_length, early_click_prompt, odd_trial, odd_trial_prompt
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
@@ -124,6 +123,7 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
     if last is not None and last.number < valve_state.tightened:
         last = None  # the count just made was crossed out: an older one doesn't describe it
     heading, came_to = f"{valve} is loaded", f"{valve}: its trial was crossed out."
+    facts: tuple[Fact, ...] = ()
     why = "It is counted over from zero lash, with the same pushrod or another."
     if last is not None:
         read = last.when(Read)
@@ -131,6 +131,8 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
         heading = f"{valve} is {'inside' if inside else 'outside'} its window"
         came_to = verdict_text(scene, read.body) if read else count_ended_text(valve)
         why = "The next one to try is worked out from this count."
+        notes = (Fact(note, "the trials so far") for note in scene.travel.notes)
+        facts = (*try_facts(scene, last), *notes)
     off = Reply((back_off(scene, (valve,), "trial over"),))
     return Prompt(
         id=TRIAL_OVER,
@@ -139,22 +141,9 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
         question=text("{} Back it off and take the trial pushrod out.", came_to),
         why=why,
         options=(Option("y", "backed off, pushrod out", does=off),),
-        facts=_next_facts(scene, valve_state),
+        facts=facts,
         valve=valve,
     )
-
-
-def _next_facts(scene: Scene, valve_state: ValveState) -> tuple[Fact, ...]:
-    last = last_trial(valve_state)
-    if last is None:
-        return ()
-    best = proposal(scene, last)
-    if best is None:
-        return (Fact("no length sold or on hand lands inside", "worked out from this count"),)
-    sentence = "next: {}, expect about {}{}"
-    next_text = text(sentence, Length(best[0]), turns_text(best[1]), bound_text(last))
-    notes = (Fact(note, "the trials so far") for note in scene.travel.notes)
-    return (Fact(next_text, f"worked out, {scene.travel_text}"), *notes)
 
 
 def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:

@@ -25,123 +25,99 @@ def arg(*names: str, **how: Any) -> Argument:
     return names, how
 
 
+Command = tuple[str, tuple[Argument, ...]]
+
+
+def command(summary: str, *arguments: Argument) -> Command:
+    """What a command is for, and its arguments."""
+    return summary, arguments
+
+
 DEG = {"type": float, "metavar": "DEG"}
 ON = {"action": "store_true"}
 SHEETS = ("text", "markdown", "html", "csv", "json")
 TABLES = ("text", "markdown", "csv")
 
-COMMANDS: dict[str, tuple[str, list[Argument]]] = {
-    "positions": (
+COMMANDS: dict[str, Command] = {
+    "positions": command(
         "where to park the crank, and which valves to set there",
-        [
-            arg("setup", help="a setup file; [engine] and [cam] are enough"),
-            arg("--margin", default=10.0, help="least margin from a lobe (default: 10)", **DEG),
-            arg("--marks", help="only on the damper's marks, DEG apart", **DEG),
-            arg("--pistons-down", default=0.0, help="keep pistons at least DEG from TDC", **DEG),
-            arg("--each", help="one cylinder at a time, at its own TDC", **ON),
-            arg("--as", dest="form", choices=["svg"], help="draw the cam cycle with the positions"),
-        ],
+        arg("setup", help="a setup file; [engine] and [cam] are enough"),
+        arg("--margin", default=10.0, help="least margin from a lobe (default: 10)", **DEG),
+        arg("--marks", help="only on the damper's marks, DEG apart", **DEG),
+        arg("--pistons-down", default=0.0, help="keep pistons at least DEG from TDC", **DEG),
+        arg("--each", help="one cylinder at a time, at its own TDC", **ON),
+        arg("--as", dest="form", choices=["svg"], help="draw the cam cycle with the positions"),
     ),
-    "where": (
+    "where": command(
         "where the crank is, from lifters felt up or down",
-        [
-            arg("setup", help="a setup file; [engine] and [cam] are enough"),
-            arg("--up", default="", metavar="VALVES", help="felt up on the lobe: 1I,5E"),
-            arg("--down", default="", metavar="VALVES", help="felt down on the heel: 3E"),
-        ],
+        arg("setup", help="a setup file; [engine] and [cam] are enough"),
+        arg("--up", default="", metavar="VALVES", help="felt up on the lobe: 1I,5E"),
+        arg("--down", default="", metavar="VALVES", help="felt down on the heel: 3E"),
     ),
-    "pushrods": (
+    "pushrods": command(
         "verdicts, lengths to try and lengths to buy, from readings",
-        [
-            arg("file", help="a record, or a setup with [[reading]] tables"),
-            arg("--by-kind", help="one length for all intakes, one for all exhausts", **ON),
-        ],
+        arg("file", help="a record, or a setup with [[reading]] tables"),
+        arg("--by-kind", help="one length for all intakes, one for all exhausts", **ON),
     ),
-    "torque": (
+    "torque": command(
         "a torque setting in all units, with an adapter if there is one",
-        [
-            arg("setting", nargs="*", help="the torque wanted at the bolt: 30 lbf ft, 40 N·m"),
-            arg(
-                "--setup", metavar="FILE", help="take it, wrench and adapter from a setup or record"
-            ),
-            arg("--wrench-length", metavar="L", help="grip to square drive"),
-            arg(
-                "--adapter",
-                metavar="E",
-                help="square drive to bolt, in line; -2 in if it points back",
-            ),
-        ],
+        arg("setting", nargs="*", help="the torque wanted at the bolt: 30 lbf ft, 40 N·m"),
+        arg("--setup", metavar="FILE", help="take it and the wrench from a setup or record"),
+        arg("--wrench-length", metavar="L", help="grip to square drive"),
+        arg("--adapter", metavar="E", help="square drive to bolt; -2 in if it points back"),
     ),
-    "sheet": (
+    "sheet": command(
         "a record laid out for reading and printing",
-        [
-            arg("record", help="a record, in progress or signed off (read only)"),
-            arg("--as", dest="form", choices=SHEETS, default="text", help="form (default: text)"),
-        ],
+        arg("record", help="a record, in progress or signed off (read only)"),
+        arg("--as", dest="form", choices=SHEETS, default="text", help="form (default: text)"),
     ),
-    "check": (
+    "check": command(
         "what is wrong with a setup, a procedure, an engine card or a record",
-        [arg("file", nargs="+", help="files to check")],
+        arg("file", nargs="+", help="files to check"),
     ),
-    "compare": (
+    "compare": command(
         "records of one engine, or of several, valve by valve",
-        [
-            arg("record", nargs="+", help="records; each is held against the one before it"),
-            arg("--as", dest="form", choices=TABLES, default="text", help="form (default: text)"),
-        ],
+        arg("record", nargs="+", help="records; each is held against the one before it"),
+        arg("--as", dest="form", choices=TABLES, default="text", help="form (default: text)"),
     ),
-    "like": (
+    "like": command(
         "a setup for another engine like the one of a record",
-        [
-            arg("record", help="a record, in progress or signed off (read only)"),
-            arg("new", metavar="NEW.toml", help="the setup to write; it replaces no file"),
-        ],
+        arg("record", help="a record, in progress or signed off (read only)"),
+        arg("new", metavar="NEW.toml", help="the setup to write; it replaces no file"),
     ),
-    "past": (
+    "past": command(
         "the builds of a folder: lengths fitted, travel measured, who, when",
-        [
-            arg(
-                "words", nargs="*", metavar="FOLDER|WORD", help="a folder; words each row must hold"
-            ),
-            arg("--as", dest="form", choices=TABLES, default="text", help="form (default: text)"),
-        ],
+        arg("words", nargs="*", metavar="WORD", help="a folder; words each row must hold"),
+        arg("--as", dest="form", choices=TABLES, default="text", help="form (default: text)"),
     ),
-    "rehearse": (
+    "rehearse": command(
         "the whole job against a virtual engine with planted faults",
-        [
-            arg("--engine", metavar="CARD", help="an engine card (default: i6-153624)"),
-            arg("--procedure", metavar="NAME", help="a procedure (default: bolt-down-rockers)"),
-            arg(
-                "--folder", default=".", metavar="DIR", help="where its record goes (default: here)"
-            ),
-            arg("--hands-off", help="let the engine answer by itself, and print the sheet", **ON),
-            arg("--tell", help="print `kept N` once entry N is on the disk", **ON),
-            arg("--seed", default="1", metavar="N", help="which engine, which faults (default: 1)"),
-            arg("--plain", help="line by line", **ON),
-        ],
+        arg("--engine", metavar="CARD", help="an engine card (default: i6-153624)"),
+        arg("--procedure", metavar="NAME", help="a procedure (default: bolt-down-rockers)"),
+        arg("--folder", default=".", metavar="DIR", help="where its record goes"),
+        arg("--hands-off", help="let the engine answer by itself, and print the sheet", **ON),
+        arg("--tell", help="print `kept N` once entry N is on the disk", **ON),
+        arg("--seed", default="1", metavar="N", help="which engine, which faults (default: 1)"),
+        arg("--plain", help="line by line", **ON),
     ),
 }
 """Every command: what it is for and its arguments; its module in this package has a `run`."""
 
 ALL = arg("--json", help="print JSON, for programs", **ON)
 
-HERE = [
+HERE = (
     arg("file", nargs="?", help="a record to open, or a setup to start from"),
-    arg(
-        *("--folder",),
-        help="folder holding the builds (default: $HEELWISE_FOLDER, then the current folder)",
-    ),
+    arg("--folder", metavar="DIR", help=f"folder of the builds (default: ${FOLDER}, then here)"),
     arg("--recheck", help="look at a finished record again, as a build of its own", **ON),
     arg("--plain", help="the same walk line by line", **ON),
-    arg("--by", help="initials of the person at the engine"),
-]
+    arg("--by", metavar="INITIALS", help="initials of the person at the engine"),
+)
 
 EPILOG = """\
 heelwise            opens the bench: the builds in a folder
 heelwise FILE       opens a record, or starts one from a setup file
 
-commands:
-"""
+commands:"""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -154,30 +130,27 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(words: list[str]) -> int:
-    command = words[0] if words and words[0] in COMMANDS else ""
+    name = words[0] if words and words[0] in COMMANDS else ""
     try:
-        given = _parser(command).parse_args(words[1:] if command else words)
+        given = _parser(name).parse_args(words[1:] if name else words)
     except SystemExit as ended:  # it printed help, the version or what is wrong with the words
         return ended.code if isinstance(ended.code, int) else DONE
-    if not command:
+    if not name:
         return _open(given)
-    code: int = importlib.import_module(f"heelwise.commands.{command}").run(given)
+    code: int = importlib.import_module(f"heelwise.commands.{name}").run(given)
     return code
 
 
-def _parser(command: str) -> argparse.ArgumentParser:
-    if command:
-        summary, arguments = COMMANDS[command]
-        parser = argparse.ArgumentParser(
-            f"heelwise {command}", description=f"{summary.capitalize()}."
-        )
+def _parser(name: str) -> argparse.ArgumentParser:
+    if name:
+        summary, arguments = COMMANDS[name]
+        parser = argparse.ArgumentParser(f"heelwise {name}", description=summary.capitalize())
     else:
-        arguments = HERE
+        arguments, listed = HERE, (f"  {key:<12}{told}" for key, (told, _) in COMMANDS.items())
         parser = argparse.ArgumentParser(
             "heelwise",
             description="Set every lifter where it belongs, and prove it.",
-            epilog=EPILOG
-            + "".join(f"  {name:<12}{told}\n" for name, (told, _) in COMMANDS.items()),
+            epilog="\n".join((EPILOG, *listed)),
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         parser.add_argument("--version", action="version", version=f"heelwise {__version__}")

@@ -15,6 +15,7 @@ from heelwise.screens.key_actions import ActionsNow, key_actions
 from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, SaveFailedScreen, lettered
 from heelwise.screens.reading import PAGES, HelpScreen, PushrodsScreen, SheetScreen, page_text
 from heelwise.screens.setup_draft import CopyFromScreen
+from heelwise.screens.setup_fields import ChoiceLine
 from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
@@ -22,7 +23,6 @@ from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.answer import AnswerLine
 from heelwise.screens.widgets.bars import bar
 from heelwise.screens.widgets.drawn import Rows
-from heelwise.screens.widgets.form_lines import ChoiceLine
 from tests.screens.pressing import (
     SMALL,
     answer,

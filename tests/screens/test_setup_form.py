@@ -20,13 +20,12 @@ from heelwise.screens.key_actions import key_actions
 from heelwise.screens.modals import MenuScreen
 from heelwise.screens.reading import HelpScreen
 from heelwise.screens.setup_draft import CopyFromScreen
-from heelwise.screens.setup_fields import id_of
+from heelwise.screens.setup_fields import ChoiceLine, id_of
 from heelwise.screens.setup_form import SetupFormScreen, walk_faults
 from heelwise.screens.start import StartScreen
 from heelwise.screens.theme import THEMES
 from heelwise.screens.walk import WalkScreen
 from heelwise.screens.widgets.drawn import TextLine
-from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.walk.crank import TURN
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD

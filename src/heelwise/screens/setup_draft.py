@@ -4,23 +4,22 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import ClassVar
 
 from textual import work
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
-from textual.screen import ModalScreen
+from textual.widget import Widget
 from textual.widgets import Static
 
 from heelwise.documents.form_check import Source, lifters_in, setups_in
 from heelwise.documents.setup_form import FIELD, LONGEST_TYPED
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
+from heelwise.screens.modals import Box
 from heelwise.screens.shelf import list_folder
-from heelwise.screens.styled_text import Part, content, shown
+from heelwise.screens.styled_text import Part, shown
 from heelwise.screens.widgets.drawn import Rows
 from heelwise.storage.errors import StorageError, Unreadable
 from heelwise.storage.whole_files import NEW_SETUP, keep_draft, read_draft
@@ -33,7 +32,6 @@ class SetupDraft:
     """One draft. Writing goes on behind the typing; the latest text wins, none before it after."""
 
     def __init__(self, folder: Path, told: Callable[[StorageError], object]) -> None:
-        """Look at the folder."""
         self._folder, self._told = folder, told
         self._wanted: list[str | None] = []
         self._lock = threading.Lock()
@@ -105,41 +103,40 @@ def _typed_in(text: str, name: str) -> dict[str, str]:
 
 NAME_WIDTH = 26
 MOST_IN_SIGHT = 12
-NOTHING = "No setup in this folder has what can be taken."
 
 
-class CopyFromScreen(ModalScreen[Source]):
+class CopyFromScreen(Box[Source]):
     """Looks through the folder in the background, the file touched last first."""
 
-    CSS_PATH = "modal.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("escape", "back", "Back", "Back, without taking any.", shown=True),
     ]
 
     def __init__(self, folder: Path, *, lifters: bool) -> None:
-        """Get ready to look."""
         super().__init__()
         self._folder, self._lifters = folder, lifters
         self._sources: list[Source] = []
 
-    def compose(self) -> ComposeResult:
-        """The title, the setups, how to go back."""
-        title = "Take the lifter from" if self._lifters else "Fill in the form from"
-        with Vertical(classes="box"):
-            yield Static(shown(title, "next"), classes="title")
-            yield Static(shown("Looking through the folder."), classes="body")
-            yield Rows()
-            takes: list[Part] = [("Enter", "next"), (" takes it   ", "quiet")]
-            back: list[Part] = [("Esc", "next"), (" back", "quiet")]
-            yield Static(content([*takes, *back]), classes="foot")
+    def heading(self) -> Part:
+        """What is taken."""
+        return (
+            "Enter takes the lifter of" if self._lifters else "Enter fills in the form from",
+            "next",
+        )
 
-    def on_mount(self) -> None:
-        """Begin to look."""
-        self.query_one(Rows).display = False
-        self._look()
+    def about(self) -> Widget:
+        """How the looking goes."""
+        return Static(shown("Looking through the folder."), id="looking")
+
+    def below(self) -> Iterable[Widget]:
+        """The setups; there are none to begin with."""
+        rows = Rows()
+        rows.display = False
+        yield rows
 
     @work(thread=True)
-    def _look(self) -> None:
+    def on_mount(self) -> None:
+        """Look through the folder."""
         try:
             paths = [row.path for row in list_folder(self._folder)]
         except OSError:
@@ -147,15 +144,17 @@ class CopyFromScreen(ModalScreen[Source]):
         self.call_later(self._list, (lifters_in if self._lifters else setups_in)(paths))
 
     def _list(self, sources: list[Source]) -> None:
-        """Show what there is."""
         self._sources = sources
-        said, rows = self.query_one(".body", Static), self.query_one(Rows)
-        said.display, rows.display = not self._sources, bool(self._sources)
-        said.update(shown(NOTHING))
-        if self._sources:
-            rows.styles.height = min(len(self._sources), MOST_IN_SIGHT)
-            rows.show(len(self._sources), self._row, 0)
-            rows.focus()
+        if not sources:
+            nothing = "No setup in this folder has what can be taken."
+            self.query_one("#looking", Static).update(shown(nothing))
+            return
+        self.query_one(".body").display = False
+        rows = self.query_one(Rows)
+        rows.display = True
+        rows.styles.height = min(len(sources), MOST_IN_SIGHT)
+        rows.show(len(sources), self._row, 0)
+        rows.focus()
 
     def _row(self, number: int, width: int) -> list[Part]:
         source = self._sources[number]
@@ -168,7 +167,3 @@ class CopyFromScreen(ModalScreen[Source]):
         """Take the setup pointed at."""
         event.stop()
         self.dismiss(self._sources[event.row])
-
-    def action_back(self) -> None:
-        """Back, without taking any."""
-        self.dismiss(None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import ClassVar
 
@@ -18,16 +18,15 @@ from textual.widgets import Input, Static
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.form_check import FILE, FormCheck, Source, check
 from heelwise.documents.library import find_cards, read_cards
-from heelwise.documents.setup_form import FIELD, TABLES, FormField, file_name, setup_text
+from heelwise.documents.setup_form import FIELD, TABLES, file_name, setup_text
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft
-from heelwise.screens.setup_fields import FieldsView
+from heelwise.screens.setup_fields import ChoiceLine, FieldsView
 from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.screens.widgets.bars import KeyBar
 from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.form_lines import ChoiceLine
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import inside
@@ -35,25 +34,6 @@ from heelwise.storage.whole_files import write_whole
 
 MOST_LINES = 3
 """Lines for what is missing: the rest comes once some of it is there."""
-
-
-@dataclass(frozen=True)
-class Foot:
-    """What the foot tells of.
-
-    Attributes:
-        checked: What was made of the fields.
-        walk: What would stop the walk, where the fields are whole.
-        here: The field being filled in.
-        typed: What stands in the fields.
-        remark: What was just done, or why not.
-    """
-
-    checked: FormCheck
-    walk: tuple[Fault, ...]
-    here: FormField | None
-    typed: Mapping[str, str]
-    remark: str
 
 
 def walk_faults(checked: FormCheck) -> tuple[Fault, ...]:
@@ -67,50 +47,28 @@ def walk_faults(checked: FormCheck) -> tuple[Fault, ...]:
     return ()
 
 
-def foot_lines(foot: Foot, width: int) -> list[list[Part]]:
-    """Lay the foot out."""
-    rows = wrapped(_wanted(foot), width)[:2]
-    if foot.remark:
-        rows += wrapped([(foot.remark, "next")], width)
-    return [*rows, *_state(foot, width)]
-
-
-def _wanted(foot: Foot) -> list[Part]:
-    field = foot.here
-    if field is None:
-        return [("", "plain")]
-    parts: list[Part] = [(field.hint, "plain")]
-    if field.without and not field.needed(foot.typed):
-        parts.append((f" Left out: {field.without}.", "quiet"))
-    return parts
-
-
-def _state(foot: Foot, width: int) -> list[list[Part]]:
+def state_lines(
+    checked: FormCheck, walk: tuple[Fault, ...], name: str, width: int
+) -> list[list[Part]]:
+    """What is wrong or missing, in few lines; else what saving does."""
     signs = glyphs()
-    checked = foot.checked
-    faults = [*checked.between, *foot.walk]
     rows: list[list[Part]] = []
     if checked.faults:
         rows.append([(f"{signs.bad} Not right: ", "bad"), (_named(checked.faults), "plain")])
-    rows += [[(f"{signs.bad} {_said(fault)}", "bad")] for fault in faults]
+    for fault in (*checked.between, *walk):
+        field, table = FIELD.get(fault.where), fault.where.partition(".")[0]
+        where = f"{TABLES.get(table, table)}{f', {_inside(field.label)}' if field else ''}"
+        rows.append([(f"{signs.bad} {where}: {fault.problem}; {fault.instead}", "bad")])
     if checked.missing:
         lacking = _named(field.where for field in checked.missing)
         rows.append([("Still missing: ", "strong"), (lacking, "plain")])
     if not rows:
-        name = file_name(foot.typed["file.name"])
-        said = f"{signs.good} Nothing is missing. F5 saves {name}.toml and opens it."
-        rows.append([(said, "good")])
-    told = all_wrapped(rows, width, indent=2)
-    if len(told) > MOST_LINES:
-        told = [*told[: MOST_LINES - 1], [*told[MOST_LINES - 1][:-1], (signs.more, "quiet")]]
-    return told
-
-
-def _said(fault: Fault) -> str:
-    field = FIELD.get(fault.where)
-    table = fault.where.partition(".")[0]
-    called = f"{TABLES.get(table, table)}{f', {_inside(field.label)}' if field else ''}"
-    return f"{called}: {fault.problem}; {fault.instead}"
+        ready = f"{signs.good} Nothing is missing. F5 saves {name}.toml and opens it."
+        rows.append([(ready, "good")])
+    shown = all_wrapped(rows, width, indent=2)
+    if len(shown) > MOST_LINES:
+        shown = [*shown[: MOST_LINES - 1], [*shown[MOST_LINES - 1][:-1], (signs.more, "quiet")]]
+    return shown
 
 
 def _named(wheres: Iterable[str]) -> str:
@@ -148,8 +106,8 @@ class SetupFormScreen(Screen[Path]):
         key("f6", "missing", "Missing", "On to the next field that it lacks.", shown=True),
         key("f5", "save", "Save", "Save and open it; else go to what it lacks.", shown=True),
         key("f9", "bench", "Bench", "Back to the bench; a draft is kept.", shown=True),
-        key("f4", "lifter", "Lifter from", "Take another setup's lifter.", shown=True),
-        key("f2", "start_from", "Start from", "Fill in all from another setup.", shown=True),
+        key("f4", "copy(True)", "Lifter from", "Take another setup's lifter.", shown=True),
+        key("f2", "copy(False)", "Start from", "Fill in all from another setup.", shown=True),
         key("f8", "empty", "Empty", "Empty every field; press it twice."),
         key("escape", "app.menu", "More", "Everything that can be done.", shown=True),
     ]
@@ -163,7 +121,6 @@ class SetupFormScreen(Screen[Path]):
         self._checked: FormCheck = check({})
         self._checked_of: dict[str, str] = {}
         self._walk: tuple[Fault, ...] = ()
-        self._foot: Foot | None = None
         self._remark = ""
         self._emptying = False
         self._timer: Timer | None = None
@@ -228,24 +185,17 @@ class SetupFormScreen(Screen[Path]):
         self._check()
 
     def _check(self) -> None:
-        self._checked, self._checked_of = self._with_name(check(self._typed)), self._typed
+        self._checked, self._checked_of = check(self._typed), self._typed
+        name = file_name(self._typed["file.name"])
+        named = self._typed["file.name"].strip() and "file.name" not in self._checked.faults
+        if named and os.path.lexists(self.folder / f"{name}.toml"):
+            taken = Fault("file.name", f"{name}.toml is there already", "give it another name")
+            faults = {**self._checked.faults, "file.name": taken}
+            self._checked = replace(self._checked, faults=faults)
         self._walk = ()
         if self._checked.whole:
             self._after(IDLE_S, self._look_ahead)
         self._show()
-
-    def _with_name(self, checked: FormCheck) -> FormCheck:
-        typed = self._typed["file.name"].strip()
-        if not typed or "file.name" in checked.faults:
-            return checked
-        name = file_name(typed)
-        if self._taken(name):
-            taken = Fault("file.name", f"{name}.toml is there already", "give it another name")
-            return replace(checked, faults={**checked.faults, "file.name": taken})
-        return checked
-
-    def _taken(self, name: str) -> bool:
-        return os.path.lexists(self.folder / f"{name}.toml")
 
     def _look_ahead(self) -> None:
         self._settle()
@@ -260,13 +210,21 @@ class SetupFormScreen(Screen[Path]):
 
     def _show(self) -> None:
         self._fields.show(self._checked)
-        self._fields.keep_in_sight()
-        here = self._fields.here
-        field = here.field if here is not None else None
-        foot = Foot(self._checked, self._walk, field, self._typed, self._remark)
-        if foot != self._foot:
-            self._foot = foot
-            self.query_one("#foot", Drawn).show(lambda width: foot_lines(foot, width))
+        here, typed, remark = self._fields.here, self._typed, self._remark
+        hint: list[Part] = []
+        if here is not None:
+            field = here.field
+            hint.append((field.hint, "plain"))
+            if field.without and not field.needed(typed):
+                hint.append((f" Left out: {field.without}.", "quiet"))
+
+        def foot(width: int) -> list[list[Part]]:
+            rows = wrapped(hint, width)[:2]
+            rows += wrapped([(remark, "next")], width) if remark else []
+            name = file_name(typed["file.name"])
+            return [*rows, *state_lines(self._checked, self._walk, name, width)]
+
+        self.query_one("#foot", Drawn).show(foot)
 
     def _say(self, remark: str) -> None:
         self._remark = remark
@@ -309,7 +267,7 @@ class SetupFormScreen(Screen[Path]):
         """The next field that is not right, or needed and empty."""
         self._fields.take()
         self._settle()
-        if not self._fields.go_to_one_of(self._wanting, after_here=True):
+        if not self._fields.go_to_any(self._wanting, after_here=True):
             self._say("Nothing is missing.")
 
     def action_bench(self) -> None:
@@ -329,13 +287,9 @@ class SetupFormScreen(Screen[Path]):
 
     # ------------------------------------------------- taking from another setup
 
-    def action_lifter(self) -> None:
-        """Take the lifter from another setup."""
-        self.app.push_screen(CopyFromScreen(self.folder, lifters=True), self._take)
-
-    def action_start_from(self) -> None:
-        """Take all from another setup."""
-        self.app.push_screen(CopyFromScreen(self.folder, lifters=False), self._take)
+    def action_copy(self, lifters: bool) -> None:
+        """Take the lifter, or all, from another setup."""
+        self.app.push_screen(CopyFromScreen(self.folder, lifters=lifters), self._take)
 
     def _take(self, source: Source | None) -> None:
         if source is None:
@@ -354,16 +308,12 @@ class SetupFormScreen(Screen[Path]):
         self._settle()
         checked = self._checked
         self._walk = walk_faults(checked) if checked.whole else ()
-        if checked.whole and not self._walk:
-            self._save(file_name(self._typed["file.name"]))
-        elif self._fields.go_to_one_of(self._wanting):
-            self._say("Not saved: this field is not right yet.")
-        else:
-            self._say("Not saved.")
-
-    def _save(self, name: str) -> None:
+        if not checked.whole or self._walk:
+            at_fault = self._fields.go_to_any(self._wanting)
+            self._say("Not saved: this field is not right yet." if at_fault else "Not saved.")
+            return
         try:
-            path = inside(self.folder, f"{name}.toml")
+            path = inside(self.folder, f"{file_name(self._typed['file.name'])}.toml")
             write_whole(path, setup_text(self._typed).encode())
         except StorageError as error:
             self._say(f"Not saved: {error.problem}; {error.instead}.")

@@ -48,7 +48,7 @@ def walk_faults(checked: FormCheck) -> tuple[Fault, ...]:
 
 
 def state_lines(
-    checked: FormCheck, walk: tuple[Fault, ...], name: str, width: int
+    checked: FormCheck, walk: tuple[Fault, ...], typed: Mapping[str, str], width: int
 ) -> list[list[Part]]:
     """What is wrong or missing, in few lines; else what saving does."""
     signs = glyphs()
@@ -63,7 +63,8 @@ def state_lines(
         lacking = _named(field.where for field in checked.missing)
         rows.append([("Still missing: ", "strong"), (lacking, "plain")])
     if not rows:
-        ready = f"{signs.good} Nothing is missing. F5 saves {name}.toml and opens it."
+        file = f"{file_name(typed['file.name'])}.toml"
+        ready = f"{signs.good} Nothing is missing. F5 saves {file} and opens it."
         rows.append([(ready, "good")])
     shown = all_wrapped(rows, width, indent=2)
     if len(shown) > MOST_LINES:
@@ -186,10 +187,11 @@ class SetupFormScreen(Screen[Path]):
 
     def _check(self) -> None:
         self._checked, self._checked_of = check(self._typed), self._typed
-        name = file_name(self._typed["file.name"])
-        named = self._typed["file.name"].strip() and "file.name" not in self._checked.faults
-        if named and os.path.lexists(self.folder / f"{name}.toml"):
-            taken = Fault("file.name", f"{name}.toml is there already", "give it another name")
+        name = self._typed["file.name"].strip()
+        named = name and "file.name" not in self._checked.faults
+        if named and os.path.lexists(self.folder / f"{file_name(name)}.toml"):
+            problem = f"{file_name(name)}.toml is there already"
+            taken = Fault("file.name", problem, "give it another name")
             faults = {**self._checked.faults, "file.name": taken}
             self._checked = replace(self._checked, faults=faults)
         self._walk = ()
@@ -221,8 +223,7 @@ class SetupFormScreen(Screen[Path]):
         def foot(width: int) -> list[list[Part]]:
             rows = wrapped(hint, width)[:2]
             rows += wrapped([(remark, "next")], width) if remark else []
-            name = file_name(typed["file.name"])
-            return [*rows, *state_lines(self._checked, self._walk, name, width)]
+            return [*rows, *state_lines(self._checked, self._walk, typed, width)]
 
         self.query_one("#foot", Drawn).show(foot)
 

@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Protocol
 
-from heelwise.screens.widgets.answer import EARLY, HELD_KEY_S
+from heelwise.screens.answer import EARLY, HELD_KEY_S
 from heelwise.walk.prompts import Ask
 from tests.faults.killing import Counts, finished
 from tests.faults.program import told

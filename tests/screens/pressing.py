@@ -19,11 +19,11 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import load_setup
+from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.drawn import TextLine
 from heelwise.screens.modals import MenuScreen
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.drawn import TextLine
 from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
 from heelwise.walk.prompts import Ask

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.screens.widgets.answer import Answering, HeldKey, Remark, Send
+from heelwise.screens.answer import Answering, HeldKey, Remark, Send
 from heelwise.walk.prompts import Ask, Option, Prompt, Reply
 
 ACCEPT = Option("4", "accept as is", ("who accepts it", "the reason"))

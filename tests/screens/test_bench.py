@@ -7,11 +7,11 @@ from pathlib import Path
 
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
+from heelwise.screens.drawn import Rows
 from heelwise.screens.modals import MenuScreen, MessageScreen
 from heelwise.screens.shelf import RowKind, Shelf, list_folder, read_row
 from heelwise.screens.start import StartScreen, free_name
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.drawn import Rows
 from tests.screens.pressing import (
     MIDDLE,
     SETUP,

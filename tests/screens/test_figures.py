@@ -20,14 +20,14 @@ from heelwise.documents.entries import (
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.typed_numbers import show_turns
 from heelwise.screens.key_actions import key_actions
-from heelwise.screens.styled_text import ago
-from heelwise.screens.widgets.placard import (
+from heelwise.screens.placard import (
     Figure,
     placard,
     prompt_figures,
     time_left,
     verdict_figures,
 )
+from heelwise.screens.styled_text import ago
 from tests.screens.pressing import AT, LARGE, app_on, go_on, rehearsal, shows, text_in, until
 
 GAUGED = Gauged(

@@ -11,7 +11,7 @@ from heelwise.documents.library import find_procedures
 from heelwise.documents.open_record import Rehearsal, begin_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.screens.widgets.placard import count_bar, prompt_figures
+from heelwise.screens.placard import count_bar, prompt_figures
 from heelwise.session import Session, procedures_for
 from tests.rehearsal.setups import setup_for
 from tests.screens.pressing import AT

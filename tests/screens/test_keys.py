@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 from textual.binding import Binding
 
+from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.key_actions import ActionsNow, key_actions
+from heelwise.screens.drawn import Rows
+from heelwise.screens.key_actions import ActionsNow, bar, key_actions
 from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, SaveFailedScreen, lettered
 from heelwise.screens.reading import PAGES, HelpScreen, PushrodsScreen, SheetScreen, page_text
 from heelwise.screens.setup_draft import CopyFromScreen
@@ -20,9 +22,6 @@ from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.bars import bar
-from heelwise.screens.widgets.drawn import Rows
 from tests.screens.pressing import (
     SMALL,
     answer,

@@ -15,6 +15,7 @@ from textual.color import Color
 from heelwise.pictures.roles import Role, ValveSign
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.placard import Figure, large, placard
 from heelwise.screens.styled_text import lines, wrapped
 from heelwise.screens.theme import (
     CHOICE,
@@ -25,7 +26,6 @@ from heelwise.screens.theme import (
     color_as_asked,
     first_theme,
 )
-from heelwise.screens.widgets.placard import Figure, large, placard
 from tests.screens.pressing import (
     AT,
     LARGE,

@@ -9,10 +9,10 @@ import pytest
 from textual.geometry import Size
 
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.drawn import TextLine
 from heelwise.screens.modals import MenuScreen
 from heelwise.screens.terminal import SMALLEST, UNREADABLE, TooSmallScreen
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.drawn import TextLine
 from heelwise.session import Session
 from tests.screens.pressing import (
     SETUP,

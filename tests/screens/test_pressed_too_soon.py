@@ -6,8 +6,8 @@ from pathlib import Path
 
 from textual.events import Key
 
+from heelwise.screens.answer import AMID_TYPING, EARLY
 from heelwise.screens.app import HeelwiseApp
-from heelwise.screens.widgets.answer import AMID_TYPING, EARLY
 from heelwise.walk.buying import ordered_lengths
 from tests.screens.pressing import SMALL, go_on, rehearsal, send_key, shows, until
 

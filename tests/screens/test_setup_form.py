@@ -16,6 +16,7 @@ from heelwise.documents.setup import load_setup
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
+from heelwise.screens.drawn import TextLine
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.modals import MenuScreen
 from heelwise.screens.reading import HelpScreen
@@ -25,7 +26,6 @@ from heelwise.screens.setup_form import SetupFormScreen, walk_faults
 from heelwise.screens.start import StartScreen
 from heelwise.screens.theme import THEMES
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.drawn import TextLine
 from heelwise.session import procedures_for
 from heelwise.walk.crank import TURN
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.placard import large
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.placard import large
 from heelwise.wording import painted
 from tests.screens.make_snapshots import SNAPSHOTS
 from tests.screens.pressing import all_in_sight, text_in

@@ -7,13 +7,13 @@ from pathlib import Path
 from heelwise.documents.entries import Gauged
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
+from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.placard import large
 from heelwise.screens.reading import PushrodsScreen, SheetScreen
 from heelwise.screens.styled_text import number_in
 from heelwise.screens.timeline import TimelineScreen
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.placard import large
 from heelwise.session import Session
 from heelwise.walk.limits import gauge_limits
 from heelwise.wording import INCHES, painted

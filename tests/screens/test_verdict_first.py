@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.walk import WalkScreen
-from heelwise.screens.widgets.answer import AnswerLine
 from tests.screens.make_picture import at_a_count
 from tests.screens.pressing import SMALL, app_on, send_key, shows, text_in, type_text, until
 

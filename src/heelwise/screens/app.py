@@ -101,15 +101,15 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     def _bench(self) -> None:
         if not any(isinstance(screen, BenchScreen) for screen in self.screen_stack):
-            self.push_screen(BenchScreen(self.folder))
+            self.push_screen(BenchScreen(self.folder, self.open_file))
 
     def walk(self, session: Session | None) -> None:
         """Go on with a build that is open."""
         self.session = session
         if session is not None:
             self.lengths_of(session.record.head.setup)
+            from heelwise.screens.answer import HELD_KEY_S
             from heelwise.screens.walk import WalkScreen
-            from heelwise.screens.widgets.answer import HELD_KEY_S
 
             screen = WalkScreen(session, HELD_KEY_S if self.held_key_s is None else self.held_key_s)
             self.push_screen(screen)
@@ -122,11 +122,6 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             self.bell()
         if not self.is_headless and self._driver is not None:
             self._driver.write(f"\x1b]2;{event.title}\x07")
-
-    def on_bench_screen_opened(self, event: BenchScreen.Opened) -> None:
-        """Open what was chosen on the bench, where nothing else was opened since."""
-        if isinstance(self.screen, BenchScreen):
-            self.open_file(event.path)
 
     def open_file(self, path: Path, again: bool = False) -> None:
         """Open a record, or start a build from a setup; what is in the way is told.

@@ -11,18 +11,16 @@ from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
-from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input, Static
 from textual.worker import get_current_worker
 
 from heelwise.plain_text import one_line
-from heelwise.screens.key_actions import key
+from heelwise.screens.drawn import Drawn, Rows, TextLine
+from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder, read_row
 from heelwise.screens.styled_text import LATER, Part, ago, content, lengths_in, lines, shown
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn, Rows, TextLine
 
 BAR, FAR, JOB = 8, 16, 22
 COLUMNS = {"name": 20, "phase": 11, "how far": BAR + FAR, "who": 4, "last touched": 15, "job": JOB}
@@ -71,16 +69,9 @@ class BenchScreen(Screen[None]):
         key("escape", "clear", "More", "Clear the typing; else list all you can do.", shown=True),
     ]
 
-    class Opened(Message):
-        """A file was chosen to be opened."""
-
-        def __init__(self, path: Path) -> None:
-            super().__init__()
-            self.path = path
-
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, opens: Callable[[Path], None]) -> None:
         super().__init__()
-        self.folder = folder
+        self.folder, self._opens = folder, opens
         self._shelf = Shelf([])
         self._problem = ""
         self._draft = self._listed = False
@@ -266,7 +257,7 @@ class BenchScreen(Screen[None]):
         """Open what is pointed at."""
         row = self._pointed
         if row is not None and self.is_current:
-            self.post_message(self.Opened(row.path))
+            self._opens(row.path)
 
     def action_new(self) -> None:
         """Fill in a setup."""
@@ -277,7 +268,7 @@ class BenchScreen(Screen[None]):
     def _made(self, path: Path | None) -> None:
         if path is not None:
             self._look()
-            self.post_message(self.Opened(path))
+            self._opens(path)
 
     def action_again(self) -> None:
         """Read the folder again."""

@@ -13,11 +13,10 @@ from textual.widgets import Static
 from heelwise.pictures.cells import Grid
 from heelwise.pictures.crank import crank_cells, crank_view, lifters_at, seen_on_the_way
 from heelwise.pictures.strip import strip, strip_cells
-from heelwise.screens.key_actions import key
+from heelwise.screens.drawn import Drawn, Picture
+from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.styled_text import Part, content
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn, Picture
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.scene import Scene
 

@@ -9,7 +9,11 @@ from typing import Any
 
 from textual.binding import Binding
 from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
 from textual.screen import Screen
+from textual.widget import Widget
+
+from heelwise.screens.styled_text import content
 
 PALETTE = "command_palette"
 
@@ -27,17 +31,6 @@ KEY_NAMES = {
 """Keys as they are printed on the keyboard, where that isn't their name in capitals."""
 
 
-@dataclass(frozen=True)
-class KeyAction:
-    """One thing a key does here."""
-
-    key: str
-    label: str
-    help: str
-    shown: bool
-    run: Callable[[], Awaitable[object]]
-
-
 def key(
     keys: str, action: str, label: str, help: str, *, shown: bool = False, told: str = ""
 ) -> Binding:
@@ -51,6 +44,21 @@ def key(
 
 def _name(key: str) -> str:
     return KEY_NAMES.get(key, key.upper() if len(key) > 1 else key)
+
+
+LENGTHS_KEY = key("f11", "app.lengths", "mm/in", "Lengths in mm or inches.", shown=True)
+"""Changes the unit, on every screen that shows lengths and watches it."""
+
+
+@dataclass(frozen=True)
+class KeyAction:
+    """One thing a key does here."""
+
+    key: str
+    label: str
+    help: str
+    shown: bool
+    run: Callable[[], Awaitable[object]]
 
 
 def key_actions(screen: Screen[Any]) -> list[KeyAction]:
@@ -68,6 +76,37 @@ def key_actions(screen: Screen[Any]) -> list[KeyAction]:
     for action in by_action.values():  # a key of the screen goes before the program's own
         by_key.setdefault(action.key, action)
     return list(by_key.values())
+
+
+class KeyBar(Widget):
+    """Made of the screen's own bindings, so that it can't say what isn't so."""
+
+    DEFAULT_CSS = "KeyBar { dock: bottom; height: 1; background: $panel; padding: 0 1; }"
+
+    def on_mount(self) -> None:
+        """Follow the screen's bindings."""
+        self.screen.bindings_updated_signal.subscribe(self, self._changed)
+
+    def _changed(self, screen: Screen[Any]) -> None:
+        if screen is self.screen:
+            self.refresh()
+
+    def render(self) -> Content:
+        """The keys that fit."""
+        return bar(key_actions(self.screen), self.content_size.width)
+
+
+def bar(keys: list[KeyAction], width: int) -> Content:
+    """Keys with their labels on one line; the last of them is Esc, where it acts."""
+    shown = [(f"{each.key} ", f"{each.label}  ") for each in keys if each.shown]
+    last = [pair for pair in shown if pair[0] == "Esc "]
+    room, kept = width - sum(len(key + label) for key, label in last), []
+    for key, label in shown:
+        if key != "Esc " and len(key + label) <= room:
+            kept.append((key, label))
+            room -= len(key + label)
+    tones = ("next", "plain")
+    return content(part for pair in [*kept, *last] for part in zip(pair, tones, strict=True))
 
 
 class ActionsNow(Provider):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any, ClassVar, TypeVar
 
 from textual import events
@@ -14,11 +14,10 @@ from textual.screen import ModalScreen, Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
-from heelwise.screens.key_actions import KEY_NAMES, KeyAction, key
+from heelwise.screens.drawn import Drawn, TextLine
+from heelwise.screens.key_actions import KEY_NAMES, KeyAction, KeyBar, key
 from heelwise.screens.styled_text import Part, content, lines, shown, wrapped
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn, TextLine
 from heelwise.session import Attempt, Session
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
@@ -32,27 +31,18 @@ class Box(ModalScreen[Given]):
     """A title, what it is about, which scrolls; under it what is filled in, and the keys."""
 
     CSS_PATH = "modal.tcss"
-    HEADING: ClassVar[Part] = ("", "next")
 
-    def heading(self) -> Part:
-        """The title and its tone."""
-        return self.HEADING
-
-    def about(self) -> Widget:
-        """What it is about."""
-        raise NotImplementedError
-
-    def below(self) -> Iterable[Widget]:
-        """What is filled in."""
-        return ()
+    def __init__(self, title: Part, about: Widget, *below: Widget) -> None:
+        super().__init__()
+        self._title, self._about, self._below = title, about, below
 
     def compose(self) -> ComposeResult:
         """The box."""
         with Vertical(classes="box"):
-            yield Static(shown(*self.heading()), classes="title")
+            yield Static(shown(*self._title), classes="title")
             with VerticalScroll(classes="body", can_focus=False):
-                yield self.about()
-            yield from self.below()
+                yield self._about
+            yield from self._below
             yield KeyBar()
 
     def action_back(self) -> None:
@@ -81,24 +71,11 @@ class AskScreen(Box[Feedback]):
         act: Callable[[tuple[str, ...]], Feedback],
         checks: tuple[Callable[[str], object], ...] = (),
     ) -> None:
-        super().__init__()
-        self._session, self._title, self._about = session, title, about
-        self._wants, self._act, self._checks = wants, act, checks
+        asked, remark = Static(classes="asked"), Static(classes="remark")
+        line = TextLine(on_enter=self.action_send)
+        super().__init__((title, "next"), Static(about), asked, line, remark)
+        self._session, self._wants, self._act, self._checks = session, wants, act, checks
         self._given: tuple[str, ...] = ()
-
-    def heading(self) -> Part:
-        """What is asked for."""
-        return (self._title, "next")
-
-    def about(self) -> Widget:
-        """Why it is asked."""
-        return Static(self._about)
-
-    def below(self) -> Iterable[Widget]:
-        """One line to type in, and what was wrong with it."""
-        yield Static(classes="asked")
-        yield TextLine(on_enter=self.action_send)
-        yield Static(classes="remark")
 
     def on_mount(self) -> None:
         """Ask for the first text."""
@@ -154,16 +131,7 @@ class MessageScreen(Box[None]):
     ]
 
     def __init__(self, title: str, text: Content) -> None:
-        super().__init__()
-        self._title, self._text = title, text
-
-    def heading(self) -> Part:
-        """What is wrong."""
-        return (self._title, "bad")
-
-    def about(self) -> Widget:
-        """The lines."""
-        return Static(self._text)
+        super().__init__((title, "bad"), Static(text))
 
     def action_scroll(self, by: int) -> None:
         """Scroll the lines."""
@@ -195,18 +163,13 @@ def _own_key(action: KeyAction) -> str:
 class MenuScreen(Box[KeyAction]):
     """Everything that can be done now; a digit or letter does it. Needs no F keys."""
 
-    HEADING: ClassVar[Part] = ("What can be done now", "next")
     BINDINGS: ClassVar[list[BindingType]] = [
         key("escape", "back", "Back", "Back to where you were.", shown=True),
     ]
 
     def __init__(self, actions: list[KeyAction]) -> None:
-        super().__init__()
+        super().__init__(("What can be done now", "next"), Drawn(self._lines))
         self._actions = lettered(actions)
-
-    def about(self) -> Widget:
-        """Each with its digit or letter and what it does."""
-        return Drawn(self._lines)
 
     def _lines(self, width: int) -> list[list[Part]]:
         rows: list[list[Part]] = []
@@ -259,7 +222,6 @@ class SaveFailedScreen(Box[bool]):
     """Stands until the record can be appended to again (gives True), or is left (False)."""
 
     AUTO_FOCUS = ""
-    HEADING: ClassVar[Part] = (" NOT SAVED ", "danger")
     BINDINGS: ClassVar[list[BindingType]] = [
         key("1", "again", "Try again", "Try to save it in the same file.", shown=True),
         key("2", "elsewhere", "Other folder", "Go on in another folder.", shown=True),
@@ -274,19 +236,12 @@ class SaveFailedScreen(Box[bool]):
     )
 
     def __init__(self, session: Session, error: StorageError) -> None:
-        super().__init__()
-        self._session, self._error = session, error
-
-    def about(self) -> Widget:
-        """What happened."""
-        return Static(_what_failed(self._error), id="what")
-
-    def below(self) -> Iterable[Widget]:
-        """What to do."""
-        yield Static(lines([(f" {k} ", "key"), (f" {does}", "plain")] for k, does in self.CHOICES))
+        choices = lines([(f" {k} ", "key"), (f" {does}", "plain")] for k, does in self.CHOICES)
         folder = TextLine(id="folder", placeholder="a folder that exists, then Enter")
         folder.display = False
-        yield folder
+        what = Static(_what_failed(error), id="what")
+        super().__init__((" NOT SAVED ", "danger"), what, Static(choices), folder)
+        self._session = session
 
     def _try(self, repair: Callable[[], object]) -> None:
         if not self.is_current:

@@ -15,19 +15,17 @@ from textual.widgets import Markdown, Static
 from heelwise.documents.record import Record
 from heelwise.pictures.roles import ValveSign, glyph
 from heelwise.plain_text import one_line
-from heelwise.screens.key_actions import KeyAction, key
+from heelwise.screens.drawn import Drawn
+from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.sections_view import Line, section_lines
 from heelwise.screens.styled_text import (
     Part,
     all_wrapped,
     content,
     lengths_in,
-    lengths_key,
     wrapped,
 )
 from heelwise.screens.theme import ROLE_TONES, glyphs
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.walk.pushrod_set import set_of
@@ -94,7 +92,7 @@ class SheetScreen(PageScreen):
     """All valves, or one."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        lengths_key(),
+        LENGTHS_KEY,
         key("v,right", "valve(1)", "Valve", "One valve alone, the next, all.", shown=True),
         key("left", "valve(-1)", "Valve before", "The valve before."),
         key("f6", "back", "Back", "Back to where you were."),
@@ -140,7 +138,7 @@ class PushrodsScreen(PageScreen):
     """Readings, order and what to expect, as short tables."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        lengths_key(),
+        LENGTHS_KEY,
         key("f9", "back", "Back", "Back to the question."),
     ]
 

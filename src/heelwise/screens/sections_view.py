@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 
 from heelwise.pictures.roles import glyph
 from heelwise.pictures.window_bar import bar_cells
+from heelwise.screens.drawn import grid_lines
 from heelwise.screens.styled_text import Part, wrapped
 from heelwise.screens.theme import ROLE_TONES, glyphs
-from heelwise.screens.widgets.drawn import grid_lines
 from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape
 
 Line = list[Part]

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import ClassVar
 
 from textual import work
 from textual.binding import BindingType
-from textual.widget import Widget
 from textual.widgets import Static
 
 from heelwise.documents.form_check import Source, lifters_in, setups_in
 from heelwise.documents.setup_form import FIELD, LONGEST_TYPED
 from heelwise.plain_text import one_line
+from heelwise.screens.drawn import Rows
 from heelwise.screens.key_actions import key
 from heelwise.screens.modals import Box
 from heelwise.screens.shelf import list_folder
 from heelwise.screens.styled_text import Part, shown
-from heelwise.screens.widgets.drawn import Rows
 from heelwise.storage.errors import StorageError, Unreadable
 from heelwise.storage.whole_files import NEW_SETUP, keep_draft, read_draft
 
@@ -113,26 +112,13 @@ class CopyFromScreen(Box[Source]):
     ]
 
     def __init__(self, folder: Path, *, lifters: bool) -> None:
-        super().__init__()
-        self._folder, self._lifters = folder, lifters
-        self._sources: list[Source] = []
-
-    def heading(self) -> Part:
-        """What is taken."""
-        return (
-            "Enter takes the lifter of" if self._lifters else "Enter fills in the form from",
-            "next",
-        )
-
-    def about(self) -> Widget:
-        """How the looking goes."""
-        return Static(shown("Looking through the folder."), id="looking")
-
-    def below(self) -> Iterable[Widget]:
-        """The setups; there are none to begin with."""
+        title = "Enter takes the lifter of" if lifters else "Enter fills in the form from"
+        looking = Static(shown("Looking through the folder."), id="looking")
         rows = Rows()
         rows.display = False
-        yield rows
+        super().__init__((title, "next"), looking, rows)
+        self._folder, self._lifters = folder, lifters
+        self._sources: list[Source] = []
 
     @work(thread=True)
     def on_mount(self) -> None:

@@ -20,10 +20,10 @@ from heelwise.documents.library import NamedCard, matching
 from heelwise.documents.setup_engine import NO_CARD
 from heelwise.documents.setup_form import FIELD, TABLES, FormField, fitting
 from heelwise.plain_text import one_line
+from heelwise.screens.drawn import LONGEST, Drawn, TextLine
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.drawn import LONGEST, Drawn, TextLine
 
 IN_SIGHT = 6
 """Cards listed at once."""

@@ -16,12 +16,11 @@ from textual.widgets import Static
 
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.setup import Setup
-from heelwise.screens.key_actions import key
+from heelwise.screens.drawn import Drawn, TextLine
+from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
 from heelwise.screens.sections_view import section_lines
-from heelwise.screens.styled_text import Part, content, lengths_in, lengths_key, shown, wrapped
+from heelwise.screens.styled_text import Part, content, lengths_in, shown, wrapped
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Drawn, TextLine
 from heelwise.session import Session, begin_session
 from heelwise.sheet.setup_words import setup_sections
 from heelwise.storage.errors import StorageError
@@ -61,7 +60,7 @@ class StartScreen(Screen[Session]):
         key("down", "line('by')", "Initials", "The line below: your initials."),
         key("pagedown", "scroll(1)", "More", "Scroll down the setup.", shown=True),
         key("pageup", "scroll(-1)", "Back up", "Scroll up the setup."),
-        lengths_key(),
+        LENGTHS_KEY,
         key("escape", "back", "Back", "Back without beginning.", shown=True),
     ]
 

@@ -9,13 +9,11 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from textual.app import App
-from textual.binding import Binding
 from textual.content import Content
 from textual.dom import DOMNode
 from textual.reactive import var
 
 from heelwise.plain_text import plain
-from heelwise.screens.key_actions import key
 from heelwise.screens.theme import TONES
 from heelwise.wording import INCHES, MILLIMETRES, painted
 
@@ -107,11 +105,6 @@ class LengthChoice(App[int]):
     def action_lengths(self) -> None:
         """Show lengths in the other unit, on every screen that has some."""
         self.lengths = INCHES if self.lengths == MILLIMETRES else MILLIMETRES
-
-
-def lengths_key() -> Binding:
-    """The key that changes the unit, for every screen that watches it."""
-    return key("f11", "app.lengths", "mm/in", "Lengths in mm or inches.", shown=True)
 
 
 def lengths_in(node: DOMNode) -> str:

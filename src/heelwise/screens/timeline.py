@@ -13,12 +13,11 @@ from textual.widgets import Static
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
 from heelwise.documents.procedure import Procedure
 from heelwise.plain_text import one_line
-from heelwise.screens.key_actions import key
+from heelwise.screens.drawn import Rows
+from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
 from heelwise.screens.modals import AskScreen
-from heelwise.screens.styled_text import Part, content, lengths_in, lengths_key, lines
+from heelwise.screens.styled_text import Part, content, lengths_in, lines
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.drawn import Rows
 from heelwise.session import Session
 from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.engine import Valve
@@ -47,7 +46,7 @@ class TimelineScreen(Screen[Feedback]):
             "Only one valve's entries, then the next; at last all.",
             shown=True,
         ),
-        lengths_key(),
+        LENGTHS_KEY,
         key("escape", "back", "Back", "Back to the question.", shown=True),
     ]
 

@@ -14,14 +14,13 @@ from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
 
-from heelwise.screens.key_actions import KeyAction, key
+from heelwise.screens.answer import AnswerLine, Remark
+from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.modals import AskScreen, keep
-from heelwise.screens.styled_text import Part, content, in_unit, lengths_in, lengths_key
+from heelwise.screens.placard import time_left
+from heelwise.screens.styled_text import Part, content, in_unit, lengths_in
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_view import WalkView, in_full
-from heelwise.screens.widgets.answer import AnswerLine, Remark
-from heelwise.screens.widgets.bars import KeyBar
-from heelwise.screens.widgets.placard import time_left
 from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
@@ -64,7 +63,7 @@ class WalkScreen(Screen[None]):
         key("f8", "hand_over", "Hand over", "Someone else takes over.", shown=True),
         key("f9", "pushrods", "Pushrods", "Counts against the window, what to buy.", shown=True),
         key("tab", "picture", "Picture", "Crank and cam cycle large, with a ghost crank."),
-        lengths_key(),
+        LENGTHS_KEY,
         key("pagedown", "more(1)", "More", "Scroll down the why and the figures."),
         key("pageup", "more(-1)", "Back up", "Scroll up the why and the figures."),
         key("escape", "back", "More", "Back one step; else list all you can do.", shown=True),

@@ -20,9 +20,9 @@ from heelwise.pictures.roles import glyph, legend
 from heelwise.pictures.strip import strip, strip_cells, strip_size
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import one_line, plain
+from heelwise.screens.drawn import Draw, Drawn, Picture, grid_lines
 from heelwise.screens.styled_text import Part, all_wrapped, lengths_in, number_in, wrapped
 from heelwise.screens.theme import ROLE_TONES, glyphs
-from heelwise.screens.widgets.drawn import Draw, Drawn, Picture, grid_lines
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.valvetrain.engine import Valve

@@ -7,10 +7,15 @@ from dataclasses import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
+from textual.widget import Widget
 from textual.widgets import Static
 
 from heelwise.documents.entries import Begun, HandedOver, Paused, Recovered, Resumed
-from heelwise.documents.steps import Caution
+from heelwise.documents.steps import PHASES, Caution
+from heelwise.plain_text import one_line
+from heelwise.screens.answer import AnswerLine
+from heelwise.screens.drawn import Drawn
+from heelwise.screens.placard import Placard, count_bar, prompt_figures, verdict_figures
 from heelwise.screens.styled_text import (
     Part,
     ago,
@@ -23,10 +28,6 @@ from heelwise.screens.styled_text import (
 )
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_beside import Beside
-from heelwise.screens.widgets.answer import AnswerLine
-from heelwise.screens.widgets.bars import TopLine
-from heelwise.screens.widgets.drawn import Drawn
-from heelwise.screens.widgets.placard import Placard, count_bar, prompt_figures, verdict_figures
 from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
 from heelwise.walk.prompts import Fact, Prompt
@@ -106,6 +107,55 @@ def resume_rows(walker: Walker, unit: str) -> list[list[Part]]:
     going_on = Scene(build, replace(walker.state, resume_asked=None))
     rows.append([("next, if the crank has not moved", "next")])
     return [*rows, [(painted(next_prompt(going_on).question, unit), "plain")]]
+
+
+SHORTEST_BAR = 6
+
+
+class TopLine(Widget):
+    """Build, phases, progress."""
+
+    DEFAULT_CSS = "TopLine { height: 2; background: $panel; padding: 0 1; }"
+
+    def show(self, build: str, kept: str, prompt: Prompt) -> None:
+        """Show a build's name, who keeps how many entries, and how far the prompt's phase is."""
+        self._shown = build, kept, prompt
+        self.refresh()
+
+    _shown: tuple[str, str, Prompt] | None = None
+
+    def render(self) -> Content:
+        """Both lines for the present width."""
+        if self._shown is None:
+            return Content("")
+        build, kept, prompt = self._shown
+        width = self.content_size.width
+        phases = _phases(prompt.phase)
+        room = width - sum(len(text) for text, _ in phases)
+        name = one_line(build, max(room - 1, 1)).ljust(room)
+        return lines([[(name, "strong"), *phases], _progress(prompt, f"  {kept}", width)])
+
+
+def _phases(phase: str) -> list[Part]:
+    at = PHASES.index(phase)
+    parts: list[Part] = []
+    for number, name in enumerate(PHASES):
+        if number == at:
+            parts.append((f" {glyphs().next} {name.upper()} ", "key"))
+        else:
+            parts.append((f" {glyphs().good if number < at else ''}{name.capitalize()} ", "quiet"))
+    return parts
+
+
+def _progress(prompt: Prompt, kept: str, width: int) -> list[Part]:
+    room = width - len(kept)
+    bar = room - len(prompt.progress) - 2
+    parts: list[Part] = [(one_line(prompt.progress, room), "plain")]
+    if prompt.total and bar >= SHORTEST_BAR:
+        full = round(prompt.done / prompt.total * bar)
+        parts += [("  ", "plain"), (glyphs().full * full, "good")]
+        parts += [(glyphs().empty * (bar - full), "line")]
+    return [*parts, (kept.rjust(width - sum(len(text) for text, _ in parts)), "quiet")]
 
 
 class WalkView(Vertical):

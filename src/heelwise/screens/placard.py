@@ -11,9 +11,9 @@ from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
+from heelwise.screens.drawn import Drawn, grid_lines
 from heelwise.screens.styled_text import Part, number_in
 from heelwise.screens.theme import glyphs
-from heelwise.screens.widgets.drawn import Drawn, grid_lines
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, expect
 from heelwise.walk.limits import gauge_limits

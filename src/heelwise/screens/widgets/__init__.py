@@ -1,1 +1,0 @@
-"""Pieces the screens are made of."""

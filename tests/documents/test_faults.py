@@ -25,9 +25,9 @@ def test_places_are_counted_from_one() -> None:
 
 
 def test_values_are_shown_as_toml_writes_them_and_cut() -> None:
-    values = (True, 7.0, [1], {"a": 1}, "x" * 2_000_000, 10**5000)
+    values = (True, 7.5, [1], {"a": 1}, "x" * 2_000_000, 10**5000)
     shown = [quoted(value) for value in values]
-    assert shown[:4] == ["true", "7.0", "an array", "a table"]
+    assert shown[:4] == ["true", "7.5", "an array", "a table"]
     assert len(shown[4]) == 42
     assert shown[5] == "a huge number"
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, cast
 
-from heelwise.documents.steps import CUPS, LASH_TRIAL, Phase, Records, Subject
+from heelwise.documents.steps import RECORDS, Phase, Records, Subject
 
 
 class Place(NamedTuple):
@@ -17,13 +17,15 @@ class Place(NamedTuple):
     records: Records
 
 
-_CLICKED = ("clicked", "settled", "moved")
+def _places(text: str) -> tuple[Place, ...]:
+    """Places as the table below writes them: "fit valve count, prove valve proof"."""
+    words = (each.split() for each in text.split(", "))
+    return tuple(Place(cast(Phase, p), cast(Subject, each), RECORDS[r]) for p, each, r in words)
+
+
 _CLICK_FAULTS = ("NOT_SEATED", "LENGTH_OFF", "UP_THE_LOBE", "BOLT_MOVES")
+_ADJUSTER_FAULTS = ("NOT_SEATED", "LOCK_SLIPS", "PLAY_LEFT", "SHIFTS")
 _REFERENCE = Place("prepare", "build", Records.CRANK_REFERENCE)
-_COUNT = Place("fit", "valve", Records.COUNT)
-_GAUGE = Place("fit", "valve", Records.GAUGE)
-_LOCKED = Place("fit", "valve", Records.LOCKED)
-_PROOF = Place("prove", "valve", Records.PROOF)
 _ANY = tuple(Place(each.any_method, "build", each) for each in Records if each.any_method)
 """What the walk can learn once a build, whatever the method."""
 
@@ -32,22 +34,14 @@ _ANY = tuple(Place(each.any_method, "build", each) for each in Records if each.a
 class Method:
     """One way of setting a valvetrain.
 
-    Attributes:
-        name: as a procedure has it.
-        title: what it is, in a few words.
-        must: steps it can't do without, besides the crank's reference.
-        may: steps it can use besides.
-        needs: tables and keys of the setup it can't do without, besides the usual ones.
-        lifters: how the kinds of lifter it is for begin.
-        trial: what is tried on a few valves first; it ends in the pushrods to buy.
-        reads: how a valve is read in Fit.
-        fits: whether Fit goes round all valves; an engine that has run is only proved and sampled.
-        clicks: whether the count ends at the torque click, so that length sets the preload.
-        recounts: whether a sample is counted again.
-        elsewhere: whether the proof is made at another point on the heel than the reading.
-        stands: whether stands, not valves, are drawn down.
-        proofs: what its proof can find.
-        planted: faults that a rehearsal plants, each of which the method must catch on any valve.
+    `must`: steps it can't do without, besides the crank's reference; `may`: those it can use
+    besides. `needs`: of the setup, besides the usual tables. `trial`: what is tried on a few valves
+    first. `reads`: how a valve is read in Fit. `fits`: whether Fit goes round all valves; an engine
+    that has run is only proved and sampled. `clicks`: whether the count ends at the torque click,
+    so that length sets the preload. `recounts`: whether a sample is counted again. `elsewhere`:
+    whether the proof is made at another point on the heel than the reading. `stands`: whether
+    stands, not valves, are drawn down. `proofs`: what its proof can find. `planted`: faults that a
+    rehearsal plants, each of which the method must catch on any valve.
     """
 
     name: str
@@ -63,7 +57,7 @@ class Method:
     recounts: bool = False
     elsewhere: bool = False
     stands: bool = False
-    proofs: tuple[str, ...] = _CLICKED
+    proofs: tuple[str, ...] = ("clicked", "settled", "moved")
     planted: tuple[str, ...] = _CLICK_FAULTS
 
     @property
@@ -115,16 +109,16 @@ class Method:
 
 _ALL = (
     Method(
-        name="turns to the click",
-        title="turns counted from zero lash to the torque click; pushrods tried, bought, measured",
-        must=(Place("trial", "valve", Records.COUNT), _COUNT, _PROOF),
+        "turns to the click",
+        "turns counted from zero lash to the torque click; pushrods tried, bought, measured",
+        must=_places("trial valve count, fit valve count, prove valve proof"),
         trial="pushrods",
         recounts=True,
     ),
     Method(
-        name="lash and lock",
-        title="lash set by feeler gauge, locked, and gauged again",
-        must=(_GAUGE, _LOCKED, Place("fit", "valve", Records.RECHECK), _PROOF),
+        "lash and lock",
+        "lash set by feeler gauge, locked, and gauged again",
+        must=_places("fit valve gauge, fit valve locked, fit valve recheck, prove valve proof"),
         needs=("lash",),
         lifters="solid",
         reads="lash",
@@ -134,34 +128,29 @@ _ALL = (
         planted=("LOCK_SLIPS", "UP_THE_LOBE", "SHIFTS"),
     ),
     Method(
-        name="checking pushrod",
-        title="lengths by an adjustable checking pushrod at zero lash; then turns to the click",
-        must=(Place("trial", "valve", Records.CHECKED), _COUNT, _PROOF),
-        may=(Place("trial", "valve", Records.ROCKER_DOWN),),
+        "checking pushrod",
+        "lengths by an adjustable checking pushrod at zero lash; then turns to the click",
+        must=_places("trial valve checked, fit valve count, prove valve proof"),
+        may=_places("trial valve rocker_down"),
         trial="checking",
         recounts=True,
     ),
     Method(
-        name="checking lifter",
-        title="lengths by a solid checking lifter and a feeler gauge; then turns to the click",
-        must=(
-            *(Place("prepare", "build", records) for records in CUPS),
-            *(Place("trial", "valve", records) for records in LASH_TRIAL),
-            _COUNT,
-            _PROOF,
+        "checking lifter",
+        "lengths by a solid checking lifter and a feeler gauge; then turns to the click",
+        must=_places(
+            "prepare build cup_hydraulic, prepare build cup_solid, trial valve checking_length, "
+            "trial valve rocker_down, trial valve lash_checked, trial valve lifter_back, "
+            "fit valve count, prove valve proof"
         ),
         trial="checking",
         recounts=True,
         planted=(*_CLICK_FAULTS, "SOLID_LEFT_IN"),
     ),
     Method(
-        name="stands and gap",
-        title="stands drawn down evenly; preload by the gap at the valve, the plunger at its end",
-        must=(
-            Place("fit", "stand", Records.DRAWN),
-            _GAUGE,
-            Place("prove", "stand", Records.PROOF),
-        ),
+        "stands and gap",
+        "stands drawn down evenly; preload by the gap at the valve, the plunger at its end",
+        must=_places("fit stand drawn, fit valve gauge, prove stand proof"),
         needs=("rocker.torque", "lifter.plunger_travel"),
         reads="gap",
         clicks=False,
@@ -169,39 +158,36 @@ _ALL = (
         planted=("LENGTH_OFF", "NOT_BLED", "UNEVEN"),
     ),
     Method(
-        name="turns and lock",
-        title="turns given from zero lash by an adjuster, then locked",
-        must=(_COUNT, _LOCKED, _PROOF),
-        may=(Place("fit", "valve", Records.PLAY),),
+        "turns and lock",
+        "turns given from zero lash by an adjuster, then locked",
+        must=_places("fit valve count, fit valve locked, prove valve proof"),
+        may=_places("fit valve play"),
         needs=(),
         clicks=False,
         elsewhere=True,
         proofs=("held", "slipped", "play"),
-        planted=("NOT_SEATED", "LOCK_SLIPS", "PLAY_LEFT", "SHIFTS"),
+        planted=_ADJUSTER_FAULTS,
     ),
     Method(
-        name="pattern and lock",
-        title="lengths by the witness mark on the valve tip; then turns given and locked",
-        must=(
-            Place("trial", "valve", Records.PATTERN_LENGTH),
-            Place("trial", "valve", Records.PATTERN),
-            _COUNT,
-            _LOCKED,
-            _PROOF,
+        "pattern and lock",
+        "lengths by the witness mark on the valve tip; then turns given and locked",
+        must=_places(
+            "trial valve pattern_length, trial valve pattern, "
+            "fit valve count, fit valve locked, prove valve proof"
         ),
-        may=(Place("fit", "valve", Records.PLAY),),
+        may=_places("fit valve play"),
         needs=(),
         trial="pattern",
         clicks=False,
         elsewhere=True,
         proofs=("held", "slipped", "play"),
-        planted=("NOT_SEATED", "LOCK_SLIPS", "PLAY_LEFT", "SHIFTS"),
+        planted=_ADJUSTER_FAULTS,
     ),
     Method(
-        name="recheck",
-        title="an engine that has run: the torque as found, then counts of a sample or of all",
-        must=(Place("prepare", "build", Records.HAS_RUN), _COUNT, _PROOF),
-        may=(Place("prepare", "build", Records.RECOUNT),),
+        "recheck",
+        "an engine that has run: the torque as found, then counts of a sample or of all",
+        must=_places("prepare build has_run, fit valve count, prove valve proof"),
+        may=_places("prepare build recount"),
         fits=False,
         recounts=True,
         planted=("BOLT_MOVES",),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping
-from functools import lru_cache, partial
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, TypeVar
 
@@ -30,11 +30,7 @@ from heelwise.documents.shared_steps import expanded
 from heelwise.documents.steps import LIFTER_CONDITIONS, MOST_OPTIONS, Level, StepId
 from heelwise.documents.steps import Step as Step
 from heelwise.documents.toml import CAP, parse_toml, read_bytes
-from heelwise.documents.typed_numbers import turns
 
-RecountRule = Literal["sample", "one a bank", "all", "none"]
-ReceiveRule = Literal["every one", "one of each length", "none"]
-TrialRule = Literal["one of each kind a bank", "one of each kind", "every valve"]
 T = TypeVar("T")
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]
 
@@ -64,14 +60,16 @@ class Defaults(Table):
     settled_turns: Annotated[float, Field(ge=0, le=0.5)] = 0.014
     length_tolerance: Length = "0.010 in"
     recount_allowance_turns: Annotated[float, Field(ge=0, le=1)] = 0.125
-    trial: TrialRule = "one of each kind a bank"
+    trial: Literal["one of each kind a bank", "one of each kind", "every valve"] = (
+        "one of each kind a bank"
+    )
     rule: Literal["as read", "guarded"] = "as read"
     pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     least_turns: TurnsNumber | None = None
     most_turns: TurnsNumber | None = None
     wanted_turns: TurnsNumber | None = None
-    recount: RecountRule = "sample"
-    receive: ReceiveRule = "every one"
+    recount: Literal["sample", "one a bank", "all", "none"] = "sample"
+    receive: Literal["every one", "one of each length", "none"] = "every one"
     lash_tolerance: Length = "0.001 in"
     feeler_step: Length = "0.001 in"
     gauge_source: Paragraph = "common practice, no source"
@@ -82,16 +80,12 @@ class Defaults(Table):
     def own_faults(self) -> Iterator[Fault]:
         """A window has both ends in order, with the turns to give in it; a hold for each state."""
         if self.has("least_turns") != self.has("most_turns"):
-            missing = "most_turns" if self.has("least_turns") else "least_turns"
-            yield Fault(missing, "is missing", "a window has a least and a most")
-        least, most, wanted = map(_turns, (self.least_turns, self.most_turns, self.wanted_turns))
-        if least is not None and most is not None:
-            if least > most:
-                problem = f"{least:g} is more than most_turns, {most:g}"
-                yield Fault("least_turns", problem, "write the smaller one here")
-            if wanted is not None and not least <= wanted <= most:
-                problem = f"{wanted:g} is outside least_turns and most_turns"
-                yield Fault("wanted_turns", problem, "let it lie between them")
+            yield from self.missing(("least_turns", "most_turns"), "a window has both")
+        yield from self.upside_down("least_turns", "most_turns")
+        least, most, wanted = map(self.figure, ("least_turns", "most_turns", "wanted_turns"))
+        if least and most and wanted is not None and not least <= wanted <= most:
+            problem = f"{wanted:g} is outside least_turns and most_turns"
+            yield Fault("wanted_turns", problem, "let it lie between them")
         hold = self.hold_minutes if isinstance(self.hold_minutes, Mapping) else {}
         for condition in LIFTER_CONDITIONS if hold else ():
             if condition not in hold:
@@ -99,13 +93,6 @@ class Defaults(Table):
         for condition in sorted(set(map(str, hold)) - set(LIFTER_CONDITIONS))[:MOST_OPTIONS]:
             hint = did_you_mean(condition, LIFTER_CONDITIONS, "lifters are")
             yield Fault(f"hold_minutes.{condition}", "isn't a condition of lifters", hint)
-
-
-def _turns(value: object) -> float | None:
-    try:
-        return None if value is None else turns(value)
-    except QuantityFault:
-        return None
 
 
 class LeftOut(Table):
@@ -149,15 +136,14 @@ class Procedure(Head):
     @property
     def omissions(self) -> list[str]:
         """What its defaults leave out, for the sheet."""
-        receive, recount = self.defaults.receive, self.defaults.recount
-        measured = {"none": "no new pushrod was measured", "every one": ""}.get(
-            receive, "one new pushrod of each length was measured, the others taken as ordered"
-        )
-        counted = "no sample was counted again" if recount == "none" else ""
-        return [
-            *([measured] if self.method.buys and measured else []),
-            *([counted] if self.method.recounts and counted else []),
-        ]
+        measured = {
+            "none": "no new pushrod was measured",
+            "one of each length": "one new pushrod of each length was measured, "
+            "the others taken as ordered",
+        }.get(self.defaults.receive if self.method.buys else "")
+        recount = self.defaults.recount if self.method.recounts else ""
+        counted = "no sample was counted again" if recount == "none" else None
+        return [each for each in (measured, counted) if each]
 
     def serves(self, mount: str, lifter: str) -> bool:
         """Whether it is meant for a rocker mount and a kind of lifter."""
@@ -169,14 +155,14 @@ class Procedure(Head):
 
     def notes(self) -> list[Fault]:
         """What to look at again: each step left out that guards a person."""
-        instead = "be sure that your shop guards against it otherwise"
+        serious = [each for each in self.left_out if each.level in ("DANGER", "WARNING")]
         return [
             Fault(
-                f"procedure.leave_out ({each.id})", f"leaves out a {each.level}: {hazard}", instead
+                f"procedure.leave_out ({each.id})",
+                f"leaves out a {each.level}: {(each.hazard or '').rstrip('.')}",
+                "be sure that your shop guards against it otherwise",
             )
-            for each in self.left_out
-            if each.level in ("DANGER", "WARNING")
-            for hazard in [(each.hazard or "").rstrip(".")]
+            for each in serious
         ]
 
 
@@ -215,16 +201,12 @@ def procedure_digest(data: bytes) -> str:
 
 
 def parse_procedure(raw: Mapping[str, Any], file: str, text: str = "") -> Procedure:
-    """Make a procedure of a document, shared steps and what it is based on written out.
+    """Make a procedure of a document, shared steps and what it is based on written out, or Faulty.
 
     Its own `text` is kept where nothing had to be written out.
-
-    Raises:
-        Faulty: With every fault; of a document made for a newer Heelwise, that alone.
     """
     whole, faults = expanded(raw, file)
-    same = whole == raw
-    return _made(whole, file, text if same and text else tomli_w.dumps(whole), faults)
+    return _made(whole, file, text if text and whole == raw else tomli_w.dumps(whole), faults)
 
 
 def load_procedure(path: Path) -> Procedure:
@@ -236,12 +218,9 @@ def load_procedure(path: Path) -> Procedure:
 
 @lru_cache(maxsize=16)
 def kept_procedure(text: str, name: str) -> tuple[Procedure, tuple[str, ...]]:
-    """The procedure of a record, out of the text kept in it, and the keys not known.
+    """The procedure of a record, out of the text kept in it, and the keys not known; or Faulty.
 
     Most records of a folder hold the same few: they are known by their whole text.
-
-    Raises:
-        Faulty: If it can't be understood.
     """
     raw, unknown = without_unknown(_Document, _of_today(parse_toml(text.encode(), "")))
     return _made(raw, name, text, []), tuple(unknown)
@@ -251,7 +230,8 @@ def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> 
     today = _of_today(raw)
     document = _naming(today, lambda: read_model(_Document, today, file, faults))
     head = {key: getattr(document.procedure, key) for key in Head.model_fields}
-    head["id"] = head["id"] or _id_of(file)
+    words = re.findall(r"[a-z0-9]+", Path(file).stem.lower())
+    head["id"] = head["id"] or "-".join(words)[:64].strip("-") or "procedure"
     return Procedure.model_construct(
         **head,
         defaults=document.defaults,
@@ -278,29 +258,15 @@ def _step_of_today(step: Mapping[str, Any]) -> dict[str, Any]:
 
 def _naming(raw: Mapping[str, Any], make: Callable[[], T]) -> T:
     """What is made of a document; in its faults a step is named: "step 3 (heads).say"."""
-    given = raw.get("step")
-    named = partial(_named, given if isinstance(given, list) else [])
+    steps = raw.get("step")
+
+    def named(match: re.Match[str]) -> str:
+        number, known = int(match[1]), steps if isinstance(steps, list) else []
+        return step_name(known[number - 1], number) if number <= len(known) else match.group()
+
     try:
         return make()
     except Faulty as faulty:
-        raise Faulty(
-            faulty.file,
-            [
-                Fault(_COUNTED.sub(named, each.where, count=1), each.problem, each.instead)
-                for each in faulty.faults
-            ],
-        ) from None
-
-
-def _named(steps: list[Any], match: re.Match[str]) -> str:
-    number = int(match[1])
-    return step_name(steps[number - 1], number) if number <= len(steps) else match.group()
-
-
-_COUNTED = re.compile(r"^step ([0-9]+)")
-
-
-def _id_of(file: str) -> str:
-    stem = Path(file).stem.lower()
-    words = "".join(c if c.isascii() and c.isalnum() else " " for c in stem).split()
-    return "-".join(words)[:64].strip("-") or "procedure"
+        at = [re.sub(r"^step ([0-9]+)", named, fault.where) for fault in faulty.faults]
+        told = (Fault.at(where, fault) for where, fault in zip(at, faulty.faults, strict=True))
+        raise Faulty(faulty.file, told) from None

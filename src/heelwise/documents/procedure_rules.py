@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.faults import Fault, did_you_mean, quoted
 from heelwise.documents.methods import METHODS, Method
-from heelwise.documents.steps import LASH_TRIAL, PHASES, RECORDS, Records
+from heelwise.documents.steps import CUPS, LASH_TRIAL, PHASES, RECORDS, Records
 from heelwise.plain_text import one_line
 
 if TYPE_CHECKING:
@@ -27,46 +27,37 @@ def step_name(step: object, number: int) -> str:
 
 def rule_faults(head: Head | None, steps: Sequence[Step]) -> Iterator[Fault]:
     """Every fault between steps and with the method; what can't be read of them is None here."""
-    yield from _ids(steps)
-    yield from _conditions(steps)
+    first: dict[str, int] = {}
+    for place, step in enumerate(steps):
+        earlier = first.setdefault(step.id, place)
+        if step.id is not None and earlier != place:
+            name = step_name(steps[earlier], earlier + 1)
+            yield Fault(f"step {place + 1}.id", f"is the id of {name} too", "let each differ")
+    for place, step in enumerate(steps):
+        wanted = step.only_if.step if step.only_if else None
+        if wanted is not None:
+            where, found = f"step {place + 1}.only_if", first.get(wanted)
+            told = _condition(steps, found, place) if found is not None else _none(wanted, first)
+            yield from (Fault(where, problem, instead) for problem, instead in told)
     method: Any = head.method if head else None
     method = METHODS.get(method) if isinstance(method, str) else method
     if head is None or not isinstance(method, Method):
         return
-    yield from _lifters(head, method)
+    other = "solid" if method.lifters == "hydraulic" else "hydraulic"
+    for kind in head.for_lifter or ():
+        if isinstance(kind, str) and kind.startswith(other):
+            problem = f"{quoted(kind)} lifters can't be set by {quoted(method.name)}"
+            yield Fault("procedure.for_lifter", problem, f"name {method.lifters} lifters")
     for number, step in enumerate(steps, start=1):
-        for fault in _of_step(step, method):
-            yield Fault(f"step {number}.{fault.where}", fault.problem, fault.instead)
-    yield from _missing(steps, method)
-    yield from _twice(steps, method)
+        for key, problem, instead in _of_step(step, method):
+            yield Fault(f"step {number}.{key}", problem, instead)
+    yield from _missing_or_twice(steps, method)
     yield from _order(steps)
 
 
-def _ids(steps: Sequence[Step]) -> Iterator[Fault]:
-    seen: dict[str, str] = {}
-    for number, step in enumerate(steps, start=1):
-        if step.id in seen:
-            yield Fault(f"step {number}.id", f"is the id of {seen[step.id]} too", "let each differ")
-        elif step.id is not None:
-            seen[step.id] = step_name(step, number)
-
-
-def _conditions(steps: Sequence[Step]) -> Iterator[Fault]:
-    by_id: dict[str, int] = {}
-    for place, step in enumerate(steps):
-        if step.id is not None:
-            by_id.setdefault(step.id, place)
-    for place, step in enumerate(steps):
-        wanted = step.only_if.step if step.only_if else None
-        if wanted is None:
-            continue
-        where = f"step {place + 1}.only_if"
-        if wanted not in by_id:
-            hint = did_you_mean(wanted, by_id, "there are")
-            yield Fault(where, f"there is no step {quoted(wanted)}", hint)
-            continue
-        for problem, instead in _condition(steps, by_id[wanted], place):
-            yield Fault(where, problem, instead)
+def _none(wanted: str, ids: Mapping[str, int]) -> Iterator[tuple[str, str]]:
+    known = [each for each in ids if each is not None]
+    yield f"there is no step {quoted(wanted)}", did_you_mean(wanted, known, "there are")
 
 
 def _condition(steps: Sequence[Step], earlier: int, here: int) -> Iterator[tuple[str, str]]:
@@ -90,91 +81,70 @@ def _when(step: Step, place: int) -> tuple[int, int]:
     return (PHASES.index(step.phase) if step.phase else -1, place)
 
 
-def _lifters(head: Head, method: Method) -> Iterator[Fault]:
-    other = "solid" if method.lifters == "hydraulic" else "hydraulic"
-    for kind in head.for_lifter or ():
-        if isinstance(kind, str) and kind.split(" ")[0] == other:
-            problem = f"{quoted(kind)} lifters can't be set by {quoted(method.name)}"
-            yield Fault("procedure.for_lifter", problem, f"name {method.lifters} lifters")
+_Told = Iterator[tuple[str, str, str]]
+"""Key, what is wrong, what would be right."""
 
 
-def _of_step(step: Step, method: Method) -> Iterator[Fault]:
-    record = RECORDS.get(step.records or "")
+def _of_step(step: Step, method: Method) -> _Told:
+    record, name = RECORDS.get(step.records or ""), quoted(method.name)
     if record is not None:
         yield from _place(step, record, method)
     if step.phase and step.each and not method.reaches(step.phase, step.each):
-        problem = f"a step of each {step.each} in {step.phase} is never reached by"
-        instead = f"ask it elsewhere: this method is {method.title}"
-        yield Fault("each", f"{problem} {quoted(method.name)}", instead)
-    for key, name in step.figures():
-        if not method.has_figure(name):
-            problem = f"{{{name}}} has no meaning in {quoted(method.name)}"
-            yield Fault(key, problem, "leave it out")
+        problem = f"a step of each {step.each} in {step.phase} is never reached by {name}"
+        yield "each", problem, f"ask it elsewhere: this method is {method.title}"
+    for key, figure in step.figures():
+        if not method.has_figure(figure):
+            yield key, f"{{{figure}}} has no meaning in {name}", "leave it out"
     if record is Records.PROOF:
         yield from _proof(step, method)
-    if record in LASH_TRIAL or record in (Records.CUP_HYDRAULIC, Records.CUP_SOLID):
-        yield from _always(step, record, method)
+    if record in (*LASH_TRIAL, *CUPS) and record in {place.records for place in method.needed}:
+        if step.skippable is True:
+            yield "skippable", f"{name} can't do without {record}", "leave it out"
+        if step.has("only_if"):
+            yield "only_if", f"{name} always needs {record}", "leave it out"
 
 
-def _place(step: Step, record: Records, method: Method) -> Iterator[Fault]:
+def _place(step: Step, record: Records, method: Method) -> _Told:
     allowed = [place for place in method.places if place.records == record]
     if not allowed:
-        names = sorted({place.records for place in method.places})
-        problem = f"{record} has no place in {quoted(method.name)}"
-        yield Fault("records", problem, f"it can record {', '.join(names)}")
+        names = ", ".join(sorted({place.records for place in method.places}))
+        yield "records", f"{record} has no place in {quoted(method.name)}", f"it can record {names}"
     elif step.phase and step.phase not in {place.phase for place in allowed}:
         phases = " or ".join(dict.fromkeys(place.phase for place in allowed))
-        yield Fault("phase", f"is {quoted(step.phase)}", f"{record} is recorded in {phases}")
+        yield "phase", f"is {quoted(step.phase)}", f"{record} is recorded in {phases}"
     elif step.each and (step.phase, step.each) not in {place[:2] for place in allowed}:
         eaches = " or ".join(place.each for place in allowed if place.phase == step.phase)
-        yield Fault("each", f"is {quoted(step.each)}", f"{record} is recorded for each {eaches}")
+        yield "each", f"is {quoted(step.each)}", f"{record} is recorded for each {eaches}"
 
 
-def _proof(step: Step, method: Method) -> Iterator[Fault]:
+def _proof(step: Step, method: Method) -> _Told:
     values = set(step.values)
     for value in sorted(values & set(Records.PROOF.values) - set(method.proofs)):
         problem = f"a proof of {quoted(method.name)} can't be {quoted(value)}"
-        yield Fault("options", problem, did_you_mean(value, method.proofs, "it finds"))
+        yield "options", problem, did_you_mean(value, method.proofs, "it finds")
     usable = values & set(method.proofs)
     for passing, problem in ((True, "no proof can pass"), (False, "no proof can fail")):
         words = [word for word in method.proofs if (word in PASSING) is passing]
         if len(values) > 1 and usable and not usable & set(words):
-            yield Fault("options", problem, f"add {' or '.join(words)}")
+            yield "options", problem, f"add {' or '.join(words)}"
 
 
-def _always(step: Step, record: Records, method: Method) -> Iterator[Fault]:
-    if record not in {place.records for place in method.needed}:
-        return
-    if step.skippable is True:
-        problem = f"{quoted(method.name)} can't do without {record}"
-        yield Fault("skippable", problem, "leave it out")
-    if step.has("only_if"):
-        problem = f"{quoted(method.name)} always needs {record}"
-        yield Fault("only_if", problem, "leave it out")
-
-
-def _missing(steps: Sequence[Step], method: Method) -> Iterator[Fault]:
-    given = {(step.phase, step.each, step.records) for step in steps}
+def _missing_or_twice(steps: Sequence[Step], method: Method) -> Iterator[Fault]:
+    first: dict[tuple[str, str, object], str] = {}
+    for number, step in enumerate(steps, start=1):
+        place = (step.phase, step.each, step.records)
+        if place in first and place in {*method.needed, *method.may}:
+            problem = f"{step.records} is recorded by {first[place]} already"
+            instead = "this step is never reached: leave one out"
+            yield Fault(f"step {number}.records", problem, instead)
+        first.setdefault(place, step_name(step, number))
     # A step that records it in the wrong place is told of where it stands.
-    elsewhere = {records for *_, records in given - set(method.needed)}
+    elsewhere = {records for *_, records in first.keys() - set(method.needed)}
     for place in method.needed:
-        if place not in given and place.records not in elsewhere:
+        if place not in first and place.records not in elsewhere:
             problem = f"no step of each {place.each} in {place.phase} records {place.records},"
             instead = f"add one with ask = {quoted(place.records.ask)}"
             yield Fault("step", f"{problem} which {quoted(method.name)} needs", instead)
-
-
-def _twice(steps: Sequence[Step], method: Method) -> Iterator[Fault]:
-    known = {*method.needed, *method.may}
-    seen: dict[object, str] = {}
-    for number, step in enumerate(steps, start=1):
-        place = (step.phase, step.each, step.records)
-        if place in seen:
-            problem = f"{step.records} is recorded by {seen[place]} already"
-            instead = "this step is never reached: leave one out"
-            yield Fault(f"step {number}.records", problem, instead)
-        elif place in known:
-            seen[place] = step_name(step, number)
 
 
 def _order(steps: Sequence[Step]) -> Iterator[Fault]:

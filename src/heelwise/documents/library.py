@@ -68,20 +68,12 @@ class Card(Table):
 
 
 def read_card(path: Path) -> Card:
-    """Read a card from its file.
-
-    Raises:
-        Faulty: With every fault found in it; of a format newer than ours, that alone.
-    """
+    """Read a card from its file, or Faulty with every fault found in it."""
     return read_model(Card, read_toml(path), str(path))
 
 
 def load_card(name: str) -> dict[str, object]:
-    """The fields of a setup's [engine] that a card gives, not yet checked.
-
-    Raises:
-        Faulty: There is no such card, or its file can't be read.
-    """
+    """The fields of a setup's [engine] that a card gives, not yet checked; Faulty without it."""
     cards = find_cards()
     if name not in cards:
         problem = f"there is no card {quoted(name)}"
@@ -112,10 +104,9 @@ class NamedCard:
         return "-".join(map(str, self.card.engine.firing_order))
 
     def fits(self, typed: str) -> bool:
-        """Whether it is one that a text may mean.
+        """Whether a text may mean it: words in any order, or a part of the firing order.
 
-        Args:
-            typed: Words in any order, or a part of the firing order: "v8 left", "1-8-4-3", "1843".
+        "v8 left", "1-8-4-3", "1843".
         """
         order = "-".join(part for part in _BETWEEN.split(typed.strip()) if part)
         twice = f"-{self.order}-{self.order}-"  # it may be typed from any cylinder on
@@ -131,10 +122,7 @@ class NamedCard:
 
 
 def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
-    """Read the cards that can be read, those of more cylinders first, the common orders first.
-
-    `heelwise check` tells what is wrong with the others.
-    """
+    """Read the cards that can be read, those of more cylinders first, the common orders first."""
     cards = []
     for path in paths:
         try:

@@ -25,11 +25,7 @@ _OF_THE_BASE = ("method", "steps", "for_mount")
 
 
 def expanded(raw: Raw, file: str) -> tuple[dict[str, Any], list[Fault]]:
-    """The document with every step in its place, and what is wrong with how it is put together.
-
-    Raises:
-        Faulty: If a shared step's file or the procedure it is based on can't be read.
-    """
+    """The document with every step in its place, and what is wrong with how it is put together."""
     making = _Making(Path(file).stem)
     return making.whole(raw, ()), making.faults
 
@@ -124,7 +120,13 @@ class _Making:
             if key in head:
                 self._fault(f"procedure.{key}", f"belongs to {name}", "leave it out here")
         steps = _steps_of(base)
-        left_out = self._leave_out(steps, self._names(head, "leave_out"))
+        left_out = []
+        for each in self._names(head, "leave_out"):
+            place = self._place(steps, each, "procedure.leave_out")
+            if place is not None:
+                step = steps.pop(place)
+                caution = _without(_table(step.get("caution")), "consequence", "avoid")
+                left_out.append({"id": each, "title": step.get("title", each), **caution})
         for step in _steps_of(raw):
             self._put(steps, step)
         made = {**base["procedure"], "id": self.name, **_without(head, "leave_out")}
@@ -134,21 +136,9 @@ class _Making:
 
     def _place(self, steps: list[Any], name: object, where: str = "") -> int | None:
         ids = [step["id"] if _has_id(step) else None for step in steps]
-        if name in ids:
-            return ids.index(name)
-        if where:
+        if where and name not in ids:
             self._no_step(where, name, [each for each in ids if each])
-        return None
-
-    def _leave_out(self, steps: list[Any], names: list[str]) -> list[dict[str, str]]:
-        left_out = []
-        for name in names:
-            place = self._place(steps, name, "procedure.leave_out")
-            if place is not None:
-                step = steps.pop(place)
-                caution = _without(_table(step.get("caution")), "consequence", "avoid")
-                left_out.append({"id": name, "title": step.get("title", name), **caution})
-        return left_out
+        return ids.index(name) if name in ids else None
 
     def _put(self, steps: list[Any], step: Any) -> None:
         if not _has_id(step):

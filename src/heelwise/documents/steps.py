@@ -34,10 +34,9 @@ LIFTER_CONDITIONS = ("dry", "soaked", "pumped", "used")
 class Records(StrEnum):
     """What a step records: its name on disk, how it is asked, and what the walk does with it.
 
-    `values`: of a choice, what can be kept. `own_entry`: the phase that asks it makes an entry of
-    its own, no plain answer. `reads_valve`: it is the reading of a valve, which the valve's other
-    steps stand before or after. `turns_crank`: asking it sends the crank round. `any_method`: the
-    phase in which any method may ask it, once a build.
+    `values`: of a choice, what can be kept. `own_entry`: its phase makes an entry of its own, no
+    plain answer. `reads_valve`: it is the reading that a valve's other steps stand around.
+    `turns_crank`: asking it does. `any_method`: the phase in which any method may ask it, once.
     """
 
     ask: AskKind
@@ -216,17 +215,10 @@ class Step(Table):
         """Whether it is asked for a kind of lifter."""
         return self.only_for is None or self.only_for in lifter
 
-    def texts(self) -> Iterator[tuple[str, str]]:
-        """The texts that figures are filled into, each with its key."""
-        for key in _FILLED_IN:
-            text = getattr(self, key)
-            if isinstance(text, str):
-                yield key, text
-
     def figures(self) -> Iterator[tuple[str, str]]:
         """The names in braces, each with the key it stands under."""
-        for key, text in self.texts():
-            yield from ((key, name) for name in _BRACES.findall(text))
+        texts = ((key, getattr(self, key)) for key in _FILLED_IN)
+        return ((k, name) for k, t in texts if isinstance(t, str) for name in _BRACES.findall(t))
 
     @property
     def values(self) -> list[str]:
@@ -252,8 +244,8 @@ class Step(Table):
                 problem = f"{{{name}}} has no meaning in a step of each {self.each}"
                 listed = ", ".join(f"{{{each}}}" for each in sorted(allowed))
                 yield Fault(key, problem, f"what can stand there: {listed}")
-        for key, text in self.texts():
-            if set(_BRACES.sub("", text)) & {"{", "}"}:
+        for key in _FILLED_IN:
+            if set(_BRACES.sub("", str(getattr(self, key)))) & {"{", "}"}:
                 yield Fault(key, "has a brace by itself", "braces come in pairs around a name")
 
     def _answers(self) -> Iterator[Fault]:
@@ -286,9 +278,8 @@ class Step(Table):
         for name in ("key", "value"):
             words = [str(word).lower() for o in options if (word := getattr(o, name)) is not None]
             for twice in sorted({word for word in words if words.count(word) > 1}):
-                yield Fault(
-                    "options", f"the {name} {quoted(twice)} is given twice", "let each differ"
-                )
+                problem = f"the {name} {quoted(twice)} is given twice"
+                yield Fault("options", problem, "let each differ")
 
     def _recorded(self) -> Iterator[Fault]:
         record = RECORDS.get(self.records or "")

@@ -54,11 +54,7 @@ _TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card|step)[ \t
 
 
 def kind_of(path: Path) -> FileKind:
-    """Tell a file's kind by its tables, on bytes, so that a damaged one is still known.
-
-    Raises:
-        Faulty: There is no such file or it can't be read.
-    """
+    """Tell a file's kind by its tables, on bytes, so that a damaged one is still known."""
     data = read_bytes(path, RECORD_CAP)
     if like_a_record(data):
         return FileKind.RECORD
@@ -90,11 +86,7 @@ def format_faults(raw: Mapping[str, object]) -> list[Fault]:
 
 
 def known_format(raw: Mapping[str, object], file: str) -> list[Fault]:
-    """Check the format before anything else is looked at: one fault, or none.
-
-    Raises:
-        Faulty: The document was made for a newer Heelwise; nothing else of it is told.
-    """
+    """Check the format before anything else: one fault, or none; Faulty alone where it is newer."""
     faults = format_faults(raw)
     if faults and "newer" in faults[0].problem:
         raise Faulty(file, faults)
@@ -102,11 +94,7 @@ def known_format(raw: Mapping[str, object], file: str) -> list[Fault]:
 
 
 def read_bytes(path: Path, cap: int = CAP) -> bytes:
-    """Read a file of at most so many bytes.
-
-    Raises:
-        Faulty: It isn't there, isn't an ordinary file, can't be opened or is larger.
-    """
+    """Read an ordinary file of at most so many bytes, or Faulty."""
     file = str(path)
     try:
         if not stat.S_ISREG(path.stat().st_mode):
@@ -126,16 +114,9 @@ def read_toml(path: Path, cap: int = CAP) -> dict[str, object]:
 
 
 def parse_toml(data: bytes, file: str, cap: int = CAP) -> dict[str, object]:
-    """Parse TOML, refusing what would hang or crash the parser and numbers nothing can hold.
+    """Parse TOML, or Faulty: also what would hang or crash the parser, nan, inf, over 64 bits.
 
-    Args:
-        data: UTF-8 without a byte-order mark; line ends LF or CR LF.
-        file: Its name, for the faults.
-        cap: The most bytes it may have.
-
-    Raises:
-        Faulty: The bytes are too many, not UTF-8, nested out of all proportion, aren't TOML, or
-            hold nan, inf or an integer of more than 64 bits.
+    UTF-8 without a byte-order mark; line ends LF or CR LF; at most `cap` bytes.
     """
     _refuse_too_large(data, file, cap)
     text = _decoded(data, file)
@@ -152,7 +133,10 @@ def parse_toml(data: bytes, file: str, cap: int = CAP) -> dict[str, object]:
         problem = "tables or arrays are nested too deep"
         raise Faulty(file, [Fault(FILE, problem, "nothing here needs more than three")]) from error
     except (ValueError, OverflowError) as error:
-        raise Faulty(file, [_out_of_proportion(text)]) from error
+        digits = re.search(r"[0-9_]{4000}", text)  # int() takes 4,300
+        where = FILE if digits is None else _line(text, digits.start())
+        problem = "a number or a table is out of all proportion"
+        raise Faulty(file, [Fault(where, problem, "write a plain number")]) from error
     if odd:
         raise Faulty(file, odd)
     return document
@@ -201,19 +185,10 @@ def _in_words(message: str) -> Fault:
     return Fault(where, problem, next(near, "write key = value lines"))
 
 
-def _out_of_proportion(text: str) -> Fault:
-    digits = re.search(r"[0-9_]{4000}", text)  # int() takes 4,300
-    where = FILE if digits is None else _line(text, digits.start())
-    return Fault(where, "a number or a table is out of all proportion", "write a plain number")
-
-
 def _odd_numbers(value: object, path: tuple[object, ...] = ()) -> Iterator[Fault]:
-    if isinstance(value, dict):
-        for key, inner in value.items():
+    if isinstance(value, dict | list):
+        for key, inner in value.items() if isinstance(value, dict) else enumerate(value):
             yield from _odd_numbers(inner, (*path, key))
-    elif isinstance(value, list):
-        for index, inner in enumerate(value):
-            yield from _odd_numbers(inner, (*path, index))
     elif isinstance(value, float) and not abs(value) <= 1e300:
         yield Fault(where_text(path), f"is {quoted(value)}, not a number", "write a plain number")
     elif isinstance(value, int) and abs(value) > _LARGEST_INT:

@@ -64,12 +64,9 @@ class OpenRecord:
         by: str,
         outcome: Iterable[Mapping[str, object]] | None = None,
     ) -> AnyEntry:
-        """Append an entry; when this returns it is on the disk.
+        """Append an entry; when this returns it is on the disk, else NotKept: it doesn't count.
 
         `outcome`: rows to write as `[[signoff]]` just before an entry that signs off.
-
-        Raises:
-            NotKept: If it could not be made durable. The entry does not count.
         """
         number = len(self.entries) + 1
         rests_on = tuple(sorted(set(draft.rests_on)))
@@ -94,11 +91,7 @@ class OpenRecord:
         return self._journal.unkept_text()
 
     def write_unkept(self) -> Path | None:
-        """Write that in a file beside the record, or wherever it can be written.
-
-        Raises:
-            StorageError: If it can be written nowhere.
-        """
+        """Write that in a file beside the record, or wherever it can be, or StorageError."""
         return self._journal.write_unkept()
 
     def as_record(self) -> Record:
@@ -119,10 +112,8 @@ class OpenRecord:
 def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRecord:
     """Open a record for work, setting a torn end aside beside it; a second opener is told `by`.
 
-    Raises:
-        StorageError: If it is held by another, damaged, or can't be read.
-        Faulty: If its readings can't be worked with or it holds what this version doesn't know, or
-            it is of a newer format; that one is left as it is, torn end and all.
+    StorageError if it is held by another, damaged, or can't be read; Faulty if it can't be worked
+    with or holds what this version doesn't know. One of a newer format is left as it is.
     """
     layer = files or Files()
     if newer_format(beginning(path, layer)):
@@ -149,11 +140,7 @@ def begin_record(
     rehearsal: Rehearsal | None = None,
     files: Files | None = None,
 ) -> OpenRecord:
-    """Make a record of a setup (its card resolved), with entry 1, and open it for work.
-
-    Raises:
-        StorageError: If the file is there already or can't be made.
-    """
+    """Make a record of a setup with entry 1, and open it for work, or StorageError."""
     build = BuildTable(
         name=path.stem,
         begun=at,

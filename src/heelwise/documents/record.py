@@ -23,7 +23,8 @@ from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.toml import FORMAT, format_faults, like_a_record, parse_toml
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
-from heelwise.storage.seals import Scan, State, scan
+from heelwise.storage.seals import Scan, State
+from heelwise.storage.seals import scan as scan_seals
 from heelwise.storage.whole_files import RECORD_CAP
 
 _FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
@@ -84,20 +85,15 @@ class Record:
         """Where there is what this version doesn't know: "job", "lifter.color", "entry 7"."""
         places = list(self.head.unknown)
         for entry in self.entries:
-            where = f"entry {entry.number}"
-            if isinstance(entry.body, NotKnown):
-                places.append(where)
-            else:
-                places += [f"{where}.{key}" for key in entry.unknown]
+            keys = (
+                [""] if isinstance(entry.body, NotKnown) else [f".{key}" for key in entry.unknown]
+            )
+            places += [f"entry {entry.number}{key}" for key in keys]
         return tuple(places)
 
 
 def read_record(path: Path) -> Record:
-    """Read a record to its last sealed entry; a torn end is left where it is.
-
-    Raises:
-        Faulty: If a seal is wrong, or the head or an entry can't be understood.
-    """
+    """Read a record to its last sealed entry, a torn end left where it is; or Faulty."""
     try:
         data, scanned = read(path)
     except StorageError as error:
@@ -106,11 +102,7 @@ def read_record(path: Path) -> Record:
 
 
 def record_of(data: bytes, scan: Scan, path: Path) -> Record:
-    """Make a record of bytes whose seals were looked at.
-
-    Raises:
-        Faulty: If a seal is wrong, or the head or an entry can't be understood.
-    """
+    """Make a record of bytes; Faulty if a seal is wrong, or head or an entry isn't understood."""
     raw = raw_record(data, scan, path)
     file = str(path)
     kept = tuple(parse_entry(table, n, file) for n, table in enumerate(raw.entries, start=1))
@@ -131,7 +123,12 @@ class RawRecord(NamedTuple):
 def raw_record(data: bytes, scan: Scan, path: Path) -> RawRecord:
     """Read all of a record but what its entries say; Faulty as `record_of`, but for those."""
     file = str(path)
-    _refuse_newer(data, file)
+    if faults := newer_format(data):
+        if scan_seals(_FORMAT.sub(f"format = {FORMAT}\n".encode(), data, count=1)).blocks:
+            # It is one of ours but for its number.
+            problem = "its seal does not agree with the file before it: the format's number was "
+            faults = [Fault("entry 1", f"{problem}changed", f"format = {FORMAT}, as it was made")]
+        raise Faulty(file, faults)
     if not scan.blocks and not like_a_record(data):
         instead = "name a record: a file with [build] and entries"
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
@@ -198,22 +195,10 @@ def newer_format(data: bytes) -> list[Fault]:
     return [fault for fault in faults if "newer" in fault.problem]
 
 
-def _refuse_newer(data: bytes, file: str) -> None:
-    faults = newer_format(data)
-    if not faults:
-        return
-    if scan(_FORMAT.sub(f"format = {FORMAT}\n".encode(), data, count=1)).blocks:
-        # It is one of ours but for its number.
-        problem = "its seal does not agree with the file before it: the format's number was changed"
-        faults = [Fault("entry 1", problem, f"format = {FORMAT}, as it was made")]
-    raise Faulty(file, faults)
-
-
 def _seal_fault(scan: Scan) -> Fault:
-    fault = scan.fault
-    if fault is None:
+    if scan.fault is None:
         return Fault("entry 1", "no sealed entry", "a record made by this program")
-    return Fault(f"entry {fault.entry}", fault.problem, fault.instead)
+    return Fault.at(f"entry {scan.fault.entry}", scan.fault)
 
 
 def record_faults(path: Path) -> list[Fault]:
@@ -233,13 +218,8 @@ def record_notes(record: Record) -> list[Fault]:
 
 
 def check_entries(record: Record) -> None:
-    """Refuse a record whose readings can't be worked with, though its seals agree.
-
-    Raises:
-        Faulty: If an entry names a valve the engine doesn't have, or a reading can't be read.
-    """
-    faults = _faults_of_entries(record)
-    if faults:
+    """Raise Faulty where a reading can't be worked with, or a valve isn't the engine's."""
+    if faults := _faults_of_entries(record):
         raise Faulty(str(record.file), faults)
 
 
@@ -248,32 +228,26 @@ def _faults_of_entries(record: Record) -> list[Fault]:
 
 
 def _head(raw: dict[str, Any], file: str) -> Head:
-    faults = format_faults(raw)
-    if faults:
+    if faults := format_faults(raw):
         raise Faulty(file, faults)
-    table = raw.get("build")
-    known, unknown = (
-        without_unknown(BuildTable, table, "build") if isinstance(table, Mapping) else (table, {})
-    )
+    known, unknown = raw.get("build"), dict[str, object]()
+    if isinstance(known, Mapping):
+        known, unknown = without_unknown(BuildTable, known, "build")
     try:
         build = BuildTable.model_validate(known)
     except ValidationError as error:
         raise Faulty(file, faults_of(error, "build", model=BuildTable)) from None
     plain = {k: v for k, v in raw.items() if k not in ("build", "entry", "signoff")}
     setup = parse_setup(plain, file, resolve=False)
-    procedure, not_known = _procedure(build, file)
-    places = (*setup.unknown, *unknown, *(f"build.procedure_text, {key}" for key in not_known))
-    return Head(setup, build, procedure, places)
-
-
-def _procedure(build: BuildTable, file: str) -> tuple[Procedure, tuple[str, ...]]:
     if procedure_digest(build.procedure_text.encode()) != build.procedure_digest:
         problem = "is not the text its digest was made of"
         raise Faulty(file, [Fault("build.procedure_text", problem, "an untouched record")])
     try:
-        return kept_procedure(build.procedure_text, build.procedure)
+        procedure, not_known = kept_procedure(build.procedure_text, build.procedure)
     except Faulty as faulty:
         raise Faulty(f"{file}, the procedure in it", faulty.faults) from None
+    places = (*setup.unknown, *unknown, *(f"build.procedure_text, {key}" for key in not_known))
+    return Head(setup, build, procedure, places)
 
 
 def _signoff(raw: dict[str, Any], file: str) -> tuple[Mapping[str, object], ...]:

@@ -6,7 +6,7 @@ import pytest
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.fields import read_model
-from heelwise.documents.folders import OWN_FOLDER
+from heelwise.documents.files import OWN_FOLDER
 from heelwise.documents.library import (
     Card,
     find_cards,

@@ -9,7 +9,7 @@ import pytest
 
 from heelwise.commands.check import check_file
 from heelwise.documents.faults import Faulty
-from heelwise.documents.folders import OWN_FOLDER
+from heelwise.documents.files import OWN_FOLDER
 from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
 from heelwise.documents.procedure import (

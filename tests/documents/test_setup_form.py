@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from heelwise.documents.files import parse_toml, read_toml
 from heelwise.documents.form_check import check
 from heelwise.documents.setup import load_setup, parse_setup
 from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
@@ -22,7 +23,6 @@ from heelwise.documents.setup_form import (
     setup_from_form,
     setup_text,
 )
-from heelwise.documents.toml import parse_toml, read_toml
 from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLID_BY_MATERIALS, STUD
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"

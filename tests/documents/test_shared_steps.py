@@ -8,10 +8,9 @@ import pytest
 
 from heelwise.commands.check import check_file
 from heelwise.documents.faults import Faulty
-from heelwise.documents.folders import OWN_FOLDER
-from heelwise.documents.library import find_procedures
+from heelwise.documents.files import OWN_FOLDER
+from heelwise.documents.library import find_procedures, shared_steps
 from heelwise.documents.procedure import Procedure, kept_procedure, load_procedure, parse_procedure
-from heelwise.documents.shared_steps import shared_steps
 from heelwise.documents.steps import PLACEHOLDERS, SUBJECTS, Records, Step
 
 SHOP = """

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.commands.main import main
-from heelwise.documents import folders, library
+from heelwise.documents import files, library
 from heelwise.documents.faults import Faulty
 from heelwise.documents.open_record import open_record
 from heelwise.documents.record import read_record
@@ -98,7 +98,7 @@ def test_a_changed_procedure_changes_no_old_record(
     assert "[defaults]\n" in text
     text = text.replace("[defaults]\n", "[defaults]\nresolution_turns = 0.5\n")
     (own / packaged.name).write_text(text, encoding="utf-8")
-    monkeypatch.setenv(folders.OWN_FOLDER, str(own))
+    monkeypatch.setenv(files.OWN_FOLDER, str(own))
     with Session(open_record(path)) as again:
         assert questions(again.walker) == asked
         assert again.walker.prompt == prompt

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.folders import own_folder_fault
+from heelwise.documents.files import own_folder_fault
 from heelwise.documents.library import find_procedures
 from heelwise.screens.shelf import Row
 from heelwise.storage.errors import StorageError

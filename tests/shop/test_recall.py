@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.record import read_record
-from heelwise.documents.setup import Setup, parse_setup
-from heelwise.documents.setup_before import BeforeTable
+from heelwise.documents.setup import BeforeTable, Setup, parse_setup
 from heelwise.shop.like import setup_like
 from heelwise.shop.recall import recall
 from heelwise.valvetrain.travel import Origin

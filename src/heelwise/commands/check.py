@@ -10,11 +10,11 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, FAULTS, complain, say, say_json
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.files import FileKind, kind_of
 from heelwise.documents.library import read_card
 from heelwise.documents.procedure import check_steps, load_procedure
 from heelwise.documents.record import read_record, record_faults, record_notes
 from heelwise.documents.setup import load_setup
-from heelwise.documents.toml import FileKind, kind_of
 
 
 def run(given: argparse.Namespace) -> int:

@@ -194,7 +194,7 @@ def _open(given: argparse.Namespace) -> int:
 
 def _is_record(file: Path, named: str) -> bool:
     from heelwise.documents.faults import Fault, Faulty
-    from heelwise.documents.toml import FileKind, kind_of  # the bench reads nothing yet
+    from heelwise.documents.files import FileKind, kind_of  # the bench reads nothing yet
 
     kind = kind_of(file)
     if kind in (FileKind.PROCEDURE, FileKind.CARD, FileKind.STEPS):
@@ -205,7 +205,7 @@ def _is_record(file: Path, named: str) -> bool:
 
 def _in_lines(file: Path, is_record: bool, folder: Path, by: str, given: argparse.Namespace) -> int:
     from heelwise.commands import json_walk, plain_walk
-    from heelwise.documents.folders import own_folder_fault
+    from heelwise.documents.files import own_folder_fault
     from heelwise.session import open_session
 
     own = own_folder_fault()

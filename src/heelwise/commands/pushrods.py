@@ -8,11 +8,11 @@ from typing import Any
 
 from heelwise.commands.reporting import DONE, complain, say, say_json
 from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.files import FileKind, kind_of
 from heelwise.documents.procedure import Defaults
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.setup_lifters import Counted
-from heelwise.documents.toml import FileKind, kind_of
 from heelwise.sheet.forms import sections_as
 from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of

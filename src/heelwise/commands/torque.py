@@ -43,9 +43,9 @@ def run(given: argparse.Namespace) -> int:
 
 def _of_setup(given: argparse.Namespace) -> int:
     """The setup's own torque, by its wrench: what to set, and whether the wrench will do."""
+    from heelwise.documents.files import FileKind, kind_of  # models are read only where asked
     from heelwise.documents.record import read_record
     from heelwise.documents.setup import load_setup
-    from heelwise.documents.toml import FileKind, kind_of  # models are read only where asked
     from heelwise.walk.prepare import judge_wrench
 
     if given.setting or given.wrench_length or given.adapter:

@@ -13,7 +13,7 @@ import tomli_w
 from heelwise.documents.entries import AnyBody, AnyEntry
 from heelwise.documents.entry_base import Body, Earlier, Entry, NotKnown, ReadBy
 from heelwise.documents.faults import Fault, Faulty, QuantityFault, quoted
-from heelwise.documents.toml import parse_toml
+from heelwise.documents.files import parse_toml
 from heelwise.valvetrain.engine import Valve
 
 KINDS: Mapping[str, type[Body]] = {

@@ -31,8 +31,8 @@ from heelwise.documents.faults import (
     in_order,
     quoted,
 )
+from heelwise.documents.files import FORMAT, known_format
 from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
-from heelwise.documents.toml import FORMAT, known_format
 from heelwise.plain_text import plain
 from heelwise.valvetrain.engine import Valve
 

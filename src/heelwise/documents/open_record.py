@@ -14,6 +14,7 @@ from heelwise.documents.entries import AnyEntry, Begun, Draft, Recovered
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.entry_text import entry_text, one_line_pair
 from heelwise.documents.faults import Faulty
+from heelwise.documents.files import RECORD_MARK
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import (
     BuildTable,
@@ -25,7 +26,6 @@ from heelwise.documents.record import (
     record_of,
 )
 from heelwise.documents.setup import Setup
-from heelwise.documents.toml import RECORD_MARK
 from heelwise.storage.files import Files
 from heelwise.storage.journal import Aside, Journal, beginning, read
 

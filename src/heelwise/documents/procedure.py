@@ -22,14 +22,13 @@ from heelwise.documents.fields import (
     read_model,
     without_unknown,
 )
-from heelwise.documents.methods import DEFAULT, METHODS, Method
-from heelwise.documents.procedure_rules import MOST_STEPS, rule_faults, step_name
+from heelwise.documents.files import CAP, parse_toml, read_bytes
+from heelwise.documents.library import expanded
+from heelwise.documents.methods import DEFAULT, METHODS, MOST_STEPS, Method, rule_faults, step_name
 from heelwise.documents.setup_engine import Mount
 from heelwise.documents.setup_lifters import LifterKind
-from heelwise.documents.shared_steps import expanded
 from heelwise.documents.steps import LIFTER_CONDITIONS, MOST_OPTIONS, Level, StepId
 from heelwise.documents.steps import Step as Step
-from heelwise.documents.toml import CAP, parse_toml, read_bytes
 
 T = TypeVar("T")
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]

@@ -18,9 +18,9 @@ from heelwise.documents.entry_base import NotKnown
 from heelwise.documents.entry_text import entry_faults, own_tables, parse_entry
 from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
+from heelwise.documents.files import FORMAT, format_faults, like_a_record, parse_toml
 from heelwise.documents.procedure import Procedure, kept_procedure, procedure_digest
 from heelwise.documents.setup import Setup, parse_setup
-from heelwise.documents.toml import FORMAT, format_faults, like_a_record, parse_toml
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
 from heelwise.storage.seals import Scan, State

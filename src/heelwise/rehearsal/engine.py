@@ -17,8 +17,7 @@ from statistics import fmean
 
 from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm
-from heelwise.documents.setup import Setup
-from heelwise.documents.setup_before import BeforeTable
+from heelwise.documents.setup import BeforeTable, Setup
 from heelwise.documents.setup_engine import CamTable, EngineTable
 from heelwise.documents.typed_numbers import turns
 from heelwise.rehearsal.scenario import LIKE_BEFORE, TRIALS_SHORT, EngineFault, HandSlip, Planted

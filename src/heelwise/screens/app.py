@@ -129,8 +129,8 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         `again`: start a re-check of a finished record.
         """
         from heelwise.documents.faults import Faulty
+        from heelwise.documents.files import FileKind, kind_of
         from heelwise.documents.record import read_record
-        from heelwise.documents.toml import FileKind, kind_of
         from heelwise.session import open_session, to_begin
 
         try:

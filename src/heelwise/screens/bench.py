@@ -129,7 +129,7 @@ class BenchScreen(Screen[None]):
             self.call_later(self._was_read, shelf, number, row)
 
     def _look_for_a_draft(self) -> None:
-        from heelwise.documents.folders import own_folder_fault  # last: the names come first
+        from heelwise.documents.files import own_folder_fault  # last: the names come first
         from heelwise.storage.whole_files import NEW_SETUP, has_draft
 
         fault = own_folder_fault()

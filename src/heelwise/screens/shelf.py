@@ -139,8 +139,8 @@ class Shelf:
 def read_row(row: Row) -> Row:
     """Read a file of the bench; whatever is wrong with it becomes part of its row."""
     from heelwise.documents.faults import Faulty
+    from heelwise.documents.files import FileKind, kind_of, read_toml
     from heelwise.documents.setup import Setup, load_setup
-    from heelwise.documents.toml import FileKind, kind_of, read_toml
     from heelwise.storage.errors import StorageError
 
     try:

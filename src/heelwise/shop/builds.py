@@ -15,10 +15,10 @@ from typing import Any
 
 from heelwise.documents.entries import Read
 from heelwise.documents.faults import Faulty
+from heelwise.documents.files import like_a_record
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Head, check_entries, raw_record, record_of
 from heelwise.documents.setup import Setup
-from heelwise.documents.toml import like_a_record
 from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read

@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from heelwise.documents.setup import Setup
-from heelwise.documents.setup_before import BeforeTable
+from heelwise.documents.setup import BeforeTable, Setup
 from heelwise.plain_text import one_line
 from heelwise.shop.builds import (
     Folder,

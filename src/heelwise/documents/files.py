@@ -1,15 +1,19 @@
-"""TOML read with caps, so that no file can hang or crash the reader; and what kind a file is."""
+"""TOML read with caps, so that no file can hang or crash the reader; files' kinds and folders."""
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 import tomllib
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
+from importlib.resources import files
 from pathlib import Path
 
 from heelwise.documents.faults import FILE, Fault, Faulty, quoted, where_text
+from heelwise.plain_text import one_line
+from heelwise.storage.errors import system_words
 from heelwise.storage.whole_files import RECORD_CAP
 
 FORMAT = 1
@@ -193,3 +197,41 @@ def _odd_numbers(value: object, path: tuple[object, ...] = ()) -> Iterator[Fault
         yield Fault(where_text(path), f"is {quoted(value)}, not a number", "write a plain number")
     elif isinstance(value, int) and abs(value) > _LARGEST_INT:
         yield Fault(where_text(path), "is a number of too many digits", "write a plain number")
+
+
+# ---------------------------------------- where procedures and engine cards lie
+
+OWN_FOLDER = "HEELWISE_PROCEDURES"
+"""Environment variable naming a folder of the shop's own procedures, cards in its engines/."""
+
+
+def folders() -> tuple[Path, ...]:
+    """The folders of procedures that exist, the shop's own first; cards are in their engines/."""
+    packaged = Path(str(files("heelwise"))) / "procedures"
+    if not os.path.isdir(packaged):  # an editable install or a checkout: they stay in the project
+        packaged = Path(__file__).resolve().parents[3] / "procedures"
+    own = os.environ.get(OWN_FOLDER)
+    named = [Path(own)] if own else []
+    return tuple(folder for folder in (*named, packaged) if _why_unreadable(folder) is None)
+
+
+def own_folder_fault() -> Fault | None:
+    """Why nothing of the shop's own folder of procedures is used, though one is named."""
+    own = os.environ.get(OWN_FOLDER)
+    why = _why_unreadable(Path(own)) if own else None
+    if own is None or why is None:
+        return None
+    problem = f"{one_line(own)} can't be read, so no procedure of it is used: {why}"
+    return Fault(OWN_FOLDER, problem, "name a folder that can be read")
+
+
+def _why_unreadable(folder: Path) -> str | None:
+    """Why a folder's files can't be listed and read, in words; None where they can."""
+    try:
+        os.listdir(folder)
+        os.stat(folder / ".")
+    except ValueError:
+        return "no folder has that name"
+    except OSError as error:
+        return system_words(error)[0]
+    return None

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.documents.faults import Faulty
-from heelwise.documents.toml import parse_toml, read_toml
+from heelwise.documents.files import parse_toml, read_toml
 
 MANY = 100_000
 

@@ -178,7 +178,7 @@ def test_only_the_engine_is_needed_until_more_is() -> None:
         ("cam", {"intake_opens_btdc": 1.0}, "are two forms of one thing"),
         ("cam", {"duration": 260.0}, "cam.duration: stands beside"),
         ("cam", {"intake_duration": "268"}, 'cam.intake_duration: "268" is text, not a number'),
-        ("cam", {"intake_duration": 720.0}, "cam.intake_duration: is 720.0; write a number below"),
+        ("cam", {"intake_duration": 720.0}, "cam.intake_duration: is 720; write a number below"),
         ("cam", {"intake_duration": float("nan")}, "cam.intake_duration: isn't a finite number"),
         ("cam", {"at_lift": 0.05}, "cam.at_lift: 0.05 is a bare number where a length"),
         ("rocker", {"ratio": 0}, "rocker.ratio: is 0; write a number above 0"),

@@ -14,10 +14,9 @@ import tempfile
 import time
 import tomllib
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from heelwise.documents.entries import AnyEntry, Draft, Noted, Read
+from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.open_record import OpenRecord
 from heelwise.documents.record import read_record
 from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
@@ -27,28 +26,19 @@ from heelwise.walk.state import fold
 from heelwise.walk.walker import RealClock
 from tests.bench import bench_positions, screens
 from tests.bench.terminal import painted
-from tests.bench.timing import EMPTY_APP, RUN, Figure, against, python
+from tests.bench.timing import AT, EMPTY_APP, RUN, Figure, against, fill, python
 from tests.screens.make_picture import at_a_count
 from tests.screens.pressing import real_build, rehearsal
-
-AT = datetime(2031, 3, 4, 9, tzinfo=UTC)
 
 
 def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
     """A rehearsal's record filled up with notes, as a long build would be."""
-    return _fill(rehearsal(folder, name=name), entries)
-
-
-def _fill(sitting: Session, entries: int) -> OpenRecord:
-    record = sitting.record
-    for number in range(len(record.entries), entries):
-        record.keep(Draft(Noted(text=f"note {number}")), AT + timedelta(seconds=number), "AO")
-    return record
+    return fill(rehearsal(folder, name=name), entries)
 
 
 def start(folder: Path) -> Iterator[Figure]:
     """Process start to the first painted question."""
-    _fill(real_build(folder, RealClock()), 300).close()
+    fill(real_build(folder, RealClock()), 300).close()
     question = "You stopped here"
 
     def floor() -> float:
@@ -64,7 +54,7 @@ def start(folder: Path) -> Iterator[Figure]:
         "resume of a record of 300 entries, to its question",
         lambda: painted(["-c", RUN, str(folder / "tug.toml")], question),
         floor,
-        1.25,
+        1.6,
     )
     yield against(
         "--version, against python -c 'import argparse'",

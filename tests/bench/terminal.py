@@ -19,30 +19,30 @@ SEQUENCES = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b\].*?(?:\x07|\x1b\\)")
 
 
 class Terminal:
-    """A program of 24 rows and 80 columns. Use it with `with`; it is killed at the end."""
+    """A program of some columns and rows. Use it with `with`; it is killed at the end."""
 
-    def __init__(self, words: list[str], text: str) -> None:
+    def __init__(self, words: list[str], text: str, size: tuple[int, int] = (80, 24)) -> None:
         env = {**ENVIRONMENT, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none"}
         begun = time.perf_counter()
         self.child = pexpect.spawn(
-            sys.executable, words, env=env, dimensions=(24, 80), timeout=60, encoding="utf-8"
+            sys.executable, words, env=env, dimensions=size[::-1], timeout=60, encoding="utf-8"
         )
         self.child.delaybeforesend = None
         self.child.expect_exact(text)
         self.started_s = time.perf_counter() - begun
 
-    def settle(self) -> str:
-        """Take in output until there is none for a while; what was shown, without sequences."""
+    def settle(self, quiet_s: float = QUIET_S) -> str:
+        """Take in output until there is none for so long; what was shown, without sequences."""
         taken = ""
         while True:
             try:
-                taken += str(self.child.read_nonblocking(65536, QUIET_S))
+                taken += str(self.child.read_nonblocking(65536, quiet_s))
             except pexpect.TIMEOUT:
                 return SEQUENCES.sub("", taken)
 
-    def press(self, keys: str, text: str) -> float:
+    def press(self, keys: str, text: str, quiet_s: float = QUIET_S) -> float:
         """Seconds from sending keys to a text in what is painted after them."""
-        self.settle()
+        self.settle(quiet_s)
         return self.press_at_once(keys, text)
 
     def press_at_once(self, keys: str, text: str) -> float:

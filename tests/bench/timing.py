@@ -8,8 +8,14 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from statistics import median
 
+from heelwise.documents.entries import Draft, Noted
+from heelwise.documents.open_record import OpenRecord
+from heelwise.session import Session
+
+AT = datetime(2031, 3, 4, 9, tzinfo=UTC)
 PAIRS = 7
 ENVIRONMENT = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
 """An installed program has its bytecode beside it, as Textual has in every floor."""
@@ -77,6 +83,14 @@ def against(
 def told(seconds: float) -> str:
     """Seconds as milliseconds."""
     return f"{seconds * 1000:.{1 if seconds > 0.01 else 2}f} ms"
+
+
+def fill(session: Session, entries: int) -> OpenRecord:
+    """Fill a build's record up with notes, as a long build would be."""
+    record = session.record
+    for number in range(len(record.entries), entries):
+        record.keep(Draft(Noted(text=f"note {number}")), AT + timedelta(seconds=number), "AO")
+    return record
 
 
 def python(*words: str) -> None:

@@ -17,9 +17,9 @@ PICTURE = Path(__file__).resolve().parents[2] / ".readme" / "walk.svg"
 SIZE = (118, 34)
 
 
-def at_a_count(folder: Path) -> Session:
+def at_a_count(folder: Path, name: str = "small-block") -> Session:
     """A rehearsal that stands at a count in Fit, some valves done."""
-    session = rehearsal(folder, "v8-15426378", 1, "small-block")
+    session = rehearsal(folder, "v8-15426378", 1, name)
     counted = 0
     while counted < 6:
         prompt = session.walker.prompt

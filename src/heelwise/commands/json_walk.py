@@ -51,7 +51,7 @@ def walk_in_json(session: Session) -> int:
     with session:
         try:
             while True:
-                _tell(_asked(session))
+                _tell(question_json(session))
                 if session.walker.closed and session.truth is not None:
                     return DONE
                 _tell(_answered(session))
@@ -64,7 +64,7 @@ def walk_in_json(session: Session) -> int:
             return FAULTS if lacking else DONE
 
 
-def _asked(session: Session) -> Message:
+def question_json(session: Session) -> Message:
     """The prompt that stands, with what hands and eyes report in a rehearsal."""
     prompt, unit = session.walker.prompt, unit_of(session.record.head.setup)
     texts = {key: painted(getattr(prompt, key), unit) for key in ("heading", "question", "why")}

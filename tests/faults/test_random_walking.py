@@ -12,8 +12,8 @@ from tests.faults.random_walking import RandomWalker
 def test_junk_in_a_third_of_all_answers_is_refused(name: str) -> None:
     walker = RandomWalker(name, "single", 3)
     walker.walk(most=120)
-    assert walker.counts["refused"] > 10
-    assert walker.counts["kept"] > 40
+    assert walker.counts["refused"] > 5
+    assert walker.counts["kept"] > 20
 
 
 @pytest.mark.long

@@ -75,7 +75,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         if self.session is not None:
             self.walk(self.session)
         elif self.file is not None:
-            self.open_file(self.file, self.again)
+            self.open_file(self.file, "again" if self.again else "")
         else:
             self._bench()
         self._started = True
@@ -123,10 +123,11 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         if not self.is_headless and self._driver is not None:
             self._driver.write(f"\x1b]2;{event.title}\x07")
 
-    def open_file(self, path: Path, again: bool = False) -> None:
+    def open_file(self, path: Path, how: str = "") -> None:
         """Open a record, or start a build from a setup; what is in the way is told.
 
-        `again`: start a re-check of a finished record.
+        `how`: "again" starts a re-check of a finished record, "like" a setup like it; any other
+        names a record to compare it with.
         """
         from heelwise.documents.faults import Faulty
         from heelwise.documents.files import FileKind, kind_of
@@ -134,11 +135,14 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         from heelwise.session import open_session, to_begin
 
         try:
-            if not again and kind_of(path) is FileKind.RECORD:
+            if how not in ("", "again"):
+                self._beside(path, how)
+                return
+            if not how and kind_of(path) is FileKind.RECORD:
                 self.walk(open_session(path, self.by))
                 return
             self._bench()
-            setup, methods = to_begin(path, self.folder, again)
+            setup, methods = to_begin(path, self.folder, how == "again")
         except Faulty as faulty:
             self._tell(f"{path.name} can't be used", [[(str(f), "plain")] for f in faulty.faults])
         except Held as held:
@@ -156,6 +160,24 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
             self.lengths_of(setup)
             self.push_screen(StartScreen(path, setup, methods, self.folder, self.by), self.walk)
+
+    def _beside(self, path: Path, how: str) -> None:
+        from heelwise.documents.record import check_entries, read_record
+
+        names = [path] if how == "like" else [Path(how), path]
+        records = [read_record(each) for each in names]
+        for record in records:
+            check_entries(record)
+        if how == "like":
+            from heelwise.screens.setup_form import SetupFormScreen
+            from heelwise.shop.like import setup_like
+
+            form = SetupFormScreen(self.folder, path.stem, setup_like(records[0]))
+            self.push_screen(form, lambda made: self.open_file(made) if made else None)
+            return
+        from heelwise.screens.reading import CompareScreen
+
+        self.push_screen(CompareScreen(sorted(records, key=lambda each: each.entries[-1].at)))
 
     def _tell(self, title: str, rows: list[list[Part]]) -> None:
         from heelwise.screens.modals import MessageScreen

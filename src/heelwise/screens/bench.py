@@ -64,12 +64,15 @@ class BenchScreen(Screen[None]):
         key("pageup", "page(-1)", "Page up", "A screenful up."),
         key("pagedown", "page(1)", "Page down", "A screenful down."),
         key("f3", "new", "New setup", "Fill in a setup from the cards and sheets.", shown=True),
+        key("f4", "open('like')", "Like it", "Begin a setup for another engine like it."),
+        key("f6", "compare", "Compare", "Mark a build; on a second one, compare the two."),
+        key("f8", "open('again')", "Re-check", "Begin a re-check of a finished build."),
         key("f5", "again", "Reload", "Read the folder again.", shown=True),
         key("f10", "app.leave", "Leave", "Leave the program.", shown=True),
         key("escape", "clear", "More", "Clear the typing; else list all you can do.", shown=True),
     ]
 
-    def __init__(self, folder: Path, opens: Callable[[Path], None]) -> None:
+    def __init__(self, folder: Path, opens: Callable[[Path, str], None]) -> None:
         super().__init__()
         self.folder, self._opens = folder, opens
         self._shelf = Shelf([])
@@ -82,6 +85,7 @@ class BenchScreen(Screen[None]):
             self._folder_path = str(folder)
         self._sight = range(0)
         self._detailed: Row | None = None
+        self._marked: Row | None = None
 
     def compose(self) -> ComposeResult:
         """The folder, a line to find by, the rows, the row pointed at in full."""
@@ -191,7 +195,8 @@ class BenchScreen(Screen[None]):
         parts: list[Part] = [(" Heelwise  ", "next"), (count, "plain")]
         parts += [("a setup begun: F3 continues it  ", "next")] if self._draft else []
         parts += [(self._own_folder, "bad")] if self._own_folder else []
-        parts.append((one_line(self._folder_path), "quiet"))
+        marked = f"{self._marked.name} marked: F6 on another compares  " if self._marked else ""
+        parts += [(one_line(marked), "next"), (one_line(self._folder_path), "quiet")]
         self.query_one("#title", Static).update(content(parts))
 
     def _row(self, number: int, width: int) -> list[Part]:
@@ -253,11 +258,24 @@ class BenchScreen(Screen[None]):
         """A click or Enter opens a row."""
         self.action_open()
 
-    def action_open(self) -> None:
-        """Open what is pointed at."""
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """What is done with a record only on one."""
+        of_a_record = action == "compare" or (action == "open" and bool(parameters))
+        return not of_a_record or bool(self._pointed and self._pointed.kind is RowKind.RECORD)
+
+    def action_open(self, how: str = "") -> None:
+        """Open what is pointed at, or begin another build of it."""
         row = self._pointed
         if row is not None and self.is_current:
-            self._opens(row.path)
+            self._opens(row.path, how)
+
+    def action_compare(self) -> None:
+        """Mark the build pointed at; where another is marked, compare the two."""
+        first, row = self._marked, self._pointed
+        self._marked = row if first is None else None
+        if first is not None and row is not None and row.file != first.file:
+            self._opens(row.path, first.file)
+        self._fill()
 
     def action_new(self) -> None:
         """Fill in a setup."""
@@ -268,7 +286,7 @@ class BenchScreen(Screen[None]):
     def _made(self, path: Path | None) -> None:
         if path is not None:
             self._look()
-            self._opens(path)
+            self._opens(path, "")
 
     def action_again(self) -> None:
         """Read the folder again."""

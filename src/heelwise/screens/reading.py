@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import ClassVar
 
@@ -26,6 +27,7 @@ from heelwise.screens.styled_text import (
     wrapped,
 )
 from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.sheet.compare import comparison
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.walk.pushrod_set import set_of
@@ -126,6 +128,27 @@ class SheetScreen(PageScreen):
         self.action_page(-1000)
 
 
+class CompareScreen(PageScreen):
+    """Records held against each other."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        LENGTHS_KEY,
+        key("f6", "back", "Back", "Back to the bench."),
+    ]
+
+    def __init__(self, records: Sequence[Record]) -> None:
+        super().__init__()
+        self._sections = comparison(records)
+
+    def title_parts(self) -> list[Part]:
+        """What this is."""
+        return [("Compared", "next"), ("  what changed, and what the readings can tell", "plain")]
+
+    def page_lines(self, width: int) -> list[Line]:
+        """The records, what stands out, valve by valve."""
+        return section_lines(self._sections, width, lengths_in(self))
+
+
 SIGNS = (
     (ValveSign.INSIDE, "inside"),
     (ValveSign.NEAR, "near a limit"),
@@ -172,6 +195,7 @@ PAGES = {
     "TimelineScreen": "timeline",
     "SheetScreen": "sheet",
     "PushrodsScreen": "pushrods",
+    "CompareScreen": "compare",
     "SetupFormScreen": "setup-form",
     "CrankPicture": "crank-picture",
 }

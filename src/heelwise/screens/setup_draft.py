@@ -30,19 +30,21 @@ MOST_DRAFTS = 9
 class SetupDraft:
     """One draft. Writing goes on behind the typing; the latest text wins, none before it after."""
 
-    def __init__(self, folder: Path, told: Callable[[StorageError], object]) -> None:
+    def __init__(
+        self, folder: Path, told: Callable[[StorageError], object], called: str = NEW_SETUP
+    ) -> None:
         self._folder, self._told = folder, told
         self._wanted: list[str | None] = []
         self._lock = threading.Lock()
         self._writer: threading.Thread | None = None
         self.passed_over: list[StorageError] = []
         """Why earlier drafts can't be used; they stay where they are."""
-        self.name, self.typed = self._newest()
+        self.name, self.typed = self._newest(called)
 
-    def _newest(self) -> tuple[str, dict[str, str]]:
-        name = NEW_SETUP
+    def _newest(self, called: str) -> tuple[str, dict[str, str]]:
+        name = called
         for number in range(1, MOST_DRAFTS + 1):
-            name = NEW_SETUP if number == 1 else f"{NEW_SETUP}-{number}"
+            name = called if number == 1 else f"{called}-{number}"
             try:
                 text = read_draft(self._folder, name)
                 return name, _typed_in(text, name) if text is not None else {}

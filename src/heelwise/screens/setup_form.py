@@ -18,18 +18,19 @@ from textual.widgets import Input, Static
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.form_check import FILE, FormCheck, Source, check
 from heelwise.documents.library import find_cards, read_cards
-from heelwise.documents.setup_form import FIELD, TABLES, file_name, setup_text
+from heelwise.documents.setup_form import FIELD, TABLES, file_name, form_values, setup_text
 from heelwise.plain_text import one_line
 from heelwise.screens.drawn import Drawn
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft
 from heelwise.screens.setup_fields import ChoiceLine, FieldsView
+from heelwise.screens.start import free_name
 from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
 from heelwise.screens.theme import glyphs
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import inside
-from heelwise.storage.whole_files import write_whole
+from heelwise.storage.whole_files import NEW_SETUP, write_whole
 
 MOST_LINES = 3
 """Lines for what is missing: the rest comes once some of it is there."""
@@ -112,10 +113,17 @@ class SetupFormScreen(Screen[Path]):
         key("escape", "app.menu", "More", "Everything that can be done.", shown=True),
     ]
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(
+        self, folder: Path, like: str = "", first: Mapping[str, object] | None = None
+    ) -> None:
+        """Get ready; `first`: a setup's document to begin with, of a record called `like`."""
         super().__init__()
         self.folder = folder
-        self._draft = SetupDraft(folder, lambda error: self.call_later(self._not_kept, error))
+        called = f"like-{like}" if like else NEW_SETUP
+        self._draft = SetupDraft(
+            folder, lambda error: self.call_later(self._not_kept, error), called
+        )
+        self._like, self._first = like, first or {}
         self._fields = FieldsView(read_cards(find_cards().values()))
         self._typed: dict[str, str] = {}
         self._checked: FormCheck = check({})
@@ -135,15 +143,22 @@ class SetupFormScreen(Screen[Path]):
     def on_mount(self) -> None:
         """Take the draft up again, where there is one."""
         where: Part = (one_line(str(self.folder)), "quiet")
-        self.query_one("#title", Static).update(content([(" A new setup  ", "next"), where]))
+        title = f" A setup like {one_line(self._like, 40)}  " if self._like else " A new setup  "
+        self.query_one("#title", Static).update(content([(title, "next"), where]))
         remarks = [
             f"{os.path.basename(error.where)} is left alone: {error.problem}; {error.instead}."
             for error in self._draft.passed_over
         ]
         if self._draft.typed:
             remarks.append("Draft restored. F8 twice starts an empty one.")
+        typed = self._draft.typed
+        if self._like and not typed:
+            typed, left = form_values(self._first)
+            typed["file.name"] = free_name(self.folder, self._like)
+            remarks.append(f"From {one_line(self._like, 40)}: change what differs.")
+            remarks += [f"No field for {', '.join(left)}."] if left else []
         self._remark = " ".join(remarks)
-        self._put(self._draft.typed)
+        self._put(typed)
         self._fields.go(1)
 
     def on_unmount(self) -> None:

@@ -9,7 +9,6 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr
 
-from heelwise.documents.entry_base import TurnsText
 from heelwise.documents.faults import Fault, Faulty, quoted
 from heelwise.documents.fields import (
     RECORD,
@@ -17,6 +16,7 @@ from heelwise.documents.fields import (
     Length,
     ShortLine,
     Table,
+    Turns,
     ValveName,
     asked,
     filled,
@@ -60,7 +60,7 @@ class BeforeTable(Table):
 
     `record`, `last_seal`: what it was begun from. `travel_per_turn`: what earlier builds of the
     rocker measured, with the standard uncertainty for another build. `intake`, `exhaust`: lengths
-    that builds of this engine, heads and lifter ended with, shortest first. `not_used`: records
+    that builds of this engine, heads and lifter ended with, one a build. `not_used`: records
     passed over, and why. `valves` and what stands beside them: what each came to in `record`, for a
     re-check.
     """
@@ -95,7 +95,7 @@ class BeforeTable(Table):
     not_used: _Names | None = None
     valves: list[ValveName] | None = None
     pushrods: _Lengths | None = None
-    turns: list[TurnsText] | None = None
+    turns: list[Turns] | None = None
     resolutions: list[AboveZero] | None = None
 
     def own_faults(self) -> Iterator[Fault]:
@@ -128,7 +128,8 @@ class BeforeTable(Table):
         parts: list[str] = []
         for name, lengths in (("intake", self.intake), ("exhaust", self.exhaust)):
             if lengths:
-                span = [Mm(length_mm(each)) for each in dict.fromkeys((lengths[0], lengths[-1]))]
+                mm = [length_mm(each) for each in lengths]
+                span = [Mm(each) for each in dict.fromkeys((min(mm), max(mm)))]
                 parts.append(text(f"{name} {' to '.join('{}' for _ in span)}", *span))
         builds = counted(len(self.length_builds or ()), "build")
         return Text(f"{builds}: ", joined(", ", parts)) if parts else Text("")
@@ -142,8 +143,8 @@ class BeforeTable(Table):
     def then(self, valve: Valve) -> tuple[str, str, float] | None:
         """A valve's pushrod, turns and their resolution in the record that this one re-checks."""
         columns = (self.pushrods or (), self.turns or (), self.resolutions or ())
-        rows = dict(zip(self.valves or (), zip(*columns, strict=True), strict=True))
-        return rows.get(str(valve))
+        rows = zip(self.valves or (), *columns, strict=True)
+        return next(((p, str(t), r) for name, p, t, r in rows if name == str(valve)), None)
 
 
 # ---------------------------------------- [before]

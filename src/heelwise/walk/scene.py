@@ -216,9 +216,10 @@ class Scene:
     @property
     def travel_text(self) -> str:
         """Where the travel per turn in use comes from, and whether it was measured."""
-        if self.travel.measured:
-            return "travel per turn measured"
-        from_sheet = self.travel.used.origin is Origin.SHEET
+        used = self.travel.used
+        if used.measured:
+            return f"travel per turn {used.origin}"
+        from_sheet = used.origin is Origin.SHEET
         return f"travel per turn {'from the sheet' if from_sheet else 'worked out'}, not measured"
 
     def judged(self, read: Read) -> Verdict:

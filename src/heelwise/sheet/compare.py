@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot, sqrt
@@ -11,6 +12,7 @@ from typing import Any
 
 from heelwise.documents.entries import Read
 from heelwise.documents.entry_base import PASSING
+from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Record
 from heelwise.documents.setup import Setup
@@ -65,16 +67,16 @@ def sides_of(scene: Scene) -> dict[Valve, Side]:
         count, proofs = state.standing_count, tuple(p.body.outcome for p in state.proofs)
         read = count.when(Read) if count else None
         pushrod = count.body.pushrod if count else ""
+        sides[valve] = Side(proofs=proofs)
         if read is not None:
-            body, given = read.body, turns(read.body.turns)
-            deep = preload_mm(given, body.travel_mm, scene.seat_turns)
-            words = turns_words(body.turns)
-            sides[valve] = Side(pushrod, words, reading_of(body), deep, body.verdict, proofs)
+            body, words = read.body, turns_words(read.body.turns)
+            with suppress(QuantityFault):  # a sheet is printed of any record
+                reading = reading_of(body)
+                deep = preload_mm(reading.turns, body.travel_mm, scene.seat_turns)
+                sides[valve] = Side(pushrod, words, reading, deep, body.verdict, proofs)
         elif count is not None and not isinstance(count.body, Read):
             gap = text("{} {}", count.body.what, typed_length(count.body.reading))
             sides[valve] = Side(pushrod, gap, None, None, count.body.verdict, proofs)
-        else:
-            sides[valve] = Side(proofs=proofs)
     return sides
 
 

@@ -11,6 +11,7 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
+from heelwise.documents.typed_numbers import show_turns
 from heelwise.pictures.strip import Strip, strip
 from heelwise.pictures.top_view import states_of
 from heelwise.sheet.compare import CAPTION, HEADS, then_and_now
@@ -26,7 +27,7 @@ from heelwise.sheet.sections import (
 )
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
 from heelwise.sheet.valves import FALSE_HEADS, false_counts, false_row, result_line, valve_section
-from heelwise.sheet.words import entry_valves, entry_words, turns_figure, turns_words
+from heelwise.sheet.words import entry_valves, entry_words, turns_words
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.replay import replay_faults
@@ -165,7 +166,7 @@ def _trials(state: BuildState) -> Iterable[Cells]:
     for _, body in sorted(made.items()):
         if isinstance(body, e.Read | e.NoClick) and body.phase == "trial":
             if isinstance(body, e.NoClick):
-                count = f"{turns_figure(body.never_past_turns)} turns"
+                count = f"{show_turns(body.never_past_turns)} turns"
                 verdict = "no click: count ended there"
             else:
                 near = ", near a limit" if body.near else ""

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from heelwise.documents.setup_lifters import Counted
+from heelwise.documents.typed_numbers import show_turns
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, facts, safe, sentences, table
 from heelwise.sheet.setup_words import judged_by
-from heelwise.sheet.words import length, turns_figure
+from heelwise.sheet.words import length
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
@@ -73,7 +74,7 @@ def _reading(pushrods: PushrodSet, count: Counted) -> Row:
         remarks = [count.source]
     else:
         verdict = pushrods.verdict(count)
-        limits = f"{turns_figure(window.least_turns)} to {turns_figure(window.most_turns)}"
+        limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
         deep = preload_mm(reading.turns, pushrods.travel.used.mm, pushrods.seat_turns)
         near = ", near a limit" if verdict.near else ""
         counted = (turns_text(reading.turns), limits, verdict.word.value + near, length(deep))

@@ -10,6 +10,7 @@ from typing import NamedTuple
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
+from heelwise.documents.typed_numbers import show_turns
 from heelwise.pictures.top_view import states_of
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, safe, table
@@ -17,7 +18,6 @@ from heelwise.sheet.setup_words import typed_length
 from heelwise.sheet.words import (
     PROOFS,
     length,
-    turns_figure,
     turns_or_none,
     turns_words,
 )
@@ -98,7 +98,7 @@ def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
         what = "lash" if body.what == "lash" else "gap"
         limits = text("{} to {}", length(body.least_mm), length(body.most_mm))
         return (text("{} {}", what, typed_length(body.reading)), limits, verdict, pushrod, "")
-    window = f"{turns_figure(body.least_turns)} to {turns_figure(body.most_turns)}"
+    window = f"{show_turns(body.least_turns)} to {show_turns(body.most_turns)}"
     turns = turns_or_none(body.turns)
     deep = None if turns is None else preload_mm(turns, body.travel_mm, scene.seat_turns)
     preload = "" if deep is None else length(deep)
@@ -120,7 +120,7 @@ def _caption(scene: Scene) -> str:
     elif travels and not any("measured" in each for each in travels):
         parts.append("Travel per turn not measured.")
     if travels:
-        seat = f" less {turns_figure(scene.seat_turns)} to seat" if scene.seat_turns else ""
+        seat = f" less {show_turns(scene.seat_turns)} to seat" if scene.seat_turns else ""
         source = listed(travels, "or")
         parts.append(f"Preload: turns{seat} × travel per turn ({source}; as of each count).")
     return " ".join(parts)

@@ -13,16 +13,11 @@ from heelwise.documents.procedure import Procedure
 from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.sheet.sections import safe
 from heelwise.sheet.setup_words import UNKNOWN, typed_length
+from heelwise.valvetrain.figures import turns_text
 from heelwise.wording import Length, Text, joined, listed, text
 
 WALKS_OWN = "walk/"
 """How the ids of steps begin that are the walk's own and no procedure's."""
-
-SANE_TURNS = 1000.0
-"""More than any bolt can make: beyond it a figure is not written in sixteenths."""
-
-SANE_MM = 1000.0
-"""More than any part of a valvetrain: beyond it a length is not written in inches."""
 
 
 def entry_words(entry: e.AnyEntry, procedure: Procedure | None = None) -> Text:
@@ -64,19 +59,12 @@ def turns_or_none(typed: str) -> float | None:
 def turns_words(typed: str) -> str:
     """Turns as typed, the way the trade writes them: "1 3/8 turns" for "1.375" and "495°"."""
     value = turns_or_none(typed)
-    if value is None:
-        return safe(typed, 200)
-    return f"{turns_figure(value)} {'turn' if 0 < value <= 1 else 'turns'}"
+    return safe(typed, 200) if value is None else turns_text(value)
 
 
-def turns_figure(value: float) -> str:
-    """Turns such as "1 3/8"; in powers of ten where no engine has so many."""
-    return show_turns(value) if abs(value) <= SANE_TURNS else f"{value:g}"
-
-
-def length(mm: float) -> str:
-    """A length worked out by the program, however odd the record."""
-    return Text(Length(mm)) if abs(mm) <= SANE_MM else f"{mm:g} mm"
+def length(mm: float) -> Text:
+    """A length worked out by the program."""
+    return Text(Length(mm))
 
 
 def name_list(names: Iterable[str]) -> str:
@@ -118,7 +106,7 @@ def _field(key: str, value: Any, procedure: Procedure | None) -> str:
     if isinstance(value, list):
         return name_list(value)
     if isinstance(value, float):
-        by_unit = {"mm": length, "turns": turns_figure}
+        by_unit = {"mm": length, "turns": show_turns}
         return by_unit.get(key.rpartition("_")[2], "{:g}".format)(value)
     return _WORDS_FOR.get((key, value)) or safe(str(value))
 

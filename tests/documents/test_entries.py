@@ -4,7 +4,7 @@ import tomllib
 import types
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Literal, Union, cast, get_args, get_origin, get_type_hints
 
 import pytest
 from hypothesis import given
@@ -175,3 +175,31 @@ def test_what_this_version_doesn_t_know_is_kept_as_it_stands() -> None:
     assert entry.unknown == {"grams": 4.5}
     known = parse_entry({**raw, "kind": "paused", "holding": "x"}, 7, "r.toml")
     assert (known.body.kind, known.unknown) == ("paused", {"grams": 4.5})
+
+
+FIGURES = ("reading", "turns", "length", "pushrod", "torque", "setting", "lash", "ordered")
+NAMES = ("valve", "on_lobe", "cylinder", "of")
+
+
+@pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))
+def test_every_figure_and_name_carries_how_it_is_read(kind: type[Body]) -> None:
+    bare = {
+        key
+        for key, (_, _, mark) in kind.key_table().items()
+        if key.removesuffix("s") in FIGURES or key in FIGURES or key.removesuffix("s") in NAMES
+        if mark is None or (key.removesuffix("s") in NAMES and not mark.among)
+    }
+    assert not bare
+
+
+class Squeezed(Body):
+    KIND = "squeezed"
+    cylinders: list[Annotated[int, ReadBy(int, "this engine's cylinders")]]
+
+
+def test_a_cylinder_must_be_the_engine_s() -> None:
+    (fault,) = entry_faults(
+        [Entry(7, AT, "T1", cast(e.AnyBody, Squeezed(cylinders=[1, 9])))],
+        [Valve.parse("1I"), Valve.parse("2E")],
+    )
+    assert (fault.where, fault.instead) == ("entry 7.cylinders", "one of 1, 2")

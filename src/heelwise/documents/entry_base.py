@@ -48,20 +48,19 @@ class Check:
 
 @dataclass(frozen=True)
 class ReadBy:
-    """How a text is read before work goes on; a valve must be one of the engine's too."""
+    """How a value is read before work goes on, or what it must be `among`."""
 
     read: Callable[[Any], object]
+    among: Literal["", "this engine's valves", "this engine's cylinders", "earlier entries"] = ""
 
 
-@dataclass(frozen=True)
-class Earlier:
-    """Marks the number of an earlier entry."""
+def _within(low: float, high: float, instead: str) -> Check:
+    def take(value: float) -> float:
+        if not low <= value <= high:
+            raise QuantityFault(f"is {quoted(value)}", f"write a number {instead}")
+        return value
 
-
-def _within(low: float, high: float, instead: str, value: float) -> float:
-    if not low <= value <= high:
-        raise QuantityFault(f"is {quoted(value)}", f"write a number {instead}")
-    return value
+    return Check(take)
 
 
 def photo_checked(text: str) -> str:
@@ -74,14 +73,14 @@ def photo_checked(text: str) -> str:
 
 LengthText = Annotated[str, ReadBy(length_mm)]
 TurnsText = Annotated[str, ReadBy(turns)]
-ValveText = Annotated[str, ReadBy(Valve.parse)]
+ValveText = Annotated[str, ReadBy(Valve.parse, "this engine's valves")]
 AsTyped = Annotated[str, ReadBy(str)]
 """A text that is only shown: a torque may be "the sheet's torque", a reading goes by `what`."""
-EarlierEntry = Annotated[int, Earlier()]
-CrankDeg = Annotated[float, Check(partial(_within, 0.0, 720 - 1e-9, "from 0 to below 720"))]
-Millimetres = Annotated[float, Check(partial(_within, -1e5, 1e5, "from -100000 to 100000"))]
+EarlierEntry = Annotated[int, ReadBy(int, "earlier entries")]
+CrankDeg = Annotated[float, _within(0, 720 - 1e-9, "from 0 to below 720")]
+Millimetres = Annotated[float, _within(-1e5, 1e5, "from -100000 to 100000")]
 """More than any valvetrain has, either way."""
-AboveZero = Annotated[float, Check(partial(_within, 1e-300, inf, "above 0"))]
+AboveZero = Annotated[float, _within(1e-300, inf, "above 0")]
 PhotoName = Annotated[str, Check(photo_checked)]
 """A photograph's file name, without any folder."""
 
@@ -91,11 +90,11 @@ class Key(NamedTuple):
 
     take: Callable[[Any], Any]
     default: Any
-    mark: ReadBy | Earlier | None
+    mark: ReadBy | None
 
 
-def _marks(hint: object) -> Iterator[ReadBy | Earlier]:
-    yield from (m for m in getattr(hint, "__metadata__", ()) if isinstance(m, ReadBy | Earlier))
+def _marks(hint: object) -> Iterator[ReadBy]:
+    yield from (m for m in getattr(hint, "__metadata__", ()) if isinstance(m, ReadBy))
     for inner in get_args(hint):
         yield from _marks(inner)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 from typing import Any, cast, get_args
@@ -11,7 +11,7 @@ from typing import Any, cast, get_args
 import tomli_w
 
 from heelwise.documents.entries import AnyBody, AnyEntry
-from heelwise.documents.entry_base import Body, Earlier, Entry, NotKnown, ReadBy
+from heelwise.documents.entry_base import Body, Entry, NotKnown
 from heelwise.documents.faults import Fault, Faulty, QuantityFault, quoted
 from heelwise.documents.files import parse_toml
 from heelwise.valvetrain.engine import Valve
@@ -81,9 +81,8 @@ def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
     Raises:
         Faulty: Naming every fault as `entry N.key`; what isn't known to this version is none.
     """
-    where = f"entry {expected}"
+    where, kind = f"entry {expected}", raw.get("kind")
     faults = list(_common_faults(raw, where, expected))
-    kind = raw.get("kind")
     fields = {key: value for key, value in raw.items() if key not in COMMON}
     model = KINDS.get(kind) if isinstance(kind, str) else None
     known = model.key_table() if model else {}
@@ -152,38 +151,36 @@ def one_line_pair(key: str, value: object) -> str:
     return tomli_w.dumps({key: value}).strip()
 
 
-def entry_faults(entries: Iterable[AnyEntry], valves: Collection[Valve]) -> list[Fault]:
+def entry_faults(entries: Iterable[AnyEntry], valves: Iterable[Valve]) -> list[Fault]:
     """What work can't go on from, on an engine with these valves, as "entry N.key"."""
-    names = {str(valve) for valve in valves}
+    known = sorted(valves)
+    among: dict[str, Sequence[object]] = {
+        "this engine's valves": [str(valve) for valve in known],
+        "this engine's cylinders": sorted({valve.cylinder for valve in known}),
+    }
     return [
         Fault(f"entry {entry.number}.{key}", problem, instead)
         for entry in entries
-        for key, problem, instead in _of_entry(entry, names)
+        for key, problem, instead in (
+            *_of_entry(entry, {**among, "earlier entries": range(1, entry.number)}),
+            *entry.body.faults_between_keys(),
+        )
     ]
 
 
-def _of_entry(entry: AnyEntry, names: Collection[str]) -> Iterator[tuple[str, str, str]]:
-    body = entry.body
-    for name, key in body.key_table().items():
-        value, mark = getattr(body, name), key.mark
-        if mark is None or value is None or value == key.default:
-            continue
-        if isinstance(mark, Earlier):
-            if not 0 < value < entry.number:
-                yield name, f"is {quoted(value)}", f"an entry from 1 to {entry.number - 1}"
-            continue
-        for text in value if isinstance(value, list) else [value]:
-            yield from ((name, *fault) for fault in _of_text(text, mark, names))
-    yield from body.faults_between_keys()
-
-
-def _of_text(text: str, mark: ReadBy, names: Collection[str]) -> Iterator[tuple[str, str]]:
-    if mark.read == Valve.parse:
-        if text not in names:
-            listed = f"one of {', '.join(sorted(names))}"[:200]
-            yield f"{quoted(text)} isn't a valve of this engine", listed
-        return
-    try:
-        mark.read(text)
-    except QuantityFault as fault:
-        yield fault.problem, fault.instead
+def _of_entry(
+    entry: AnyEntry, among: Mapping[str, Sequence[object]]
+) -> Iterator[tuple[str, str, str]]:
+    for name, (_, default, mark) in entry.body.key_table().items():
+        value = getattr(entry.body, name)
+        for each in value if isinstance(value, list) else [value]:
+            if mark is None or value is None or value == default:
+                continue
+            if mark.among and each not in among[mark.among]:
+                one_of = f"one of {', '.join(map(str, among[mark.among]))}"[:200]
+                yield name, f"{quoted(each)} isn't among {mark.among}", one_of
+            elif not mark.among:
+                try:
+                    mark.read(each)
+                except QuantityFault as fault:
+                    yield name, fault.problem, fault.instead

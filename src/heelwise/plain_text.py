@@ -10,14 +10,11 @@ _HIDDEN = (
 )
 _ALL_HIDDEN = re.compile(f"[{_HIDDEN}]")
 _WHITE = re.compile(r"[ \t\r\n\f\v]+")
-_ELLIPSIS = "…"
 
 
 def _visible(found: re.Match[str]) -> str:
     code = ord(found.group())
-    if code < 0x20 or code == 0x7F:
-        return "^" + chr(code ^ 0x40)
-    return f"<U+{code:04X}>"
+    return "^" + chr(code ^ 0x40) if code < 0x20 or code == 0x7F else f"<U+{code:04X}>"
 
 
 def _visible_but_newlines(found: re.Match[str]) -> str:
@@ -25,16 +22,11 @@ def _visible_but_newlines(found: re.Match[str]) -> str:
 
 
 def plain(text: str, keep_newlines: bool = False) -> str:
-    """Make every control character of a text visible.
+    """Make every control character of a text visible; line feeds and tabs can be kept.
 
-    Args:
-        text: Anything a file or a keyboard gave.
-        keep_newlines: Leave line feeds and tabs as they are.
-
-    Returns:
-        The text with C0 controls and DEL in caret notation (ESC as ``^[``), and C1 controls,
-        bidirectional and other invisible format characters and lone surrogates as ``<U+202E>``.
-        Nothing is dropped, and doing it twice changes nothing.
+    C0 controls and DEL come in caret notation (ESC as ``^[``); C1 controls, invisible and
+    bidirectional format characters and lone surrogates as ``<U+202E>``. Nothing is dropped, and
+    doing it twice changes nothing.
     """
     return _ALL_HIDDEN.sub(_visible_but_newlines if keep_newlines else _visible, text)
 
@@ -42,13 +34,7 @@ def plain(text: str, keep_newlines: bool = False) -> str:
 def one_line(text: str, limit: int = 200) -> str:
     """Lay a text out on one line, white space run together, control characters visible.
 
-    Args:
-        text: Anything a file or a keyboard gave.
-        limit: The most characters to return; at least 1.
-
-    Returns:
-        At most ``limit`` characters; a cut is shown by an ellipsis at the end.
+    At most `limit` characters, at least 1; a cut is shown by an ellipsis at the end.
     """
-    joined = _WHITE.sub(" ", text).strip()[: limit + 1]
-    shown = plain(joined)
-    return shown if len(shown) <= limit else shown[: limit - 1] + _ELLIPSIS
+    shown = plain(_WHITE.sub(" ", text).strip()[: limit + 1])
+    return shown if len(shown) <= limit else shown[: limit - 1] + "…"

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from string import Formatter
 
-INCHES, MILLIMETRES, BOTH = "in", "mm", ""
-"""The units a sentence can be painted in; BOTH: inches, then millimetres in brackets."""
+INCHES, MILLIMETERS, BOTH = "in", "mm", ""
+"""The units a sentence can be painted in; BOTH: inches, then millimeters in brackets."""
 
 MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, Appendix B.8)."""
@@ -20,11 +20,9 @@ _MOST_ROUNDED = 1e9
 
 
 def rounded(value: float, places: int) -> str:
-    """Write a number to so many decimals, a half away from zero.
+    """Write a number to so many decimals, a half away from zero, however it was added up.
 
-    A length that lies half-way, as 7.375 in does between 187.32 and 187.33 mm, comes out the same
-    everywhere, however it was added up. A billion and more, and what is no number, is written as
-    it comes.
+    7.375 in is 187.33 mm everywhere. A billion and more is written as it comes.
     """
     if not abs(value) < _MOST_ROUNDED:
         return f"{value:.{places}f}"
@@ -35,7 +33,7 @@ def rounded(value: float, places: int) -> str:
 class Length:
     """A length in a sentence.
 
-    `places`: decimals in inches; millimetres get one fewer. `typed`: the text it was typed as,
+    `places`: decimals in inches; millimeters get one fewer. `typed`: the text it was typed as,
     which is shown untouched, with the other unit beside it where that is asked for.
     """
 
@@ -50,11 +48,11 @@ class Length:
             same = unit in (BOTH, self.typed_unit)
             return self.typed if same else f"{self.typed} = {self._number(unit)}"
         if unit == BOTH:
-            return f"{self._number(INCHES)} ({self._number(MILLIMETRES)})"
+            return f"{self._number(INCHES)} ({self._number(MILLIMETERS)})"
         return self._number(unit)
 
     def _number(self, unit: str) -> str:
-        if unit == MILLIMETRES:
+        if unit == MILLIMETERS:
             return f"{rounded(self.mm, self.places - 1)} mm"
         return f"{rounded(self.mm / MM_PER_INCH, self.places)} in"
 
@@ -91,13 +89,7 @@ class Text(str):
 
 
 def text(template: str, *values: object, **named: object) -> Text:
-    """Fill a template of `str.format`, keeping the lengths and texts put into it.
-
-    Args:
-        template: Like "try {}: expect about {turns:.2f}".
-        values: For the bare braces, in order.
-        named: For the named ones.
-    """
+    """Fill a template like "try {}: expect {turns:.2f}", keeping lengths and texts put into it."""
     parts: list[Part] = []
     given = iter(values)
     for literal, field, spec, conversion in Formatter().parse(template):
@@ -115,14 +107,14 @@ def text(template: str, *values: object, **named: object) -> Text:
 def joined(between: str, texts: Iterable[str]) -> Text:
     """`str.join` that keeps the lengths."""
     parts: list[Part] = []
-    for one in texts:
-        parts += [between, one] if parts else [one]
+    for each in texts:
+        parts += [between, each] if parts else [each]
     return Text(*parts)
 
 
-def painted(said: str, unit: str) -> str:
+def painted(sentence: str, unit: str) -> str:
     """A sentence in a unit; a plain `str` has no lengths and stays as it is."""
-    return said.painted(unit) if isinstance(said, Text) else said
+    return sentence.painted(unit) if isinstance(sentence, Text) else sentence
 
 
 def listed(names: Sequence[object], last: str = "and") -> str:

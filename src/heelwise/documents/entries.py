@@ -18,7 +18,7 @@ from heelwise.documents.entry_base import (
     EarlierEntry,
     Entry,
     LengthText,
-    Millimetres,
+    Millimeters,
     NotKnown,
     OfStep,
     OnItsHeel,
@@ -307,8 +307,8 @@ class Gauged(OnItsHeel):
     pushrod: LengthText = ""
     at_deg: CrankDeg
     margin_deg: float | None = None
-    least_mm: Millimetres
-    most_mm: Millimetres
+    least_mm: Millimeters
+    most_mm: Millimeters
     limits_from: str
     step_mm: AboveZero
     verdict: Literal["tight", "inside", "loose"]
@@ -327,13 +327,13 @@ class Checked(OnItsHeel):
     KIND = "checked"
     length: LengthText
     lash: LengthText | None = None
-    cup_above_mm: Millimetres | None = None
-    zero_lash_mm: Millimetres | None = None
+    cup_above_mm: Millimeters | None = None
+    zero_lash_mm: Millimeters | None = None
     at_deg: CrankDeg
     margin_deg: float | None = None
-    preload_mm: Millimetres
+    preload_mm: Millimeters
     preload_from: str
-    wanted_mm: Millimetres
+    wanted_mm: Millimeters
     pattern: bool = False
 
 

@@ -78,7 +78,7 @@ AsTyped = Annotated[str, ReadBy(str)]
 """A text that is only shown: a torque may be "the sheet's torque", a reading goes by `what`."""
 EarlierEntry = Annotated[int, ReadBy(int, "earlier entries")]
 CrankDeg = Annotated[float, _within(0, 720 - 1e-9, "from 0 to below 720")]
-Millimetres = Annotated[float, _within(-1e5, 1e5, "from -100000 to 100000")]
+Millimeters = Annotated[float, _within(-1e5, 1e5, "from -100000 to 100000")]
 """More than any valvetrain has, either way."""
 AboveZero = Annotated[float, _within(1e-300, inf, "above 0")]
 PhotoName = Annotated[str, Check(photo_checked)]

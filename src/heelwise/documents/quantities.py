@@ -1,4 +1,4 @@
-"""Figures as the trade writes them, turned into millimetres, newton-metres, turns and degrees.
+"""Figures as the trade writes them, turned into millimeters, newton-meters, turns and degrees.
 
 Number and unit are matched by our own patterns: a user's text never reaches pint, which supplies
 the factors of all but the four usual units.

@@ -15,7 +15,7 @@ from textual.reactive import var
 
 from heelwise.plain_text import plain
 from heelwise.screens.theme import TONES
-from heelwise.wording import INCHES, MILLIMETRES, painted
+from heelwise.wording import INCHES, MILLIMETERS, painted
 
 if TYPE_CHECKING:  # the bench is painted without the walk
     from _typeshed import DataclassInstance
@@ -100,11 +100,11 @@ class LengthChoice(App[int]):
 
         if setup.pushrods is not None:
             metric = typed_length(setup.pushrods.intake).typed_unit in ("mm", "cm", "m")
-            self.lengths = MILLIMETRES if metric else INCHES
+            self.lengths = MILLIMETERS if metric else INCHES
 
     def action_lengths(self) -> None:
         """Show lengths in the other unit, on every screen that has some."""
-        self.lengths = INCHES if self.lengths == MILLIMETRES else MILLIMETRES
+        self.lengths = INCHES if self.lengths == MILLIMETERS else MILLIMETERS
 
 
 def lengths_in(node: DOMNode) -> str:

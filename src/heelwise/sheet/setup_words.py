@@ -24,7 +24,7 @@ from heelwise.valvetrain.window import Window
 from heelwise.walk.limits import gauge_limits, growth_text
 from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
-from heelwise.wording import INCHES, MILLIMETRES, Length, Text, counted, joined, listed, text
+from heelwise.wording import INCHES, MILLIMETERS, Length, Text, counted, joined, listed, text
 
 SETUP = "setup"
 SPEC_SHEET = "setup: maker's spec sheet"
@@ -43,7 +43,7 @@ def typed_length(typed: str) -> str:
 def unit_of(setup: Setup) -> str:
     """The unit a build is worked in: that of its pushrods."""
     typed = setup.pushrods.intake if setup.pushrods else ""
-    return MILLIMETRES if typed.strip().lower().endswith("mm") else INCHES
+    return MILLIMETERS if typed.strip().lower().endswith("mm") else INCHES
 
 
 WITHOUT_JOB = (

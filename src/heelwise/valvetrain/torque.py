@@ -4,13 +4,13 @@ from datetime import date
 from math import inf
 
 NM_PER_LBF_FT = 0.3048 * 4.4482216152605
-"""Newton metres in one pound-force foot (NIST SP 811, Appendix B.8: 1.355 818)."""
+"""Newton meters in one pound-force foot (NIST SP 811, Appendix B.8: 1.355 818)."""
 
 NM_PER_LBF_IN = NM_PER_LBF_FT / 12
-"""Newton metres in one pound-force inch (NIST SP 811, Appendix B.8: 0.112 984 8)."""
+"""Newton meters in one pound-force inch (NIST SP 811, Appendix B.8: 0.112 984 8)."""
 
 NM_PER_KGF_M = 9.80665
-"""Newton metres in one kilogram-force metre (standard gravity; NIST SP 811, Appendix B.8)."""
+"""Newton meters in one kilogram-force meter (standard gravity; NIST SP 811, Appendix B.8)."""
 
 CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
@@ -30,7 +30,7 @@ def lbf_in_from_nm(nm: float) -> float:
 
 
 def kgf_m_from_nm(nm: float) -> float:
-    """N·m as kilogram-force metres."""
+    """N·m as kilogram-force meters."""
     return nm / NM_PER_KGF_M
 
 

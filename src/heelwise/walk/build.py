@@ -34,7 +34,7 @@ from heelwise.valvetrain.positions import (
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.window import Window, window_in_turns
-from heelwise.wording import INCHES, MILLIMETRES
+from heelwise.wording import INCHES, MILLIMETERS
 
 BY_EYE = "by eye"
 
@@ -117,7 +117,7 @@ class Build:
     def show_length(self, mm: float) -> str:
         """A pushrod's length as text that can be typed back, in the unit they are sold in."""
         metric = self.pushrods.intake.strip().lower().endswith("mm")
-        return quantities.show_length(mm, MILLIMETRES if metric else INCHES)
+        return quantities.show_length(mm, MILLIMETERS if metric else INCHES)
 
     def set_length(self, valve: Valve) -> str:
         """The length in the setup for a valve's kind; for a re-check, the one it was left with."""

@@ -307,7 +307,7 @@ def preload_of(scene: Scene, body: Gauged) -> float:
 def gap_proposal(scene: Scene, body: Gauged) -> tuple[float, float] | None:
     """The pushrod to try for a gap (mm) and the preload to expect (mm), or None."""
     limits = preload_limits(scene)
-    # Length changes preload one for one: millimetres stand in for turns, one a turn.
+    # Length changes preload one for one: millimeters stand in for turns, one a turn.
     window = Window(limits.least_mm, limits.most_mm, limits.source)
     pushrod = quantities.length_mm(body.pushrod)
     at = Reading(Valve.parse(body.valve), pushrod, preload_of(scene, body))

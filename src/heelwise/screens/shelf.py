@@ -31,16 +31,9 @@ class RowKind(Enum):
 class Row:
     """One file of the folder. Of thousands few are in sight: paths and times are made on asking.
 
-    Attributes:
-        file: the file's name with its folder.
-        seconds: when the file was touched last, since the epoch.
-        phase: of a record, "signed off" once it is closed.
-        far: how far a record is, or what a setup is of, in words.
-        done: valves done of `total`, for a bar.
-        job: customer or engine, where the setup tells.
-        faults: what makes the file unusable.
-        last: when a record's last entry was made.
-        virtual: whether a record is a rehearsal.
+    `seconds`: when it was touched last, since the epoch; `last`: when a record's last entry was
+    made. `far`: how far a record is (`done` of `total` valves), or what a setup is of. `job`:
+    customer or engine, where the setup tells.
     """
 
     file: str

@@ -95,20 +95,12 @@ class TooSmallScreen(ModalScreen[None]):
         """How large the window is and must be."""
         yield Static(id="size")
 
-    def on_mount(self) -> None:
-        """Say how large."""
-        self._show(self.app.size)
-
     def on_resize(self, event: events.Resize) -> None:
-        """Say how large it is now."""
-        self._show(event.size)
-
-    def _show(self, size: Size) -> None:
-        needed = f"{SMALLEST.width} x {SMALLEST.height}"
+        """Say how large it is now; a screen is told its size when it is first shown as well."""
         rows = [
             [("Window too small", "bad")],
-            [(f"needs {needed}", "strong")],
-            [(f"is {size.width} x {size.height}", "plain")],
+            [(f"needs {SMALLEST.width} x {SMALLEST.height}", "strong")],
+            [(f"is {event.size.width} x {event.size.height}", "plain")],
             [("Nothing is taken.", "plain")],
             [("F10 leaves", "quiet")],
         ]

@@ -93,36 +93,20 @@ TONES = {
 }
 """What each tone looks like. A tone never stands alone: a word or a shape says the same."""
 
-ROLE_TONES = {
-    "not done": "quiet",
-    "next": "next",
-    "trial": "quiet",
-    "counted": "warn",
-    "inside": "good",
-    "near": "warn",
-    "short": "bad",
-    "long": "bad",
-    "accepted": "warn",
-    "proved": "good",
-    "backed off": "warn",
-    "label": "plain",
-    "faint": "line",
-    "crank": "strong",
-    "position": "strong",
-    "target": "next",
-    "arc": "next",
-    "mark": "strong",
-    "intake lobe": "intake",
-    "exhaust lobe": "exhaust",
+_ROLES = {
+    "quiet": "not done|trial",
+    "plain": "label",
+    "strong": "crank|position|mark",
+    "next": "next|target|arc|range|ghost",
+    "good": "inside|proved|free|window",
+    "warn": "counted|near|accepted|backed off",
+    "bad": "short|long|never past",
+    "line": "faint|margin|heel",
+    "intake": "intake lobe",
+    "exhaust": "exhaust lobe",
     "overlap": "overlap",
-    "margin": "line",
-    "heel": "line",
-    "range": "next",
-    "free": "good",
-    "ghost": "next",
-    "window": "good",
-    "never past": "bad",
 }
+ROLE_TONES = {role: tone for tone, roles in _ROLES.items() for role in roles.split("|")}
 """The tone each role of a picture is drawn in."""
 
 

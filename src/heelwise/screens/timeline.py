@@ -11,7 +11,6 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
-from heelwise.documents.procedure import Procedure
 from heelwise.plain_text import one_line
 from heelwise.screens.drawn import Rows
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
@@ -98,7 +97,9 @@ class TimelineScreen(Screen[Feedback]):
     def _row(self, number: int, width: int) -> list[Part]:
         entry = self._entries[number]
         start = f"{entry.number:>4} {entry.at:%d %b %H:%M} {one_line(entry.by, 6):<6} "
-        fate = _fate(entry, self._state)
+        fate = "" if self._state.counts(entry) else f" {glyphs().bad} no longer counts"
+        if entry.number in self._state.crossed:
+            fate = f" {glyphs().bad} crossed out"
         words = painted(entry_words(entry, self._procedure), lengths_in(self))
         shown = one_line(words, max(width - len(start) - len(fate), 8))
         tone = "gone" if fate else "plain"
@@ -115,9 +116,8 @@ class TimelineScreen(Screen[Feedback]):
         rows = self.query_one(Rows)
         rows.refresh()
         if self._entries:
-            entry = self._entries[rows.cursor]
-            in_full = whole(entry, self._state, self._procedure, lengths_in(self))
-            self.query_one("#whole", Static).update(in_full)
+            whole = self._whole(self._entries[rows.cursor])
+            self.query_one("#whole", Static).update(whole)
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:
         """Cross the entry out that was taken, where that was asked for."""
@@ -140,14 +140,13 @@ class TimelineScreen(Screen[Feedback]):
         def act(texts: tuple[str, ...]) -> Feedback:
             return walker.cross_out(entry.number, texts[0])
 
-        title = f"Cross out entry {entry.number}"
-        about = whole(entry, self._state, self._procedure, lengths_in(self))
-        ask = AskScreen(self._session, title, about, ("the reason",), act)
-        self.app.push_screen(ask, self._crossed)
+        def crossed(feedback: Feedback | None) -> None:
+            if feedback is not None:
+                self.dismiss(feedback)
 
-    def _crossed(self, said: Feedback | None) -> None:
-        if said is not None:
-            self.dismiss(said)
+        title, about = f"Cross out entry {entry.number}", self._whole(entry)
+        ask = AskScreen(self._session, title, about, ("the reason",), act)
+        self.app.push_screen(ask, crossed)
 
     def action_valve(self) -> None:
         """Show the next valve's entries; after the last valve, all of them."""
@@ -159,34 +158,28 @@ class TimelineScreen(Screen[Feedback]):
         """Back without a change."""
         self.dismiss(None)
 
+    def _whole(self, entry: AnyEntry) -> Content:
+        """An entry in full, with what became of it and why."""
+        state = self._state
+        start = f"{entry.at:%Y-%m-%d %H:%M} {entry.by}  "
+        words = painted(entry_words(entry, self._procedure), lengths_in(self))
+        rows: list[list[Part]] = [
+            [(f"{entry.number} ", "strong"), (start, "quiet"), (words, "plain")]
+        ]
+        struck = state.crossed.get(entry.number)
+        if struck is not None:
+            who = f"crossed out by {struck.by} at {struck.at:%Y-%m-%d %H:%M}: "
+            rows.append([(who, "bad"), (getattr(struck.body, "reason", ""), "plain")])
+        elif not state.counts(entry):
+            gone = ", ".join(str(n) for n in entry.rests_on if n in state.void)
+            rows.append([(f"no longer counts: it depended on {gone}", "bad")])
+        elif entry.rests_on:
+            rows.append([(f"depends on {', '.join(map(str, entry.rests_on))}", "quiet")])
+        return lines(rows)
+
 
 def _is_bookkeeping(entry: AnyEntry) -> bool:
     body = entry.body
     if isinstance(body, Answered):
         return body.step.startswith(WALKS_OWN)
     return isinstance(body, Crank | Held | Unloaded | BackedOff)
-
-
-def _fate(entry: AnyEntry, state: BuildState) -> str:
-    if entry.number in state.crossed:
-        return f" {glyphs().bad} crossed out"
-    return "" if state.counts(entry) else f" {glyphs().bad} no longer counts"
-
-
-def whole(entry: AnyEntry, state: BuildState, procedure: Procedure, unit: str) -> Content:
-    """An entry in full, with what became of it and why."""
-    start = f"{entry.at:%Y-%m-%d %H:%M} {entry.by}  "
-    words = painted(entry_words(entry, procedure), unit)
-    rows: list[list[Part]] = [
-        [(f"{entry.number} ", "strong"), (start, "quiet"), (words, "plain")],
-    ]
-    struck = state.crossed.get(entry.number)
-    if struck is not None:
-        who = f"crossed out by {struck.by} at {struck.at:%Y-%m-%d %H:%M}: "
-        rows.append([(who, "bad"), (getattr(struck.body, "reason", ""), "plain")])
-    elif not state.counts(entry):
-        gone = ", ".join(str(n) for n in entry.rests_on if n in state.void)
-        rows.append([(f"no longer counts: it depended on {gone}", "bad")])
-    elif entry.rests_on:
-        rows.append([(f"depends on {', '.join(map(str, entry.rests_on))}", "quiet")])
-    return lines(rows)

@@ -37,6 +37,8 @@ from heelwise.walk.walker import Feedback, Walker, next_prompt
 from heelwise.wording import counted, painted
 
 HELP_WIDTH = 74
+AIRY, SPARE = -1, 6
+"""There is room to breathe where so many rows are left for the reason and the figures."""
 GIVES_WAY = ("#verdict", "#figures")
 """What is large, in the order in which it gives way to the answer; last, what was told before."""
 
@@ -267,8 +269,8 @@ class WalkView(Vertical):
         self.fit()
 
     def fit(self) -> None:
-        """Show all, then let what is large give way until question and answer are whole."""
-        self._tight = 0
+        """Show all with air, then let that and what is large give way to question and answer."""
+        self._tight = AIRY
         self._give_way()
 
     def _give_way(self) -> None:
@@ -276,6 +278,7 @@ class WalkView(Vertical):
         self.call_after_refresh(self._look_for_room)
 
     def _hide_what_is_large(self) -> None:
+        self.query_one("#left").set_class(self._tight == AIRY, "airy")
         for step, name in enumerate(GIVES_WAY):
             placard = self.query_one(name, Placard)
             placard.display = placard.filled and self._tight <= step
@@ -286,8 +289,8 @@ class WalkView(Vertical):
             return  # left in between
         said = self.query_one("#said")
         last = said if said.display else self.query_one("#ask")
-        over = last.region.bottom > self.query_one("#left").region.bottom
-        if over and self._tight <= len(GIVES_WAY):
+        bottom = self.query_one("#left").region.bottom - (SPARE if self._tight == AIRY else 0)
+        if last.region.bottom > bottom and self._tight <= len(GIVES_WAY):
             self._tight += 1
             self._give_way()
 

@@ -58,7 +58,7 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
     return Prompt(
         id=OUTSIDE,
         phase=phase,
-        heading=f"{valve} is outside its window",
+        heading=f"{valve} can't stay as it is",
         question=text("{} What now?", _reading_text(scene, valve, count)),
         why="Gauge again first: a lifter not on its heel (base circle), or a gauge gone in at a "
         "slant, reads wrong. A valve without lash is held open hot: never accepted."

@@ -122,13 +122,11 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
     valve, last = valve_state.valve, last_trial(valve_state)
     if last is not None and last.number < valve_state.tightened:
         last = None  # the count just made was crossed out: an older one doesn't describe it
-    heading, came_to = f"{valve} is loaded", f"{valve}: its trial was crossed out."
+    came_to = f"{valve}: its trial was crossed out."
     facts: tuple[Fact, ...] = ()
     why = "It is counted over from zero lash, with the same pushrod or another."
     if last is not None:
         read = last.when(Read)
-        inside = read is not None and scene.judged(read.body).word is Word.INSIDE
-        heading = f"{valve} is {'inside' if inside else 'outside'} its window"
         came_to = verdict_text(scene, read.body) if read else count_ended_text(valve)
         why = "The next one to try is worked out from this count."
         notes = (Fact(note, "the trials so far") for note in scene.travel.notes)
@@ -137,7 +135,7 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
     return Prompt(
         id=TRIAL_OVER,
         phase="trial",
-        heading=heading,
+        heading=f"{valve}: its trial is over",
         question=text("{} Back it off and take the trial pushrod out.", came_to),
         why=why,
         options=(Option("y", "backed off, pushrod out", does=off),),

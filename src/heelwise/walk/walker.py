@@ -33,7 +33,7 @@ from heelwise.walk.pushrod_set import with_pattern
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import BuildState, advance, is_solid
-from heelwise.walk.steps import REST_ON_PREVIOUS, build_step_due, step_prompt
+from heelwise.walk.steps import REST_ON_PREVIOUS, build_step_due, step_applies, step_prompt
 from heelwise.walk.trials import second_trial_prompt, trial_prompt
 from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
 from heelwise.walk.valve_steps import fit_prompt, settled
@@ -81,12 +81,14 @@ def _work_prompt(scene: Scene) -> Prompt:
 
 
 def _prepare(scene: Scene) -> Prompt | None:
-    prompt, steps = _opening(scene, "prepare"), scene.build.steps("prepare", "build")
+    prompt = _opening(scene, "prepare")
     if prompt is None:
         return None
     # Asked again after a correction, it may find trial gear in and lifters loaded.
     barred = before_turning(scene, "prepare") if prompt.turns_crank else None
-    index, total = [step.id for step in steps].index(prompt.id), len(steps)
+    steps = scene.build.steps("prepare", "build")
+    asked = [step.id for step in steps if step.id == prompt.id or step_applies(scene, step)]
+    index, total = asked.index(prompt.id), len(asked)
     progress = f"step {index + 1} of {total}"
     return barred or replace(prompt, progress=progress, done=index, total=total)
 

@@ -364,15 +364,15 @@ def test_each_can_be_walked_with_a_cam_that_is_not_known(name: str, answer: str)
 def test_a_procedure_can_only_narrow_the_lifter_sheet_s_window() -> None:
     drive = no_faults()
     for own, said in (
-        ((0.875, 2.0), (0.875, 1.245)),
-        ((0.0, 1.0), (0.495, 1.0)),
+        ((0.875, 2.0), (0.875, 1.125)),
+        ((0.0, 1.0), (0.375, 1.0)),
         ((2.0, 3.0), None),
     ):
         made = drive.build.procedure
         limits = {"least_turns": own[0], "most_turns": own[1]}
         narrowed = made.model_copy(update={"defaults": made.defaults.model_copy(update=limits)})
         window = Scene(Build(drive.setup, narrowed), drive.walker.state).window
-        assert (window.least_turns, window.most_turns) == pytest.approx(said or (0.495, 1.245))
+        assert (window.least_turns, window.most_turns) == pytest.approx(said or (0.375, 1.125))
         assert bool(window.notes) is (said is None)
         assert ("narrowed by the procedure" in window.source) is (said is not None)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from statistics import fmean
 
 import pytest
 
@@ -15,6 +16,8 @@ from heelwise.documents.typed_numbers import turns
 from heelwise.rehearsal.rehearse import truth_in_words
 from heelwise.rehearsal.scenario import HandSlip
 from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.window import preload_mm
+from heelwise.walk.prompts import Refused
 from tests.rehearsal.driving import no_faults, rehearsed, with_fault
 from tests.walk.driving import Drive
 
@@ -138,3 +141,24 @@ def test_after_the_walk_the_truth_is_told() -> None:
     rockers = {**drive.truth.rockers, valve: replace(drive.truth.rockers[valve], touching=200.0)}
     words = truth_in_words(drive.scene, replace(drive.truth, rockers=rockers))
     assert "truly outside: 1I" in words
+
+
+@pytest.mark.parametrize("seed", [1, 4, 7])
+def test_turns_that_seat_the_rocker_are_read_and_taken_off(seed: int) -> None:
+    # Read without a pushrod they are the virtual engine's own, and preload is then told as it is;
+    # unread it is told deeper by about seat turns × travel per turn.
+    drive = no_faults(seed=seed)
+    drive.until(lambda p: p.records == "seat_turns")
+    with pytest.raises(Refused):
+        drive.prompt.reply("1/2", (), drive.clock.now())
+    drive.to_the_end()
+    scene = drive.walker.scene
+    assert abs(scene.seat_turns - drive.truth.seat_turns) <= 2.6 / 360
+    told, unread = [], []
+    for valve, state in scene.state.valves.items():
+        assert state.reading is not None
+        read = turns(state.reading.body.turns)
+        true = drive.truth.preload_mm(valve, length_mm(scene.pushrod_text(state)))
+        told.append(preload_mm(read, drive.truth.travel_mm, scene.seat_turns) - true)
+        unread.append(preload_mm(read, drive.truth.travel_mm) - true)
+    assert abs(fmean(told)) < 0.08 < fmean(unread)

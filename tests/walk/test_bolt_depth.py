@@ -35,4 +35,4 @@ def test_holes_that_go_through_are_not_measured() -> None:
     drive = no_faults()
     drive.until(lambda p: p.id == "through-bolts")
     drive.step("1")
-    assert drive.prompt.id == "pushrod-measure"
+    assert drive.prompt.records == "seat_turns"

@@ -64,6 +64,7 @@ class Records(StrEnum):
     THROUGH_BOLTS = "through_bolts", "choice", ("through", "blind"), "any method in prepare"
     HOLE_DEPTH = "hole_depth", "length", (), "any method in prepare"
     BOLT_REACH = "bolt_reach", "length", (), "any method in prepare"
+    SEAT_TURNS = "seat_turns", "turns", (), "any method in prepare"
     SECOND_PERSON = "second_person", "choice", ("wanted", "not wanted"), "any method in prepare"
     WRENCH = "wrench", "confirm", (), "any method in prepare"
     CRANK_REFERENCE = "crank_reference", "confirm", (), "turns crank"

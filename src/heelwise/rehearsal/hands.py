@@ -236,6 +236,10 @@ class _Hands:
             return Sensed("The solid lifter is still in its bore.", "n")
         return Sensed("The solid lifter is in the hand, the hydraulic one in its bore.", "y")
 
+    def seated(self) -> Sensed:
+        typed = f"{round(self.truth.seat_turns * 72) * 5}°"
+        return Sensed(f"From touching to the click the degree wheel goes round {typed}.", typed)
+
     # ------------------------------------------------------------- what is proved
 
     def play(self) -> Sensed:
@@ -359,6 +363,7 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "gauge": _Hands.gauge,
     "recheck": _Hands.recheck,
     "checked": _Hands.checked,
+    "seat_turns": lambda hands: hands.seated(),
     "hole_depth": lambda hands: hands.measured(31.0),
     "bolt_reach": lambda hands: hands.measured(24.0),
     "cup_hydraulic": lambda hands: hands.measured(CUP_MM),

@@ -71,7 +71,6 @@ def _bolt_down(card: str) -> _Tables:
             "most_preload": "1.80 mm",
             "travel_per_turn": "1.60 mm",
             "plunger_travel": "4.6 mm",
-            "seat_turns": 0.12,
         },
         "pushrods": {
             "intake": "218.0 mm",
@@ -116,7 +115,7 @@ _CHANGES: dict[str, _Tables] = {
             "pushrod": "steel 4130",
         },
     },
-    "recheck": {"lifter": {"travel_per_turn": "2.47 mm"}},
+    "recheck": {"lifter": {"travel_per_turn": "2.47 mm", "seat_turns": 0.12}},
 }
 """What differs from the bolt-down setup, by method; `anew`: nothing of that table is kept."""
 _CHANGES["pattern and lock"] = _CHANGES["turns and lock"]

@@ -22,6 +22,9 @@ from heelwise.wording import Length, Text, counted, text
 ADAPTER = "worked out: T·L/(L+E), the adapter in line"
 WRENCH_SOURCE = "the setup's wrench, against ISO 6789-1:2017 as makers cite it"
 
+MOST_SEAT_TURNS = 0.35
+"""About 0.07 to 0.17 turn, worked, seats a rocker and stretches its bolt."""
+
 EQUALLY_HIGH_MM = 0.0005 * 25.4
 
 
@@ -31,6 +34,9 @@ def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Tex
         return true_tdc_text(scene, records, reading)
     if records is Records.BOLT_REACH:
         return _bolt_text(scene, quantities.length_mm(reading))
+    if records is Records.SEAT_TURNS and typed_numbers.turns(reading) > MOST_SEAT_TURNS:
+        problem = f"{reading} is more than seats a rocker: a third of a turn at most"
+        raise Refused(problem, "count from where the pivot just touches its seat")
     return _cups_text(scene, records, reading) if records in CUPS else Text("")
 
 

@@ -11,6 +11,7 @@ from heelwise.documents.entries import Answered, AnyEntry, Measured, Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Defaults, Procedure
 from heelwise.documents.setup import Setup
+from heelwise.documents.steps import Records
 from heelwise.valvetrain.cam import ANY_CAM, margin, tdc_distance
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
@@ -160,7 +161,9 @@ class Scene:
 
     @property
     def seat_turns(self) -> float:
-        """Turns that seat the rocker without moving the plunger."""
+        """Turns that seat the rocker and move no plunger: as read, by the setup, or usual."""
+        if read := self.recorded(Records.SEAT_TURNS):
+            return typed_numbers.turns(read.body.reading)
         lifter = self.build.setup.lifter
         given = lifter.seat_turns if lifter else None
         return self.defaults.seat_turns if given is None else given

@@ -94,7 +94,9 @@ def words(
 
 def step_applies(scene: Scene, step: Step) -> bool:
     """Whether a step is asked at all, by the lifters and what an earlier step was answered."""
-    if not step.serves(lifter_kind(scene)):
+    lifter = scene.build.setup.lifter
+    given = step.records is Records.SEAT_TURNS and lifter and lifter.seat_turns is not None
+    if given or not step.serves(lifter_kind(scene)):
         return False
     if step.only_if is None:
         return True

@@ -176,7 +176,7 @@ def to_begin(path: Path, folder: Path, again: bool = False) -> tuple[Setup, list
     procedures for that. Faulty where it can't be used, or no procedure serves it.
     """
     if again:
-        from heelwise.shop.like import setup_again
+        from heelwise.shop.begin import setup_again
 
         setup = setup_again(read_record(path))
         serving = [p for p in procedures_for(setup, str(path)) if p.method.name == "recheck"]
@@ -186,7 +186,7 @@ def to_begin(path: Path, folder: Path, again: bool = False) -> tuple[Setup, list
         problem = f"no procedure re-checks {mount} rockers"
         instead = "begin another build of it: heelwise like RECORD NEW.toml"
         raise Faulty(str(path), [Fault("rocker.mount", problem, instead)])
-    from heelwise.shop.recall import recall  # only where a build begins
+    from heelwise.shop.begin import recall  # only where a build begins
 
     setup = load_setup(path)
     with suppress(OSError):  # no record can be made there either, and that says why

@@ -56,7 +56,7 @@ def test_files_that_cannot_be_used_take_a_line_each_and_the_rest_is_read(tmp_pat
     assert [each.name for each in known.builds[:2]] == ["third", "second"]
     (torn,) = (each for each in known.builds if each.name == "being-written")
     assert not torn.signed
-    bad = {Path(each.file).stem: each.why for each in known.not_read}
+    bad = {Path(file).stem: why for file, why in known.not_read}
     assert set(bad) == {"cut", "damaged", "newer", "link", "folder"}
     assert all("\n" not in why for why in bad.values())
 
@@ -98,11 +98,11 @@ def test_a_wrench_is_told_that_two_builds_used_past_its_due_date(tmp_path: Path)
     for name, days in (("a", 0), ("b", 360), ("c", 370), ("d", 380)):
         another(tmp_path / f"{name}.toml", days)
     (use,) = wrenches(read_folder(records_in(tmp_path)).builds)
-    assert use.past_due == ("b", "c", "d")
+    assert use["past_due"] == ["b", "c", "d"]
     another(tmp_path / "e.toml", 375, {"calibrated = 2026-02-10": "calibrated = 2027-03-15"})
     (use,) = wrenches(read_folder(records_in(tmp_path)).builds)
-    assert use.past_due == ("b",)  # the others came after a calibration that e tells of
-    assert f"{use.calibrated}" == "2027-03-15"
+    assert use["past_due"] == ["b"]  # the others came after a calibration that e tells of
+    assert use["calibrated"] == "2027-03-15"
 
 
 def test_the_command_prints_a_table_csv_and_json(tmp_path: Path, heelwise: Runner) -> None:

@@ -9,8 +9,7 @@ import pytest
 
 from heelwise.documents.record import read_record
 from heelwise.documents.setup import BeforeTable, Setup, parse_setup
-from heelwise.shop.like import setup_like
-from heelwise.shop.recall import recall
+from heelwise.shop.begin import recall, setup_like
 from heelwise.valvetrain.travel import Origin
 from heelwise.walk.scene import scene_of
 from tests.shop.folders import SAMPLE, another

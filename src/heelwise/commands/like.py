@@ -8,7 +8,7 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, Usage, say, say_json
 from heelwise.documents.record import read_record
 from heelwise.documents.setup_form import document_text
-from heelwise.shop.like import setup_like
+from heelwise.shop.begin import setup_like
 from heelwise.storage.whole_files import write_whole
 
 

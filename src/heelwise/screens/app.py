@@ -170,7 +170,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             check_entries(record)
         if how == "like":
             from heelwise.screens.setup_form import SetupFormScreen
-            from heelwise.shop.like import setup_like
+            from heelwise.shop.begin import setup_like
 
             form = SetupFormScreen(self.folder, path.stem, setup_like(records[0]))
             self.push_screen(form, lambda made: self.open_file(made) if made else None)

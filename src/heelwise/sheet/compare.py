@@ -25,7 +25,7 @@ from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.trials import DISAGREE, Reading, difference
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene, reading_of, scene_of
-from heelwise.wording import Length, Text, counted, joined, listed, text
+from heelwise.wording import Length, Text, joined, listed, text
 
 HEADS = ("valve", "pushrod", "count", "preload", "verdict and proof", "what changed")
 CAPTION = "What changed: empty where the readings can't tell it from no change."
@@ -117,7 +117,7 @@ def _change(valve: Valve, then: Side, now: Side, travel: Travel | None) -> Chang
     return Change(valve, then, now, apart, allowed, why)
 
 
-def together(found: Iterable[Change]) -> Text | None:
+def together(found: Iterable[Change]) -> str | None:
     """A shift of all valves together beyond what their readings allow, in words; else None."""
     read = [each for each in found if each.turns is not None and each.allowed]
     if len(read) < FEWEST_TOGETHER:
@@ -128,13 +128,10 @@ def together(found: Iterable[Change]) -> Text | None:
     if abs(shift) <= allowed:
         return None
     way = "more" if shift > 0 else "fewer"
-    return text(
-        "{} read {:.2f} turn {} together, more than the {:.2f} their readings allow: the lifters' "
-        "state, a gasket, or another hand's zero lash, not one valve's wear.",
-        counted(len(read), "valve"),
-        abs(shift),
-        way,
-        allowed,
+    return (
+        f"{len(read)} valves read {abs(shift):.2f} turn {way} together, more than the "
+        f"{allowed:.2f} their readings allow: the lifters' state, a gasket, or another hand's zero "
+        "lash, not one valve's wear."
     )
 
 
@@ -168,7 +165,7 @@ class Pair:
     then: str
     now: str
     changes: list[Change]
-    setup: list[Cells]
+    setup: list[tuple[str, str, str]]
     notes: list[str]
 
 
@@ -178,15 +175,14 @@ def pairs_of(records: Sequence[Record]) -> list[Pair]:
 
 
 def _pair(then: Record, now: Record) -> Pair:
-    scenes = [scene_of(r.head.setup, r.head.procedure, r.entries) for r in (then, now)]
-    first, second = scenes
-    names = (then.file.stem, now.file.stem)
+    first, second = (scene_of(r.head.setup, r.head.procedure, r.entries) for r in (then, now))
+    old, new = (_flat(r.head.setup.to_toml_dict()) for r in (then, now))
     setup = [
-        (where, *(safe(str(each.get(where, "")), 200) for each in flat))
-        for flat in [[_flat(r.head.setup.to_toml_dict()) for r in (then, now)]]
-        for where in dict.fromkeys((*flat[0], *flat[1]))
-        if flat[0].get(where) != flat[1].get(where)
+        (where, old.get(where, ""), new.get(where, ""))
+        for where in dict.fromkeys((*old, *new))
+        if old.get(where) != new.get(where)
     ]
+    names = (then.file.stem, now.file.stem)
     if first.build.engine.valves != second.build.engine.valves:
         note = "Different engines: valves aren't compared; lengths, travel and setup are."
         return Pair(*names, [], setup, [note])
@@ -215,14 +211,15 @@ _APART = ("before", "job", "reading")
 """Tables that differ between any two records, or stand by themselves."""
 
 
-def _flat(document: Mapping[str, Any], where: str = "") -> dict[str, object]:
-    flat: dict[str, object] = {}
-    for key, value in document.items():
-        if isinstance(value, Mapping) and key not in _APART and not where:
-            flat |= _flat(value, f"{key}.")
-        elif key not in _APART and not isinstance(value, Mapping):
-            flat[f"{where}{key}"] = "-".join(map(str, value)) if isinstance(value, list) else value
-    return flat
+def _flat(document: Mapping[str, Any]) -> dict[str, str]:
+    """The setup's own keys as text, but for layouts inside its tables."""
+    return {
+        f"{name}.{key}": safe("-".join(map(str, v)) if isinstance(v, list) else str(v), 200)
+        for name, part in document.items()
+        if isinstance(part, Mapping) and name not in _APART
+        for key, v in part.items()
+        if not isinstance(v, Mapping)
+    }
 
 
 def _travel(scene: Scene) -> Travel | None:
@@ -277,13 +274,11 @@ def comparison_json(records: Sequence[Record]) -> dict[str, Any]:
         ],
         "pairs": [
             {
-                "then": pair.then,
-                "now": pair.now,
+                **{key: getattr(pair, key) for key in ("then", "now", "notes")},
                 "valves": [_change_json(each) for each in pair.changes],
                 "setup": [
-                    dict(zip(("where", "then", "now"), row, strict=True)) for row in pair.setup
+                    {"where": where, "then": then, "now": now} for where, then, now in pair.setup
                 ],
-                "notes": list(map(str, pair.notes)),
             }
             for pair in pairs_of(records)
         ],
@@ -291,24 +286,23 @@ def comparison_json(records: Sequence[Record]) -> dict[str, Any]:
 
 
 def _change_json(each: Change) -> dict[str, Any]:
+    then, now = (
+        {
+            "pushrod_mm": length_mm(side.pushrod) if side.pushrod else None,
+            "turns": side.reading and side.reading.turns,
+            "preload_mm": side.preload_mm,
+            "verdict": side.verdict or None,
+            "proofs": list(side.proofs),
+        }
+        for side in (each.then, each.now)
+    )
+    told = {"change_turns": each.turns, "allowed_turns": each.allowed, "why": each.why}
     return {
         "valve": str(each.valve),
-        "then": _side_json(each.then),
-        "now": _side_json(each.now),
-        "change_turns": each.turns,
-        "allowed_turns": each.allowed,
+        "then": then,
+        "now": now,
         "stands_out": bool(each.why),
-        "why": str(each.why),
-    }
-
-
-def _side_json(side: Side) -> dict[str, Any]:
-    return {
-        "pushrod_mm": length_mm(side.pushrod) if side.pushrod else None,
-        "turns": side.reading and side.reading.turns,
-        "preload_mm": side.preload_mm,
-        "verdict": side.verdict or None,
-        "proofs": list(side.proofs),
+        **told,
     }
 
 

@@ -79,12 +79,8 @@ class PastBuild:
         return " ".join(said).casefold()
 
 
-@dataclass(frozen=True)
-class NotRead:
-    """A record that can't be used, and why, in one line."""
-
-    file: str
-    why: str
+NotRead = tuple[str, str]
+"""A record that can't be used, and why, in one line."""
 
 
 @dataclass(frozen=True)
@@ -146,12 +142,7 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         closed = scanned.state is State.WHOLE and raw.entries[-1].get("kind") == "signed off"
         if closed:
             rows = [row for row in raw.signoff if row["signed"] == len(raw.entries)]
-            keys = Read.key_table().keys()
-            counts = (
-                Read(**{key: each[key] for key in keys & each.keys()})
-                for each in _trials(raw.entries)
-            )
-            trials = [reading_of(each) for each in counts]
+            trials = [_reading(each) for each in _trials(raw.entries)]
             state, by = SIGNED, str(raw.entries[-1]["by"])
         else:
             record = record_of(data, scanned, path)
@@ -163,9 +154,9 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
             state, by = f"{phase_of(scene)}: {progress(scene)[1]}{torn}", scene.state.by
         return _build(path, raw.head, raw.entries, rows, trials, state, by)
     except Faulty as faulty:
-        return NotRead(str(path), str(faulty.faults[0]))
+        return str(path), str(faulty.faults[0])
     except (StorageError, OSError, ValueError, KeyError) as error:
-        return NotRead(str(path), str(error))
+        return str(path), str(error)
 
 
 def _trials(entries: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
@@ -179,6 +170,10 @@ def _trials(entries: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
 
 
 _TRIAL = (Read.KIND, "trial")
+
+
+def _reading(table: Mapping[str, Any]) -> Reading:
+    return reading_of(Read(**{key: table[key] for key in Read.key_table().keys() & table.keys()}))
 
 
 def _build(

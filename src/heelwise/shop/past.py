@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Iterable, Mapping, Sequence
 from statistics import mode
 from typing import Any
 
@@ -16,6 +14,7 @@ from heelwise.valvetrain.torque import calibration
 from heelwise.wording import BOTH, Length, Text, joined, listed
 
 HEADS = ("name", "state", "engine", "who", "last", "intake", "exhaust", "a turn is", "job")
+WRENCH_HEADS = ("wrench", "last used", "calibrated", "remark")
 
 
 def found(folder: Folder, words: Sequence[str]) -> list[PastBuild]:
@@ -34,9 +33,9 @@ def past_sections(builds: Iterable[PastBuild], folder: Folder) -> tuple[Section,
     known = list(builds)
     sections = (
         table("builds", "Builds", HEADS, map(_row, known)),
-        _wrench_section(wrenches(known)),
+        table("wrenches", "Wrenches", WRENCH_HEADS, map(_wrench_row, wrenches(known))),
         sentences("notes", "Look again", map(safe, folder.notes)),
-        sentences("not read", "Not read", (safe(f"{n.file}: {n.why}") for n in folder.not_read)),
+        sentences("not read", "Not read", (safe(": ".join(n)) for n in folder.not_read)),
     )
     return tuple(section for section in sections if section.rows)
 
@@ -61,47 +60,40 @@ def lengths_text(lengths: Lengths, kind: ValveKind) -> Text:
     return joined(" to ", (Text(Length(each)) for each in dict.fromkeys((*mm[:1], *mm[-1:]))))
 
 
-@dataclass(frozen=True)
-class WrenchUse:
-    """A wrench over the records: last used, last calibrated, and builds made past its due date."""
+def wrenches(builds: Iterable[PastBuild]) -> list[dict[str, Any]]:
+    """Every wrench: its last use and calibration, and the builds it was used in past its due date.
 
-    name: str
-    last_used: date
-    calibrated: date | None
-    past_due: tuple[str, ...]
-
-
-def wrenches(builds: Iterable[PastBuild]) -> list[WrenchUse]:
-    """Every wrench of some builds. It was past due where no calibration known by then held."""
+    It was past due where no calibration known of, in whichever record, held on the day.
+    """
     by_name: dict[str, list[PastBuild]] = defaultdict(list)
-    for build in builds:
+    for build in sorted(builds, key=lambda each: each.last):
         if build.wrench:
             by_name[build.wrench.casefold()].append(build)
     return [_use(uses) for _, uses in sorted(by_name.items())]
 
 
-def _use(uses: list[PastBuild]) -> WrenchUse:
+def _use(uses: list[PastBuild]) -> dict[str, Any]:
     days = {each.calibrated for each in uses if each.calibrated}
     late = []
-    for build in sorted(uses, key=lambda each: each.last):
+    for build in uses:
         used = build.last.date()
         held = max((day for day in days if day <= used), default=build.calibrated)
         if held and calibration(held, None, used)[0]:
             late.append(build.name)
-    last = max(each.last.date() for each in uses)
-    return WrenchUse(uses[0].wrench, last, max(days, default=None), tuple(late))
+    last, calibrated = uses[-1].last.date(), max(days, default=None)
+    return {
+        "wrench": uses[0].wrench,
+        "last_used": last.isoformat(),
+        "calibrated": calibrated and calibrated.isoformat(),
+        "past_due": late,
+    }
 
 
-def _wrench_section(uses: Iterable[WrenchUse]) -> Section:
-    rows = []
-    for use in uses:
-        late = safe(listed(use.past_due))
-        known = f"{use.calibrated}" if use.calibrated else "not stated"
-        remark = f"USED PAST ITS DUE DATE: {late}" if len(use.past_due) > 1 else ""
-        remark = remark or (f"past its due date in {late}" if late else "")
-        rows.append((safe(use.name, 120), f"{use.last_used}", known, remark))
-    heads = ("wrench", "last used", "calibrated", "remark")
-    return table("wrenches", "Wrenches", heads, rows)
+def _wrench_row(use: Mapping[str, Any]) -> Cells:
+    late = safe(listed(use["past_due"]))
+    told = "USED PAST ITS DUE DATE: " if len(use["past_due"]) > 1 else "past its due date in "
+    name, calibrated = safe(use["wrench"], 120), use["calibrated"] or "not stated"
+    return name, use["last_used"], calibrated, told + late if late else ""
 
 
 def past_json(builds: Iterable[PastBuild], folder: Folder) -> dict[str, Any]:
@@ -109,17 +101,9 @@ def past_json(builds: Iterable[PastBuild], folder: Folder) -> dict[str, Any]:
     known = list(builds)
     return {
         "builds": [_build_json(build) for build in known],
-        "wrenches": [
-            {
-                "wrench": use.name,
-                "last_used": use.last_used.isoformat(),
-                "calibrated": use.calibrated and use.calibrated.isoformat(),
-                "past_due": list(use.past_due),
-            }
-            for use in wrenches(known)
-        ],
+        "wrenches": wrenches(known),
         "notes": list(folder.notes),
-        "not_read": [{"file": each.file, "why": each.why} for each in folder.not_read],
+        "not_read": [{"file": file, "why": why} for file, why in folder.not_read],
     }
 
 

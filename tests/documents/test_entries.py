@@ -192,8 +192,7 @@ def test_every_figure_and_name_carries_how_it_is_read(kind: type[Body]) -> None:
     assert not bare
 
 
-class Squeezed(Body):
-    KIND = "squeezed"
+class Squeezed(Body, kind="squeezed"):
     cylinders: list[Annotated[int, ReadBy(int, "this engine's cylinders")]]
 
 

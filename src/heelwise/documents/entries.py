@@ -1,4 +1,4 @@
-"""What one entry of a record can say: a class per kind, with a KIND, and its name in `AnyBody`.
+"""What one entry of a record can say: a class per kind, and its name in `AnyBody`.
 
 An entry holds scalars and arrays of scalars only, readings as they were typed. A text's type says
 how it is read; that is checked before work goes on, so that a sheet can be printed of any record.
@@ -35,42 +35,37 @@ BackOffWhy = Literal["trial over", "count again", "come back later", "recount"]
 _NONE: list[str] = []
 
 
-class Begun(Body):
+class Begun(Body, kind="begun"):
     """The build was started with a procedure, known by the digest of its text."""
 
-    KIND = "begun"
     procedure: str
     procedure_digest: str
     program: str
 
 
-class Answered(OfStep):
+class Answered(OfStep, kind="answered"):
     """A step was confirmed or a choice made; `said` is the state as shown."""
 
-    KIND = "answered"
     answer: str
     said: str
     fills: str | None = None
 
 
-class NotYet(OfStep):
+class NotYet(OfStep, kind="not yet"):
     """A step could not be confirmed; the walk stays at it."""
 
-    KIND = "not yet"
     said: str
 
 
-class Skipped(OfStep):
+class Skipped(OfStep, kind="skipped"):
     """A step was left out, for a reason."""
 
-    KIND = "skipped"
     reason: str
 
 
-class Measured(OfStep):
+class Measured(OfStep, kind="measured"):
     """A reading asked for by a step, as typed."""
 
-    KIND = "measured"
     reading: AsTyped
     what: MeasureName
 
@@ -82,105 +77,92 @@ class Measured(OfStep):
             yield "reading", fault.problem, fault.instead
 
 
-class Noted(Body):
+class Noted(Body, kind="noted"):
     """Free text, of the build or of a valve; may name a photograph (a plain file name)."""
 
-    KIND = "noted"
     text: str
     step: str | None = None
     valve: ValveText | None = None
     photo: PhotoName | None = None
 
 
-class CrossedOut(Body):
+class CrossedOut(Body, kind="crossed out"):
     """An earlier entry does not count; it stays readable."""
 
-    KIND = "crossed out"
     of: EarlierEntry
     reason: str
 
 
-class Paused(Body):
+class Paused(Body, kind="paused"):
     """Work stopped here."""
 
-    KIND = "paused"
     holding: str
 
 
-class Resumed(Body):
+class Resumed(Body, kind="resumed"):
     """Work went on."""
 
-    KIND = "resumed"
     clock_went_back: bool = False
 
 
-class Recovered(Body):
+class Recovered(Body, kind="recovered"):
     """A torn end was set aside in a file beside the record when it was opened."""
 
-    KIND = "recovered"
     bytes_set_aside: int
     aside: str
 
 
-class HandedOver(Body):
+class HandedOver(Body, kind="handed over"):
     """Another person goes on from here."""
 
-    KIND = "handed over"
     to: str
 
 
-class SignedOff(Body):
+class SignedOff(Body, kind="signed off"):
     """A named person closed the record; the outcome stands just before it."""
 
-    KIND = "signed off"
     person: str
 
 
-class Reopened(Body):
+class Reopened(Body, kind="reopened"):
     """A closed record was opened again, for a reason."""
 
-    KIND = "reopened"
     person: str
     reason: str
 
 
-class Crank(Body):
+class Crank(Body, kind="crank"):
     """Where the crank stands: degrees in the 720° cycle, and how that is known."""
 
-    KIND = "crank"
     at_deg: CrankDeg
     how: Literal["reference", "turned", "overshot", "still there", "found"]
     seen: str = ""
 
 
-class CrankLost(Body):
+class CrankLost(Body, kind="crank lost"):
     """Where the crank stands is not known (it was moved, or the lifters did something else)."""
 
-    KIND = "crank lost"
     reason: str
 
 
-class Felt(Body):
+class Felt(Body, kind="felt"):
     """A lifter or its pushrod felt up on the lobe or down on the heel, or unsure."""
 
-    KIND = "felt"
     valve: ValveText
     state: Literal["up", "down", "unsure"]
 
 
-class Fitted(Body):
+class Fitted(Body, kind="fitted"):
     """A pushrod of a measured length was put in place."""
 
-    KIND = "fitted"
     valve: ValveText
     pushrod: LengthText
     phase: Phase
 
 
-class Read(OnItsHeel):
+class Read(OnItsHeel, kind="read"):
     """Turns from zero lash to the torque click, with the rule and figures they were judged by."""
 
-    KIND = "read"
     turns: TurnsText
     phase: Phase
     recount: bool = False
@@ -198,63 +180,56 @@ class Read(OnItsHeel):
     travel_from: str
 
 
-class NoClick(OnItsHeel):
+class NoClick(OnItsHeel, kind="ceiling"):
     """The count reached the turns never to pass without a click, and was ended there."""
 
-    KIND = "ceiling"
     phase: Phase
     pushrod: LengthText
     never_past_turns: float
     turns: TurnsText = ""
 
 
-class Unloaded(Body):
+class Unloaded(Body, kind="unloaded"):
     """A valve's rocker was backed off and its lifter left to rise before a new zero lash."""
 
-    KIND = "unloaded"
     valve: ValveText
     minutes: float
 
 
-class BackedOff(Body):
+class BackedOff(Body, kind="backed off"):
     """Rockers backed off so that their lifters carry no load; why says what comes next."""
 
-    KIND = "backed off"
     valves: list[ValveText]
     why: BackOffWhy
 
 
-class Held(Body):
+class Held(Body, kind="held"):
     """The lifters at this position had their time to bleed down before the crank was turned."""
 
-    KIND = "held"
     minutes: float
     valves: list[ValveText]
 
 
-class Accepted(Body):
+class Accepted(Body, kind="accepted"):
     """A reading outside its window, or a pushrod not as ordered, taken by a named person."""
 
-    KIND = "accepted"
     valve: ValveText
     of: EarlierEntry
     person: str
     reason: str
 
 
-class Settled(Body):
+class Settled(Body, kind="settled"):
     """Trials ended for these valves at a length that was worked out and not tried."""
 
-    KIND = "settled"
     valves: list[ValveText]
     pushrod: LengthText
     reason: str
 
 
-class Ordered(Body):
+class Ordered(Body, kind="ordered"):
     """The pushrods to buy, one length a valve (parallel arrays)."""
 
-    KIND = "ordered"
     valves: list[ValveText]
     pushrods: list[LengthText]
 
@@ -265,13 +240,12 @@ class Ordered(Body):
             yield "pushrods", problem, "one for each valve"
 
 
-class Received(Body):
+class Received(Body, kind="received"):
     """A bought pushrod labeled for its valve, measured or taken as the one ordered.
 
     `together`: measured in one go with the others of its length, and as ordered like them.
     """
 
-    KIND = "received"
     valve: ValveText
     pushrod: LengthText
     ordered: LengthText
@@ -280,26 +254,21 @@ class Received(Body):
     together: bool | None = None
 
 
-class Proved(Proof):
+class Proved(Proof, kind="proved"):
     """The proof that counts."""
 
-    KIND = "proved"
 
-
-class IndependentProof(Proof):
+class IndependentProof(Proof, kind="proved apart"):
     """A second person's proof, made without being shown what the first one found."""
 
-    KIND = "proved apart"
 
-
-class Gauged(OnItsHeel):
+class Gauged(OnItsHeel, kind="gauged"):
     """A gap at the valve by feeler gauge, with the limits it was judged by.
 
     `what`: the lash, or the gap with the plunger held at its end (whose limits follow from
     the preload allowed). `locked`: read again after the adjuster was locked.
     """
 
-    KIND = "gauged"
     reading: LengthText
     what: Literal["lash", "gap"]
     phase: Phase
@@ -315,7 +284,7 @@ class Gauged(OnItsHeel):
     near: bool
 
 
-class Checked(OnItsHeel):
+class Checked(OnItsHeel, kind="checked"):
     """A pushrod's length at zero lash, found while checking, and the length wanted by it.
 
     `length`: as typed: at zero lash, or as its shortest length and turns out, or with a `lash` left
@@ -324,7 +293,6 @@ class Checked(OnItsHeel):
     mark stood right, on a rocker that an adjuster sets; no preload is in it.
     """
 
-    KIND = "checked"
     length: LengthText
     lash: LengthText | None = None
     cup_above_mm: Millimeters | None = None
@@ -337,10 +305,9 @@ class Checked(OnItsHeel):
     pattern: bool = False
 
 
-class Drawn(Body):
+class Drawn(Body, kind="drawn down"):
     """A stand or shaft was drawn down evenly to its torque; `on_lobe`: valves under load there."""
 
-    KIND = "drawn down"
     valves: list[ValveText]
     stand: str
     torque: AsTyped
@@ -349,10 +316,9 @@ class Drawn(Body):
     on_lobe: list[ValveText] = _NONE
 
 
-class Trouble(Body):
+class Trouble(Body, kind="trouble"):
     """Something went wrong (the crank went solid, a thread yielded); open until put right."""
 
-    KIND = "trouble"
     what: str
     phase: Phase
     valve: ValveText | None = None
@@ -360,10 +326,9 @@ class Trouble(Body):
     words: str = ""
 
 
-class PutRight(Body):
+class PutRight(Body, kind="put right"):
     """A trouble's cause was named and put right, or a named person goes on with a reason."""
 
-    KIND = "put right"
     of: EarlierEntry
     cause: str
     words: str = ""

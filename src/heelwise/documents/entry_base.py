@@ -135,8 +135,12 @@ _WANTED: Mapping[type, str] = {
 class Body:
     """The fields an entry adds to number, time, person and seal: its class's annotations."""
 
-    KIND: ClassVar[str]
+    KIND: ClassVar[str] = ""
+    """What it is called on disk."""
     _keys: ClassVar[Mapping[str, Key]]
+
+    def __init_subclass__(cls, kind: str = "") -> None:
+        cls.KIND = kind
 
     @classmethod
     def key_table(cls) -> Mapping[str, Key]:
@@ -186,10 +190,8 @@ class Body:
         yield from ()
 
 
-class NotKnown(Body):
+class NotKnown(Body, kind="not known"):
     """An entry of a kind that this version doesn't know; its keys are the entry's `unknown`."""
-
-    KIND = "not known"
 
     def __init__(self, named: str) -> None:
         self.__dict__["named"] = named

@@ -126,10 +126,10 @@ def test_a_count_of_nothing_says_only_that_lash_was_left(heelwise: Runner) -> No
 
 
 def test_preload_hot_by_hand(heelwise: Runner) -> None:
-    """8 in of aluminium less 7 in of 4140 over 70 K: 0.01204 - 0.00603 = 0.0060 in lost. At 3/4
+    """8 in of aluminum less 7 in of 4140 over 70 K: 0.01204 - 0.00603 = 0.0060 in lost. At 3/4
     turn of 0.050 in, 0.0375 cold, 0.0315 hot; at 1/2, 0.025 is the least, so 0.0190 is below."""
     growth = (
-        '[growth]\nblock = "aluminium 356.0"\nblock_length = "4 in"\nheads = "aluminium 356.0"\n'
+        '[growth]\nblock = "aluminum 356.0"\nblock_length = "4 in"\nheads = "aluminum 356.0"\n'
         'heads_length = "4 in"\npushrod = "steel 4140"\n'
     )
     told = reading(valve="1I", pushrod="7.000 in", turns="3/4")
@@ -148,7 +148,7 @@ def test_preload_hot_by_hand(heelwise: Runner) -> None:
 def test_a_plunger_that_hot_comes_nearer_its_end_lowers_never_past(heelwise: Runner) -> None:
     """A 304 pushrod in an iron engine of the same 7 in: 70e-6 x 7 x (17.2 - 11.4) gained."""
     growth = (
-        '[growth]\nblock = "grey iron"\nblock_length = "3 in"\nheads = "grey iron"\n'
+        '[growth]\nblock = "gray iron"\nblock_length = "3 in"\nheads = "gray iron"\n'
         'heads_length = "4 in"\npushrod = "stainless steel 304"\n'
     )
     told = reading(valve="1I", pushrod="7.000 in", turns="3/4")
@@ -217,7 +217,7 @@ def test_nothing_is_expected_of_a_count_that_left_lash(heelwise: Runner) -> None
 
 def test_lengths_without_a_count_have_no_preload_hot(heelwise: Runner) -> None:
     growth = (
-        '[growth]\nblock = "grey iron"\nblock_length = "3 in"\nheads = "grey iron"\n'
+        '[growth]\nblock = "gray iron"\nblock_length = "3 in"\nheads = "gray iron"\n'
         'heads_length = "4 in"\npushrod = "steel 4130"\n'
     )
     given = reading(valve="1I", pushrod="7.000 in", zero_lash=True)

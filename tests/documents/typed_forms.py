@@ -48,9 +48,9 @@ OWN_ORDER = {**BOLT_DOWN, "engine.card": NO_CARD, "engine.firing_order": "1 3 4 
 SOLID_BY_MATERIALS = {
     **SOLID,
     "lash._growth": "materials",
-    "lash.block": "grey iron",
+    "lash.block": "gray iron",
     "lash.block_length": "9 in",
-    "lash.heads": "aluminium 356.0",
+    "lash.heads": "aluminum 356.0",
     "lash.heads_length": "4 in",
     "lash.pushrod": "steel 4130",
 }

@@ -162,7 +162,7 @@ def test_the_middle_of_the_window_or_a_chosen_count_is_given() -> None:
 
 
 def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:
-    """0.36 mm hot; 118 mm iron, 84 mm aluminium less a 218 mm pushrod; 70 K, ratio 1.45."""
+    """0.36 mm hot; 118 mm iron, 84 mm aluminum less a 218 mm pushrod; 70 K, ratio 1.45."""
     drive = no_faults(name=SOLID)
     prompt = drive.until(lambda p: p.records == "gauge" and str(p.valve) == "1I")
     grows = 70 * (11.4e-6 * 118 + 21.5e-6 * 84 - 11.5e-6 * 218)
@@ -176,7 +176,7 @@ def test_lash_cold_is_the_hot_figure_less_what_the_engine_grows() -> None:
 
 
 def _grown() -> float:
-    stack = [Part(118, MATERIALS["grey iron"]), Part(84, MATERIALS["aluminium 356.0"])]
+    stack = [Part(118, MATERIALS["gray iron"]), Part(84, MATERIALS["aluminum 356.0"])]
     return gap_growth(stack, Part(218, MATERIALS["steel 4130"]))
 
 

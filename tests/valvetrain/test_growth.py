@@ -10,8 +10,8 @@ from heelwise.valvetrain.growth import (
     lash_cold,
 )
 
-BLOCK = Part(100.0, MATERIALS["grey iron"], 20.0, 90.0)
-HEAD = Part(80.0, MATERIALS["aluminium 356.0"], 20.0, 100.0)
+BLOCK = Part(100.0, MATERIALS["gray iron"], 20.0, 90.0)
+HEAD = Part(80.0, MATERIALS["aluminum 356.0"], 20.0, 100.0)
 PUSHROD = Part(180.0, MATERIALS["steel 4140"], 20.0, 110.0)
 
 
@@ -62,7 +62,7 @@ def test_on_a_limit_nothing_is_said() -> None:
 
 
 def test_twenty_to_ninety_degrees_unless_said_otherwise() -> None:
-    assert isclose(Part(100.0, MATERIALS["grey iron"]).growth_mm, 0.0798)
+    assert isclose(Part(100.0, MATERIALS["gray iron"]).growth_mm, 0.0798)
 
 
 def test_lash_cold_by_hand() -> None:

@@ -127,9 +127,9 @@ def test_a_count_made_again_is_set_against_the_first() -> None:
 
 def test_preload_hot_is_told_with_the_verdict_and_lowers_never_past() -> None:
     iron = {
-        "block": "grey iron",
+        "block": "gray iron",
         "block_length": "3 in",
-        "heads": "grey iron",
+        "heads": "gray iron",
         "heads_length": "4 in",
         "pushrod": "stainless steel 304",
     }

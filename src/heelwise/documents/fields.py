@@ -123,8 +123,8 @@ def asked(text: str, *, example: str = "", **rules: Any) -> Any:
 
 
 def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:
-    """Choices that are called by their own values, metals spelled the American way."""
-    return tuple((v, v.replace("aluminium", "aluminum").replace("grey", "gray")) for v in values)
+    """Choices that are called by their own values."""
+    return tuple((value, value) for value in values)
 
 
 # ---------------------------------------- tables
@@ -360,6 +360,10 @@ Paragraph = Annotated[
     str, Field(max_length=1000), AfterValidator(lambda text: _short_line(" ".join(text.split())))
 ]
 """Words for people; line ends and runs of white space become one space."""
+Metal = Annotated[
+    ShortLine, AfterValidator(lambda t: t.replace("aluminium", "aluminum").replace("grey", "gray"))
+]
+"""A metal, or a line of the chart; the British spelling stands in older files."""
 AboveZero = Annotated[float, Field(gt=0)]
 Whole = Annotated[int, Field(ge=0)]
 

@@ -13,7 +13,7 @@ from heelwise.documents.fields import (
     READ,
     SOLID,
     Length,
-    ShortLine,
+    Metal,
     Table,
     asked,
     filled,
@@ -56,13 +56,13 @@ _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 class StackTable(Table):
     """The parts between lifter and rocker, their materials and temperatures."""
 
-    block: ShortLine | None = _metal("Block | Its material.")
+    block: Metal | None = _metal("Block | Its material.")
     block_length: Length | None = _height(f"Block height | {_BETWEEN}")
-    gasket: ShortLine | None = None
+    gasket: Metal | None = None
     gasket_length: Length | None = None
-    heads: ShortLine | None = _metal("Heads | Their material.")
+    heads: Metal | None = _metal("Heads | Their material.")
     heads_length: Length | None = _height(f"Heads height | {_BETWEEN}")
-    pushrod: ShortLine | None = _metal("Pushrods | Their material.")
+    pushrod: Metal | None = _metal("Pushrods | Their material.")
     cold_c: _Celsius = COLD_C
     hot_c: _Celsius = HOT_C
 
@@ -114,7 +114,7 @@ class GrowthTable(StackTable):
     form_title = "Growth"
     on_form = HYDRAULIC
 
-    block: ShortLine | None = asked(
+    block: Metal | None = asked(
         "Block | Its material: what preload loses or gains hot is worked out from what grows.",
         without="nothing is worked out for preload hot",
         choices=same(MATERIALS),
@@ -147,7 +147,7 @@ class LashTable(StackTable):
         "Tolerance | How far a lash may be off either way: 0.03 mm, 0.001 in.",
         without="the procedure's",
     )
-    chart: ShortLine | None = asked(
+    chart: Metal | None = asked(
         f"Line of the chart | From {CHART_SOURCE}.",
         fits=_HOT & holds("lash._growth", "chart"),
         needed=ALWAYS,

@@ -25,10 +25,10 @@ class Material:
 MATERIALS: Mapping[str, Material] = {
     each.name: each
     for each in (
-        Material("aluminium 356.0", 21.5e-6, CALLISTER),
-        Material("aluminium 319.0", 22.0e-6, FROM_MEMORY),
+        Material("aluminum 356.0", 21.5e-6, CALLISTER),
+        Material("aluminum 319.0", 22.0e-6, FROM_MEMORY),
         Material("copper C11000", 17.0e-6, CALLISTER),
-        Material("grey iron", 11.4e-6, CALLISTER),
+        Material("gray iron", 11.4e-6, CALLISTER),
         Material("stainless steel 304", 17.2e-6, CALLISTER),
         Material("steel 1020", 11.7e-6, CALLISTER),
         Material("steel 4130", 11.5e-6, FROM_MEMORY),
@@ -42,8 +42,8 @@ CHART_SOURCE = "one chart, printed in two magazines; a starting point"
 
 CHART_MM: Mapping[str, float] = {
     "iron block, iron heads": 0.002 * MM_PER_INCH,
-    "iron block, aluminium heads": -0.006 * MM_PER_INCH,
-    "aluminium block, aluminium heads": -0.012 * MM_PER_INCH,
+    "iron block, aluminum heads": -0.006 * MM_PER_INCH,
+    "aluminum block, aluminum heads": -0.012 * MM_PER_INCH,
 }
 """What to add to a lash specified hot, to set it cold, in mm at the valve (`CHART_SOURCE`)."""
 

@@ -9,11 +9,10 @@ from typing import Any
 
 from heelwise.documents import quantities
 from heelwise.documents.faults import Faulty, QuantityFault
-from heelwise.documents.fields import Table
+from heelwise.documents.fields import Table, measure_of
 from heelwise.documents.oddities import notes
-from heelwise.documents.quantities import torque_nm, understood
+from heelwise.documents.quantities import DEGREES, TORQUE, TURNS, Measure
 from heelwise.documents.setup import Setup
-from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable
 from heelwise.documents.typed_numbers import show_turns
 from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
 from heelwise.valvetrain.engine import ValveKind
@@ -72,7 +71,7 @@ def table_sections(setup: Setup) -> tuple[Section, ...]:
         if name not in ("format", "job", "reading") and part is not None:
             rows += _TABLES[name](setup) if name in _TABLES else [_plain_row(name, part)]
     rows += [_plain_row(name, given, UNKNOWN) for name, given in setup.unknown.items()]
-    job = [(_words(key), _value(key, value)) for key, value in _fields(setup.job)]
+    job = [(_words(key), value) for key, value in _fields(setup.job)]
     sections = (facts("job", "Job", job), facts("engine", "Engine and parts", rows))
     return tuple(section for section in sections if section.rows)
 
@@ -80,13 +79,17 @@ def table_sections(setup: Setup) -> tuple[Section, ...]:
 UNKNOWN = "not known to this version"
 
 
-def _fields(part: object) -> Iterable[tuple[str, Any]]:
+def _fields(part: object) -> Iterable[tuple[str, str]]:
+    """The keys of a table in words, with what each says."""
     fields: Iterable[tuple[str, Any]] = [("", part)]
     if isinstance(part, Table):
-        fields = [(key, getattr(part, key)) for key in type(part).model_fields]
+        fields = [(key, getattr(part, key)) for key in type(part).model_fields if key != "known"]
     elif isinstance(part, Mapping):
         fields = part.items()
-    return [(key, value) for key, value in fields if value not in (None, [], {})]
+    for key, value in fields:
+        if value not in (None, [], {}):
+            measure = measure_of(type(part), key) if isinstance(part, Table) else None
+            yield key, _value(value, measure) + (" °C" if key.endswith("_c") else "")
 
 
 def _plain_row(name: str, part: object, source: str = "") -> Cells:
@@ -94,7 +97,7 @@ def _plain_row(name: str, part: object, source: str = "") -> Cells:
     for key, value in _fields(part):
         goes_on = " " if _KEYS.get(key) in ("to", "every") else ", "
         named = f"{_words(key)} " if _words(key) else ""
-        words = Text(words, goes_on if words else "", named, _value(key, value))
+        words = Text(words, goes_on if words else "", named, value)
     maker = SPEC_SHEET if name in ("rocker", "lifter", "lash") else SETUP
     return safe(_words(name), 40), safe(words), source or maker
 
@@ -107,7 +110,7 @@ _KEYS = {
     "least_preload": "preload from",
     "seat_turns": "turns to seat it",
     "sold_step": "every",
-    "on_hand": "on hand",
+    "at_lift": "at a lift of",
 }
 """Keys that read better by other words; by none where the value speaks for itself."""
 
@@ -117,22 +120,18 @@ def _words(key: str) -> str:
     return safe(" ".join(w.upper() if w.endswith(("tdc", "bdc")) else w for w in words), 60)
 
 
-def _value(key: str, value: object) -> str:
+def _value(value: Any, measure: Measure | None) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, int | float) and key.endswith("_c"):
-        return f"{value:g} °C"
-    if isinstance(value, int | float):
-        return show_turns(value) if key.endswith("turns") else f"{value:g}"
     if isinstance(value, Mapping):
-        return safe("; ".join(f"{k} {_value('', v)}" for k, v in value.items()))
-    if isinstance(value, list | tuple):
-        return joined(", ", (_value(key, each) for each in value))
-    typed = str(value)
-    with suppress(QuantityFault):
-        torque_nm(typed)
-        return safe(understood(typed))
-    return typed_length(typed)
+        return safe("; ".join(f"{k} {_value(v, None)}" for k, v in value.items()))
+    if isinstance(value, list):
+        return joined(", ", (_value(each, measure) for each in value))
+    if measure is TURNS:
+        return show_turns(TURNS.read(value))
+    if measure in (TORQUE, DEGREES):
+        return safe(measure.understood(str(value)))
+    return f"{value:g}" if isinstance(value, int | float) else typed_length(str(value))
 
 
 def _engine(setup: Setup) -> Iterable[Cells]:
@@ -152,28 +151,17 @@ def _engine(setup: Setup) -> Iterable[Cells]:
 
 
 def _cam(setup: Setup) -> Iterable[Cells]:
-    cam, table = setup.make_cam(), setup.cam
-    if cam is None or table is None:
+    cam = setup.make_cam()
+    if cam is None:
         yield "cam", "not known: each cylinder at its TDC on compression", SETUP
         return
-    at_lift = typed_length(table.at_lift) + " of lift" if table.at_lift else "a lift not stated"
-    yield "cam", text("{}, at {}", _cam_card(table), at_lift), CAM_CARD
+    yield _plain_row("cam", setup.cam, CAM_CARD)
     ends = cam.lobe_ends
     widened = f", each widened by {cam.ramp_allowance_deg:g}°" if ends != cam.events else ""
     opens = f"IVO {ends.ivo_btdc:g}° BTDC, IVC {ends.ivc_abdc:g}° ABDC"
     closes = f"EVO {ends.evo_bbdc:g}° BBDC, EVC {ends.evc_atdc:g}° ATDC"
     yield "lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.source}"
     yield from (("note", note, "worked out") for note in cam.notes())
-
-
-def _cam_card(cam: CamTable) -> str:
-    keys: Iterable[str] = EVENT_KEYS if cam.intake_opens_btdc is not None else TIMING_KEYS
-    if cam.duration is not None:
-        keys = ("duration", *TIMING_KEYS[2:])
-    parts = [f"{_words(key)} {getattr(cam, key):g}°" for key in keys]
-    if cam.advance:
-        parts.append(f"{'advanced' if cam.advance > 0 else 'retarded'} {abs(cam.advance):g}°")
-    return ", ".join(parts)
 
 
 def _growth(setup: Setup) -> Iterable[Cells]:

@@ -26,7 +26,7 @@ from heelwise.sheet.sections import (
     table,
 )
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
-from heelwise.sheet.valves import FALSE_HEADS, false_counts, false_row, result_line, valve_section
+from heelwise.sheet.valves import FALSE_HEADS, false_counts, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_words
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.turn import degrees, landmark
@@ -57,9 +57,9 @@ def sheet_of(record: Record) -> Sheet:
         *job,
         facts("people", "People", _people(record, state)),
         parts,
-        valve_section(scene, false),
+        valve_section(scene),
         table("then and now", "Then and now", HEADS, then_and_now(scene), CAPTION),
-        table("false counts", "Counts that were false", FALSE_HEADS, map(false_row, false)),
+        table("false counts", "Counts that were false", FALSE_HEADS, false),
         table("troubles", "Troubles", TROUBLE_HEADS, _troubles(state)),
         figure_section(scene),
         table("trials", "Trials", ("valve", "pushrod", "count", "verdict"), _trials(state)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Sequence
+from itertools import accumulate
 
 from heelwise.pictures.cells import columns, text_of
 from heelwise.pictures.roles import glyph
@@ -17,8 +18,6 @@ WIDTH = 100
 BAR_WIDTH = 18
 LEGEND_ROWS = 6
 GAP = 2
-LEAST_LAST = 24
-"""Columns below which a table's last column isn't wrapped but stands under its row."""
 GROUP_HEAD = "bank"
 """A first column that is written once above the rows it is the same for."""
 
@@ -63,20 +62,15 @@ def _table(section: Section, unit: str) -> list[str]:
     grouped = section.heads[0] == GROUP_HEAD
     heads, *rows = [section.heads[grouped:], *(_cells(section, row, unit) for row in section.rows)]
     widths = [max(map(_width, column)) for column in zip(heads, *rows, strict=True)]
-    room = WIDTH - _span(widths[:-1]) - GAP
-    if LEAST_LAST <= room < widths[-1]:
-        widths[-1] = room
-    fit = next((at for at in range(len(widths)) if _span(widths[: at + 1]) > WIDTH), len(widths))
+    ends = [end + GAP * at for at, end in enumerate(accumulate(widths))]
+    fit = max(sum(end <= WIDTH for end in ends), 1)
     lines, group = [_columns(heads[:fit], widths)], ""
     for row, cells in zip(section.rows, rows, strict=True):
         if grouped and row.cells[0] != group:
             group = row.cells[0]
             lines.append(group)
-        last, *more = textwrap.wrap(cells[fit - 1], widths[fit - 1]) or [""]
-        lines.append(_columns([*cells[: fit - 1], last], widths))
-        lines += [" " * (_span(widths[: fit - 1]) + GAP) + line for line in more]
-        below = zip(heads[fit:], cells[fit:], strict=True)
-        lines += _wrapped("; ".join(f"{h}: {c}" for h, c in below if c), " " * 6)
+        below = "; ".join(f"{h}: {c}" for h, c in zip(heads[fit:], cells[fit:], strict=True) if c)
+        lines += [_columns(cells[:fit], widths), *_wrapped(below, " " * 6)]
     return lines
 
 
@@ -87,10 +81,6 @@ def _cells(section: Section, row: Row, unit: str) -> Cells:
     if row.bar is not None:
         cells[BAR_HEAD] = text_of(bar_cells(row.bar, BAR_WIDTH))
     return tuple(cell for head, cell in cells.items() if head != GROUP_HEAD)
-
-
-def _span(widths: Sequence[int]) -> int:
-    return sum(widths) + GAP * (len(widths) - 1)
 
 
 def _columns(cells: Sequence[str], widths: Sequence[int]) -> str:

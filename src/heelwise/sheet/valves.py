@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
-from typing import NamedTuple
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
@@ -27,6 +26,8 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.trials import go_without
 from heelwise.wording import listed, text
+
+ValveCount = Entry[Read] | Entry[Gauged]
 
 VALVE_HEADS = (
     "bank",
@@ -61,21 +62,20 @@ def result_line(state: BuildState) -> str:
     return ", ".join(f"{many} {words}" for many, words in parts if many or words == "proved")
 
 
-def valve_section(scene: Scene, false: Iterable[FalseCount]) -> Section:
+def valve_section(scene: Scene) -> Section:
     """What every valve came to, bank by bank, front to rear where the valve row is known."""
-    recounted = {f.valve_state.valve for f in false if f.shown_by.when(Read)}
     banks, rows = scene.build.engine.banks, []
     for bank in banks:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
         pairs = tuple(Valve(cylinder, kind) for cylinder in bank.cylinders for kind in ValveKind)
-        rows += [_valve_row(scene, name, v, v in recounted) for v in bank.valve_row or pairs]
+        rows += [_valve_row(scene, name, valve) for valve in bank.valve_row or pairs]
     # One scale for all bars, so that they can be compared down the page.
     scale = max((row.bar.end_turns for row in rows if row.bar), default=0.0)
     same = (replace(r, bar=replace(r.bar, scale_turns=scale)) if r.bar else r for r in rows)
     return table("valves", "Valves", VALVE_HEADS, same, _caption(scene))
 
 
-def _valve_row(scene: Scene, bank: str, valve: Valve, was_false: bool) -> Row:
+def _valve_row(scene: Scene, bank: str, valve: Valve) -> Row:
     valve_state, bar = scene.state.valves[valve], None
     count = valve_state.standing_count
     reading = _count_cells(scene, count.body) if count else ("",) * 5
@@ -85,8 +85,7 @@ def _valve_row(scene: Scene, bank: str, valve: Valve, was_false: bool) -> Row:
     proof, second = valve_state.proof, valve_state.independent_proof
     also = f", independently by {safe(second.by, 20)}" if second else ""
     proved = f"{proof.body.outcome}{also}" if proof else ""
-    remarks = _remarks(valve_state, was_false)
-    cells = (bank, str(valve), *reading[:3], proved, *reading[3:], remarks)
+    cells = (bank, str(valve), *reading[:3], proved, *reading[3:], _remarks(valve_state))
     return Row(cells, state=states_of(scene.state)[valve], bar=bar)
 
 
@@ -126,13 +125,13 @@ def _caption(scene: Scene) -> str:
     return " ".join(parts)
 
 
-def _remarks(valve_state: ValveState, was_false: bool) -> str:
+def _remarks(valve_state: ValveState) -> str:
     acceptance, parts = valve_state.acceptance, []
     if acceptance and valve_state.standing_count:
         by, reason = safe(acceptance.body.person, 200), safe(acceptance.body.reason, 1000)
         parts.append(f"accepted as is by {by}: {reason}")
     if valve_state.recounted:
-        parts.append("first count was false" if was_false else "counted again")
+        parts.append("counted again")
     todo = _outstanding(valve_state)
     return "; ".join([*parts, f"STILL TO DO: {todo}"] if todo else parts)
 
@@ -150,38 +149,38 @@ def _outstanding(valve_state: ValveState) -> str:
     return "" if valve_state.proof else "proof"
 
 
-class FalseCount(NamedTuple):
-    """A count that turned out false, and what showed it: a later entry, a re-count or another."""
-
-    valve_state: ValveState
-    entry: Entry[Read] | Entry[Gauged]
-    why: str
-    shown_by: AnyEntry
+FALSE_HEADS = ("valve", "count", "entry", "what showed it", "what stands now")
 
 
-def false_counts(state: BuildState, allowance: float) -> list[FalseCount]:
+def false_counts(state: BuildState, allowance: float) -> Iterable[Cells]:
     """Every count in the engine that was crossed out, counted otherwise, or moved in its proof.
 
-    `allowance`: turns by which a re-count may differ.
+    With what showed it, and what stands instead. `allowance`: turns by which a re-count may differ.
     """
-    return [false for v in state.valves.values() for false in _false_of(state, v, allowance)]
+    for valve_state in state.valves.values():
+        count, proved = valve_state.standing_count, ", proved" if valve_state.proof else ""
+        now = text("{}{}", _short_count(count.body) if count else "not counted again yet", proved)
+        for false, why, by in _false_of(state, valve_state, allowance):
+            cells = _short_count(false.body), str(false.number), f"{why} (entry {by.number})"
+            yield str(valve_state.valve), *cells, now
 
 
-def _false_of(state: BuildState, valve_state: ValveState, allowance: float) -> Iterable[FalseCount]:
-    last: Entry[Read] | Entry[Gauged] | None = None
+def _false_of(
+    state: BuildState, valve_state: ValveState, allowance: float
+) -> Iterable[tuple[ValveCount, str, AnyEntry]]:
+    last: ValveCount | None = None
     for entry in sorted(valve_state.history, key=lambda entry: entry.number):
         if last is not None and state.counts(entry) and state.counts(last):
             why = _shown_false(last.body, entry.body, allowance)
             if why:
-                yield FalseCount(valve_state, last, why, entry)
+                yield last, why, entry
                 last = None
-        count: Entry[Read] | Entry[Gauged] | None = entry.when(Read) or entry.when(Gauged)
-        if count is None or count.body.phase == "trial":
-            continue
-        last, crossing = count, state.crossed.get(entry.number)
-        if crossing is not None:
-            by, reason = safe(crossing.by, 40), safe(crossing.body.reason, 300)
-            yield FalseCount(valve_state, count, f"crossed out by {by}: {reason}", crossing)
+        count: ValveCount | None = entry.when(Read) or entry.when(Gauged)
+        if count is not None and count.body.phase != "trial":
+            last, crossing = count, state.crossed.get(entry.number)
+            if crossing is not None:
+                by, reason = safe(crossing.by, 40), safe(crossing.body.reason, 300)
+                yield count, f"crossed out by {by}: {reason}", crossing
 
 
 def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
@@ -192,19 +191,6 @@ def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
         if before is not None and after is not None and abs(after - before) > allowance + 1e-9:
             return f"counted again from zero lash: {turns_words(then.turns)}, {then.verdict}"
     return ""
-
-
-FALSE_HEADS = ("valve", "count", "entry", "what showed it", "what stands now")
-
-
-def false_row(false: FalseCount) -> Cells:
-    """A false count, what showed it, and what stands instead."""
-    valve_state, entry, why, shown_by = false
-    count = valve_state.standing_count
-    now = _short_count(count.body) if count else "not counted again yet"
-    now = text("{}{}", now, ", proved" if valve_state.proof else "")
-    first, why = _short_count(entry.body), f"{why} (entry {shown_by.number})"
-    return str(valve_state.valve), first, str(entry.number), why, now
 
 
 def _short_count(body: Read | Gauged) -> str:

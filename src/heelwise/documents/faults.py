@@ -79,8 +79,8 @@ def quoted(value: object, limit: int = 40) -> str:
         return "true" if value else "false"
     if isinstance(value, int) and abs(value) >= 10**20:
         return "a huge number"  # Python itself refuses to write one of 4,301 digits
-    if isinstance(value, float) and float(f"{value:g}") == value:
-        return f"{value:g}"
+    if isinstance(value, float) and abs(value) < 1e6 and value.is_integer():
+        return str(int(value))
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list | tuple):

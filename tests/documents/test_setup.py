@@ -410,3 +410,8 @@ def test_what_a_record_holds_that_this_version_does_not_know_is_carried_along() 
     assert {fault.where for fault in refused.value.faults} == {
         *("fuel", "lifter.color", "reading 2.weather"),
     }
+
+
+def test_a_table_written_once_where_an_array_is_wanted_is_a_fault() -> None:
+    faults = told(lambda raw: raw.update(reading={"valve": "1I"}))
+    assert any(fault.startswith("reading: is a table") for fault in faults)

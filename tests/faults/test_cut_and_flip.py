@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -65,6 +66,17 @@ def test_cut_within_its_head_it_is_a_damaged_record_and_no_setup(
         assert main(["check", str(path)]) == 1
         assert "entry 1" in capsys.readouterr().err
         assert main([str(path), "--plain"]) == 1
+
+
+def test_an_older_record_cut_before_its_build_is_noted_for_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    older = (Path(__file__).parents[1] / "old_records" / "port.toml").read_text(encoding="utf-8")
+    path = tmp_path / "cut.toml"
+    path.write_text(older[: older.index("[build]")], encoding="utf-8")
+    assert main(["check", "--json", str(path)]) == 0
+    (told,) = json.loads(capsys.readouterr().out)
+    assert "engine" in [note["where"] for note in told["notes"]]
 
 
 def test_a_byte_that_is_not_text_in_a_sealed_entry_is_a_fault() -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, FAULTS, complain, say, say_json
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.files import FileKind, kind_of
+from heelwise.documents.files import FileKind, kind_of, read_toml
 from heelwise.documents.library import read_card
 from heelwise.documents.procedure import check_steps, load_procedure
 from heelwise.documents.record import read_record, record_faults, record_notes
@@ -50,7 +50,8 @@ def check_file(path: Path) -> tuple[list[Fault], list[Fault]]:
         if kind is FileKind.PROCEDURE:
             return [], load_procedure(path).notes()
         if kind is FileKind.SETUP:
-            return [], oddities.notes(load_setup(path), date.today())
+            notes = oddities.notes(load_setup(path), date.today())
+            return [], [*oddities.cut_record(read_toml(path)), *notes]
         if kind is FileKind.STEPS:
             check_steps(path)
         else:

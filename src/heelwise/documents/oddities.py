@@ -5,7 +5,7 @@ Outside what is possible a setup file is refused; a record, made before, only ge
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from math import pi
 from typing import TYPE_CHECKING
@@ -107,6 +107,17 @@ def notes(setup: Setup, today: date | None = None) -> list[Fault]:
     if today is not None and calibrated is not None and calibrated > today:
         odd.append(Fault("wrench.calibrated", f"{calibrated} is still to come", "look again"))
     return in_order(odd, type(setup).model_fields)
+
+
+def cut_record(raw: Mapping[str, object]) -> Iterator[Fault]:
+    """A note where a setup looks like the beginning of a record made before records had a mark.
+
+    Only a record's head is written with its card's fields beside the card's name.
+    """
+    engine = raw.get("engine")
+    if isinstance(engine, Mapping) and {"card", "firing_order"} <= engine.keys():
+        problem = "holds a card's name and that card's fields too, like a record cut off early"
+        yield Fault("engine", problem, "look for the rest of it, or leave the fields out")
 
 
 def _odd(where: str, typed: str, usual: str, source: str) -> Fault:

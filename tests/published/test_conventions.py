@@ -8,6 +8,7 @@ from the principal output end; ISO 1204:1990 leaves road-vehicle engines out, so
 
 from __future__ import annotations
 
+import cmath
 import math
 import tomllib
 from pathlib import Path
@@ -18,6 +19,7 @@ from scipy.optimize import brentq, minimize_scalar
 from heelwise.valvetrain.cam import tdc_distance
 from heelwise.valvetrain.engine import Engine, make_engine
 from heelwise.valvetrain.turn import true_tdc
+from heelwise.wording import MM_PER_INCH as INCH
 
 CARDS = Path(__file__).parents[2] / "procedures" / "engines"
 RIGHT, LEFT = -1, 1
@@ -168,3 +170,20 @@ def test_true_tdc_between_two_touches_of_a_piston_stop(wheel: float, stop: float
     after = brentq(lambda crank: height(crank) - held, 0.01, 90.0)
     found = true_tdc((wheel + before) % 360, (wheel + after) % 360)
     assert (found - wheel + 180) % 360 - 180 == pytest.approx(0.0, abs=1e-6)
+
+
+def test_how_far_a_piston_is_down() -> None:
+    # 20° on a 3.5 in stroke is .135 in with a 6 in rod (issue 14); at 90° below half the stroke by
+    # l − √(l² − r²), and the whole stroke at 180°. Each found by laying the rod to the pin as well.
+    engine = make_engine([1], stroke_mm=3.5 * INCH, rod_mm=6.0 * INCH)
+    assert engine.piston_drop_mm(20.0) == pytest.approx(0.135 * INCH, abs=0.0005 * INCH)
+    assert engine.piston_drop_mm(180.0) == pytest.approx(3.5 * INCH)
+    assert make_engine([1]).piston_drop_mm(20.0) is None
+    for deg in range(0, 181, 7):
+        pin = complex(0.0, 1.75) * cmath.exp(-1j * math.radians(deg))
+
+        def rod_left(height: float, pin: complex = pin) -> float:
+            return abs(complex(0.0, height) - pin) - 6.0
+
+        height = brentq(rod_left, pin.imag + 1.0, 8.0)
+        assert engine.piston_drop_mm(deg) == pytest.approx((7.75 - height) * INCH, abs=1e-9)

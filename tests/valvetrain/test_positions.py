@@ -255,6 +255,18 @@ def test_pistons_down_where_it_costs_one_position_at_the_most() -> None:
     assert "No plan" in none.reasons[0]
 
 
+@pytest.mark.parametrize(("most", "least_down"), [(0.0, 20.0), (40.0, 40.0), (60.0, 45.0)])
+def test_pistons_further_down_where_it_costs_no_position(most: float, least_down: float) -> None:
+    plan = preferred_plan(EIGHT, ROAD, 10.0, 20.0, most)
+    asked = fewest_positions(EIGHT, ROAD, 10.0, pistons_down_deg=20.0)
+    assert len(plan.positions) == len(asked.positions) == 2
+    assert min(e.from_tdc_deg for p in plan.positions for e in p.valves) >= least_down
+    # By the search itself: at the next five degrees two positions would not do.
+    if most == 60.0:
+        more = fewest_positions(EIGHT, ROAD, 10.0, pistons_down_deg=50.0)
+        assert len(more.positions) > 2
+
+
 def test_without_a_cam_one_cylinder_at_a_time_is_preferred() -> None:
     preferred = preferred_plan(EIGHT, None, pistons_down_deg=30)
     assert preferred.positions == each_cylinder(EIGHT, None).positions

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
+from heelwise.documents.quantities import show_length
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.pictures.strip import strip, strip_svg
 from heelwise.valvetrain.engine import divides_cycle
@@ -65,14 +66,17 @@ def _as_json(position: Position) -> dict[str, Any]:
 
 
 def _print(plan: Plan, setup: Setup) -> None:
-    cam = setup.make_cam()
+    engine, cam = setup.make_engine(), setup.make_cam()
     say("Start with cylinder 1 at TDC on compression.")
     for position in plan.positions:
         say(f"{position.number}. turn on {degrees(position.turn_deg)} to {position.landmark}")
         for placed in position.valves:
             known = placed.margin_deg is not None
             margin = f"  {placed.margin_deg:5.1f}° from its lobe" if known else ""
-            say(f"     {placed.valve!s:<4}{margin}  piston {placed.from_tdc_deg:.0f}° from TDC")
+            drop = engine.piston_drop_mm(placed.from_tdc_deg)
+            far = f", {show_length(drop)} down" if drop is not None else ""
+            piston = f"  piston {placed.from_tdc_deg:.0f}° from TDC{far}"
+            say(f"     {placed.valve!s:<4}{margin}{piston}")
         if position.also_free:
             say(f"     also on the heel: {' '.join(str(f.valve) for f in position.also_free)}")
     if plan.least_margin_deg is not None:

@@ -64,6 +64,7 @@ class Defaults(Table):
     )
     rule: Literal["as read", "guarded"] = "as read"
     pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
+    most_pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     least_turns: TurnsNumber | None = None
     most_turns: TurnsNumber | None = None
     wanted_turns: TurnsNumber | None = None

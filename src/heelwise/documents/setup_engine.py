@@ -83,6 +83,16 @@ class EngineTable(Table):
         without="the damper is drawn with the usual marks",
         source=READ,
     )
+    stroke: Length | None = asked(
+        "Stroke | With the rod, how far pistons are down where the crank is parked: 88 mm, 3.5 in.",
+        needed=filled("engine.rod_length"),
+        without="pistons told in crank degrees",
+    )
+    rod_length: Length | None = asked(
+        "Connecting rod | Between the centers of its bores: 150 mm, 6.0 in.",
+        needed=filled("engine.stroke"),
+        without="pistons told in crank degrees",
+    )
 
     def make(self) -> Engine:
         """Make the engine the arithmetic works on; even gaps, clockwise, one bank by default."""
@@ -94,10 +104,17 @@ class EngineTable(Table):
             self.rotation != "counterclockwise",
             self.figure("damper_diameter"),
             self.damper_marks,
+            self.figure("stroke"),
+            self.figure("rod_length"),
         )
 
     def own_faults(self) -> Iterator[Fault]:
         """What the arithmetic says of it."""
+        if self.has("stroke") or self.has("rod_length"):
+            yield from self.missing(("stroke", "rod_length"), "a piston's place takes both")
+        stroke, rod = self.figure("stroke"), self.figure("rod_length")
+        if stroke is not None and rod is not None and rod <= stroke / 2:
+            yield Fault("rod_length", "isn't more than half the stroke", "center to center")
         if self.firing_order is None:
             return
         yield from starmap(

@@ -95,6 +95,8 @@ class Engine:
     clockwise: bool = True
     damper_diameter_mm: float | None = None
     damper_marks_deg: float | None = None
+    stroke_mm: float | None = None
+    rod_mm: float | None = None
 
     @property
     def cylinders(self) -> int:
@@ -122,6 +124,17 @@ class Engine:
         """Crank angle of a cylinder's TDC on compression, in [0, 720)."""
         return self._phases[cylinder]
 
+    def piston_drop_mm(self, from_tdc_deg: float) -> float | None:
+        """How far a piston is below its TDC: r(1 - cos t) + l - √(l² - r² sin² t).
+
+        Exact for a crank pin in line with its cylinder; None without stroke (2r) and rod (l).
+        """
+        if self.stroke_mm is None or self.rod_mm is None:
+            return None
+        crank, turned = self.stroke_mm / 2, math.radians(from_tdc_deg)
+        along = math.sqrt(self.rod_mm**2 - (crank * math.sin(turned)) ** 2)
+        return crank * (1 - math.cos(turned)) + self.rod_mm - along
+
     def bank_of(self, cylinder: int) -> Bank:
         """The bank a cylinder belongs to."""
         return next(bank for bank in self.banks if cylinder in bank.cylinders)
@@ -139,6 +152,8 @@ def make_engine(
     clockwise: bool = True,
     damper_diameter_mm: float | None = None,
     damper_marks_deg: float | None = None,
+    stroke_mm: float | None = None,
+    rod_mm: float | None = None,
 ) -> Engine:
     """Make an engine of fields without `engine_faults`; gaps left out are even."""
     count = len(firing_order)
@@ -156,6 +171,8 @@ def make_engine(
         clockwise=clockwise,
         damper_diameter_mm=damper_diameter_mm,
         damper_marks_deg=damper_marks_deg,
+        stroke_mm=stroke_mm,
+        rod_mm=rod_mm,
     )
 
 

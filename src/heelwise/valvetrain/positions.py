@@ -18,6 +18,7 @@ from heelwise.valvetrain.cam import (
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
+from heelwise.wording import Length, text
 
 FEWEST = "fewest"
 EACH = "each"
@@ -129,14 +130,38 @@ def preferred_plan(
     cam: Cam | None,
     margin_deg: float = DEFAULT_MARGIN_DEG,
     pistons_down_deg: float = 0.0,
+    most_down_deg: float = 0.0,
 ) -> Plan:
-    """The plan for the walk: few positions, on common marks and with pistons down where cheap."""
+    """The plan for the walk: few positions, on common marks and with pistons down where cheap.
+
+    Further down, in steps of 5 degrees and up to `most_down_deg`, where that costs no position, no
+    marks, and no more than half the margin.
+    """
     if cam is None:
         reason = (
             "The cam is not known: one cylinder at a time at its TDC on compression, "
             "which is right for any four-stroke cam."
         )
         return replace(each_cylinder(engine, None, margin_deg), reasons=(reason,))
+    plan = _preferred(engine, cam, margin_deg, pistons_down_deg)
+    first, on_marks, pistons = plan
+    low, high = 0, round((most_down_deg - pistons) // 5) if pistons else 0
+    while low < high:
+        middle = (low + high + 1) // 2
+        other = _preferred(engine, cam, margin_deg, pistons + 5.0 * middle)
+        margins = [each[0].least_margin_deg or 0.0 for each in (plan, other)]
+        same = len(other[0].positions) <= len(first.positions) and other[1] >= on_marks
+        if other[2] and same and margins[1] >= LEAST_SHARE_OF_MARGIN * margins[0]:
+            low, plan = middle, other
+        else:
+            high = middle - 1
+    return plan[0]
+
+
+def _preferred(
+    engine: Engine, cam: Cam, margin_deg: float, pistons_down_deg: float
+) -> tuple[Plan, bool, float]:
+    """The plan by pistons down and marks, whether it is on marks, and how far pistons are down."""
     plan, pistons = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg)
     on_marks = _on_common_marks(engine, cam, margin_deg, pistons, plan)
     if on_marks is None:
@@ -144,11 +169,12 @@ def preferred_plan(
             "Exact angles, not marks: using the usual marks would take another position or lose "
             "over half the margin."
         )
-        return replace(plan, reasons=(*plan.reasons, reason))
+        return replace(plan, reasons=(*plan.reasons, reason)), False, pistons
     marks, better = on_marks
     price = _price(plan, better)
     reason = f"Positions kept to the {degrees(marks)} marks; that {price}."
-    return replace(better, reasons=(*plan.reasons, reason) if price else plan.reasons)
+    reasons = (*plan.reasons, reason) if price else plan.reasons
+    return replace(better, reasons=reasons), True, pistons
 
 
 def other_plan(
@@ -203,10 +229,10 @@ def _with_pistons_down(
     if count > fewest + MORE_POSITIONS_FOR_PISTONS:
         reason = f"It would take {count} positions instead of {fewest} to keep {wish}: {instead}."
         return replace(exact, reasons=(reason,)), 0.0
-    price = _price(exact, down)
-    return replace(
-        down, reasons=(f"Positions have {wish}{price and f'; that {price}'}.",)
-    ), pistons_deg
+    price, drop = _price(exact, down), engine.piston_drop_mm(pistons_deg)
+    far = text(", {} down (worked out from stroke and rod)", Length(drop)) if drop else ""
+    reason = text("Positions have {}{}{}.", wish, far, price and f"; that {price}")
+    return replace(down, reasons=(reason,)), pistons_deg
 
 
 def _on_common_marks(

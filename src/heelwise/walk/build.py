@@ -191,22 +191,24 @@ def by_eye_plan(engine: Engine) -> Plan:
 
 @lru_cache(maxsize=64)
 def plan_by(
-    order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float
+    order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: tuple[float, float]
 ) -> Plan:
     """The plan of an order of work, and why it is as it is.
 
-    The fewest positions prefer common marks, and pistons `down_deg` from TDC, where those cost
-    little. Raises NoPlan where the cam leaves a valve without its margin.
+    The fewest positions prefer common marks and pistons down where those cost little. Raises
+    NoPlan where the cam leaves a valve without its margin.
     """
     if order == BY_EYE:
         return by_eye_plan(engine)
     if order == EACH and cam is not None:
         why = "A cylinder's two valves are on their heels together."
         return replace(each_cylinder(engine, cam, margin_deg), reasons=(why,))
-    return preferred_plan(engine, cam, margin_deg, down_deg)
+    return preferred_plan(engine, cam, margin_deg, *down_deg)
 
 
-def orders(engine: Engine, cam: Cam | None, margin_deg: float, down_deg: float) -> dict[str, Plan]:
+def orders(
+    engine: Engine, cam: Cam | None, margin_deg: float, down_deg: tuple[float, float]
+) -> dict[str, Plan]:
     """The orders that put every valve on its heel with its margin, the fewest positions first."""
     found = {}
     for order in (FEWEST, EACH, BY_EYE) if cam is not None else (EACH, BY_EYE):

@@ -101,10 +101,10 @@ class Scene:
         return plan_by(order, build.engine, build.cam, build.margin_deg, self.down_deg)
 
     @property
-    def down_deg(self) -> float:
-        """How far pistons are to be from TDC, where the lifters hold oil."""
-        wanted = self.defaults.pistons_down_deg
-        return wanted if self.loaded_lifters_wait else 0.0
+    def down_deg(self) -> tuple[float, float]:
+        """How far pistons are to be from TDC, and where that is free, where lifters hold oil."""
+        wanted = self.defaults.pistons_down_deg, self.defaults.most_pistons_down_deg
+        return wanted if self.loaded_lifters_wait else (0.0, 0.0)
 
     def margin(self, valve: Valve, crank_deg: float | None = None) -> float | None:
         """A valve's margin at a crank angle (the present one by default); None without a cam."""

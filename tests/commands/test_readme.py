@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.main import COMMANDS
+from heelwise.commands.main import COMMANDS, SHEETS
 from heelwise.documents.library import find_procedures
 from heelwise.documents.oddities import notes
 from heelwise.documents.setup import load_setup
 from tests.commands.running import Runner
+from tests.sheet.records import FORMS
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -38,6 +39,10 @@ def test_no_sentence_is_longer_than_can_be_read_aloud() -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_is_named(command: str) -> None:
     assert f"`heelwise {command}" in README
+
+
+def test_every_form_of_a_sheet_can_be_asked_for() -> None:
+    assert SHEETS == FORMS
 
 
 def test_every_procedure_is_named() -> None:

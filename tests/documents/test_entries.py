@@ -26,8 +26,9 @@ from heelwise.documents.open_record import begin_record
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record import read_record, record_faults
 from heelwise.rehearsal.scenario import setup_by
-from heelwise.sheet.forms import FORMS, sheet
+from heelwise.sheet.forms import sheet
 from heelwise.valvetrain.engine import Valve
+from tests.sheet.records import FORMS
 
 AT = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 EXAMPLES = ("218.5 mm", "7/8", "1I")

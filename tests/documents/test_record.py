@@ -18,8 +18,9 @@ from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure, procedure_digest
 from heelwise.documents.record import read_record, record_notes
 from heelwise.rehearsal.scenario import setup_by
-from heelwise.sheet.forms import FORMS, sheet
+from heelwise.sheet.forms import sheet
 from heelwise.storage.journal import Journal
+from tests.sheet.records import FORMS
 
 AT = datetime(2031, 5, 4, 9, 0, tzinfo=UTC)
 

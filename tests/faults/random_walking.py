@@ -21,7 +21,7 @@ from heelwise.documents.procedure import load_procedure
 from heelwise.rehearsal.rehearse import tried_in
 from heelwise.rehearsal.scenario import plant
 from heelwise.session import Session
-from heelwise.sheet.forms import FORMS, sheet
+from heelwise.sheet.forms import sheet
 from heelwise.walk.build import Build
 from heelwise.walk.limits import unwalkable
 from heelwise.walk.prompts import Refused
@@ -29,6 +29,7 @@ from heelwise.walk.replay import replay_faults
 from heelwise.walk.walker import Walker
 from tests.faults.walking import BEGAN, HERE, record_in
 from tests.rehearsal.setups import setup_for
+from tests.sheet.records import FORMS
 from tests.storage.memory_files import MemoryFiles
 
 CARDS = ("single", "i2-360", "i2-180", "i4-1342", "v8-15426378")

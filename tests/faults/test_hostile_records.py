@@ -18,12 +18,11 @@ from heelwise.documents.entry_text import one_line_pair
 from heelwise.documents.faults import Faulty
 from heelwise.documents.open_record import open_record
 from heelwise.session import Session
-from heelwise.sheet.forms import FORMS
 from heelwise.walk.prompts import Refused
 from tests.faults.hostile import PAYLOAD, lines_are_plain
 from tests.faults.walking import HERE, answered, begun, record_in
 from tests.rehearsal.setups import setup_for
-from tests.sheet.records import every_kind
+from tests.sheet.records import FORMS, every_kind
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import sealed
 

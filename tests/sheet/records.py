@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft, Read
@@ -17,9 +17,11 @@ from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
 from heelwise.session import Session
+from heelwise.sheet.forms import Form
 from heelwise.walk.walker import Walker
 from tests.rehearsal.setups import begin_in_inches
 
+FORMS: tuple[Form, ...] = get_args(Form)
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 CARD = "v8-15426378"
 

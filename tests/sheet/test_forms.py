@@ -13,9 +13,9 @@ import pytest
 
 from heelwise.documents.entries import CrossedOut
 from heelwise.documents.record import Record, read_record
-from heelwise.sheet.forms import FORMS, FORMULA_SIGNS, Form, guarded, sheet
+from heelwise.sheet.forms import FORMULA_SIGNS, Form, guarded, sheet
 from heelwise.sheet.text import escaped
-from tests.sheet.records import HOSTILE, begun, hostile
+from tests.sheet.records import FORMS, HOSTILE, begun, hostile
 
 VOID = {"meta", "br", "img", "link"}
 PAGE_TAGS = "html head meta title style body h1 h2 h3 p table thead tbody tr th td div span section"

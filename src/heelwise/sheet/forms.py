@@ -8,7 +8,7 @@ import json
 import math
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
@@ -24,7 +24,6 @@ from heelwise.walk.state import BuildState
 from heelwise.wording import BOTH
 
 Form = Literal["text", "markdown", "html", "csv", "json"]
-FORMS: tuple[Form, ...] = get_args(Form)
 
 
 def sheet(record: Record, form: Form) -> str:

@@ -20,8 +20,13 @@ def run(given: argparse.Namespace) -> int:
     """Work the positions out and print them."""
     setup = load_setup(Path(given.setup))
     _check(given, setup)
+    engine, cam = setup.make_engine(), setup.make_cam()
     try:
-        plan = _plan(given, setup)
+        plan = (
+            fewest_positions(engine, cam, given.margin, given.marks, given.pistons_down)
+            if cam and not given.each
+            else each_cylinder(engine, cam, given.margin)
+        )
     except NoPlan as impossible:
         if given.json:
             say_json({"most_margin_deg": impossible.most_margin_deg, "message": str(impossible)})
@@ -50,13 +55,6 @@ def _check(given: argparse.Namespace, setup: Setup) -> None:
     if setup.make_cam() is None and not given.each:
         given.each = True
         complain(["the cam is not known: one cylinder at a time, right for any four-stroke cam"])
-
-
-def _plan(given: argparse.Namespace, setup: Setup) -> Plan:
-    engine, cam = setup.make_engine(), setup.make_cam()
-    if given.each or cam is None:
-        return each_cylinder(engine, cam, given.margin)
-    return fewest_positions(engine, cam, given.margin, given.marks, given.pistons_down)
 
 
 def _as_json(position: Position) -> dict[str, Any]:

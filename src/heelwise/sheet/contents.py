@@ -15,16 +15,7 @@ from heelwise.documents.typed_numbers import show_turns
 from heelwise.pictures.strip import Strip, strip
 from heelwise.pictures.top_view import states_of
 from heelwise.sheet.compare import CAPTION, HEADS, then_and_now
-from heelwise.sheet.sections import (
-    Cells,
-    Row,
-    Shape,
-    Sheet,
-    facts,
-    safe,
-    sentences,
-    table,
-)
+from heelwise.sheet.sections import Cells, Row, Shape, Sheet, facts, safe, sentences, table
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
 from heelwise.sheet.valves import FALSE_HEADS, false_counts, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_words
@@ -41,6 +32,15 @@ SEAL_SAYS = (
     "entries taken off the end."
 )
 
+HEADS_OF = {
+    "trials": ("valve", "pushrod", "count", "verdict"),
+    "troubles": ("entry", "valve", "what went wrong", "what was done"),
+    "pushrods": ("valve", "ordered", "received", "remark"),
+    "positions": ("position", "crank", "place", "counted (margin)", "proved"),
+    "entries": ("entry", "at", "by", "what", "kind"),
+    "by valve": ("valve", "entries (in brackets: doesn't count)"),
+}
+
 
 def sheet_of(record: Record) -> Sheet:
     """Lay a record out, signed off or in progress."""
@@ -53,6 +53,10 @@ def sheet_of(record: Record) -> Sheet:
         ("last seal", record.last_seal, SEAL_SAYS),
         ("procedure checksum", record.head.build.procedure_digest, "SHA-256 of its text"),
     )
+    unchecked = map(safe, build.procedure.covers_not)
+    entries = table(
+        "entries", "Entries (number is the order)", HEADS_OF["entries"], _entries(scene)
+    )
     sections = (
         *job,
         facts("people", "People", _people(record, state)),
@@ -60,18 +64,18 @@ def sheet_of(record: Record) -> Sheet:
         valve_section(scene),
         table("then and now", "Then and now", HEADS, then_and_now(scene), CAPTION),
         table("false counts", "Counts that were false", FALSE_HEADS, false),
-        table("troubles", "Troubles", TROUBLE_HEADS, _troubles(state)),
+        table("troubles", "Troubles", HEADS_OF["troubles"], _troubles(state)),
         figure_section(scene),
-        table("trials", "Trials", ("valve", "pushrod", "count", "verdict"), _trials(state)),
-        table("pushrods", "Pushrods", PUSHROD_HEADS, _pushrods(state)),
-        table("positions", "Positions worked at", POSITION_HEADS, _positions(scene, worked)),
+        table("trials", "Trials", HEADS_OF["trials"], _trials(state)),
+        table("pushrods", "Pushrods", HEADS_OF["pushrods"], _pushrods(state)),
+        table("positions", "Positions worked at", HEADS_OF["positions"], _positions(scene, worked)),
         facts("procedure", "Procedure", _procedure(record, state)),
         sentences("left out", "Left out", _left_out(scene)),
-        sentences("not checked", NOT_CHECKED, map(safe, build.procedure.covers_not)),
+        sentences("not checked", "Not checked by this procedure", unchecked),
         sentences("notes", "Notes", _notes(state)),
         sentences("file", "The file", _file_notes(record)),
-        replace(table("entries", ENTRIES, ENTRY_HEADS, _entries(scene)), shape=Shape.ENTRIES),
-        table("by valve", "Entries by valve", BY_VALVE_HEADS, _by_valve(state)),
+        replace(entries, shape=Shape.ENTRIES),
+        table("by valve", "Entries by valve", HEADS_OF["by valve"], _by_valve(state)),
         facts("checksums", "Checksums", checksums),
     )
     return Sheet(
@@ -130,9 +134,6 @@ def _people(record: Record, state: BuildState) -> Iterable[Cells]:
         yield "signed off by", named(state.closed.body.person)
 
 
-TROUBLE_HEADS = ("entry", "valve", "what went wrong", "what was done")
-
-
 def _troubles(state: BuildState) -> Iterable[Cells]:
     counting = [entry for entry in state.entries if state.counts(entry)]
     righted = {done.body.of: done for entry in counting if (done := entry.when(e.PutRight))}
@@ -174,9 +175,6 @@ def _trials(state: BuildState) -> Iterable[Cells]:
             yield safe(body.valve, 20), typed_length(body.pushrod), count, verdict
 
 
-PUSHROD_HEADS = ("valve", "ordered", "received", "remark")
-
-
 def _pushrods(state: BuildState) -> Iterable[Cells]:
     order = state.ordered.body if state.ordered else None
     ordered = dict(zip(order.valves, order.pushrods, strict=False)) if order else {}
@@ -190,8 +188,6 @@ def _pushrods(state: BuildState) -> Iterable[Cells]:
         elif wanted:
             yield name, wanted, "", "not received yet"
 
-
-POSITION_HEADS = ("position", "crank", "place", "counted (margin)", "proved")
 
 Worked = dict[float, tuple[list[str], list[str]]]
 """By crank angle, the valves counted there, with their margins, and those proved there."""
@@ -219,17 +215,13 @@ def _positions(scene: Scene, worked: Worked) -> Iterable[Cells]:
 def _strip(scene: Scene, worked: Sequence[float]) -> Strip:
     build = scene.build
     at = None if scene.state.closed else scene.crank_deg
-    positions = tuple(enumerate(worked, start=1))
-    places = ", ".join(f"{number} at {deg:g}°" for number, deg in positions) or "nowhere yet"
-    words = f"Lobes in firing order. Fitted and proved at: {places}."
     view = strip(build.engine, build.cam, build.margin_deg, at)
-    return replace(view, positions=positions, words=words)
+    places = listed([f"{deg:g}°" for deg in worked]) or "no position yet"
+    words = f"Lobes in firing order. Fitted and proved at {places}."
+    return replace(view, positions=tuple(enumerate(worked, start=1)), words=words)
 
 
 # ------------------------------------------------------------------ entries and remarks
-
-ENTRIES = "Entries (number is the order)"
-ENTRY_HEADS = ("entry", "at", "by", "what", "kind")
 
 
 def _entries(scene: Scene) -> Iterable[Row]:
@@ -238,9 +230,6 @@ def _entries(scene: Scene) -> Iterable[Row]:
         cells = str(entry.number), when(entry.at), safe(entry.by, 40), words, entry.body.kind
         about = tuple(safe(valve, 20) for valve in entry_valves(entry))
         yield Row(cells, struck(scene.state, entry), about)
-
-
-BY_VALVE_HEADS = ("valve", "entries (in brackets: doesn't count)")
 
 
 def _by_valve(state: BuildState) -> Iterable[Cells]:
@@ -266,9 +255,6 @@ def _notes(state: BuildState) -> Iterable[str]:
             why = f", {gone}" if (gone := struck(state, entry)) else ""
             source = f"(entry {entry.number}, {safe(entry.by, 40)}{why})"
             yield f"{about}{safe(entry.body.text)} {source}"
-
-
-NOT_CHECKED = "Not checked by this procedure"
 
 
 def _left_out(scene: Scene) -> Iterable[str]:

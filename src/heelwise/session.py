@@ -10,12 +10,12 @@ from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from heelwise.documents.entries import Recovered
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.library import find_procedures
 from heelwise.documents.methods import METHODS
-from heelwise.documents.open_record import OpenRecord, begin_record, open_record
 from heelwise.documents.procedure import Procedure, load_procedure
-from heelwise.documents.record import Head, read_record
+from heelwise.documents.record import Head, OpenRecord, begin_record, open_record, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials, inside, safe_name
@@ -60,8 +60,10 @@ class Session:
         """Keep what opening found and that work goes on; a closed record is left as it is."""
         if self.walker.closed:
             return
-        for aside in self.record.asides_to_enter():
-            self.walker.recovered(aside.size, aside.file)
+        named = {e.body.aside for entry in self.record.entries if (e := entry.when(Recovered))}
+        for aside in self.record.journal.asides():
+            if aside.file not in named:
+                self.walker.recovered(aside.size, aside.file)
         if len(self.record.entries) > 1:
             self.walker.resume()
 
@@ -71,7 +73,7 @@ class Session:
         Raises StorageError if that fails too.
         """
         path = inside(folder, self.file.name)
-        self.record.go_on_elsewhere(path)
+        self.record.journal = self.record.journal.rescue(path)
         return path
 
     def try_again(self) -> None:
@@ -79,7 +81,7 @@ class Session:
 
         Raises StorageError if it doesn't.
         """
-        self.record.try_again_here()
+        self.record.journal.recover_in_place()
 
     def write_lacking(self) -> list[str]:
         """Write what the record lacks elsewhere, if anything; give lines that say where.
@@ -87,11 +89,11 @@ class Session:
         Where it can't be written anywhere, the lines hold it as text to be pasted into a file.
         """
         try:
-            written = self.record.write_unkept()
+            written = self.record.journal.write_unkept()
         except StorageError as error:
             told = f"It can't be written anywhere else either ({error.problem})."
             paste = "Copy what follows into a file, or it is lost:"
-            return [told, paste, "", *self.record.unkept_text().splitlines()]
+            return [told, paste, "", *self.record.journal.unkept_text().splitlines()]
         if written is None:
             return []
         return [f"NOT in the record: what was entered last. It is in {written}: keep that file."]

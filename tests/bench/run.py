@@ -17,8 +17,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from heelwise.documents.entries import AnyEntry, Draft, Read
-from heelwise.documents.open_record import OpenRecord
-from heelwise.documents.record import read_record
+from heelwise.documents.record import OpenRecord, read_record
 from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
 from heelwise.session import Session
 from heelwise.walk.build import Build

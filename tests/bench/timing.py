@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from statistics import median
 
 from heelwise.documents.entries import Draft, Noted
-from heelwise.documents.open_record import OpenRecord
+from heelwise.documents.record import OpenRecord
 from heelwise.session import Session
 
 AT = datetime(2031, 3, 4, 9, tzinfo=UTC)

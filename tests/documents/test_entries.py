@@ -22,9 +22,8 @@ from heelwise.documents.entry_text import (
 )
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import begin_record
 from heelwise.documents.procedure import load_procedure
-from heelwise.documents.record import read_record, record_faults
+from heelwise.documents.record import begin_record, read_record, record_faults
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.sheet.forms import sheet
 from heelwise.valvetrain.engine import Valve

@@ -14,9 +14,8 @@ from heelwise.documents.entry_base import Entry
 from heelwise.documents.entry_text import entry_text
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure, procedure_digest
-from heelwise.documents.record import read_record, record_notes
+from heelwise.documents.record import open_record, read_record, record_notes
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.sheet.forms import sheet
 from heelwise.storage.journal import Journal

@@ -16,8 +16,8 @@ from functools import cache
 
 from heelwise.commands.json_walk import question_json
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import Rehearsal, begin_record, open_record
 from heelwise.documents.procedure import load_procedure
+from heelwise.documents.record import Rehearsal, begin_record, open_record
 from heelwise.rehearsal.rehearse import tried_in
 from heelwise.rehearsal.scenario import plant
 from heelwise.session import Session

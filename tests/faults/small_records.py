@@ -9,8 +9,8 @@ from pathlib import Path
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
 from heelwise.documents.files import parse_toml
-from heelwise.documents.open_record import OpenRecord, begin_record
 from heelwise.documents.procedure import Procedure, parse_procedure
+from heelwise.documents.record import OpenRecord, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.storage.files import Files
 

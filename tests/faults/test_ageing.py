@@ -10,8 +10,7 @@ import pytest
 from heelwise.commands.main import main
 from heelwise.documents import files, library
 from heelwise.documents.faults import Faulty
-from heelwise.documents.open_record import open_record
-from heelwise.documents.record import read_record
+from heelwise.documents.record import open_record, read_record
 from heelwise.session import Session, procedures_for
 from heelwise.walk.walker import Walker
 from tests.faults.small_records import PROCEDURE, small_bytes

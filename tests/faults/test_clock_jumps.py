@@ -10,7 +10,7 @@ import pytest
 
 from heelwise.commands.check import check_file
 from heelwise.documents.entries import Resumed
-from heelwise.documents.open_record import open_record
+from heelwise.documents.record import open_record
 from heelwise.session import Session
 from tests.faults.walking import BEGAN, answered, begun
 

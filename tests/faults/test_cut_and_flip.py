@@ -10,8 +10,7 @@ import pytest
 from heelwise.commands.main import main
 from heelwise.documents.entries import Recovered
 from heelwise.documents.faults import Faulty
-from heelwise.documents.open_record import open_record
-from heelwise.documents.record import Record, read_record, record_faults, record_of
+from heelwise.documents.record import Record, open_record, read_record, record_faults, record_of
 from heelwise.session import Session, open_session
 from heelwise.storage.errors import Damaged
 from heelwise.storage.seals import scan, seal_line

@@ -16,7 +16,7 @@ import pytest
 from heelwise.commands.main import main
 from heelwise.documents.entry_text import one_line_pair
 from heelwise.documents.faults import Faulty
-from heelwise.documents.open_record import open_record
+from heelwise.documents.record import open_record
 from heelwise.session import Session
 from heelwise.walk.prompts import Refused
 from tests.faults.hostile import PAYLOAD, lines_are_plain

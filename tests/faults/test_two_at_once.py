@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.open_record import open_record
+from heelwise.documents.record import open_record
 from heelwise.storage.errors import Held
 from tests.faults.killing import Counts, finished
 from tests.faults.program import Ended, command, environment, in_words, run

@@ -10,9 +10,15 @@ from pathlib import Path
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record, open_record
 from heelwise.documents.procedure import Procedure, load_procedure
-from heelwise.documents.record import Record, record_of
+from heelwise.documents.record import (
+    OpenRecord,
+    Record,
+    Rehearsal,
+    begin_record,
+    open_record,
+    record_of,
+)
 from heelwise.documents.setup import Setup
 from heelwise.session import Session
 from heelwise.storage.errors import StorageError

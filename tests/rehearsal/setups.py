@@ -8,8 +8,8 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
+from heelwise.documents.record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.rehearse import tried_in
 from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, EngineFault, plant, procedure_called

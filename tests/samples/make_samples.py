@@ -10,8 +10,8 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import Rehearsal, begin_record
 from heelwise.documents.procedure import load_procedure
+from heelwise.documents.record import Rehearsal, begin_record
 from heelwise.documents.setup import load_setup
 from heelwise.rehearsal.rehearse import RehearsalClock
 from heelwise.rehearsal.scenario import TRIALS_SHORT, EngineFault, plant

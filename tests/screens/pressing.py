@@ -16,8 +16,8 @@ from textual.events import Key
 from textual.pilot import Pilot
 
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import open_record
 from heelwise.documents.procedure import load_procedure
+from heelwise.documents.record import open_record
 from heelwise.documents.setup import load_setup
 from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp

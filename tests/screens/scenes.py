@@ -16,7 +16,7 @@ from unittest.mock import patch
 
 from textual.pilot import Pilot
 
-from heelwise.documents.open_record import open_record
+from heelwise.documents.record import open_record
 from heelwise.screens import bench, theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.reading import HelpScreen, PushrodsScreen, SheetScreen

@@ -8,8 +8,8 @@ import pytest
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import Rehearsal, begin_record
 from heelwise.documents.procedure import load_procedure
+from heelwise.documents.record import Rehearsal, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.screens.placard import count_bar, prompt_figures
 from heelwise.session import Session, procedures_for

@@ -11,8 +11,8 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft, Read
 from heelwise.documents.files import parse_toml
 from heelwise.documents.library import find_procedures
-from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure, load_procedure, parse_procedure
+from heelwise.documents.record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of

@@ -7,9 +7,8 @@ import pytest
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
-from heelwise.documents.open_record import OpenRecord, open_record
 from heelwise.documents.procedure import LeftOut
-from heelwise.documents.record import Record, read_record
+from heelwise.documents.record import OpenRecord, Record, open_record, read_record
 from heelwise.pictures.roles import ValveSign
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.sections import Row, Section, Sheet

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from heelwise.commands.reporting import DONE, Usage, complain, on_a_terminal, say
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.open_record import OpenRecord, open_record
+from heelwise.documents.record import OpenRecord, open_record
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off, truth_in_words
 from heelwise.rehearsal.scenario import DEFAULT_CARD, DEFAULT_PROCEDURE, procedure_called
 from heelwise.session import Session

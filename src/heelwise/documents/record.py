@@ -1,9 +1,9 @@
-"""A record read whole: seals first, on bytes; then its head; then its entries. Never writes."""
+"""A record: read whole, seals first, then head and entries; or opened for work."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -11,18 +11,27 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
+import tomli_w
 from pydantic import ConfigDict, Field, ValidationError
 
-from heelwise.documents.entries import AnyEntry, Begun
-from heelwise.documents.entry_base import NotKnown
-from heelwise.documents.entry_text import entry_faults, own_tables, parse_entry
+from heelwise import __version__
+from heelwise.documents.entries import AnyEntry, Begun, Draft
+from heelwise.documents.entry_base import Entry, NotKnown
+from heelwise.documents.entry_text import (
+    entry_faults,
+    entry_text,
+    one_line_pair,
+    own_tables,
+    parse_entry,
+)
 from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
-from heelwise.documents.files import FORMAT, format_faults, like_a_record, parse_toml
+from heelwise.documents.files import FORMAT, RECORD_MARK, format_faults, like_a_record, parse_toml
 from heelwise.documents.procedure import Procedure, kept_procedure, procedure_digest
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.storage.errors import StorageError
-from heelwise.storage.journal import read
+from heelwise.storage.files import Files
+from heelwise.storage.journal import Journal, beginning, read
 from heelwise.storage.seals import Scan, State
 from heelwise.storage.seals import scan as scan_seals
 from heelwise.storage.whole_files import RECORD_CAP
@@ -261,3 +270,119 @@ def _signoff(raw: dict[str, Any], file: str) -> tuple[Mapping[str, object], ...]
             instead = "the number of the entry that signed"
             raise Faulty(file, [Fault(f"signoff {number}.signed", problem, instead)])
     return tuple(rows)
+
+
+# ---------------------------------------- opened for work
+
+
+@dataclass(frozen=True)
+class Rehearsal:
+    """What a rehearsal keeps in [build]: its seed and the faults planted by it."""
+
+    seed: int
+    planted: tuple[str, ...]
+
+
+class OpenRecord:
+    """A record with its journal. One writer at a time; close it, or use it with `with`."""
+
+    def __init__(self, record: Record, journal: Journal) -> None:
+        self.head = record.head
+        self.entries = list(record.entries)
+        self.signoff = list(record.signoff)
+        self.journal = journal
+
+    @property
+    def file(self) -> Path:
+        """Where the record is."""
+        return self.journal.path
+
+    def keep(
+        self,
+        draft: Draft,
+        at: datetime,
+        by: str,
+        outcome: Iterable[Mapping[str, object]] | None = None,
+    ) -> AnyEntry:
+        """Append an entry; when this returns it is on the disk, else NotKept: it doesn't count.
+
+        `outcome`: rows to write as `[[signoff]]` just before an entry that signs off.
+        """
+        number = len(self.entries) + 1
+        rests_on = tuple(sorted(set(draft.rests_on)))
+        rows = [{"signed": number, **row} for row in outcome or ()]
+        pairs = ("\n".join(one_line_pair(k, v) for k, v in row.items()) for row in rows)
+        signed = "".join(f"\n[[signoff]]\n{lines}\n" for lines in pairs)
+        text = entry_text(Entry(number, at, by, draft.body, rests_on))
+        seal = self.journal.append(signed + text)
+        kept = Entry(number, at, by, draft.body, rests_on, seal)
+        self.entries.append(kept)
+        self.signoff += rows
+        return kept
+
+    def as_record(self) -> Record:
+        """The record as it stands, for a sheet."""
+        return Record(self.file, self.head, tuple(self.entries), tuple(self.signoff))
+
+    def close(self) -> None:
+        """Give the lock back."""
+        self.journal.close()
+
+    def __enter__(self) -> OpenRecord:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRecord:
+    """Open a record for work, setting a torn end aside beside it; a second opener is told `by`.
+
+    StorageError if it is held by another, damaged, or can't be read; Faulty if it can't be worked
+    with or holds what this version doesn't know. One of a newer format is left as it is.
+    """
+    layer = files or Files()
+    if newer_format(beginning(path, layer)):
+        record_of(*read(path, layer), path)  # which raises, whatever else is wrong with it
+    journal = Journal.open_for_work(path, files=layer, holder=by)
+    try:
+        assert journal.opened is not None, "an open journal was scanned"
+        record = record_of(journal.data, journal.opened, path)
+        check_entries(record)
+        if unknown := record_notes(record):
+            raise Faulty(str(path), unknown)
+        return OpenRecord(record, journal)
+    except BaseException:
+        journal.close()
+        raise
+
+
+def begin_record(
+    path: Path,
+    setup: Setup,
+    procedure: Procedure,
+    by: str,
+    at: datetime,
+    rehearsal: Rehearsal | None = None,
+    files: Files | None = None,
+) -> OpenRecord:
+    """Make a record of a setup with entry 1, and open it for work, or StorageError."""
+    build = BuildTable(
+        name=path.stem,
+        begun=at,
+        by=by,
+        procedure=procedure.id,
+        procedure_digest=procedure.digest,
+        procedure_text=procedure.text,
+        seed=rehearsal.seed if rehearsal else None,
+        planted=list(rehearsal.planted) if rehearsal else None,
+    )
+    begun = Begun(
+        procedure=procedure.id, procedure_digest=procedure.digest, program=f"heelwise {__version__}"
+    )
+    tables = {**setup.to_toml_dict(), "build": build.model_dump(exclude_none=True)}
+    first, rest = tomli_w.dumps(tables).split("\n", 1)  # the format stands before all else
+    head, text = f"{first}\n{RECORD_MARK}\n{rest}", entry_text(Entry(1, at, by, begun))
+    journal = Journal.create(path, head, text, files or Files(), by)
+    kept = Entry(1, at, by, begun, (), journal.last_seal)
+    return OpenRecord(Record(path, Head(setup, build, procedure), (kept,)), journal)

@@ -9,9 +9,8 @@ from pathlib import Path
 from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.open_record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.procedure import Procedure
-from heelwise.documents.record import Head
+from heelwise.documents.record import Head, OpenRecord, Rehearsal, begin_record
 from heelwise.documents.setup import Setup
 from heelwise.rehearsal.engine import Truth, make_truth
 from heelwise.rehearsal.hands import sense

@@ -244,7 +244,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         """Close a build that can't be saved; its last entry is written elsewhere, or printed."""
         assert self.session is not None
         try:
-            path = self.session.record.write_unkept()
+            path = self.session.record.journal.write_unkept()
         except StorageError:
             self.exit(1)  # it is printed once the terminal is put back
             return

@@ -75,7 +75,7 @@ async def test_a_re_check_begins_from_a_finished_build_and_no_other(tmp_path: Pa
     before, record = made.head.setup.before, read_record(first)
     assert before is not None
     assert (before.record, before.last_seal) == ("first", record.last_seal)
-    assert len(before.valves or ()) == 12
+    assert len(made.head.setup.reading) == 12
     async with bench(tmp_path) as app:
         await point_at(app, "under")
         send_key(app, "f8")

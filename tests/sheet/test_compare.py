@@ -10,10 +10,14 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.record import read_record
+from heelwise.rehearsal.rehearse import hands_off
+from heelwise.session import begin_session, to_begin
 from heelwise.sheet.compare import Side, changes, comparison_json, pairs_of, together
+from heelwise.sheet.contents import sheet_of
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Reading
+from heelwise.walk.replay import replay_faults
 from tests.commands.running import Runner
 from tests.shop.folders import SAMPLE, another, sealed_anew
 
@@ -138,3 +142,27 @@ def test_engines_that_differ_are_compared_by_their_setups(tmp_path: Path) -> Non
     assert pair.changes == []
     assert pair.notes
     assert any(row[0] == "rocker.ratio" for row in pair.setup)
+
+
+def test_a_re_check_shows_then_and_now_and_compares_with_its_record(tmp_path: Path) -> None:
+    first = another(tmp_path / "first.toml")
+    setup, procedures = to_begin(first, tmp_path, again=True)
+    procedure = next(each for each in procedures if each.id == "recheck-running-engine")
+    with begin_session(setup, procedure, tmp_path, "again", "AR") as session:
+        assert session.truth is not None
+        (moves,) = session.truth.planted
+        hands_off(session.walker, session.truth, lambda entry: None)
+        made = session.record.as_record()
+    shown = sheet_of(made).section("then and now")
+    assert shown is not None
+    assert [row.valves for row in shown.rows if row.cells[-1]] == [(str(moves),)]
+    assert len(shown.rows) == 12
+    before, travel = made.head.setup.before, made.head.setup.travel_in_play().used
+    assert before is not None
+    assert (before.record, before.last_seal) == ("first", read_record(first).last_seal)
+    assert travel.origin is Origin.BEFORE
+    assert list(_told(first, tmp_path / "again.toml")) == [str(moves)]
+    # Looked at once more, what the first re-check didn't count is known from the build.
+    once_more, _ = to_begin(tmp_path / "again.toml", tmp_path, again=True)
+    assert len(once_more.reading) == 12
+    assert replay_faults(read_record(tmp_path / "again.toml")) == []

@@ -33,6 +33,10 @@ def _setup(*, lines: str = JOB) -> Setup:
     return parse_setup(tomllib.loads(text.replace("[wrench]", lines)), "setup")
 
 
+def _names(records: list[str]) -> list[str]:
+    return [each.split()[0] for each in records]
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     """Three real builds with one rocker and a rehearsal, one not signed off, one damaged."""
@@ -50,10 +54,9 @@ def test_travel_of_signed_builds_of_the_same_rocker_is_pooled_and_tells_whose(sh
     setup = recall(_setup(), shop)
     before = setup.before
     assert before is not None
-    assert before.travel_builds == ["build-2", "build-1", "build-0"]
+    assert _names(before.travel_from) == ["build-2", "build-1", "build-0"]
     record = read_record(shop / "build-2.toml")
-    assert before.travel_seals is not None
-    assert before.travel_seals[0] == record.last_seal
+    assert before.travel_from[0].endswith(record.last_seal)
     own = scene_of(record.head.setup, record.head.procedure, record.entries).travel.used
     travel = setup.travel_in_play()
     assert travel.used.origin is Origin.BEFORE
@@ -66,7 +69,7 @@ def test_travel_of_signed_builds_of_the_same_rocker_is_pooled_and_tells_whose(sh
 def test_what_is_not_used_is_told_with_why(shop: Path) -> None:
     before = recall(_setup(), shop).before
     assert before is not None
-    told = " ".join(before.not_used or ())
+    told = " ".join(before.not_used)
     for name in ("rehearsed", "open", "damaged"):
         assert name in told
     assert "build" not in told
@@ -96,12 +99,12 @@ def test_one_build_alone_tells_no_scatter_and_is_not_used(tmp_path: Path) -> Non
 def test_lengths_that_builds_of_the_engine_ended_with_are_told(shop: Path) -> None:
     before = recall(_setup(), shop).before
     assert before is not None
-    assert before.length_builds == ["build-2", "build-1", "build-0"]
+    assert _names(before.lengths_from) == ["build-2", "build-1", "build-0"]
     assert before.intake == ["218.50 mm"] * 3
     other = JOB.replace("roller 7", "roller 8")
     before = recall(_setup(lines=other), shop).before
     assert before is not None
-    assert before.length_builds is None
+    assert before.lengths_from == []
 
 
 def test_a_rehearsal_knows_of_rehearsals_alone(shop: Path) -> None:
@@ -109,8 +112,8 @@ def test_a_rehearsal_knows_of_rehearsals_alone(shop: Path) -> None:
     setup = _setup().model_copy(update={"before": BeforeTable(engine="virtual")})
     before = recall(setup, shop).before
     assert before is not None
-    assert before.travel_builds == ["rehearsed-too", "rehearsed"]
-    assert "build-0" in " ".join(before.not_used or ())
+    assert _names(before.travel_from) == ["rehearsed-too", "rehearsed"]
+    assert "build-0" in " ".join(before.not_used)
 
 
 def test_a_setup_like_a_record_has_its_parts_and_the_lengths_it_ended_with(tmp_path: Path) -> None:

@@ -12,12 +12,10 @@ from pydantic import Field, PrivateAttr
 from heelwise.documents.faults import Fault, Faulty, quoted
 from heelwise.documents.fields import (
     RECORD,
-    AboveZero,
     Length,
+    Paragraph,
     ShortLine,
     Table,
-    Turns,
-    ValveName,
     asked,
     filled,
     read_model,
@@ -44,25 +42,17 @@ from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import Length as Mm
 from heelwise.wording import Text, counted, joined, listed, text
 
-Seal = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
-_Seals = Annotated[list[Seal], Field(max_length=1000)]
-_Names = Annotated[list[ShortLine], Field(max_length=1000)]
-_Lengths = Annotated[list[Length], Field(max_length=1000)]
-_PAIRS = (
-    *(("travel_builds", "travel_seals"), ("length_builds", "length_seals")),
-    *(("valves", each) for each in ("pushrods", "turns", "resolutions")),
-)
-"""Lists that go together, one for one."""
+_Records = Annotated[list[Paragraph], Field(max_length=1000)]
+"""Each by its name and last seal."""
 
 
 class BeforeTable(Table):
     """[before]: copied into a record's head as it begins, so that the record stands alone.
 
     `record`, `last_seal`: what it was begun from. `travel_per_turn`: what earlier builds of the
-    rocker measured, with the standard uncertainty for another build. `intake`, `exhaust`: lengths
-    that builds of this engine, heads and lifter ended with, one a build. `not_used`: records
-    passed over, and why. `valves` and what stands beside them: what each came to in `record`, for a
-    re-check.
+    rocker measured, with the standard uncertainty for another build. `intake`, `exhaust`: the
+    length that each of some builds of this engine, heads and lifter ended with. `not_used`: records
+    passed over, and why.
     """
 
     form_title = "Earlier build"
@@ -73,9 +63,8 @@ class BeforeTable(Table):
         without="nothing earlier",
         source="",
     )
-    last_seal: Seal | None = asked(
+    last_seal: ShortLine | None = asked(
         "Its last seal | As printed on its sheet.",
-        needed=filled("before.record"),
         without="it can't be told which state of that record",
         source="",
     )
@@ -86,25 +75,14 @@ class BeforeTable(Table):
     )
     travel_per_turn: Length | None = None
     travel_uncertainty: Length | None = None
-    travel_builds: _Names | None = None
-    travel_seals: _Seals | None = None
-    intake: _Lengths | None = None
-    exhaust: _Lengths | None = None
-    length_builds: _Names | None = None
-    length_seals: _Seals | None = None
-    not_used: _Names | None = None
-    valves: list[ValveName] | None = None
-    pushrods: _Lengths | None = None
-    turns: list[Turns] | None = None
-    resolutions: list[AboveZero] | None = None
+    travel_from: _Records = Field(default_factory=list)
+    intake: list[Length] = Field(default_factory=list)
+    exhaust: list[Length] = Field(default_factory=list)
+    lengths_from: _Records = Field(default_factory=list)
+    not_used: _Records = Field(default_factory=list)
 
     def own_faults(self) -> Iterator[Fault]:
-        """Lists that don't pair; a figure without its uncertainty."""
-        for first, second in _PAIRS:
-            one, other = getattr(self, first), getattr(self, second)
-            if len(one or ()) != len(other or ()):
-                problem = f"has {len(other or ())} for {len(one or ())} {first}"
-                yield Fault(second, problem, "one for each")
+        """A figure without its uncertainty."""
         if self.has("travel_per_turn") != self.has("travel_uncertainty"):
             yield from self.missing(("travel_per_turn", "travel_uncertainty"), "they go together")
 
@@ -114,37 +92,26 @@ class BeforeTable(Table):
         mm, spread = self.figure("travel_per_turn"), self.figure("travel_uncertainty")
         if mm is None or spread is None:
             return None
-        builds = counted(len(self.travel_builds or ()), "earlier build")
+        builds = counted(len(self.travel_from), "earlier build")
         source = text("measured before: {} with this rocker, ± {}", builds, Mm(2 * spread))
         return Travel(mm, Origin.BEFORE, spread, source)
 
-    def ended_with(self, kind: ValveKind) -> tuple[str, ...]:
-        """The lengths that earlier builds of this engine ended with on a kind, as typed."""
-        return tuple((self.intake if kind is ValveKind.INTAKE else self.exhaust) or ())
-
     @property
     def ended_text(self) -> Text:
-        """Those lengths in words: "3 builds: intake 218.5 mm to 219.0 mm, exhaust 219.5 mm"."""
+        """The lengths ended with: "3 builds: intake 218.5 mm to 219.0 mm, exhaust 219.5 mm"."""
         parts: list[str] = []
         for name, lengths in (("intake", self.intake), ("exhaust", self.exhaust)):
-            if lengths:
-                mm = [length_mm(each) for each in lengths]
-                span = [Mm(each) for each in dict.fromkeys((min(mm), max(mm)))]
-                parts.append(text(f"{name} {' to '.join('{}' for _ in span)}", *span))
-        builds = counted(len(self.length_builds or ()), "build")
+            mm = sorted(map(length_mm, lengths))
+            span = [Text(Mm(each)) for each in dict.fromkeys((*mm[:1], *mm[-1:]))]
+            parts += [Text(f"{name} ", joined(" to ", span))] if span else []
+        builds = counted(len(self.lengths_from), "build")
         return Text(f"{builds}: ", joined(", ", parts)) if parts else Text("")
 
     @property
     def ended_source(self) -> str:
         """Where those lengths come from."""
-        builds = listed(self.length_builds or ())
-        return f"earlier builds of this engine, heads and lifter: {builds}"
-
-    def then(self, valve: Valve) -> tuple[str, str, float] | None:
-        """A valve's pushrod, turns and their resolution in the record that this one re-checks."""
-        columns = (self.pushrods or (), self.turns or (), self.resolutions or ())
-        rows = zip(self.valves or (), *columns, strict=True)
-        return next(((p, str(t), r) for name, p, t, r in rows if name == str(valve)), None)
+        names = [each.rpartition(" ")[0] for each in self.lengths_from]
+        return f"earlier builds of this engine, heads and lifter: {listed(names)}"
 
 
 # ---------------------------------------- [before]
@@ -288,6 +255,8 @@ class Setup(Table):
         document = self.model_dump(exclude_none=True)
         if not document["reading"]:
             del document["reading"]
+        if "before" in document:
+            document["before"] = {k: v for k, v in document["before"].items() if v}
         return document
 
     def own_faults(self) -> Iterator[Fault]:

@@ -17,7 +17,7 @@ from statistics import fmean
 
 from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm
-from heelwise.documents.setup import BeforeTable, Setup
+from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import CamTable, EngineTable
 from heelwise.documents.typed_numbers import turns
 from heelwise.rehearsal.scenario import LIKE_BEFORE, TRIALS_SHORT, EngineFault, HandSlip, Planted
@@ -286,7 +286,7 @@ def make_truth(
             trials, wanted + TOO_LONG_MM
         )
     stands = chance.gauss(0.0, LIKE_MM) if trials == LIKE_BEFORE else 0.0
-    before = setup.before or BeforeTable()
+    left = {each.valve: each for each in setup.reading} if method == "recheck" else {}
     faults = {p.valve: p.fault for p in planted if isinstance(p.fault, EngineFault)}
     slips = {p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)}
     rockers = {}
@@ -297,9 +297,9 @@ def make_truth(
         right += LENGTH_OFF_MM if faults.get(valve) is EngineFault.LENGTH_OFF else 0.0
         own = ratio * (1 + chance.gauss(0.0, 0.003))
         touching = right - wanted
-        if (then := before.then(valve)) is not None:
-            given = max(turns(then[1]) + chance.uniform(0.0, 0.1) - seat, 0.0)
-            touching = length_mm(then[0]) - given * pitch * (1 + 1 / ratio)
+        if (then := left.get(str(valve))) and then.pushrod and then.turns is not None:
+            given = max(turns(then.turns) + chance.uniform(0.0, 0.1) - seat, 0.0)
+            touching = length_mm(then.pushrod) - given * pitch * (1 + 1 / ratio)
         rockers[valve] = Rocker(arm, arm / own, *slants, lean, touching)
     lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
     cups = random.Random(f"cups {seed}")

@@ -15,8 +15,7 @@ from heelwise.documents.entry_base import PASSING
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Record
-from heelwise.documents.setup import Setup
-from heelwise.documents.typed_numbers import turns
+from heelwise.documents.typed_numbers import turns, turns_resolution
 from heelwise.sheet.sections import Cells, Section, safe, sentences, table
 from heelwise.sheet.setup_words import typed_length
 from heelwise.sheet.words import length, turns_words
@@ -80,16 +79,15 @@ def sides_of(scene: Scene) -> dict[Valve, Side]:
     return sides
 
 
-def sides_before(setup: Setup) -> dict[Valve, Side]:
-    """What every valve came to in the record that a setup re-checks; empty without one."""
-    sides = {}
-    for name in (setup.before.valves if setup.before else None) or ():
-        valve = Valve.parse(name)
-        then = setup.before.then(valve) if setup.before else None
-        if then is not None:
-            pushrod, given, resolution = then
-            reading = Reading(valve, length_mm(pushrod), turns(given), resolution)
-            sides[valve] = Side(pushrod, turns_words(given), reading)
+def sides_before(scene: Scene) -> dict[Valve, Side]:
+    """What every valve of an engine that has run came to before: the readings of its setup."""
+    sides, default = {}, scene.defaults.resolution_turns
+    for known in () if scene.build.method.fits else scene.build.setup.reading:
+        if known.turns is not None and known.pushrod:
+            valve, given = Valve.parse(known.valve), str(known.turns)
+            step = turns_resolution(given, default)
+            reading = Reading(valve, length_mm(known.pushrod), turns(given), step)
+            sides[valve] = Side(known.pushrod, turns_words(given), reading)
     return sides
 
 
@@ -189,7 +187,8 @@ def _pair(then: Record, now: Record) -> Pair:
     known = sides_of(first)
     found = changes(known, sides_of(second), _travel(second) or _travel(first))
     before, serials, notes = now.head.setup.before, [_serial(r) for r in (then, now)], []
-    linked = before is not None and before.valves and before.last_seal == then.last_seal
+    again = before is not None and before.last_seal == then.last_seal
+    linked = again and not second.build.method.fits
     if all(serials) and serials[0] != serials[1] and not linked:
         notes.append("Two engines, by their serials: a difference isn't wear.")
         found = [replace(each, turns=None, allowed=None, why="") for each in found]
@@ -310,9 +309,6 @@ def _change_json(each: Change) -> dict[str, Any]:
 
 
 def then_and_now(scene: Scene) -> Iterator[Cells]:
-    """For a re-check: what each valve came to in the record it was begun from, and now."""
-    try:
-        now = sides_of(scene)
-    except QuantityFault:
-        return  # a sheet is printed of any record: what is wrong with this one stands at its top
-    yield from change_rows(changes(sides_before(scene.build.setup), now, _travel(scene)))
+    """For an engine that has run: what each valve came to before, and now."""
+    if then := sides_before(scene):
+        yield from change_rows(changes(then, sides_of(scene), _travel(scene)))

@@ -178,13 +178,11 @@ def _before(setup: Setup) -> Iterable[Cells]:
         kind = ", a rehearsal" if before.engine else ""
         yield "begun from", safe(f"{before.record}{kind}"), f"its last seal {before.last_seal}"
     if before.travel_per_turn:
-        builds = zip(before.travel_builds or (), before.travel_seals or (), strict=False)
-        source = listed([f"{name} ({seal[:16]})" for name, seal in builds])
         figure = text("{} a turn", typed_length(before.travel_per_turn))
-        yield "measured before", figure, safe(f"{source}: name and last seal")
+        yield "measured before", figure, safe(f"name and last seal: {listed(before.travel_from)}")
     if before.ended_text:
         yield "ended before with", before.ended_text, safe(before.ended_source)
-    for each in before.not_used or ():
+    for each in before.not_used:
         yield "record not used", safe(each), "the records beside this one"
 
 

@@ -67,13 +67,12 @@ def _named(record: Record) -> Document:
     return {"record": record.file.stem, "last_seal": record.last_seal, **virtual}
 
 
-def _travel_known(mm: float, spread: float, builds: list[str], seals: list[str]) -> Document:
-    """What [before] has of a travel measured before: whose, and its standard uncertainty."""
+def _travel_known(mm: float, spread: float, records: list[str]) -> Document:
+    """What [before] has of a travel measured before, with its standard uncertainty."""
     return {
         "travel_per_turn": f"{mm:.3f} mm",
         "travel_uncertainty": f"{max(spread, 0.001):.3f} mm",
-        "travel_builds": builds,
-        "travel_seals": seals,
+        "travel_from": records,
     }
 
 
@@ -119,22 +118,20 @@ def setup_again(record: Record) -> Setup:
     if scene.state.closed is None:
         problem = Fault("record", "isn't signed off", "finish it first; then it can be re-checked")
         raise Faulty(str(record.file), [problem])
-    then, before = {}, record.head.setup.before
+    setup, then = record.head.setup, {}
+    if not scene.build.method.fits:  # what this one didn't count again it had from before
+        then = {each.valve: each.model_dump(exclude_none=True) for each in setup.reading}
     for valve, valve_state in scene.state.valves.items():
         count = valve_state.standing_count
-        read = count.when(Read) if count else None
-        row = before.then(valve) if before else None
-        if read is not None:
-            row = (read.body.pushrod, read.body.turns, read.body.resolution_turns)
-        if row is not None:
-            then[str(valve)] = row
-    columns = zip(*then.values(), strict=True) if then else ((), (), ())
-    lists = dict(zip(("pushrods", "turns", "resolutions"), map(list, columns), strict=True))
-    known = {**_named(record), "valves": list(then), **lists}
+        if count and (read := count.when(Read)):
+            named, body = str(valve), read.body
+            then[named] = {"valve": named, "pushrod": body.pushrod, "turns": body.turns}
+    known = _named(record)
     used = scene.travel.used if scene.build.method.reads == "turns" else None
     if used is not None and used.measured and used.uncertainty_mm:
-        known |= _travel_known(used.mm, used.uncertainty_mm, [record.file.stem], [record.last_seal])
-    document = {**record.head.setup.to_toml_dict(), "before": known}
+        records = [f"{record.file.stem} {record.last_seal}"]
+        known |= _travel_known(used.mm, used.uncertainty_mm, records)
+    document = {**setup.to_toml_dict(), "before": known, "reading": list(then.values())}
     return parse_setup(document, str(record.file), resolve=False)
 
 
@@ -143,7 +140,7 @@ def setup_again(record: Record) -> Setup:
 _NAMES = re.compile(rb'^(rockers|casting) = "([^\n]*)"', re.MULTILINE)
 MOST = 200
 """Records put together at the most, the latest; more don't make the figure better."""
-_LONGEST = 120
+_LONGEST = 500
 
 
 def recall(setup: Setup, folder: Path) -> Setup:
@@ -195,8 +192,8 @@ def _travel(builds: Iterable[PastBuild], virtual: bool) -> dict[str, Any]:
         return {}
     figures = [(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in used if b.travel]
     together = pooled(figures)
-    names, seals = [b.name for b in used], [b.last_seal for b in used]
-    return _travel_known(together.mean, together.to_come, names, seals)
+    records = [f"{build.name} {build.last_seal}" for build in used]
+    return _travel_known(together.mean, together.to_come, records)
 
 
 def _lengths(setup: Setup, ended: list[PastBuild]) -> dict[str, Any]:
@@ -207,8 +204,7 @@ def _lengths(setup: Setup, ended: list[PastBuild]) -> dict[str, Any]:
         name: [_usual(setup, build.lengths[kind]) for build in with_both]
         for name, kind in _KINDS.items()
     }
-    builds, seals = [b.name for b in with_both], [b.last_seal for b in with_both]
-    return {**lengths, "length_builds": builds, "length_seals": seals}
+    return {**lengths, "lengths_from": [f"{each.name} {each.last_seal}" for each in with_both]}
 
 
 def _passed_over(known: Folder, rocker: object, parts: object, virtual: bool) -> Iterator[str]:

@@ -120,10 +120,10 @@ class Build:
         return quantities.show_length(mm, MILLIMETERS if metric else INCHES)
 
     def set_length(self, valve: Valve) -> str:
-        """The length in the setup for a valve's kind; for a re-check, the one it was left with."""
-        then = self.setup.before.then(valve) if self.setup.before else None
-        if then is not None:
-            return then[0]
+        """The length in the setup for a valve's kind; once it has run, the one it was read with."""
+        for known in () if self.method.fits else self.setup.reading:
+            if known.valve == str(valve) and known.pushrod:
+                return known.pushrod
         return self.pushrods.intake if valve.kind is ValveKind.INTAKE else self.pushrods.exhaust
 
     def stand_of(self, valve: Valve) -> tuple[Valve, ...]:

@@ -154,8 +154,7 @@ def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
     if inside is not None:
         return inside.body.pushrod, f"what landed inside on {inside.body.valve}"
     before = scene.build.setup.before
-    ended = before.ended_with(valve.kind) if before else ()
-    if before and ended:
+    if before and (ended := before.intake if valve.kind is ValveKind.INTAKE else before.exhaust):
         usual = sorted(ended, key=quantities.length_mm)[(len(ended) - 1) // 2]
         return usual, text("{} ({})", before.ended_text, before.ended_source)
     return scene.build.set_length(valve), "the setup's pushrods"

@@ -53,7 +53,7 @@ def test_a_quarter_turn_at_a_time_where_pistons_are_near() -> None:
     # ¼-turn steps, bleeding between, where valves come near pistons (Engine Builder 2011, seen).
     words = told(step(PROCEDURES["stud-rockers"], "count"))
     assert "quarter turn" in words
-    assert "bleeding between" in words
+    assert "bleed down in between" in words
 
 
 @pytest.mark.parametrize("name", EVERY)

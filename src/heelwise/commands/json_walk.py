@@ -75,7 +75,7 @@ def question_json(session: Session) -> Message:
         **texts,
         "caution": prompt.caution and prompt.caution.model_dump(),
         "options": [
-            {"key": each.key, "text": each.label, "wants": list(each.wants)}
+            {"key": each.key, "text": painted(each.label, unit), "wants": list(each.wants)}
             for each in prompt.options
         ],
         **{key: getattr(prompt, key) for key in _AS_IT_IS},

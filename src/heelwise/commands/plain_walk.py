@@ -127,7 +127,7 @@ def _show(session: Session) -> None:
     if sensed is not None:
         say(f"  your hands and eyes: {sensed.report}")
     for option in prompt.options:
-        say(f"  {option.key} = {option.label}")
+        say(f"  {option.key} = {painted(option.label, unit)}")
     if prompt.reading:
         example = prompt.example.removeprefix("like ")
         say(f"  or type {prompt.reading}" + (f", e.g. {example}" if example else ""))

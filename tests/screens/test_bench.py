@@ -116,7 +116,7 @@ async def test_a_build_is_started_from_a_setup_on_the_bench(tmp_path: Path) -> N
     shutil.copy(SETUP, tmp_path / "tug.toml")
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=MIDDLE, notifications=True):
-        await until(app, "its row", lambda: shows(app, "not begun"))
+        await until(app, "its row", lambda: shows(app, "8 cylinders"))
         send_key(app, "enter")
         await until(app, "what was understood", lambda: shows(app, "1-8-7-2-6-5-4-3"))
         assert isinstance(app.screen, StartScreen)

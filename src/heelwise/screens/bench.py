@@ -19,37 +19,55 @@ from heelwise.plain_text import one_line
 from heelwise.screens.drawn import Drawn, Rows, TextLine
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder, read_row
-from heelwise.screens.styled_text import LATER, Part, ago, content, lengths_in, lines, shown
+from heelwise.screens.styled_text import (
+    LATER,
+    Part,
+    ago,
+    all_wrapped,
+    content,
+    lengths_in,
+    lines,
+    shown,
+)
 from heelwise.screens.theme import glyphs
 
 BAR, FAR, JOB = 8, 16, 22
 COLUMNS = {"name": 20, "phase": 11, "how far": BAR + FAR, "who": 4, "last touched": 15, "job": JOB}
-"""Heads and cells. Where there is no room the job goes first, then the bar of how far."""
+"""Heads and cells."""
+GIVE_WAY = ("job", "how far", "who", "last touched")
+"""What goes first where there is no room; of how far only the bar."""
+MOST_NAME = 40
 
 
-def columns(width: int) -> dict[str, int]:
-    """The columns for a width, the name's as wide as the others leave it."""
-    columns = dict(COLUMNS)
-    spare = width - sum(columns.values())
-    if spare < 0:
-        spare += columns.pop("job")
-    if spare < 0:
-        columns["how far"] = FAR
-        spare += BAR
-    columns["name"] += max(spare, 0)
+def columns(width: int, longest: int) -> dict[str, int]:
+    """The columns for a width, the name's as wide as the others leave it.
+
+    `longest`: characters of the longest name.
+    """
+    columns = {**COLUMNS, "name": max(COLUMNS["name"], min(longest + 1, MOST_NAME))}
+    for head in GIVE_WAY:
+        if sum(columns.values()) > width and head == "how far":
+            columns[head] -= BAR
+        elif sum(columns.values()) > width:
+            del columns[head]
+    columns["name"] += width - sum(columns.values())
     return columns
 
 
-TO_BEGIN = (
-    ("Nothing on the bench yet.", "strong"),
-    ("", "plain"),
-    ("F3  fill in a setup from the cam card and the spec sheet, and begin a build", "plain"),
-    ("    (it picks up one you had started)", "quiet"),
-    ("or  put a setup file in this folder; the README shows the format,", "plain"),
-    ("    and sample_builds has some", "quiet"),
-    ("", "plain"),
-    ("Practice first, on a virtual engine:   heelwise rehearse", "plain"),
-)
+TO_BEGIN: list[list[Part]] = [
+    [("Nothing on the bench yet.", "strong")],
+    [],
+    [
+        ("F3", "next"),
+        ("   fill in a setup from the cam card and the spec sheet, and begin.", "plain"),
+    ],
+    [("     It picks up one you had started.", "quiet")],
+    [],
+    [("or   put a setup file in this folder: the README shows the format,", "plain")],
+    [("     and sample_builds has some.", "quiet")],
+    [],
+    [("Practice first, on a virtual engine:  ", "plain"), ("heelwise rehearse", "next")],
+]
 
 
 class BenchScreen(Screen[None]):
@@ -96,7 +114,7 @@ class BenchScreen(Screen[None]):
         rows.can_focus = False
         with Horizontal(id="both"):
             with Vertical(id="list"):
-                yield Drawn(_heads, id="heads")
+                yield Drawn(self._heads, id="heads")
                 yield rows
             yield Drawn(id="pane")
         yield Static(id="whole")
@@ -146,6 +164,7 @@ class BenchScreen(Screen[None]):
         before, self._listed = self._pointed, True
         self._shelf, self._problem, self._detailed = shelf, problem, None
         shelf.find(self.query_one(TextLine).value)
+        self.query_one("#heads", Drawn).show(self._heads)
         self._fill(shelf.place_of(before.file) if before else 0)
 
     def _was_read(self, shelf: Shelf, number: int, row: Row) -> None:
@@ -179,13 +198,13 @@ class BenchScreen(Screen[None]):
         rows.show(len(self._shelf.shown), self._row, cursor)
         empty = self.query_one("#empty", Static)
         empty.display = not self._shelf.shown
-        self.query_one("#both").display = bool(self._shelf.shown)
+        self.query_one("#both").display = self.query_one("#whole").display = not empty.display
         if self._problem:
             empty.update(shown(f"The folder can't be read: {self._problem}.", "bad"))
         elif self._shelf.rows:
             empty.update(shown("No build by that name. Esc clears the typing."))
         else:
-            empty.update(lines([part] for part in TO_BEGIN))
+            empty.update(lines(TO_BEGIN))
         self._title()
 
     def _title(self) -> None:
@@ -198,6 +217,10 @@ class BenchScreen(Screen[None]):
         marked = f"{self._marked.name} marked: F6 on another compares  " if self._marked else ""
         parts += [(one_line(marked), "next"), (one_line(self._folder_path), "quiet")]
         self.query_one("#title", Static).update(content(parts))
+
+    def _heads(self, width: int) -> list[list[Part]]:
+        wide = columns(width - 2, self._shelf.longest)
+        return [[("  " + "".join(head.ljust(cells) for head, cells in wide.items()), "quiet")]]
 
     def _row(self, number: int, width: int) -> list[Part]:
         row = self._shelf.rows[self._shelf.shown[number]]
@@ -217,7 +240,7 @@ class BenchScreen(Screen[None]):
             "job": (row.job, "plain"),
         }
         parts: list[Part] = []
-        for head, wide in columns(width).items():
+        for head, wide in columns(width, self._shelf.longest).items():
             if head == "how far":
                 parts += _progress(row, wide)
             else:
@@ -234,7 +257,8 @@ class BenchScreen(Screen[None]):
         if row is self._detailed:
             return
         self._detailed = row
-        pane.show(lambda width: [])
+        about = _whole(row) if row and row.kind is not RowKind.RECORD else []
+        pane.show(lambda width: all_wrapped(about, width))
         if row is not None and row.kind is RowKind.RECORD and pane.display:
             self._read_detail(row)
 
@@ -301,11 +325,6 @@ class BenchScreen(Screen[None]):
             self.app.call_later(self.app.run_action, "app.menu")
 
 
-def _heads(width: int) -> list[list[Part]]:
-    heads = "".join(head.ljust(wide) for head, wide in columns(width - 2).items())
-    return [[(f"  {heads}", "quiet")]]
-
-
 _TONES = {
     RowKind.UNREAD: "quiet",
     RowKind.RECORD: "plain",
@@ -331,7 +350,7 @@ def _whole(row: Row) -> list[list[Part]]:
     if row.kind is RowKind.BROKEN:
         return [[name], *([(fault, "bad")] for fault in row.faults)]
     if row.kind is RowKind.SETUP:
-        return [[name], [(f"A setup: {row.far}. Enter starts a build.", "plain")]]
+        return [[name], [(f"A setup: {row.far}, not begun. Enter starts a build.", "plain")]]
     if row.kind is not RowKind.RECORD:
         return [[name], [("not read yet", "quiet")]]
     left = f"Outstanding: {row.outstanding}." if row.outstanding else "Nothing outstanding."

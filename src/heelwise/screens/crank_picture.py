@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -23,12 +22,16 @@ from heelwise.walk.scene import Scene
 STEP_DEG = 5.0
 COLUMN = 38
 """Cells one lifter takes."""
+ROOM_FOR_BOTH = 40
+"""Rows of a console on which cycle and dial are shown together."""
+CYCLE_ROWS = 4
+"""Rows of the cycle besides those of the cylinders."""
 
 
 class CrankPicture(Screen[None]):
-    """The cycle or the dial above, every lifter at the ghost crank below."""
+    """The cycle, the dial, or both where there is room; below every lifter at the ghost crank."""
 
-    DEFAULT_CSS = "CrankPicture #title { height: 1; } CrankPicture #picture { margin: 1 1 0 1; }"
+    CSS_PATH = "crank_picture.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
         key("right", "turn(1)", "Turn on", "Turn the ghost crank on by 5°.", shown=True),
@@ -41,19 +44,23 @@ class CrankPicture(Screen[None]):
     def __init__(self, scene: Scene) -> None:
         super().__init__()
         self._scene = scene
-        self._at = scene.crank_deg or 0.0
-        self._ghost = self._at
+        self._at = self._ghost = scene.crank_deg or 0.0
         self._dial = scene.build.cam is None
 
     def compose(self) -> ComposeResult:
-        """The title, one picture, the lifters."""
+        """The title, the pictures, the lifters."""
         yield Static(id="title")
-        yield Picture(self._picture, id="picture")
-        yield Drawn(id="lifters")
+        yield Picture(self._draw_cycle, id="cycle")
+        yield Picture(self._draw_dial, id="dial")
+        yield Drawn(self._lifters, id="lifters")
         yield KeyBar()
 
     def on_mount(self) -> None:
         """Show the crank where it is."""
+        self._show()
+
+    def on_resize(self) -> None:
+        """See again what there is room for."""
         self._show()
 
     def _show(self) -> None:
@@ -64,22 +71,26 @@ class CrankPicture(Screen[None]):
             (landmark(engine, self._ghost), "quiet"),
         ]
         self.query_one("#title", Static).update(content(place))
-        self.query_one("#picture", Picture).refresh()
+        cycle, dial = self.query_one("#cycle", Picture), self.query_one("#dial", Picture)
+        both = self.app.size.height >= ROOM_FOR_BOTH and self._scene.build.cam is not None
+        cycle.display, dial.display = both or not self._dial, both or self._dial
+        cycle.styles.height = engine.cylinders + CYCLE_ROWS if both else "1fr"
+        cycle.refresh()
+        dial.refresh()
         self.query_one("#lifters", Drawn).show(self._lifters)
 
-    def _picture(self, width: int, height: int) -> Grid:
-        build, bare, known = self._scene.build, not glyphs().blocks, self._scene.crank_deg
-        if not self._dial:
-            plan = None if known is None else self._scene.plan
-            cycle = strip(
-                build.engine, build.cam, build.margin_deg, known, plan, ghost_deg=self._ghost
-            )
-            return strip_cells(cycle, width, height, bare, "NO_COLOR" not in os.environ)
-        turned = None if known is None else self._ghost % 720
-        view = crank_view(build.engine, known, turned)
+    def _draw_cycle(self, width: int, height: int) -> Grid:
+        build, known = self._scene.build, self._scene.crank_deg
+        plan = None if known is None else self._scene.plan
+        cycle = strip(build.engine, build.cam, build.margin_deg, known, plan, ghost_deg=self._ghost)
+        return strip_cells(cycle, width, height, not glyphs().blocks)
+
+    def _draw_dial(self, width: int, height: int) -> Grid:
+        build, known = self._scene.build, self._scene.crank_deg
+        view = crank_view(build.engine, known, None if known is None else self._ghost % 720)
         turn = view.turn_deg or 0.0
         seen = seen_on_the_way(build.engine, build.cam, self._at, turn) if build.cam else ()
-        return crank_cells(view, width, height, bare, seen)
+        return crank_cells(view, width, height, not glyphs().blocks, seen)
 
     def _lifters(self, width: int) -> list[list[Part]]:
         if self._scene.build.cam is None:

@@ -58,7 +58,7 @@ class AskScreen(Box[Feedback]):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("enter", "send", "Keep it", "Take what was typed.", shown=True),
+        key("enter", "send", "Take it", "Take what was typed.", shown=True),
         key("escape", "back", "Back", "Back, without keeping anything.", shown=True),
     ]
 

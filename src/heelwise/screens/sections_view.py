@@ -70,8 +70,7 @@ def _table(section: Section, width: int, unit: str) -> list[Line]:
     has_bar = BAR_HEAD in section.heads and any(row.bar for row in section.rows)
     if has_bar:
         widths[section.heads.index(BAR_HEAD)] = LEAST_BAR
-    margin = STATE if any(row.state for row in section.rows) else 0
-    shown, room = [], width - margin
+    shown, room = [], width - STATE
     for at, wide in enumerate(widths):
         if wide + GAP <= room and section.heads[at] not in WORDY[:2]:
             shown.append(at)
@@ -79,21 +78,18 @@ def _table(section: Section, width: int, unit: str) -> list[Line]:
     if has_bar:
         widths[section.heads.index(BAR_HEAD)] += min(max(room, 0), MOST_BAR - LEAST_BAR)
     heads = " ".join(f"{section.heads[at]:<{widths[at]}}" for at in shown)
-    lines: list[Line] = [[(" " * margin + heads, "quiet")]]
+    lines: list[Line] = [[(" " * STATE + heads, "quiet")]]
     lines += [
-        _row(row, [(at, widths[at]) for at in shown], section.heads, unit, margin)
-        for row in section.rows
+        _row(row, [(at, widths[at]) for at in shown], section.heads, unit) for row in section.rows
     ]
     below = [at for at in range(len(widths)) if at not in shown]
     return [*lines, *(line for at in below for line in _below(section, at, width, unit))]
 
 
-def _row(
-    row: Row, shown: list[tuple[int, int]], heads: Sequence[str], unit: str, margin: int
-) -> Line:
+def _row(row: Row, shown: list[tuple[int, int]], heads: Sequence[str], unit: str) -> Line:
     bare = not glyphs().blocks
     tone = ROLE_TONES[row.state] if row.state else "plain"
-    line: Line = [(f"{glyph(row.state, bare)} " if row.state else " " * margin, tone)]
+    line: Line = [(f"{glyph(row.state, bare)} " if row.state else " " * STATE, tone)]
     cells = row.painted(unit)
     for at, wide in shown:
         if heads[at] == BAR_HEAD and row.bar:

@@ -97,6 +97,7 @@ class Shelf:
         self.shown = list(range(len(rows)))
         self._to_read = dict.fromkeys(range(len(rows)))
         self.unread = len(rows)
+        self.longest = max((len(row.name) for row in rows), default=0)
 
     def place_of(self, file: str) -> int:
         """Where a file stands among the rows shown; the first place if it doesn't."""
@@ -144,7 +145,7 @@ def read_row(row: Row) -> Row:
         if tables and not tables.keys() & {"format", *Setup.model_fields}:
             return replace(row, kind=RowKind.OTHER)  # another program's, or no setup
         setup = load_setup(row.path)
-        far = f"{setup.make_engine().cylinders} cylinders, not begun"
+        far = f"{setup.make_engine().cylinders} cylinders"
         return replace(row, kind=RowKind.SETUP, far=far, job=_job(setup))
     except Faulty as faulty:
         return replace(row, kind=RowKind.BROKEN, faults=tuple(str(f) for f in faulty.faults))

@@ -80,7 +80,7 @@ class TimelineScreen(Screen[Feedback]):
         told = [n for n in open_ones if not _is_bookkeeping(self._entries[n])] or open_ones
         cursor = told[-1] if told else len(self._entries) - 1
         self.query_one(Rows).show(len(self._entries), self._row, cursor)
-        whose = f"entries of {self._valve}" if self._valve else "the record so far"
+        whose = f"Entries of {self._valve}" if self._valve else "The record so far"
         crossing = "  Cross out which? Point at it and press Enter." if self._crossing_out else ""
         count = f"  {len(self._entries)} entries"
         title: list[Part] = [(f" {whose}", "next"), (count, "quiet"), (crossing, "warn")]

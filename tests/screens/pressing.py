@@ -26,7 +26,7 @@ from heelwise.screens.modals import MenuScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.session import Session, begin_session, procedures_for
 from heelwise.walk.buying import ordered_lengths
-from heelwise.walk.prompts import Ask
+from heelwise.walk.prompts import Ask, Prompt
 from heelwise.walk.walker import Clock
 from tests.rehearsal.setups import begin_in_inches
 
@@ -179,6 +179,13 @@ async def press(app: HeelwiseApp, session: Session, given: str, texts: tuple[str
         presses += await type_text(app, text)
     await until(app, "an entry", lambda: len(session.record.entries) > kept)
     return presses
+
+
+def keys_needed(prompt: Prompt, given: str, texts: tuple[str, ...] = ()) -> int:
+    """How many keys an answer takes: an option's own, by the list of keys where a note is typed."""
+    by_key = 2 if prompt.ask is Ask.NOTE else 1
+    first = by_key if prompt.option(given) is not None else len(given) + 1
+    return first + sum(len(text) + 1 for text in texts)
 
 
 async def _press_option(app: HeelwiseApp, key: str, by_menu: bool) -> int:

@@ -24,9 +24,10 @@ async def test_a_ghost_crank_is_turned_and_every_lifter_told(tmp_path: Path) -> 
         lifters = text_in(app, "#lifters")
         for lifter in lifters_at(scene.build.engine, scene.build.cam, scene.crank_deg + 35):
             assert f"{lifter.valve} {lifter.words}" in lifters
-        cycle = text_in(app, "#picture")
+        assert not app.screen.query_one("#dial").display
         send_key(app, "c")
-        await until(app, "the dial", lambda: text_in(app, "#picture") != cycle)
+        await until(app, "the dial", lambda: app.screen.query_one("#dial").display)
+        assert not app.screen.query_one("#cycle").display
         send_key(app, "home")
         await until(app, "0° on", lambda: shows(app, " 0° on"))
         send_key(app, "tab")

@@ -66,3 +66,13 @@ def test_every_file_it_points_to_is_there() -> None:
     named = re.findall(r"\]\(([^)]+)\)|(?:^|[ `(])((?:sample_builds|procedures)/[\w./-]+)", README)
     paths = {a or b.rstrip(".") for a, b in named}
     assert [path for path in paths if not (TOP / path).exists()] == []
+
+
+def test_every_file_that_the_developers_page_names_is_there() -> None:
+    text = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = re.findall(r"`((?:\w+/)+[\w-]+\.\w+)`", text)
+    assert named
+    gone = [
+        n for n in named if not any((base / n).exists() for base in (TOP, TOP / "src/heelwise"))
+    ]
+    assert gone == []

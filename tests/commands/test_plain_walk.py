@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import io
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
+from heelwise.documents.library import find_procedures
+from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record import read_record, record_faults
+from heelwise.rehearsal.rehearse import begin_rehearsal
+from heelwise.session import Session
 from tests.commands.running import SETUP, Ran, Runner
+
+AT = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 JUNK = [
     "cross ²",
@@ -88,3 +95,22 @@ def test_a_remedy_is_told_as_what_comes_first(
     assert "\n  why: " in asked[-2]
     assert "\n  first: " in asked[-1]
     assert "\n  why: " not in asked[-1]
+
+
+def test_a_length_without_its_unit_is_in_the_setups(
+    heelwise: Runner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """As on the screen, and as the line above the answer says."""
+    procedure = load_procedure(find_procedures()["bolt-down-rockers"])
+    file = tmp_path / "metric.toml"
+    with Session(begin_rehearsal(file, "i4-1342", 1, procedure, AT)) as session:
+        while not session.walker.prompt.suggested:
+            sensed = session.sense()
+            assert sensed is not None
+            session.walker.reply(sensed.answer, sensed.texts)
+        bare, unit = session.walker.prompt.suggested.split()
+        before = len(session.record.entries)
+    assert unit == "mm"
+    assert typed(heelwise, monkeypatch, file, ["y", bare, "quit"]).code == 0
+    kept = [entry.body for entry in read_record(file).entries[before:]]
+    assert f"{bare} mm" in [getattr(body, "pushrod", "") for body in kept]

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from heelwise.commands.reporting import DONE, FAULTS, complain, say
 from heelwise.documents.entries import AnyEntry
+from heelwise.documents.quantities import with_unit
 from heelwise.plain_text import plain
 from heelwise.session import (
     Attempt,
@@ -130,35 +131,47 @@ def _show(session: Session) -> None:
         say(f"  {option.key} = {painted(option.label, unit)}")
     if prompt.reading:
         example = prompt.example.removeprefix("like ")
-        say(f"  or type {prompt.reading}" + (f", e.g. {example}" if example else ""))
+        bare = f"; a bare number is in {unit}" if " mm" in prompt.example else ""
+        say(f"  or type {prompt.reading}" + (f", e.g. {example}{bare}" if example else ""))
 
 
 def _answer(session: Session) -> None:
     """Take lines until one is kept, or a word was done."""
     while True:
         try:
-            feedback = _kept(session, Attempt(session, _act(session.walker, _ask("> "))))
+            unit = unit_of(session.record.head.setup)
+            feedback = _kept(session, Attempt(session, _act(session.walker, _ask("> "), unit)))
         except Refused as refused:
             say(f"[!] {refused.problem}; {refused.instead}")
             continue
         if feedback.entries:
             say(f"kept {feedback.entries[-1].number}")
         if feedback.text:
-            unit = unit_of(session.record.head.setup)
             say(MARKS[feedback.tone] + painted(feedback.text, unit))
         return
 
 
-def _act(walker: Walker, typed: str) -> Callable[[], Feedback]:
-    """What a line does: a whole word's act, which can be done at any prompt, or the answer."""
+def _act(walker: Walker, typed: str, unit: str) -> Callable[[], Feedback]:
+    """What a line does: a whole word's act, which can be done at any prompt, or the answer.
+
+    A length typed without its unit is in `unit`.
+    """
     word, _, rest = typed.partition(" ")
     is_note = walker.prompt.ask is Ask.NOTE and rest and word != "cross"
     if word.lower() in _WORDS and not is_note:
         act = _WORDS[word.lower()][1]
         return lambda: act(walker, rest.strip())
     option = walker.prompt.option(typed)
-    texts = tuple(_ask(f"  {want}: ") for want in option.wants) if option else ()
-    return lambda: walker.reply(typed, texts)
+    takes_length = " mm" in walker.prompt.example
+    if option is None:
+        answer = with_unit(typed, unit) if takes_length else typed
+        return lambda: walker.reply(answer, ())
+    chosen, texts = option.key, []
+    for want in option.wants:
+        length = takes_length and "length" in want
+        text = _ask(f"  {want}{f' ({unit}, or with its unit)' if length else ''}: ")
+        texts.append(with_unit(text, unit) if length else text)
+    return lambda: walker.reply(chosen, tuple(texts))
 
 
 def _kept(session: Session, attempt: Attempt) -> Feedback:

@@ -14,7 +14,7 @@ from textual.geometry import Size
 from heelwise.plain_text import one_line, plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.key_actions import ActionsNow, KeyAction, key, key_actions
+from heelwise.screens.key_actions import KeyAction, key, key_actions
 from heelwise.screens.styled_text import LengthChoice, Part, lines
 from heelwise.screens.terminal import (
     EndsInOrder,
@@ -37,7 +37,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     CSS_PATH = "app.tcss"
     TITLE = "Heelwise"
-    COMMANDS: ClassVar = {ActionsNow}
+    ENABLE_COMMAND_PALETTE = False  # the Esc list is ours
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (96, "-middle"), (128, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-low"), (28, "-medium"), (40, "-tall")]  # noqa: RUF012
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -1,4 +1,4 @@
-"""Keys as data: what each does now, for the key bar, the help, the Esc list and the palette."""
+"""Keys as data: what each does now, for the key bar, the help and the Esc list."""
 
 from __future__ import annotations
 
@@ -8,14 +8,11 @@ from functools import partial
 from typing import Any
 
 from textual.binding import Binding
-from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 from textual.screen import Screen
 from textual.widget import Widget
 
 from heelwise.screens.styled_text import content
-
-PALETTE = "command_palette"
 
 KEY_NAMES = {
     "escape": "Esc",
@@ -65,7 +62,7 @@ def key_actions(screen: Screen[Any]) -> list[KeyAction]:
     """Everything that has a key on a screen and can be done now, each once."""
     by_action: dict[str, KeyAction] = {}
     for node, binding, enabled, _ in screen.active_bindings.values():
-        if enabled and binding.tooltip and binding.action != PALETTE:
+        if enabled and binding.tooltip:
             name = binding.key_display or _name(binding.key)
             run = partial(node.app.run_action, binding.action, node)
             action = KeyAction(name, binding.description, binding.tooltip, binding.show, run)
@@ -107,21 +104,3 @@ def bar(keys: list[KeyAction], width: int) -> Content:
             room -= len(key + label)
     tones = ("next", "plain")
     return content(part for pair in [*kept, *last] for part in zip(pair, tones, strict=True))
-
-
-class ActionsNow(Provider):
-    """Gives the command palette the keys of the screen it was called from."""
-
-    async def discover(self) -> Hits:
-        """Everything, before anything is typed."""
-        for action in key_actions(self.screen):
-            yield DiscoveryHit(action.help, action.run, help=f"{action.key}  {action.label}")
-
-    async def search(self, query: str) -> Hits:
-        """What matches the typing."""
-        matcher = self.matcher(query)
-        for action in key_actions(self.screen):
-            score = matcher.match(f"{action.label} {action.help}")
-            if score > 0:
-                text = matcher.highlight(action.help)
-                yield Hit(score, text, action.run, help=f"{action.key}  {action.label}")

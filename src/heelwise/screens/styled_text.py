@@ -96,11 +96,9 @@ class LengthChoice(App[int]):
 
     def lengths_of(self, setup: Setup) -> None:
         """Show lengths in the unit a setup's pushrods were typed in."""
-        from heelwise.documents.quantities import typed_length
+        from heelwise.sheet.setup_words import unit_of
 
-        if setup.pushrods is not None:
-            metric = typed_length(setup.pushrods.intake).typed_unit in ("mm", "cm", "m")
-            self.lengths = MILLIMETERS if metric else INCHES
+        self.lengths = unit_of(setup)
 
     def action_lengths(self) -> None:
         """Show lengths in the other unit, on every screen that has some."""

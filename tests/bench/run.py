@@ -1,6 +1,6 @@
 """Speeds as ratios to a floor measured in the same run: `python -m tests.bench.run [NAME ...]`.
 
-Names: start, verdict, folder, keep, replay, positions, rehearsal; all of them by default.
+Names: start, verdict, folder, keep, past, replay, positions, rehearsal; all of them by default.
 """
 
 from __future__ import annotations
@@ -20,6 +20,8 @@ from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.record import OpenRecord, read_record
 from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
 from heelwise.session import Session
+from heelwise.shop.builds import read_folder
+from heelwise.storage import journal
 from heelwise.walk.build import Build
 from heelwise.walk.state import fold
 from heelwise.walk.walker import RealClock
@@ -28,6 +30,7 @@ from tests.bench.terminal import painted
 from tests.bench.timing import AT, EMPTY_APP, RUN, Figure, against, fill, python
 from tests.screens.make_picture import at_a_count
 from tests.screens.pressing import real_build, rehearsal
+from tests.shop.folders import another
 
 
 def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
@@ -134,11 +137,23 @@ def _hands_off(folder: Path, name: str) -> int:
         return len(sitting.record.entries)
 
 
+def past(folder: Path) -> Iterator[Figure]:
+    """A thousand finished records listed, against reading them and their seals on one core."""
+    paths = [another(folder / f"build-{number:04}.toml", number) for number in range(1000)]
+
+    def floor() -> None:
+        for path in paths:
+            journal.read(path)
+
+    yield against("1000 records listed", lambda: read_folder(paths), floor, 2.0, 3)
+
+
 FIGURES: dict[str, Callable[[Path], Iterator[Figure]]] = {
     "start": start,
     "verdict": screens.verdict,
     "folder": screens.many,
     "keep": keep,
+    "past": past,
     "replay": replay,
     "positions": positions,
     "rehearsal": whole_job,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -28,8 +29,15 @@ from tests.documents.typed_forms import BOLT_DOWN, OWN_ORDER, SHAFT, SOLID, SOLI
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
 
 
-def document(typed: dict[str, str]) -> dict[str, object]:
+def document(typed: dict[str, str]) -> dict[str, Any]:
     return tomllib.loads(setup_text(typed))
+
+
+def test_what_has_no_field_is_kept_of_the_setup_the_form_began_with() -> None:
+    first = {"rocker": {"ratio": 1.5, "stands": [["1I", "1E"]]}, "before": {"record": "x"}}
+    kept = tomllib.loads(setup_text(BOLT_DOWN, first))
+    assert kept["before"] == {"record": "x"}
+    assert kept["rocker"] == {**document(BOLT_DOWN)["rocker"], "stands": [["1I", "1E"]]}
 
 
 def test_only_what_is_filled_and_fits_is_written_in_the_order_of_the_form() -> None:

@@ -17,7 +17,6 @@ from heelwise.documents.fields import (
     ShortLine,
     Table,
     asked,
-    filled,
     read_model,
     without_unknown,
 )
@@ -49,30 +48,15 @@ _Records = Annotated[list[Paragraph], Field(max_length=1000)]
 class BeforeTable(Table):
     """[before]: copied into a record's head as it begins, so that the record stands alone.
 
-    `record`, `last_seal`: what it was begun from. `travel_per_turn`: what earlier builds of the
-    rocker measured, with the standard uncertainty for another build. `intake`, `exhaust`: the
-    length that each of some builds of this engine, heads and lifter ended with. `not_used`: records
-    passed over, and why.
+    `record`, `last_seal`: what it was begun from; `engine`: of a rehearsal. `travel_per_turn`: what
+    earlier builds of the rocker measured, with the standard uncertainty for another build.
+    `intake`, `exhaust`: the length that each of some builds of this engine, heads and lifter ended
+    with. `not_used`: records passed over, and why.
     """
 
-    form_title = "Earlier build"
-    on_form = filled("before.record")
-
-    record: ShortLine | None = asked(
-        "Begun from | The record this build is like; its last seal stands below.",
-        without="nothing earlier",
-        source="",
-    )
-    last_seal: ShortLine | None = asked(
-        "Its last seal | As printed on its sheet.",
-        without="it can't be told which state of that record",
-        source="",
-    )
-    engine: Literal["virtual"] | None = asked(
-        "Engine | Virtual: a rehearsal, like the one it is begun from.",
-        without="a real engine",
-        source="",
-    )
+    record: ShortLine | None = None
+    last_seal: ShortLine | None = None
+    engine: Literal["virtual"] | None = None
     travel_per_turn: Length | None = None
     travel_uncertainty: Length | None = None
     travel_from: _Records = Field(default_factory=list)
@@ -113,8 +97,6 @@ class BeforeTable(Table):
         names = [each.rpartition(" ")[0] for each in self.lengths_from]
         return f"earlier builds of this engine, heads and lifter: {listed(names)}"
 
-
-# ---------------------------------------- [before]
 
 _Initials = Annotated[ShortLine, Field(max_length=20)]
 

@@ -255,9 +255,17 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
     return {"format": FORMAT, **tables}, faults
 
 
-def setup_text(typed: Typed) -> str:
-    """Write a setup file of what stands in the fields, free of faults; only those filled."""
-    return document_text(setup_from_form(typed)[0])
+def setup_text(typed: Typed, first: Mapping[str, Any] | None = None) -> str:
+    """Write a setup file of what stands in the fields, free of faults; only those filled.
+
+    What has no field is kept of the document the form began with, but of its engine and cam.
+    """
+    document: dict[str, Any] = setup_from_form(typed)[0]
+    for name, table in (first or {}).items():
+        if isinstance(table, Mapping) and name not in ("engine", "cam"):
+            more = {k: v for k, v in table.items() if f"{name}.{k}" not in FIELD}
+            document |= {name: {**document.get(name, {}), **more}} if more else {}
+    return document_text(document)
 
 
 def document_text(document: Mapping[str, object]) -> str:

@@ -153,10 +153,9 @@ class SetupFormScreen(Screen[Path]):
             remarks.append("Draft restored. F8 twice starts an empty one.")
         typed = self._draft.typed
         if self._like and not typed:
-            typed, left = form_values(self._first)
+            typed, _ = form_values(self._first)
             typed["file.name"] = free_name(self.folder, self._like)
             remarks.append(f"From {one_line(self._like, 40)}: change what differs.")
-            remarks += [f"No field for {', '.join(left)}."] if left else []
         self._remark = " ".join(remarks)
         self._put(typed)
         self._fields.go(1)
@@ -329,7 +328,7 @@ class SetupFormScreen(Screen[Path]):
             return
         try:
             path = inside(self.folder, f"{file_name(self._typed['file.name'])}.toml")
-            write_whole(path, setup_text(self._typed).encode())
+            write_whole(path, setup_text(self._typed, self._first).encode())
         except StorageError as error:
             self._say(f"Not saved: {error.problem}; {error.instead}.")
             return

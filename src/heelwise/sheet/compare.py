@@ -6,8 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import hypot, sqrt
-from statistics import median
+from math import hypot
 from typing import Any
 
 from heelwise.documents.entries import Read
@@ -28,8 +27,6 @@ from heelwise.wording import Length, Text, joined, listed, text
 
 HEADS = ("valve", "pushrod", "count", "preload", "verdict and proof", "what changed")
 CAPTION = "What changed: empty where the readings can't tell it from no change."
-FEWEST_TOGETHER = 4
-"""Valves from which a shift of all of them together is told."""
 
 
 @dataclass(frozen=True)
@@ -115,24 +112,6 @@ def _change(valve: Valve, then: Side, now: Side, travel: Travel | None) -> Chang
     return Change(valve, then, now, apart, allowed, why)
 
 
-def together(found: Iterable[Change]) -> str | None:
-    """A shift of all valves together beyond what their readings allow, in words; else None."""
-    read = [each for each in found if each.turns is not None and each.allowed]
-    if len(read) < FEWEST_TOGETHER:
-        return None
-    shift = median(each.turns or 0.0 for each in read)
-    # The median of n normal figures scatters by √(π/2n) of one (Kenney and Keeping, 1962).
-    allowed = median(each.allowed or 0.0 for each in read) * sqrt(1.5708 / len(read))
-    if abs(shift) <= allowed:
-        return None
-    way = "more" if shift > 0 else "fewer"
-    return (
-        f"{len(read)} valves read {abs(shift):.2f} turn {way} together, more than the "
-        f"{allowed:.2f} their readings allow: the lifters' state, a gasket, or another hand's zero "
-        "lash, not one valve's wear."
-    )
-
-
 def change_rows(found: Iterable[Change]) -> Iterator[Cells]:
     """A row a valve under `HEADS`: then and now where they differ."""
     for each in found:
@@ -197,8 +176,7 @@ def _pair(then: Record, now: Record) -> Pair:
     uncounted = [str(c.valve) for c in found if c.turns is None and not c.now.count]
     if uncounted:
         notes.append(f"Not counted in {names[1]}: {listed(uncounted)}.")
-    shift = together(found)
-    return Pair(*names, found, setup, [*notes, *([shift] if shift else [])])
+    return Pair(*names, found, setup, notes)
 
 
 def _serial(record: Record) -> str:

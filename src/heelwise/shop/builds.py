@@ -19,6 +19,7 @@ from heelwise.documents.files import like_a_record
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Head, check_entries, raw_record, record_of
 from heelwise.documents.setup import Setup
+from heelwise.documents.typed_numbers import turns
 from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
@@ -26,7 +27,7 @@ from heelwise.storage.seals import State
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Reading
-from heelwise.walk.scene import reading_of, scene_of
+from heelwise.walk.scene import scene_of
 from heelwise.walk.sign_off import outcomes
 from heelwise.walk.walker import phase_of, progress
 from heelwise.wording import listed
@@ -173,7 +174,8 @@ _TRIAL = (Read.KIND, "trial")
 
 
 def _reading(table: Mapping[str, Any]) -> Reading:
-    return reading_of(Read(**{key: table[key] for key in Read.key_table().keys() & table.keys()}))
+    mm, count = length_mm(table["pushrod"]), turns(table["turns"])
+    return Reading(Valve.parse(table["valve"]), mm, count, table["resolution_turns"])
 
 
 def _build(

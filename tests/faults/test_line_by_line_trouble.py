@@ -81,11 +81,11 @@ def kinds(files: FailingFiles, path: Path) -> list[str]:
 def test_one_flush_or_write_that_fails_is_told_and_the_answer_given_again(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    healthy = FailingFiles(MemoryFiles(), only="write")
-    walked(healthy, capsys, monkeypatch)
-    whole = kinds(healthy, HERE)
-    assert whole[-1] == "signed off"
     for kind, error in (("sync", errno.EIO), ("write", errno.ENOSPC)):
+        healthy = FailingFiles(MemoryFiles(), only=kind)
+        walked(healthy, capsys, monkeypatch)
+        whole = kinds(healthy, HERE)
+        assert whole[-1] == "signed off"
         for number in range(4, healthy.calls + 1, 5):
             files = FailingFiles(MemoryFiles(), number, error, only=kind)
             _, keyboard, code = walked(files, capsys, monkeypatch)

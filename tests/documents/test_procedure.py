@@ -152,7 +152,7 @@ def test_keys_of_earlier_versions_are_read_and_a_step_without_a_title_gets_one()
         (0, {"ask": "chioce"}, 'did you mean "choice"?'),
         (0, {"say": "Now {valve}"}, "step 1 (bolts).say: {valve} has no meaning in a step of each"),
         (2, {"say": "Now {vale}"}, "{vale} has no meaning in a step of each valve; what can"),
-        (2, {"why": "a } b"}, "step 3 (sealant).why: has a brace by itself"),
+        (2, {"why": "a } b"}, "step 3 (sealant).why: has a single brace"),
         (2, {"if_not": "{x}"}, "step 3 (sealant).if_not: {x} has no meaning"),
         (1, {"caution": {"level": "NOTE", "hazard": "h", "consequence": "c", "avoid": "a"}},
          'step 2 (heads).caution.level: is "NOTE"; did you mean "NOTICE"?'),

@@ -115,13 +115,13 @@ def test_degrees(typed: object, value: float) -> None:
     [
         ("7,400 in", "has a comma", "write 7.400 in"),
         ("1,000.5 mm", "has a comma", "use a point"),
-        ("7.4", "is a bare number where a length is wanted", '"7.4 in" or "7.4 mm"'),
-        (7.4, "is a bare number where a length is wanted", '"7.4 in" or "7.4 mm"'),
-        (True, "stands where a length is wanted", "8.150 in"),
-        (["7.4 in"], "an array stands where", "8.150 in"),
+        ("7.4", "has no unit", '"7.4 in" or "7.4 mm"'),
+        (7.4, "has no unit", '"7.4 in" or "7.4 mm"'),
+        (True, "isn't a length", "8.150 in"),
+        (["7.4 in"], "an array isn't a length", "8.150 in"),
         ("25 ft-lb", "is a torque, not a length", "8.150 in"),
         ("5 parsecs", 'unit "parsecs" isn\'t known', "218.5 mm or 8.150 in"),
-        ("-1 in", "has a sign", "leave the sign out"),
+        ("-1 in", "has a sign", "write it without"),
         ("1e3 mm", "isn't known", "8.150 in"),
         ("1e400 mm", "isn't known", "8.150 in"),
         ("9**9**7 mm", "isn't known", "8.150 in"),
@@ -157,7 +157,7 @@ def test_what_is_no_length_is_refused_in_words(text: object, problem: str, inste
     ],
 )
 def test_what_is_no_torque_is_refused(typed: object, said: str) -> None:
-    with pytest.raises(QuantityFault, match="torque") as refused:
+    with pytest.raises(QuantityFault) as refused:
         torque_nm(typed)
     assert said in str(refused.value)
 

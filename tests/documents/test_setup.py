@@ -180,10 +180,10 @@ def test_only_the_engine_is_needed_until_more_is() -> None:
         ("cam", {"intake_duration": "268"}, 'cam.intake_duration: "268" is text, not a number'),
         ("cam", {"intake_duration": 720.0}, "cam.intake_duration: is 720; write a number below"),
         ("cam", {"intake_duration": float("nan")}, "cam.intake_duration: isn't a finite number"),
-        ("cam", {"at_lift": 0.05}, "cam.at_lift: 0.05 is a bare number where a length"),
+        ("cam", {"at_lift": 0.05}, "cam.at_lift: 0.05 has no unit"),
         ("rocker", {"ratio": 0}, "rocker.ratio: is 0; write a number above 0"),
         ("rocker", {"thread": "M8"}, "rocker.thread: \"M8\" doesn't state the thread's pitch"),
-        ("rocker", {"torque": "20"}, "rocker.torque: \"20\" is a bare number where a torque"),
+        ("rocker", {"torque": "20"}, "rocker.torque: \"20\" has no unit"),
         ("rocker", {"mount": "bolt down"}, 'did you mean "bolt-down"?'),
         ("lifter", {"least_turns": 2}, 'lifter.least_turns: 2 is more than most_turns, 1'),
         ("lifter", {"least_preload": "1.6 mm"}, "lifter.least_preload: "),
@@ -230,7 +230,7 @@ def test_one_thing_wrong_is_one_fault(table: str, change: dict[str, object], sai
         (
             lambda raw: raw["reading"].append({"valve": "9I", "pushrod": "7", "turns": "x"}),
             [
-                'reading 3.pushrod: "7" is a bare number',
+                'reading 3.pushrod: "7" has no unit',
                 'reading 3.turns: "x" doesn\'t begin with a number',
                 'reading 3.valve: the engine has no valve "9I"',
             ],

@@ -176,7 +176,7 @@ async def test_checked_as_typed_with_what_is_wrong_and_what_would_be_right(tmp_p
         await type_in(app, " in")
         await until(app, "both units", lambda: shows(app, "7.400 in = 187.96 mm"))
         assert "a reading" in text_of(app)
-        assert "bare number" not in text_of(app)
+        assert "has no unit" not in text_of(app)
         await retype(app, "7,4 in")
         await until(app, "the comma told", lambda: shows(app, "use a point: write 7.4 in"))
         await retype(app, "7.4 lbf ft")

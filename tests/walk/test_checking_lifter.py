@@ -69,7 +69,7 @@ def test_the_cups_are_said_and_every_figure_says_where_it_comes_from() -> None:
     [
         ("0 in", "the pushrod is too long"),
         ("0.300 in", "0.250 in"),
-        ("0.015", "bare number"),
+        ("0.015", "has no unit"),
     ],
 )
 def test_a_lash_that_can_not_be(typed: str, problem: str) -> None:
@@ -200,7 +200,7 @@ def test_a_checking_pushrod_by_its_turns_out() -> None:
 
 @pytest.mark.parametrize(
     ("typed", "problem"),
-    [("7.100 + 3", "bare number"), ("3.000 in + 3", "3.000 in + 3 is far from the setup's 7.425")],
+    [("7.100 + 3", "has no unit"), ("3.000 in + 3", "3.000 in + 3 is far from the setup's 7.425")],
 )
 def test_turns_out_that_can_not_be(typed: str, problem: str) -> None:
     drive = no_faults(name=PUSHROD)

@@ -110,17 +110,17 @@ def _common_faults(raw: dict[str, Any], where: str, expected: int) -> Iterator[F
         yield Fault(f"{where}.number", f"is {raw.get('number')!r}", f"entries count up: {expected}")
     at = raw.get("at")
     if not isinstance(at, datetime) or at.tzinfo is None:
-        instead = "like 2026-03-02T09:30:00+01:00"
+        instead = "write it like 2026-03-02T09:30:00+01:00"
         yield Fault(f"{where}.at", "isn't a date-time with an offset", instead)
     if not isinstance(raw.get("by"), str) or not raw["by"]:
-        yield Fault(f"{where}.by", "names nobody", "initials of the person at the engine")
+        yield Fault(f"{where}.by", "is empty", "write the initials of the person at the engine")
     if not isinstance(raw.get("kind"), str):
         yield Fault(f"{where}.kind", "is missing or isn't text", "a kind of entry, like noted")
     rests = raw.get("rests_on", [])
     if not isinstance(rests, list) or not all(
         type(number) is int and 0 < number < expected for number in rests
     ):
-        yield Fault(f"{where}.rests_on", "names no earlier entries", "numbers before it")
+        yield Fault(f"{where}.rests_on", "must name earlier entries", "write their numbers")
 
 
 def entry_text(entry: AnyEntry) -> str:

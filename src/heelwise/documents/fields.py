@@ -172,7 +172,9 @@ class Table(BaseModel):
         low, high = self.figure(least), self.figure(most)
         if low is not None and high is not None and low > high:
             problem = f"{quoted(getattr(self, least))} is more than {most}, "
-            yield Fault(least, problem + quoted(getattr(self, most)), "write the smaller one here")
+            yield Fault(
+                least, problem + quoted(getattr(self, most)), "write the smaller value here"
+            )
 
     def missing(self, keys: Iterable[str], why: str) -> Iterator[Fault]:
         """A fault for each of some keys that don't stand in the document."""

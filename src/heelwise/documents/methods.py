@@ -228,7 +228,7 @@ def rule_faults(head: Head | None, steps: Sequence[Step]) -> Iterator[Fault]:
         earlier = first.setdefault(step.id, place)
         if step.id is not None and earlier != place:
             name = step_name(steps[earlier], earlier + 1)
-            yield Fault(f"step {place + 1}.id", f"is the id of {name} too", "let each differ")
+            yield Fault(f"step {place + 1}.id", f"is the id of {name} too", "give each its own")
     for place, step in enumerate(steps):
         wanted = step.only_if.step if step.only_if else None
         if wanted is not None:
@@ -262,7 +262,7 @@ def _condition(steps: Sequence[Step], earlier: int, here: int) -> Iterator[tuple
     if _when(asked, earlier) >= _when(step, here):
         yield f"the step {name} comes later", "name one asked before"
         return
-    if asked.each not in ("build", step.each):
+    if asked.each not in (None, "build", step.each):
         problem = f"the step {name} has many answers: one for each {asked.each}"
         yield problem, "name a step of each build, or one of the same each"
     wanted = step.only_if.is_ if step.only_if else None
@@ -308,7 +308,9 @@ def _place(step: Step, record: Records, method: Method) -> _Told:
     elif step.phase and step.phase not in {place.phase for place in allowed}:
         phases = " or ".join(dict.fromkeys(place.phase for place in allowed))
         yield "phase", f"is {quoted(step.phase)}", f"{record} is recorded in {phases}"
-    elif step.each and (step.phase, step.each) not in {place[:2] for place in allowed}:
+    elif (
+        step.phase and step.each and (step.phase, step.each) not in {place[:2] for place in allowed}
+    ):
         eaches = " or ".join(place.each for place in allowed if place.phase == step.phase)
         yield "each", f"is {quoted(step.each)}", f"{record} is recorded for each {eaches}"
 

@@ -86,7 +86,7 @@ _YEARS = (1980, 2100)
 def impossible(setup: Setup) -> Iterator[Fault]:
     """Figures that no engine has; a setup file is refused for them."""
     for where, typed, span in _outside(setup, possible=True):
-        yield Fault(where, f"{typed} can't be right", f"write one within {span}")
+        yield Fault(where, f"{typed} can't be right", f"it must be within {span}")
     calibrated = setup.wrench.calibrated if setup.wrench else None
     if calibrated is not None and not _YEARS[0] <= calibrated.year <= _YEARS[1]:
         problem = f"{calibrated} can't be right"
@@ -238,8 +238,9 @@ def _pushrods(setup: Setup) -> Iterator[Fault]:
             problem = f"{quoted(getattr(pushrods, key))} {beyond}"
             yield Fault(f"pushrods.{key}", problem, "look again")
     if intake and exhaust and abs(intake - exhaust) > _FAR_APART_MM:
-        problem = f"{quoted(pushrods.exhaust)} is {show_length(abs(intake - exhaust))} off"
-        yield Fault("pushrods.exhaust", f"{problem} the intake's", "look again at both")
+        problem = f"{quoted(pushrods.exhaust)} differs from the intake's by "
+        problem += show_length(abs(intake - exhaust))
+        yield Fault("pushrods.exhaust", problem, "look again at both")
 
 
 def _events(setup: Setup) -> Iterator[Fault]:

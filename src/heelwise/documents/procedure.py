@@ -85,7 +85,7 @@ class Defaults(Table):
         least, most, wanted = map(self.figure, ("least_turns", "most_turns", "wanted_turns"))
         if least and most and wanted is not None and not least <= wanted <= most:
             problem = f"{wanted:g} is outside least_turns and most_turns"
-            yield Fault("wanted_turns", problem, "let it lie between them")
+            yield Fault("wanted_turns", problem, "write a value between them")
         hold = self.hold_minutes if isinstance(self.hold_minutes, Mapping) else {}
         for condition in LIFTER_CONDITIONS if hold else ():
             if condition not in hold:

@@ -77,8 +77,7 @@ def _factor(units: Units, unit: Unit) -> Fraction:
 def _bare_number(units: Units, typed: object) -> QuantityFault:
     number = one_line(str(typed), 24)
     would_be = " or ".join(f'"{number} {unit}"' for unit in units.usual)
-    problem = f"{quoted(typed)} is a bare number where {units.article} is wanted"
-    return QuantityFault(problem, f"write its unit too: {would_be}")
+    return QuantityFault(f"{quoted(typed)} has no unit", f"write {would_be}")
 
 
 def _unit_of(units: Units, text: str, whole: str) -> Unit:
@@ -98,7 +97,7 @@ def _read(units: Units, text: object) -> tuple[float, Unit]:
     if not isinstance(text, str):
         if isinstance(text, int | float) and not isinstance(text, bool):
             raise _bare_number(units, text)
-        problem = f"{quoted(text)} stands where {units.article} is wanted"
+        problem = f"{quoted(text)} isn't {units.article}"
         raise QuantityFault(problem, f"write text with its unit: {units.example}")
     number, rest = typed_number(text, units.example)
     unit = _unit_of(units, rest, text)

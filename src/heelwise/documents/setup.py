@@ -273,7 +273,7 @@ class Setup(Table):
         where = "rocker.stands"
         for valve in sorted(set(named)):
             if valve not in valves:
-                yield Fault(where, f"the engine has no valve {valve}", "name its own valves")
+                yield Fault(where, f"the engine has no valve {valve}", "name valves of this engine")
             elif named.count(valve) > 1:
                 yield Fault(where, f"{valve} stands twice", "each valve has one stand")
         missing = [str(valve) for valve in sorted(valves - set(named))]

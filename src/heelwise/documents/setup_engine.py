@@ -221,7 +221,7 @@ class CamTable(Table):
             if both := [key for key in TIMING_KEYS[:2] if self.has(key)]:
                 instead = "duration alone serves for both; leave one out"
                 yield Fault("duration", f"stands beside {listed(both)}", instead)
-            yield from self.missing(TIMING_KEYS[2:], "they go together with duration")
+            yield from self.missing(TIMING_KEYS[2:], "both go with duration")
         elif timing:
             yield from self.missing(TIMING_KEYS, "a timing card's figures go together")
         else:
@@ -233,7 +233,7 @@ class CamTable(Table):
             if first is None or last is None or 0 < first + 180 + last < 720:
                 continue
             problem = f"with {opens} = {first:g} it makes a duration of {first + 180 + last:g}°"
-            yield Fault(closes, problem, "let the duration be above 0 and below 720")
+            yield Fault(closes, problem, "the duration must be above 0 and below 720")
 
 
 Mount = Literal["bolt-down", "stud", "shaft"]
@@ -331,4 +331,4 @@ class WrenchTable(Table):
         if self.least is not None and self.figure("least") == self.figure("most"):
             yield Fault("most", "isn't more than least", "give the range as marked")
         if self.has("length") != self.has("adapter"):
-            yield from self.missing(("length", "adapter"), "they go together")
+            yield from self.missing(("length", "adapter"), "length and adapter go together")

@@ -222,7 +222,7 @@ class PushrodsTable(Table):
         try:
             sold_lengths(first, last, step)
         except ValueError as error:
-            yield Fault("sold_step", str(error), "let there be at most 1,000")
+            yield Fault("sold_step", str(error), "allow at most 1,000")
 
 
 _TELLS = {"turns": "pushrod", "lash": "pushrod", "zero_lash": "pushrod", "turns_out": "shortest"}

@@ -233,7 +233,7 @@ class Step(Table):
         """What is wrong between its keys."""
         if self.phase and self.each and self.each not in SUBJECTS_IN[self.phase]:
             problem = f"a step of each {self.each} is never reached in {self.phase}"
-            yield Fault("each", problem, 'let it be "build"')
+            yield Fault("each", problem, 'write "build"')
         yield from self._braces()
         yield from self._answers()
         yield from self._recorded()
@@ -247,7 +247,7 @@ class Step(Table):
                 yield Fault(key, problem, f"what can stand there: {listed}")
         for key in _FILLED_IN:
             if set(_BRACES.sub("", str(getattr(self, key)))) & {"{", "}"}:
-                yield Fault(key, "has a brace by itself", "braces come in pairs around a name")
+                yield Fault(key, "has a single brace", "braces come in pairs around a name")
 
     def _answers(self) -> Iterator[Fault]:
         if self.ask == "confirm":
@@ -258,11 +258,11 @@ class Step(Table):
         elif self.ask is not None:
             for key in ("yes", "no"):
                 if self.has(key):
-                    yield Fault(key, "belongs to a confirm", 'leave it out, or let ask = "confirm"')
+                    yield Fault(key, "belongs to a confirm", 'leave it out, or set ask = "confirm"')
         if self.ask == "choice":
             yield from self._options()
         elif self.ask is not None and self.has("options"):
-            instead = 'leave them out, or let ask = "choice"'
+            instead = 'leave them out, or set ask = "choice"'
             yield Fault("options", "belong to a choice", instead)
 
     def _options(self) -> Iterator[Fault]:
@@ -280,7 +280,7 @@ class Step(Table):
             words = [str(word).lower() for o in options if (word := getattr(o, name)) is not None]
             for twice in sorted({word for word in words if words.count(word) > 1}):
                 problem = f"the {name} {quoted(twice)} is given twice"
-                yield Fault("options", problem, "let each differ")
+                yield Fault("options", problem, "give each its own")
 
     def _recorded(self) -> Iterator[Fault]:
         record = RECORDS.get(self.records or "")
@@ -293,5 +293,5 @@ class Step(Table):
             hint = did_you_mean(value, record.values, "it is")
             yield Fault("options", f"{record} can't be {quoted(value)}", hint)
         if record is Records.WRENCH and self.skippable is not True:
-            problem = "a wrench that will not do is refused: let it be skipped"
-            yield Fault("skippable", "is not true", problem)
+            problem = "a wrench that isn't fit is refused, so this must be skippable"
+            yield Fault("skippable", "isn't true", problem)

@@ -108,7 +108,7 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
     if not plain:
         raise QuantityFault("nothing is written", f"write {example}")
     if plain[0] in "+-":
-        raise QuantityFault(f"{quoted(text)} has a sign", f"leave the sign out: {example}")
+        raise QuantityFault(f"{quoted(text)} has a sign", f"write it without: {example}")
     if re.search(r"[0-9],[0-9]", plain):
         once = plain.count(",") == 1 and "." not in plain
         pointed = plain.replace(",", ".") if once else example
@@ -197,7 +197,7 @@ _AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.
 
 def _plain_number(typed: object, example: str) -> Fraction:
     if isinstance(typed, bool) or not isinstance(typed, int | float) or not abs(typed) <= 1e9:
-        raise QuantityFault(f"{quoted(typed)} isn't a number to work with", f"write {example}")
+        raise QuantityFault(f"{quoted(typed)} isn't a number", f"write {example}")
     return Fraction(typed)
 
 

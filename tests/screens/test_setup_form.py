@@ -49,6 +49,8 @@ CAM_CARD = (
     ("engine.card", "1-8-4-3"),
     ("engine.damper_diameter", ""),
     ("engine.damper_marks", ""),
+    ("engine.stroke", ""),
+    ("engine.rod_length", ""),
     ("cam._form", "1"),
     ("cam.intake_duration", "262"),
     ("cam.exhaust_duration", "267"),

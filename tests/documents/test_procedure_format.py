@@ -20,7 +20,15 @@ from heelwise.documents.procedure import (
     parse_procedure,
 )
 from heelwise.documents.setup import parse_setup
-from heelwise.documents.steps import PLACEHOLDERS, AskKind, Caution, Records, Step
+from heelwise.documents.steps import (
+    PLACEHOLDERS,
+    SUBJECTS,
+    SUBJECTS_IN,
+    AskKind,
+    Caution,
+    Records,
+    Step,
+)
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.session import procedures_for
 from tests.walk.driving import Drive
@@ -121,3 +129,8 @@ def test_a_setup_is_told_what_its_only_method_needs() -> None:
     assert [str(f) for f in refused.value.faults] == [
         "lash: is missing, and is needed here; add the table [lash]"
     ]
+
+
+def test_each_subject_has_its_placeholders_and_a_phase() -> None:
+    assert set(PLACEHOLDERS) == set(SUBJECTS)
+    assert {each for subjects in SUBJECTS_IN.values() for each in subjects} == set(SUBJECTS)

@@ -21,8 +21,8 @@ SUBJECTS: tuple[Subject, ...] = get_args(Subject)
 SUBJECTS_IN: Mapping[Phase, tuple[Subject, ...]] = {
     "prepare": ("build",),
     "trial": ("build", "position", "valve"),
-    "fit": SUBJECTS,
-    "prove": SUBJECTS,
+    "fit": ("build", "position", "stand", "valve"),
+    "prove": ("build", "position", "stand", "valve"),
     "sign off": ("build",),
 }
 """Where the walk goes round positions, stands and valves, and where it doesn't."""

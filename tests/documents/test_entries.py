@@ -177,35 +177,13 @@ def test_what_this_version_doesn_t_know_is_kept_as_it_stands() -> None:
     assert (known.body.kind, known.unknown) == ("paused", {"grams": 4.5})
 
 
-PLAIN_WORDS = frozenset(
-    [
-        "procedure",
-        "procedure_digest",
-        "program",
-        "step",
-        "answer",
-        "said",
-        "fills",
-        "reason",
-        "text",
-        "photo",
-        "holding",
-        "aside",
-        "to",
-        "person",
-        "seen",
-        "rule",
-        "travel_from",
-        "limits_from",
-        "preload_from",
-        "stand",
-        "what",
-        "words",
-        "cause",
-    ]
-)
+PLAIN_WORDS = {
+    *("procedure", "procedure_digest", "program", "step", "answer", "said", "fills", "reason"),
+    *("text", "photo", "holding", "aside", "to", "person", "seen", "rule", "stand", "what"),
+    *("travel_from", "limits_from", "preload_from", "words", "cause"),
+}
 """Keys whose text is only words: a new key is read by its type, or is named here."""
-PLAIN_NUMBERS = frozenset({"position", "bytes_set_aside"})
+PLAIN_NUMBERS = {"position", "bytes_set_aside"}
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=list(KINDS))

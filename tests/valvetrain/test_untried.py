@@ -77,12 +77,14 @@ def test_the_most_telling_to_try_next() -> None:
     found = outlook(EIGHT, FOUR, worse)
     assert isclose(found.expected_outside, 6 * 0.3 + 6 * 0.01)
     # An exhaust, at the far end of either bank from those tried.
-    assert str(found.try_next) == "7E"
-    assert not found.enough_tried
+    assert [str(valve) for valve in found.try_next] == ["7E", "8E", "3E", "4E"]
     after = outlook(EIGHT, [*FOUR, Valve.parse("7E")], worse)
-    assert str(after.try_next) == "8E"
-    assert outlook(EIGHT, FOUR, good).enough_tried
-    assert outlook(EIGHT, EIGHT.valves, worse) == Outlook(0.0, None)
+    assert str(after.try_next[0]) == "8E"
+    assert outlook(EIGHT, FOUR, good).try_next == ()
+    assert outlook(EIGHT, EIGHT.valves, worse) == Outlook(0.0, ())
+    # Only what is on its heel at one place with an exhaust, the first place first.
+    places = [[Valve.parse(name) for name in names] for names in (["3I"], ["5E", "6I"], ["7E"])]
+    assert [str(v) for v in outlook(EIGHT, FOUR, worse, places).try_next] == ["5E", "6I"]
 
 
 SOLD = [(7.0 + 0.025 * place) * INCH for place in range(40)]
@@ -107,9 +109,9 @@ def second_orders(scatter: float, engines: int, more: bool) -> tuple[float, floa
             every = with_untried(EIGHT, read.values(), TRAVEL)
             choice = choose_pushrods(every.values(), BASIS, SOLD)[0]
             found = outlook(EIGHT, read, {each.valve: each.chance for each in choice.expected})
-            if not more or found.enough_tried or found.try_next is None:
+            if not more or not found.try_next:
                 break
-            read[found.try_next] = count(rng, found.try_next, zero[found.try_next])
+            read |= {v: count(rng, v, zero[v]) for v in found.try_next}
         trials += len(read) - len(FOUR)
         bought = {v: p.pushrod_mm for p in choice.order.buy for v in p.valves}
         again += any(

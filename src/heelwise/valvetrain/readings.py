@@ -30,6 +30,9 @@ KINDS_DIFFER_MM = 0.020 * MM_PER_INCH
 """Standard deviation of what intakes and exhausts may differ by where one kind was not tried. Our
 own figure."""
 
+MOST_AT_ONCE = 4
+"""More valves than this are not tried without asking again what they came to. Our own figure."""
+
 _GRID_MM = tuple(step * 0.001 * MM_PER_INCH for step in range(0, 31, 2))
 
 
@@ -109,15 +112,13 @@ def _chance(reading: Reading, pushrod_mm: float, basis: Basis, lengths_mm: float
 
 @dataclass(frozen=True)
 class Outlook:
-    """How many of the valves not tried are expected outside, and the most telling to try next."""
+    """How many of the valves not tried are expected outside, and the most telling to try next.
+
+    `try_next` is empty where so few are expected outside that more trials don't pay.
+    """
 
     expected_outside: float
-    try_next: Valve | None
-
-    @property
-    def enough_tried(self) -> bool:
-        """Whether so few are expected outside that more trials don't pay."""
-        return self.try_next is None or self.expected_outside < FEW_OUTSIDE
+    try_next: tuple[Valve, ...]
 
 
 def with_untried(
@@ -138,33 +139,41 @@ def with_untried(
     }
 
 
-def outlook(engine: Engine, tried: Collection[Valve], chances: Mapping[Valve, float]) -> Outlook:
+def outlook(
+    engine: Engine,
+    tried: Collection[Valve],
+    chances: Mapping[Valve, float],
+    places: Iterable[Collection[Valve]] = (),
+) -> Outlook:
     """How many of those not tried may land outside, by their chances to land inside.
 
-    To try next: of the kind with most to lose, where fewest of it were tried, furthest from those.
+    To try next, `MOST_AT_ONCE` at the most and all at one of `places` (valves on their heels
+    together, the nearest place first): of the kind with most to lose, where fewest of it were
+    tried, furthest from those; as many as leave few enough to chance.
     """
-    outside = {
-        valve: 1.0 - chances.get(valve, 0.0) for valve in engine.valves if valve not in tried
-    }
-    if not outside:
-        return Outlook(0.0, None)
-    by_kind = {
-        kind: sum(share for valve, share in outside.items() if valve.kind is kind)
-        for kind in ValveKind
-    }
+    left = {v: 1.0 - chances.get(v, 0.0) for v in engine.valves if v not in tried}
+    outside, chosen = sum(left.values()), list[Valve]()
+
+    def to_lose(kind: ValveKind) -> float:
+        return round(sum(share for valve, share in left.items() if valve.kind is kind), 6)
 
     def worth(valve: Valve) -> tuple[float, int, int, Valve]:
-        bank = engine.bank_of(valve.cylinder)
-        places = [
-            bank.cylinders.index(each.cylinder)
-            for each in tried
-            if each.kind is valve.kind and each.cylinder in bank.cylinders
-        ]
-        place = bank.cylinders.index(valve.cylinder)
-        away = min((abs(place - other) for other in places), default=len(bank.cylinders))
-        return -round(by_kind[valve.kind], 6), len(places), -away, valve
+        row = engine.bank_of(valve.cylinder).cylinders
+        own = [v.cylinder for v in (*tried, *chosen) if v.kind is valve.kind]
+        away = [abs(row.index(valve.cylinder) - row.index(c)) for c in own if c in row]
+        return -to_lose(valve.kind), len(away), -min(away, default=len(row)), valve
 
-    return Outlook(sum(outside.values()), min(outside, key=worth))
+    here: Collection[Valve] = left
+    while sum(left.values()) >= FEW_OUTSIDE and len(chosen) < MOST_AT_ONCE:
+        if not chosen:
+            kind = max(ValveKind, key=to_lose)
+            together = ([v for v in place if v in left] for place in places)
+            here = next((p for p in together if any(v.kind is kind for v in p)), left)
+        elif not any(valve in left for valve in here):
+            break
+        chosen.append(min((valve for valve in here if valve in left), key=worth))
+        del left[chosen[-1]]
+    return Outlook(outside, tuple(chosen))
 
 
 def _heights(group: Sequence[Reading], travel_mm: float) -> list[tuple[float, float]]:

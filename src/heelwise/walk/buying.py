@@ -86,9 +86,12 @@ def _order(scene: Scene) -> Prompt:
 
     options = [Option("y", "ordered, or on hand", does=order(best))]
     if more is not None:
-        body = Answered(step=TRY_MORE, answer="yes", said="tried too", valve=str(more.try_next))
-        label = f"try {more.try_next} too before ordering"
-        options.insert(0, Option(MORE, label, does=Reply((Draft(body),))))
+        label = f"try {listed(more.try_next)} too before ordering"
+        bodies = (
+            Answered(step=TRY_MORE, answer="yes", said="tried too", valve=str(valve))
+            for valve in more.try_next
+        )
+        options.insert(0, Option(MORE, label, does=Reply(tuple(map(Draft, bodies)))))
     for number, each in enumerate(offered[1:], start=1):
         options.append(Option(str(number), _label(each), does=order(lengths_by(scene, each))))
     return Prompt(
@@ -140,8 +143,11 @@ def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
     if scene.build.method.trial != "pushrods":
         return None
     chances = {each.valve: each.chance for each in choice.expected}
-    ahead = outlook(scene.build.engine, trial_prospects(scene), chances)
-    return None if ahead.enough_tried else ahead
+    on_heel = [valve for valve in scene.state.valves if scene.on_heel(valve)]
+    places = ([placed.valve for placed in at.valves] for at in scene.plan.positions)
+    engine = scene.build.engine
+    ahead = outlook(engine, trial_prospects(scene), chances, (on_heel, *places))
+    return ahead if ahead.try_next else None
 
 
 def _label(choice: Choice) -> Text:

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
+from scipy.stats import truncnorm
 from uncertainties import ufloat
 
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -179,10 +180,34 @@ def test_unmeasured_it_may_lie_anywhere_from_the_pitch_to_the_lever() -> None:
 
 
 def test_a_measured_travel_is_drawn_from_its_own_distribution() -> None:
-    used = play(pair(0.5, 0.75)).used
-    slopes = 1 / np.array(used.draws)
-    assert isclose(float(slopes.mean()), 1 / used.mm, rel_tol=1e-6)
-    assert isclose(float(slopes.std()), (used.uncertainty_mm or 0) / used.mm**2, rel_tol=0.03)
+    # The slope is normal, cut off where statics end it: scipy's truncated normal.
+    for more in (0.625, 0.75):
+        used = play(pair(0.5, more)).used
+        slope, sd = 1 / used.mm, (used.uncertainty_mm or 0) / used.mm**2
+        ends = [(1 / mm - slope) / sd for mm in (1.985294 * 1.06, 1.25 * 0.94)]
+        shares = (np.arange(25) + 0.5) / 25
+        wanted = truncnorm.ppf(shares, *ends, loc=slope, scale=sd)
+        assert np.allclose(np.sort(1 / np.array(used.draws)), wanted, rtol=1e-5)
+        assert all(1.25 * 0.94 <= mm <= 1.985294 * 1.06 for mm in used.draws)
+
+
+def test_a_few_residuals_that_chance_makes_do_not_widen_the_slope() -> None:
+    # Four valves, two lengths each, in eighths: residuals of a quarter step are chance, of two
+    # whole steps are not.
+    def uncertainty(off: float) -> float:
+        trials = [
+            Reading(
+                Valve(n, I1.kind), 174.0 + step, 0.5 + step / 1.985 + off * (n % 2) * (step > 0)
+            )
+            for n in range(1, 5)
+            for step in (0.0, STEP)
+        ]
+        line = fit(trials)
+        assert line is not None
+        return line.uncertainty
+
+    assert isclose(uncertainty(0.03), uncertainty(0.0), rel_tol=0.05)
+    assert uncertainty(0.4) > 1.5 * uncertainty(0.0)
 
 
 def test_a_sheet_outside_what_statics_allow_is_noted() -> None:

@@ -52,7 +52,7 @@ class Origin(StrEnum):
 class Travel:
     """Plunger travel for one turn in mm, its standard uncertainty (None: unknown), its source.
 
-    `least_mm` and `most_mm`: the range it may lie in where it is not measured.
+    `least_mm` and `most_mm`: the range it may lie in, where that is known.
     """
 
     mm: float
@@ -71,16 +71,21 @@ class Travel:
     def draws(self) -> tuple[float, ...]:
         """Equally likely values in mm, for chances.
 
-        All over the range; once measured, what is normal is the slope of turns against length.
+        All over the range; once measured, what is normal is the slope of turns against length, as
+        far as the range allows it.
         """
         shares = [(place + 0.5) / _DRAWS for place in range(_DRAWS)]
-        if self.least_mm is not None and self.most_mm is not None:
-            width = self.most_mm - self.least_mm
-            return tuple(self.least_mm + share * width for share in shares)
+        least, most = self.least_mm or 0.0, self.most_mm or inf
+        if most < inf and not self.measured:
+            return tuple(least + share * (most - least) for share in shares)
         if not self.uncertainty_mm:
             return (self.mm,)
         slope = NormalDist(1.0, self.uncertainty_mm / self.mm)
-        return tuple(self.mm / max(slope.inv_cdf(share), 0.1) for share in shares)
+        low, high = (
+            slope.cdf(max(self.mm / most, 0.1)),
+            slope.cdf(self.mm / least) if least else 1.0,
+        )
+        return tuple(self.mm / slope.inv_cdf(low + share * (high - low)) for share in shares)
 
 
 @dataclass(frozen=True)
@@ -296,7 +301,8 @@ def _measured(
         return _Here(None, None, [*notes, why], (*odd, OddReading(worst, why)))
     standard = share * nearest
     source = text("measured: {}, ± {}", telling(kept), Length(COVERAGE * standard))
-    fitted = Travel(nearest, Origin.MEASURED, standard, source)
+    limits = (None, None) if statics is None else (statics.least, statics.most)
+    fitted = Travel(nearest, Origin.MEASURED, standard, source, *limits)
     if standard > (enough_mm or ENOUGH_SHARE * nearest):
         hint = text(
             "A hint, not a measurement: the trials so far point to {} a turn, give or take {:.0%} "

@@ -94,7 +94,9 @@ def fit(
     free = len(rows) - len({trial.valve for trial, _, _ in rows}) - 1
     squares = sum((turns - slope * length) ** 2 for _, length, turns in rows)
     own = sqrt(spread * squares / free) if free > 0 else 0.0
-    return Fit(slope, max(standard, own) / spread)
+    # A few residuals are often larger than expected: only what chance seldom does counts.
+    seldom = sqrt(1.0 + 3.0 * sqrt(2.0 / free)) if free > 0 else 1.0
+    return Fit(slope, (own if own > seldom * standard else standard) / spread)
 
 
 def furthest(trials: Sequence[Reading], slope: float) -> Reading:

@@ -68,7 +68,7 @@ def _record(
         ({"added": '[customs]\ncolor = "red"\n\n'}, "customs"),
         ({"setup": 'color = "red"\n'}, "lifter.color"),
         ({"build": 'shop = "east"\n'}, "build.shop"),
-        ({"step": "sound = true\n"}, "build.procedure_text, step 6.sound"),
+        ({"step": "sound = true\n"}, "build.procedure_text, step 4.sound"),
         ({"entry": "weighed"}, "entry 3"),
         ({"entry": "weight = 4.5\n"}, "entry 2.weight"),
     ],

@@ -18,7 +18,7 @@ format = 1
 [procedure]
 title = "Bolt-down rockers, our short way"
 based_on = "bolt-down-rockers"
-leave_out = ["eyes", "second-person"]
+leave_out = ["plugs-out", "second-person"]
 [defaults]
 recount = "none"
 """
@@ -53,13 +53,13 @@ def test_ten_lines_leave_out_two_questions_and_the_recount() -> None:
     base = load_procedure(find_procedures()["bolt-down-rockers"])
     short = made(shop())
     assert len(SHOP.strip().splitlines()) <= 15
-    left = [step.id for step in base.steps if step.id not in ("eyes", "second-person")]
+    left = [step.id for step in base.steps if step.id not in ("plugs-out", "second-person")]
     assert [step.id for step in short.steps] == left
     assert short.id == "shop-short"
     assert (short.method, short.for_mount) == (base.method, base.for_mount)
     assert short.defaults.recount == "none"
     assert short.defaults.pistons_down_deg == base.defaults.pistons_down_deg
-    assert [each.id for each in short.left_out] == ["eyes", "second-person"]
+    assert [each.id for each in short.left_out] == ["plugs-out", "second-person"]
 
 
 def test_a_danger_or_warning_left_out_is_noted() -> None:
@@ -94,7 +94,7 @@ def test_a_step_is_changed_put_after_and_put_before() -> None:
         ([PAINT], "step paint-marks"),
         ([{**PAINT, "after": "hedas"}], "step paint-marks.after"),
         ([{**PAINT, "after": "heads", "before": "heads"}], "step paint-marks"),
-        ([{**PAINT, "id": "heads", "after": "eyes"}], "step heads"),
+        ([{**PAINT, "id": "heads", "after": "plugs-out"}], "step heads"),
         ([{"say": "What?"}], "step"),
     ],
 )
@@ -108,7 +108,7 @@ def test_a_step_without_a_place(steps: list[dict[str, str]], where: str) -> None
     ("head", "where"),
     [
         ({"leave_out": ["eye"]}, "procedure.leave_out"),
-        ({"leave_out": "eyes"}, "procedure.leave_out"),
+        ({"leave_out": "plugs-out"}, "procedure.leave_out"),
         ({"leave_out": ["cylinder-one"]}, "step"),
         ({"based_on": "bolt-down"}, "procedure.based_on"),
         ({"based_on": 3}, "procedure.based_on"),

@@ -121,7 +121,7 @@ def test_a_resume_asks_for_the_crank_and_repeats_the_interrupted_step() -> None:
     assert drive.prompt.id == RESUME_STEP
     drive.step("y")
     assert isinstance(drive.kept[-1].body, Crank)
-    assert drive.prompt.id == "seated"
+    assert drive.prompt.records == "count"
     assert drive.prompt.valve == valve
 
 
@@ -231,7 +231,7 @@ def test_a_valve_s_history_has_all_that_was_said_of_it() -> None:
 
 
 def test_crossing_out_that_a_pushrod_was_seated_brings_its_count_and_proof_down() -> None:
-    drive = no_faults()
+    drive = no_faults(name="solid-lifters")
     drive.until(lambda p: p.id == "walk/sign-off")
     seated = _number(drive, Answered, step="seated", valve="1I")
     drive.walker.cross_out(seated, "was not seated")

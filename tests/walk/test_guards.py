@@ -162,9 +162,10 @@ def test_sign_off_is_last_and_a_closed_record_only_reopens() -> None:
 def test_a_bolt_that_moved_in_the_proof_loads_its_lifter_again() -> None:
     drive = no_faults(seed=1)
     drive.until(lambda p: p.records == "proof")
-    valve = drive.prompt.valve
-    drive.step("3")
+    *others, valve = drive.prompt.valves
+    drive.step("3", (str(valve),))
     assert valve in drive.walker.state.load_times
+    assert not set(others) & set(drive.walker.state.load_times)
 
 
 def test_an_overshot_crank_has_its_margins_worked_out_anew() -> None:

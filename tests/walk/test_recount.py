@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+import pytest
+
 from heelwise.documents.entries import Proved, Read
 from heelwise.documents.typed_numbers import turns
-from heelwise.walk.recount import LOOSEN, false_first, sample
+from heelwise.walk.recount import false_first, sample
 from tests.walk.driving import Drive, no_faults
 
 
@@ -17,8 +19,8 @@ def _reads(drive: Drive, valve: str) -> list[Read]:
 def test_a_bolt_that_moved_in_its_proof_is_counted_again_at_another_place() -> None:
     drive = no_faults("i4-1342")
     drive.until(lambda p: p.records == "proof")
-    valve = str(drive.prompt.valve)
-    drive.step("3")
+    valve = str(drive.prompt.valves[0])
+    drive.step("3", (valve,))
     moved = drive.kept[-1].body
     assert isinstance(moved, Proved)
     assert moved.outcome == "moved"
@@ -53,14 +55,20 @@ def test_a_false_count_widens_the_sample_to_its_place_and_its_session() -> None:
     assert len(widened) == len(drive.walker.state.valves)
 
 
-def test_what_was_put_on_a_bolt_is_asked_again_once_it_was_backed_off() -> None:
+@pytest.mark.parametrize("holes", ["1", "2"])
+def test_what_was_put_on_a_bolt_is_told_again_with_every_count(holes: str) -> None:
     drive = no_faults("i4-1342")
-    drive.until(lambda p: p.id == LOOSEN)
-    valve = drive.prompt.valve
-    before = [p.id for p in drive.prompts if p.valve == valve and p.phase == "fit"]
-    drive.step()
-    drive.until(lambda p: p.records == "count")
-    again = [p.id for p in drive.prompts if p.valve == valve and p.phase == "prove"]
-    asked = set(before[: before.index(drive.prompt.id)])
-    assert asked
-    assert asked <= set(again)
+    drive.until(lambda p: p.id == "through-bolts")
+    drive.step(holes)
+    asked = {}
+    for phase in ("fit", "prove"):
+        while drive.prompt.records != "count" or drive.prompt.phase != phase:
+            drive.step()
+        prompt = drive.prompt
+        asked[phase] = prompt.question.removeprefix(str(prompt.valve))
+        drive.step()
+    step = drive.build.procedure.step("count")
+    assert step is not None
+    plain = step.say.format(valve="", sealed="", torque=drive.build.torque)
+    assert asked["fit"] == asked["prove"]
+    assert (len(asked["fit"]) > len(plain)) is (holes == "1")

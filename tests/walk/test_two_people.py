@@ -1,5 +1,7 @@
 """A second person's proof: blind, by somebody else, and asked for before the signature."""
 
+import re
+
 import pytest
 
 from heelwise.documents.entries import HandedOver, IndependentProof, Proved
@@ -28,16 +30,21 @@ def test_every_valve_is_proved_apart_by_another_person(name: str) -> None:
         assert row.apart in ("clicked", "settled", "held")
 
 
+def _unnamed(question: str) -> str:
+    """A question without the names of the valves it is about."""
+    return re.sub(r"\d+[IE](, | and )?", "", question)
+
+
 def test_the_second_person_is_not_shown_what_the_first_one_found() -> None:
     drive = _wanted()
     drive.until(lambda p: p.id == SECOND_PERSON)
-    firsts = {p.question: p.facts for p in drive.prompts if p.records == "proof"}
+    firsts = {_unnamed(p.question) for p in drive.prompts if p.records == "proof"}
     drive.step()
     while drive.prompt.phase == "prove":
         prompt = drive.prompt
         assert prompt.blind
         if prompt.records == "proof":
-            assert prompt.question in firsts, "asked in the very words of the first proof"
+            assert _unnamed(prompt.question) in firsts, "asked in the very words of the first"
             shown = f"{prompt.question} {prompt.why} {prompt.facts} {prompt.heading}"
             assert "clicked" not in shown.replace("clicked, did not move", "")
             assert "T1" not in shown

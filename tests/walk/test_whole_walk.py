@@ -58,10 +58,11 @@ def test_no_valve_is_asked_for_off_its_heel_and_margins_are_kept() -> None:
     while not drive.walker.closed:
         prompt = drive.prompt
         if _served(prompt):
-            assert prompt.valve is not None
-            margin = drive.scene.margin(prompt.valve)
-            assert margin is not None
-            assert margin >= drive.build.margin_deg
+            for valve in prompt.valves or (prompt.valve,):
+                assert valve is not None
+                margin = drive.scene.margin(valve)
+                assert margin is not None
+                assert margin >= drive.build.margin_deg
         if prompt.id == TURN:
             assert not drive.walker.state.load_times
             assert not drive.walker.state.trial_loaded

@@ -122,7 +122,18 @@ PLACEHOLDERS: Mapping[Subject, frozenset[str]] = {
     "position": _ANYWHERE | {"position"},
     "stand": frozenset({"torque", "position", "stand"}),
     "valve": _ANYWHERE
-    | {"position", "valve", "valves", "pushrod", "bank", "stand", "lash", "least", "most"},
+    | {
+        "position",
+        "valve",
+        "valves",
+        "sealed",
+        "pushrod",
+        "bank",
+        "stand",
+        "lash",
+        "least",
+        "most",
+    },
 }
 """What can stand in braces in say, why and if_not, by what the step is asked once for."""
 _FILLED_IN = ("say", "why", "if_not")
@@ -256,9 +267,12 @@ class Step(Table):
             if not self.has("yes"):
                 yield Fault("yes", "is missing", 'name the state confirmed, not "checked"')
         elif self.ask is not None:
+            reading = self.ask not in ("choice", "note")
             for key in ("yes", "no"):
-                if self.has(key):
+                if self.has(key) and not (reading and key == "no"):
                     yield Fault(key, "belongs to a confirm", 'leave it out, or set ask = "confirm"')
+            if reading and self.has("no") and not self.has("if_not"):
+                yield Fault("if_not", "is missing", "say what to do where it can't be read yet")
         if self.ask == "choice":
             yield from self._options()
         elif self.ask is not None and self.has("options"):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 
 from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import (
@@ -41,6 +42,8 @@ NOT_BLED_MM = 0.9
 UP_THE_LOBE_MM = 0.56
 """Lift under a lifter whose crank had crept."""
 
+SEATING = timedelta(seconds=20)
+"""What seating a pushrod and finding zero lash take."""
 SHIFT_MM = 0.10
 SHORTER_MM = 0.75
 THICKEST_GAUGE_MM = 1.5
@@ -79,13 +82,17 @@ class Sensed:
 
 
 def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
-    """Look, feel and count in the virtual engine for one prompt.
-
-    The engine's state is replayed from the record's entries: which pushrod is in,
-    where the crank stands, what was done to the bolt before.
-    """
+    """Look, feel and count in the virtual engine, its state replayed from the record's entries."""
     by = _BY_RECORDS.get(prompt.records) or _BY_PROMPT.get(prompt.id) or _Hands.plain
-    return by(_Hands(scene, prompt, truth))
+    hands, seats = _Hands(scene, prompt, truth), prompt.records == "count" or by is _Hands.plain
+    if (
+        seats
+        and prompt.valve
+        and prompt.option("n")
+        and hands.first(EngineFault.NOT_SEATED, NotYet)
+    ):
+        return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
+    return by(hands)
 
 
 class _Hands:
@@ -114,7 +121,7 @@ class _Hands:
         assert step is not None
         key = next(option.key for option in step.options if option.value == value)
         option = self.prompt.option(key)
-        texts = (str(valve),) if valve and option and option.wants else ()
+        texts = (str(valve),) if option and option.wants else ()
         return Sensed(f"{valve}: {report}" if texts else report, key, texts)
 
     def shown(self, mm: float) -> str:
@@ -158,7 +165,7 @@ class _Hands:
         if self.first(EngineFault.NOT_BLED, Read, NoClick):
             return down + NOT_BLED_MM
         if state.tightened and state.loosened is not None:
-            unloaded = self.scene.state.entries[-1].at - state.loosened.at
+            unloaded = self.scene.state.entries[-1].at - state.loosened.at + SEATING
             down += truth.still_down_mm(truth.preload_mm(state.valve, pushrod), unloaded)
         return down
 
@@ -320,10 +327,10 @@ class _Hands:
     def receive_rest(self) -> Sensed:
         """The rest of a length: as ordered, but for one that was swapped with another."""
         ordered = ordered_lengths(self.scene)
-        for name in self.prompt.valves:
-            if self.truth.slips.get(name) is HandSlip.SWAPPED:
-                other = next((t for t in ordered.values() if t != ordered[name]), ordered[name])
-                return Sensed(f"{name}'s measures {other}.", f"{name} {other}")
+        swapped = (v for v in self.prompt.valves if self.truth.slips.get(v) is HandSlip.SWAPPED)
+        for name in swapped:
+            other = next((t for t in ordered.values() if t != ordered[name]), ordered[name])
+            return Sensed(f"{name}'s measures {other}.", f"{name} {other}")
         return Sensed("Each is the length ordered.", "y")
 
     def second_person(self) -> Sensed:
@@ -334,16 +341,14 @@ class _Hands:
         """Steps and guards: as told, but for a pushrod that stands beside its cup."""
         prompt = self.prompt
         if prompt.ask is Ask.NOTE:
-            if prompt.option("s") is None:
+            skip = prompt.option("s")
+            if skip is None:
                 return Sensed("All as told so far.", "as the entries say")
-            return Sensed("Nothing to add.", "s", ("nothing to add",))
+            return Sensed("Nothing to add.", "s", tuple("nothing to add" for _ in skip.wants))
         if prompt.ask is Ask.READING and prompt.records in WHEEL:
             return Sensed(f"The wheel reads {WHEEL[prompt.records]}.", WHEEL[prompt.records])
-        if prompt.valve and prompt.option("n"):
-            if self.first(EngineFault.NOT_SEATED, NotYet):
-                return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
-            if self._tight():
-                return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
+        if prompt.valve and prompt.option("n") and self._tight():
+            return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
         if not prompt.options:
             return Sensed(f"It reads {prompt.suggested}.", prompt.suggested)
         option = prompt.options[0]

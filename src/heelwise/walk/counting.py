@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from heelwise.documents import quantities, typed_numbers
 from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read
@@ -77,14 +78,20 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
         *growth_facts(scene, at.pushrod),
     ]
+    plain = step_prompt(scene, step, at.valve, at.position, at.rests)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        not_yet = plain.option(answer) is not None
+        return plain.take(answer, texts, now) if not_yet else _counted(at, answer)
+
     return replace(
-        step_prompt(scene, step, at.valve, at.position, at.rests),
+        plain,
         phase=at.phase,
         heading=heading,
-        options=options,
+        options=(*options, *plain.options),
         reading=reading,
         facts=tuple(facts),
-        take=lambda answer, texts, now: _counted(at, answer),
+        take=take,
     )
 
 

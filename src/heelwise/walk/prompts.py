@@ -46,6 +46,7 @@ class Option:
     """A single key that answers, the state it stands for, and texts it asks for besides.
 
     `does`: what those texts turn into, or always; where it is None the prompt's `take` is asked.
+    `also`: another key that is taken for it, not shown.
     """
 
     key: str
@@ -54,6 +55,7 @@ class Option:
     does: Reply | Callable[[tuple[str, ...]], Reply] | None = field(
         default=None, compare=False, repr=False
     )
+    also: str = ""
 
 
 class Refused(ValueError):
@@ -110,7 +112,8 @@ class Prompt:
 
     def option(self, key: str) -> Option | None:
         """The option a key stands for, or None."""
-        return next((o for o in self.options if o.key == key.strip().lower()), None)
+        typed = key.strip().lower()
+        return next((o for o in self.options if typed and typed in (o.key, o.also)), None)
 
     def reply(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         """Take an answer: an option's key with the texts it wants, or a reading as typed.

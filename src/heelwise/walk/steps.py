@@ -81,6 +81,7 @@ def words(
         places |= {
             "{valve}": lambda: str(valve),
             "{valves}": lambda: valves or str(valve),
+            "{sealed}": lambda: _sealed(scene),
             "{bank}": lambda: build.engine.bank_of(valve.cylinder).name,
             "{pushrod}": lambda: typed_length(scene.pushrod_text(state)),
             "{stand}": lambda: listed(build.stand_of(valve)),
@@ -90,6 +91,11 @@ def words(
         }
     pieces = re.split(r"(\{\w+\})", sentence.strip())
     return Text(*(places[piece]() if piece in places else piece for piece in pieces if piece))
+
+
+def _sealed(scene: Scene) -> str:
+    through = scene.state.answers.get(Records.THROUGH_BOLTS) == "through"
+    return ", seal the bolt if it goes through" if through else ""
 
 
 def step_applies(scene: Scene, step: Step) -> bool:
@@ -178,8 +184,15 @@ class _Where(TypedDict):
 
 def _options(scene: Scene, step: Step) -> tuple[Option, ...]:
     options: tuple[Option, ...] = ()
-    if step.ask == "confirm":
+    if step.ask == "confirm" and step.phase == "prepare":  # by digits, like its choices
+        yes, no = step.yes or "it is so", step.no or "not yet"
+        options = (Option("1", yes, also="y"), Option("2", no, also="n"))
+    elif step.ask == "confirm":
         options = (Option("y", step.yes or "it is so"), Option("n", step.no or "not yet"))
+    elif step.ask in MEASURES and step.no:
+        options = (Option("n", step.no),)
+    elif step.ask == "note" and step.skippable:
+        return (Option(SKIP.key, "nothing to note"),)
     elif step.ask == "choice":
         offered = (o for o in step.options if o.serves(lifter_kind(scene)))
         options = tuple(Option(o.key, o.label, (o.note,) if o.note else ()) for o in offered)
@@ -190,8 +203,8 @@ def _bodies(
     scene: Scene, step: Step, where: _Where, answer: str, texts: tuple[str, ...], now: datetime
 ) -> tuple[tuple[e.AnyBody, ...], str]:
     """What an answer is kept as, and what to say to it."""
-    if answer == SKIP.key and texts:
-        return (e.Skipped(reason=texts[0], **where),), ""
+    if answer == SKIP.key and (texts or (step.ask == "note" and step.skippable)):
+        return (e.Skipped(reason=texts[0] if texts else "nothing to note", **where),), ""
     if step.ask == "note":
         return (e.Noted(text=answer, step=step.id, valve=where["valve"]),), ""
     if step.ask == "choice":
@@ -200,12 +213,12 @@ def _bodies(
             return (e.NotYet(said=option.label, **where),), option.first
         chosen = e.Answered(answer=option.value, said=option.label, fills=step.records, **where)
         return (chosen, *(e.Noted(text=text, valve=where["valve"]) for text in texts)), ""
+    if answer == "n" or (answer == "2" and step.ask == "confirm"):
+        return (e.NotYet(said=step.no or "not yet", **where),), step.if_not or ""
     if step.ask != "confirm":
         read_quantity(step.ask, answer)
         comes_to = reading_comes_to(scene, step.records, answer)
         return (e.Measured(reading=answer, what=step.ask, **where),), comes_to
-    if answer == "n":
-        return (e.NotYet(said=step.no or "not yet", **where),), step.if_not or ""
     if step.records is Records.WRENCH:
         refuse_wrench(scene, now.date())
     seen = step.yes or "it is so"

@@ -104,7 +104,10 @@ def reading_prompt(
     pushrod = given.body.pushrod if given else scene.build.set_length(valve)
     at = AtValve(scene, valve, phase, position, rests, pushrod, recount)
     gauged = reading.records is Records.GAUGE
-    return gauge_prompt(at, reading) if gauged else count_prompt(at, reading)
+    prompt = gauge_prompt(at, reading) if gauged else count_prompt(at, reading)
+    # Where nothing is asked before the count, it takes word of another pushrod.
+    takes = phase != "trial" and not before and not gauged
+    return prompt.offering(_change(scene, valve_state, phase)) if takes else prompt
 
 
 def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
@@ -198,12 +201,16 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
     elif isinstance(given.body, e.Received) and not given.body.measured:
         source = "as ordered; not measured"
 
+    fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
+    changed = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
+    return changed.offering(_change(scene, valve_state, phase))
+
+
+def _change(scene: Scene, valve_state: ValveState, phase: Phase) -> Option:
     def changed(texts: tuple[str, ...]) -> Reply:
         return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))
 
-    fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
-    change = Option("p", "another pushrod goes in", ("its measured length",), changed)
-    return replace(prompt, phase=phase, facts=(*prompt.facts, fact)).offering(change)
+    return Option("p", "another pushrod goes in", ("its measured length",), changed)
 
 
 # ------------------------------------------------------------------ stands

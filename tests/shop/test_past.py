@@ -6,7 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.documents.entries import Read
 from heelwise.documents.record import read_record
+from heelwise.documents.setup import BeforeTable
+from heelwise.rehearsal.hands import sense
+from heelwise.session import begin_session, to_begin
 from heelwise.shop import builds
 from heelwise.shop.builds import own_travel, read_build, read_folder, records_in
 from heelwise.shop.past import found, wrenches
@@ -32,6 +36,33 @@ def test_a_row_says_what_the_whole_record_says(path: Path) -> None:
     for kind in ValveKind:
         fitted = [o.pushrod for o in outcomes(scene.state) if o.pushrod and o.valve[-1] == kind]
         assert len(row.lengths.get(kind, ())) == len(fitted)
+
+
+def test_trials_crossed_out_or_resting_on_what_is_do_not_count(tmp_path: Path) -> None:
+    setup, procedures = to_begin(SAMPLE.parent / "harbor-launch-six.toml", tmp_path)
+    setup = setup.model_copy(update={"before": BeforeTable(engine="virtual")})
+    with begin_session(setup, procedures[0], tmp_path, "crossed", "AR") as session:
+        walker, truth = session.walker, session.truth
+        assert truth is not None
+        struck: list[int] = []
+        while not walker.closed:
+            trials = [
+                e for e in walker.state.entries if (r := e.when(Read)) and r.body.phase == "trial"
+            ]
+            if len(trials) in (1, 5) and len(struck) < len(trials) // 4 + 1:
+                # The count itself; then what an earlier count rests on.
+                struck.append(trials[-1].number if not struck else max(trials[-1].rests_on))
+                walker.cross_out(struck[-1], "lost the count")
+            seen = sense(walker.scene, walker.prompt, truth)
+            walker.reply(seen.answer, seen.texts)
+        scene, path = walker.scene, session.file
+    counted = [n for n in scene.state.void if scene.state.entries[n - 1].when(Read)]
+    assert len(struck) == 2
+    assert len(counted) >= 2
+    row = read_build(path)
+    assert isinstance(row, builds.PastBuild)
+    assert row.signed
+    assert row.travel == own_travel(scene.build.setup, scene.trials)
 
 
 def _folder(folder: Path) -> Path:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any
 
 import tomli_w
 from pydantic import ConfigDict, Field, ValidationError
@@ -112,26 +112,27 @@ def read_record(path: Path) -> Record:
 
 def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     """Make a record of bytes; Faulty if a seal is wrong, or head or an entry isn't understood."""
-    raw = raw_record(data, scan, path)
     file = str(path)
-    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(raw.entries, start=1))
+    _check_seals(data, scan, file)
+    raw, slipped_in = _parsed(data, scan, file)
+    head = _head(raw, file)
+    tables: Any = raw.get("entry", [])
+    if [table.get("seal") for table in tables] != [block.seal for block in scan.blocks]:
+        problem = "are not the entries its seals were found for"
+        raise Faulty(file, [Fault("entry", problem, "an untouched record")])
+    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables, start=1))
     if not isinstance(kept[0].body, Begun):
         raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
-    return Record(path, raw.head, kept, raw.signoff, scan, raw.slipped_in)
+    return Record(path, head, kept, _signoff(raw, file), scan, slipped_in)
 
 
-class RawRecord(NamedTuple):
-    """A record whose entries were not looked into: tables as TOML gives them."""
-
-    head: Head
-    entries: list[dict[str, Any]]
-    signoff: tuple[Mapping[str, object], ...]
-    slipped_in: tuple[str, ...]
+def head_of(data: bytes, scan: Scan, path: Path) -> Head:
+    """A record's head alone; Faulty if a seal is wrong, or it isn't understood."""
+    _check_seals(data, scan, str(path))
+    return _head(_head_tables(data[: scan.head_end], str(path)), str(path))
 
 
-def raw_record(data: bytes, scan: Scan, path: Path) -> RawRecord:
-    """Read all of a record but what its entries say; Faulty as `record_of`, but for those."""
-    file = str(path)
+def _check_seals(data: bytes, scan: Scan, file: str) -> None:
     if faults := newer_format(data):
         if scan_seals(_FORMAT.sub(f"format = {FORMAT}\n".encode(), data, count=1)).blocks:
             # It is one of ours but for its number.
@@ -143,13 +144,6 @@ def raw_record(data: bytes, scan: Scan, path: Path) -> RawRecord:
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
     if scan.state is State.DAMAGED or not scan.blocks:
         raise Faulty(file, [_seal_fault(scan)])
-    raw, slipped_in = _parsed(data, scan, file)
-    head = _head(raw, file)
-    tables: Any = raw.get("entry", [])
-    if [table.get("seal") for table in tables] != [block.seal for block in scan.blocks]:
-        problem = "are not the entries its seals were found for"
-        raise Faulty(file, [Fault("entry", problem, "an untouched record")])
-    return RawRecord(head, tables, _signoff(raw, file), slipped_in)
 
 
 def _parsed(data: bytes, scan: Scan, file: str) -> tuple[dict[str, Any], tuple[str, ...]]:

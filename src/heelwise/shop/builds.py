@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import signal
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -13,17 +14,17 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from heelwise.documents.entries import Read
+from heelwise.documents.entry_text import own_tables
 from heelwise.documents.faults import Faulty
 from heelwise.documents.files import like_a_record
 from heelwise.documents.quantities import length_mm
-from heelwise.documents.record import Head, check_entries, raw_record, record_of
+from heelwise.documents.record import Head, check_entries, head_of, record_of
 from heelwise.documents.setup import Setup
 from heelwise.documents.typed_numbers import turns
 from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read
-from heelwise.storage.seals import State
+from heelwise.storage.seals import Scan, State
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Reading
@@ -139,38 +140,48 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         data, scanned = read(path)
         if not scanned.blocks and not like_a_record(data):
             return None
-        raw = raw_record(data, scanned, path)
-        closed = scanned.state is State.WHOLE and raw.entries[-1].get("kind") == "signed off"
-        if closed:
-            rows = [row for row in raw.signoff if row["signed"] == len(raw.entries)]
-            trials = [_reading(each) for each in _trials(raw.entries)]
-            state, by = SIGNED, str(raw.entries[-1]["by"])
+        head, ended = head_of(data, scanned, path), _ended(data, scanned)
+        if ended is not None:
+            *trials, last = ended["entry"]
+            readings, rows = list(map(_reading, trials)), ended["signoff"]
+            at, state, by = last["at"], SIGNED, str(last["by"])
         else:
             record = record_of(data, scanned, path)
             check_entries(record)
-            scene = scene_of(raw.head.setup, raw.head.procedure, record.entries)
-            rows = [vars(each) for each in outcomes(scene.state)]
-            trials = list(scene.trials)
+            scene = scene_of(head.setup, head.procedure, record.entries)
+            readings, rows = list(scene.trials), [vars(each) for each in outcomes(scene.state)]
             torn = ", its end torn or being written" if record.torn else ""
-            state, by = f"{phase_of(scene)}: {progress(scene)[1]}{torn}", scene.state.by
-        return _build(path, raw.head, raw.entries, rows, trials, state, by)
+            state = f"{phase_of(scene)}: {progress(scene)[1]}{torn}"
+            state = SIGNED if scene.state.closed and not torn else state
+            at, by = record.entries[-1].at, scene.state.by
+        return _build(path, head, scanned, rows, readings, (at, state, by))
     except Faulty as faulty:
         return str(path), str(faulty.faults[0])
     except (StorageError, OSError, ValueError, KeyError) as error:
         return str(path), str(error)
 
 
-def _trials(entries: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    """The trials' counts that count: neither crossed out nor resting on what is."""
-    void = {each.get("of") for each in entries if each.get("kind") == "crossed out"}
-    for each in entries:
-        if any(number in void for number in each.get("rests_on", ())):
-            void.add(each["number"])
-        elif each["number"] not in void and (each.get("kind"), each.get("phase")) == _TRIAL:
-            yield each
+_CROSSED, _SIGNED = (b'\nkind = "crossed out"\n', b'\nkind = "signed off"\n')
+_TRIAL = (b'\nkind = "read"\n', b'\nphase = "trial"\n')
+_OF, _RESTS_ON = re.compile(rb"\nof = (\d+)\n"), re.compile(rb"\nrests_on = \[([\d, ]+)\]")
 
 
-_TRIAL = (Read.KIND, "trial")
+def _ended(data: bytes, scanned: Scan) -> dict[str, list[dict[str, Any]]] | None:
+    """Of a closed record its trials' counts that count, the signing and its rows; else None.
+
+    What is crossed out, and what rests on it, doesn't count, as in the fold.
+    """
+    blocks = [data[each.start : each.end] for each in scanned.blocks]
+    if scanned.state is not State.WHOLE or b"\r" in data or _SIGNED not in blocks[-1]:
+        return None
+    void = {int(crossed[1]) for b in blocks if _CROSSED in b and (crossed := _OF.search(b))}
+    texts = []
+    for number, block in enumerate(blocks, start=1):
+        if void and (rests := _RESTS_ON.search(block)) and void & {*map(int, rests[1].split(b","))}:
+            void.add(number)
+        if number not in void and all(sign in block for sign in _TRIAL):
+            texts.append(block)
+    return own_tables(b"".join([*texts, blocks[-1]]).decode("utf-8"))
 
 
 def _reading(table: Mapping[str, Any]) -> Reading:
@@ -181,12 +192,12 @@ def _reading(table: Mapping[str, Any]) -> Reading:
 def _build(
     path: Path,
     head: Head,
-    entries: Sequence[Mapping[str, Any]],
+    scanned: Scan,
     rows: Iterable[Mapping[str, Any]],
     trials: list[Reading],
-    state: str,
-    by: str,
+    last: tuple[datetime, str, str],
 ) -> PastBuild:
+    at, state, by = last
     setup, build = head.setup, head.build
     job, wrench = setup.job, setup.wrench
     lengths: dict[ValveKind, list[float]] = defaultdict(list)
@@ -197,8 +208,8 @@ def _build(
     return PastBuild(
         file=str(path),
         name=path.stem,
-        head_seal=entries[0]["seal"],
-        last_seal=entries[-1]["seal"],
+        head_seal=scanned.blocks[0].seal,
+        last_seal=scanned.last_seal,
         job=", ".join(filter(None, known)),
         serial=(job.engine_serial if job else None) or "",
         engine=engine_text(setup),
@@ -208,7 +219,7 @@ def _build(
         virtual=build.seed is not None,
         by=by,
         began=build.begun,
-        last=entries[-1]["at"],
+        last=at,
         lengths={kind: tuple(sorted(each)) for kind, each in lengths.items()},
         travel=own_travel(setup, trials),
         rocker=rocker_of(setup),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -96,19 +98,46 @@ def test_a_whole_engine_is_walked_from_outside_as_hands_off(name: str, tmp_path:
     assert [e.body for e in record.entries] == [e.body for e in other.entries]
 
 
-def test_killed_three_times_nothing_told_as_kept_is_lost(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("card", "kills"), [("single", (9, 15, 12)), ("v8-15426378", (40, 90, 60))]
+)
+def test_killed_three_times_nothing_told_as_kept_is_lost(
+    card: str, kills: tuple[int, ...], tmp_path: Path
+) -> None:
     told = 0
-    for most in (9, 25, 40):
-        driver = Driver(tmp_path, "--engine", "single")
-        driver.walk(most)
+    for most in kills:
+        driver = Driver(tmp_path, "--engine", card)
+        asked = driver.walk(most)["hands_and_eyes"]
+        driver.send({"answer": asked["answer"], "texts": asked["texts"]})
         told = max([told, *driver.told])
-        driver.kill()
+        driver.kill()  # while that answer is taken
         assert [e.number for e in read_record(record_in(tmp_path)).entries][told - 1] == told
-    driver = Driver(tmp_path, "--engine", "single")
+    driver = Driver(tmp_path, "--engine", card)
     assert driver.walk()["closed"]
     driver.process.communicate()
     assert record_faults(record_in(tmp_path)) == []
     assert replay_faults(read_record(record_in(tmp_path))) == []
+
+
+def test_the_example_in_the_developers_notes_walks_from_a_setup(tmp_path: Path) -> None:
+    notes = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    (example,) = re.findall(r"```python\n(import json, .*?)```", notes, re.DOTALL)
+    (tmp_path / "speak.py").write_text(example, encoding="utf-8")
+    (tmp_path / "setup.toml").write_text(SETUP, encoding="utf-8")
+    for file, typed in (("setup.toml", "tug\nMK\ny\nzz\n"), ("tug.toml", "y\n")):
+        ran = subprocess.run(
+            [sys.executable, "speak.py", file],
+            cwd=tmp_path,
+            input=typed + "quit\n",
+            env={**os.environ, "PATH": ""},  # no speech command
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert ran.returncode == 0, ran.stderr
+    kinds = [entry.body.kind for entry in read_record(tmp_path / "tug.toml").entries]
+    assert kinds.count("paused") == 2
+    assert "answered" in kinds
 
 
 def heard(

@@ -154,7 +154,7 @@ def test_a_sheet_without_limits() -> None:
 def test_never_past_by_hand() -> None:
     ceiling = never_past(4.0, 2.0)
     assert (ceiling.turns, ceiling.exact_turns) == (1.75, 1.75)
-    assert "in reserve" in ceiling.source
+    assert "reserve" in ceiling.source
     assert never_past(4.0, 2.0, 0.5).turns == 1.5
     assert never_past(4.0, 2.0, hot_gain_mm=0.5).turns == 1.5
     assert "gained hot" in never_past(4.0, 2.0, hot_gain_mm=0.5).source

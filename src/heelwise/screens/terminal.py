@@ -241,6 +241,6 @@ def last_words(app: EndsInOrder, session: Session | None) -> list[str]:
         if lines or lacking
         else [
             f"Left. Everything is kept in {session.file}",
-            "The same command goes on from there; so does the bench.",
+            "The same command picks up from there; so does the bench.",
         ]
     )

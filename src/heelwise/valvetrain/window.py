@@ -177,7 +177,7 @@ def never_past(
     gain = max(0.0, hot_gain_mm)
     turns = max(0.0, max(0.0, plunger_travel_mm - gain) / largest_travel_mm - reserve_turns)
     source = text(
-        "worked out (plunger travel {}{} / the largest travel a turn, {}, less {} in reserve)",
+        "{} of plunger travel{} ÷ {} a turn − {} in reserve",
         Length(plunger_travel_mm),
         text(", less {} gained hot", Length(gain)) if gain else "",
         Length(largest_travel_mm),
@@ -249,5 +249,5 @@ def counted_down(ceiling: Ceiling, window: Window, step: float) -> Ceiling:
     down = next((turns for turns in tried if turns > window.least_turns + SLACK_TURNS), exact)
     if exact - down <= SLACK_TURNS:
         return ceiling
-    source = Text(ceiling.source, f", {exact:.3f}, brought down to a step that can be counted")
+    source = Text(ceiling.source, f" = {exact:.2f}, rounded down")
     return replace(ceiling, turns=down, source=source)

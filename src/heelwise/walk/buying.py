@@ -27,7 +27,7 @@ RECEIVE = "walk/receive"
 RECEIVE_REST = "walk/receive-rest"
 RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
-MIXED_UP = "Packets get mixed, and labels are not measurements."
+MIXED_UP = "Packs get mixed up, and a label is not a measurement."
 
 
 def buying_prompt(scene: Scene) -> Prompt | None:
@@ -99,8 +99,8 @@ def _order(scene: Scene) -> Prompt:
         phase="trial",
         heading="the pushrods to buy",
         question=text("Buy {}.", joined("; ", _purchases(scene, best))),
-        why="Once run they can't be returned. Each is measured when it comes. You can stop here "
-        "until they arrive: the walk picks up where you left off.",
+        why="Pushrods can't go back once they have run. You measure each one as it arrives. "
+        "Stop here until they come in; the walk picks up at this point.",
         options=tuple(options),
         facts=_order_facts(scene, best, offered[0] if offered else None, more),
     )
@@ -219,7 +219,7 @@ def _receive_facts(scene: Scene, ordered: str) -> tuple[Fact, ...]:
     within = typed_length(scene.defaults.length_tolerance)
     return (
         Fact(text("ordered {}", typed_length(ordered)), "worked out from the trials"),
-        Fact(text("taken as that within {}", within), "the procedure"),
+        Fact(text("counts as that length within {}", within), "the procedure"),
     )
 
 

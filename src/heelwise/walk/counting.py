@@ -27,7 +27,7 @@ from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.wording import Length, Text, listed, text
 
 NO_CLICK = "c"
-CLICKED = "turns from zero lash to the click, 0 with lash left"
+CLICKED = "turns from zero lash to the click (0 if it clicked with lash left)"
 
 SAME_LENGTH_MM = 0.01
 """Pushrods nearer than this are as long as each other, by a caliper."""
@@ -63,7 +63,7 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
     options: tuple[Option, ...] = ()
     facts = [Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured")]
     if scene.build.method.clicks:
-        reading, options = CLICKED, (Option(NO_CLICK, f"{never} reached, no click: count ended"),)
+        reading, options = CLICKED, (Option(NO_CLICK, f"got to {never}, no click"),)
         facts += torque_facts(scene.build)[1:]
     else:
         wanted, chosen = turns_text(scene.wanted_turns), scene.defaults.wanted_turns
@@ -181,13 +181,13 @@ def verdict_text(scene: Scene, body: Read) -> Text:
     """A reading's verdict in words by the travel in force, with the preload it means."""
     turns = typed_numbers.turns(body.turns)
     if turns <= 0:
-        return Text(f"{body.valve} clicked with lash left: SHORT, nobody can tell by how much.")
+        return Text(f"{body.valve} clicked with lash still in it: SHORT, no telling by how much.")
     used, judged = scene.travel.used, scene.judged(body)
     near = "; near a limit: only a finer reading settles it" if judged.near else ""
     limits = (scene.window.least_turns, scene.window.most_turns)
     least, most = map(typed_numbers.show_turns, limits)
     return text(
-        "{} {}: {} ({} to {}){}. Preload {}, {}.{}",
+        "{} {}: {} (window {} to {}){}. About {} of preload, {}.{}",
         body.valve,
         turns_text(turns),
         _MEANS[judged.word],
@@ -302,7 +302,7 @@ def gauged_text(scene: Scene, body: Gauged) -> Text:
     if body.what == "lash":
         return verdict
     deep = Length(preload_of(scene, body))
-    return verdict + text(" Preload {}, worked out from the plunger's travel.", deep)
+    return verdict + text(" About {} of preload, worked out from the plunger's travel.", deep)
 
 
 def preload_of(scene: Scene, body: Gauged) -> float:

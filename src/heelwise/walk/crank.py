@@ -54,7 +54,7 @@ TRIAL_GEAR = Caution(
 LOADED_LIFTER = Caution(
     level="NOTICE",
     hazard="A lifter full of oil holds its valve open until it bleeds down.",
-    consequence="Turned too soon, an open valve meets its piston, or a pushrod bends.",
+    consequence="Turn too soon and an open valve hits its piston, or a pushrod bends.",
     avoid="Wait. Then turn by hand and slowly.",
 )
 
@@ -122,21 +122,22 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
     )
     facts = [
         Fact(f"{minutes:g} min for {lifters} lifters", defaults.hold_source or "the procedure"),
-        Fact("counted from the last bolt tightened here", "the record's own times"),
+        Fact("timed from the last bolt you tightened"),
     ]
     close = [v for v in valves if (scene.from_tdc(v) or 0.0) < CLOSE_TO_TDC_DEG]
     if close and scene.loaded_lifters_wait:
         near = f"pistons near TDC under {listed(close)}"
         facts.append(Fact(near, "worked out from the firing order"))
+    bleed = "bleeds" if len(valves) == 1 else "bleed"
     return Prompt(
         id=HOLD,
         phase=phase,
-        question=f"Leave the crank alone while {listed(valves)} bleed down.",
+        question=f"Don't turn the crank while {listed(valves)} {bleed} down.",
         why="Then the valves are back on their seats and the crank may turn: each pushrod turns in "
-        "your fingers again (a motorcycle institute's manual).",
+        "your fingers again.",
         caution=LOADED_LIFTER,
         options=(
-            Option("y", "the time is over, nothing was turned"),
+            Option("y", "time is up, crank not touched"),
             Option("n", "one is still up", ("which valve",), still_up),
             Option("e", "end it early", ("who ends it", "the reason, like plungers seen down")),
             *((work,) if free else ()),
@@ -215,8 +216,8 @@ def _turn(scene: Scene, position: Position) -> Prompt:
     def lost(texts: tuple[str, ...]) -> Reply:
         if any(word in texts[0].lower() for word in WENT_SOLID_WORDS):
             raise Refused("that is a crank gone solid", "x: it went solid")
-        body = CrankLost(reason=f"not seen as told: {texts[0]}")
-        return Reply((Draft(body, rests),), "Then the place is found anew.", "warn")
+        body = CrankLost(reason=f"the lifters did something else: {texts[0]}")
+        return Reply((Draft(body, rests),), "Then find out where the crank is.", "warn")
 
     def overshot(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         bare = answer.replace(".", "", 1).isdigit()
@@ -224,9 +225,9 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         if not 0 <= past <= MOST_OVERSHOT_DEG:
             raise Refused(
                 f"{past:g}° past is out of reach of this position",
-                f"0° to {MOST_OVERSHOT_DEG:g}°; further round, answer n and find the place anew",
+                f"0° to {MOST_OVERSHOT_DEG:g}°; further around, answer n",
             )
-        sentence = f"Counted from where it is: {past:g}° past. Margins are worked out anew."
+        sentence = f"Counted from where it is: {past:g}° past. The margins are worked out again."
         return Reply((there(past),), sentence if past else "")
 
     def there(past: float) -> Draft:
@@ -239,7 +240,7 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         source = "worked out from firing order and cam card"
     facts = [Fact(f"position {position.number}: crank at {position.crank_deg:g}°", source)]
     if turn.tape_mm is not None:
-        tape = text("{} of tape round the damper", Length(turn.tape_mm))
+        tape = text("{} of tape around the damper", Length(turn.tape_mm))
         facts.append(Fact(tape, "its diameter × π × turn"))
     margins = [v.margin_deg for v in position.valves if v.margin_deg is not None]
     if margins:
@@ -250,15 +251,15 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         ask=Ask.READING,
         heading=f"turn on {deg:g}°, to {turn.landmark}",
         question=f"Turn the crank on {deg:g}° ({how_far}), {direction(scene)}. {turn.proof}.",
-        why="What rises, falls or stays still on the way proves the revolution and the heel "
-        "(base circle).",
+        why="How the lifters move on the way tells you which of the two revolutions you are on, "
+        "and that these valves are on their heel (base circle).",
         options=(
-            Option("y", "there, and seen as told", does=Reply((there(0.0),))),
-            Option("n", "not seen as told", ("what was seen instead",), lost),
+            Option("y", "there; the lifters did that", does=Reply((there(0.0),))),
+            Option("n", "no, they did something else", ("what they did",), lost),
         ),
-        reading="how many degrees past it you are, if overshot",
+        reading="overshot? degrees past it",
         example="like 5°",
-        facts=(*facts, *(Fact(why, "the walk's preference") for why in scene.plan.reasons)),
+        facts=(*facts, *(Fact(why) for why in scene.plan.reasons)),
         take=overshot,
     )
 

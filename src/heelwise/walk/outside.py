@@ -63,8 +63,8 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
         why="Gauge again first: a lifter not on its heel (base circle), or a gauge gone in at a "
         "slant, reads wrong. A valve without lash is held open hot: never accepted."
         if method.reads == "lash"
-        else "Measure again first: a pushrod not in its cup, or a lash left in, reads wrong. "
-        "A plunger at its end is never accepted, nor a valve with lash left.",
+        else "Count again first: a pushrod out of its cup, or lash left in, reads wrong. "
+        "A bottomed plunger can't be accepted as is, nor a valve with lash left.",
         options=tuple(options),
         facts=try_facts(scene, count) if method.length_sets_preload else (),
         valve=valve,

@@ -20,7 +20,7 @@ from heelwise.walk.scene import ORDER_OF_WORK, ORDER_WISHED, UNKNOWN_CAM, Scene
 from heelwise.wording import Length, Text, counted, text
 
 ADAPTER = "worked out: T·L/(L+E), the adapter in line"
-WRENCH_SOURCE = "the setup's wrench, against ISO 6789-1:2017 as makers cite it"
+WRENCH_SOURCE = "the setup's wrench, against ISO 6789-1:2017 as quoted by wrench makers"
 
 MOST_SEAT_TURNS = 0.35
 """About 0.07 to 0.17 turn, worked, seats a rocker and stretches its bolt."""

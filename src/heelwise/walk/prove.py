@@ -266,7 +266,7 @@ def _who(scene: Scene, needy: list[Valve]) -> Prompt:
         if same_person(texts[0], first):
             problem = f"{texts[0]} made the first proof, so a second one isn't independent"
             raise Refused(problem, "the initials of somebody else")
-        return Reply((Draft(HandedOver(to=texts[0])),), f"{texts[0]} goes on from here.")
+        return Reply((Draft(HandedOver(to=texts[0])),), f"{texts[0]} is at the engine now.")
 
     return Prompt(
         id=SECOND_PERSON,

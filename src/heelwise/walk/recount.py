@@ -115,20 +115,21 @@ def counted_again(scene: Scene, valve: Valve) -> bool:
 def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
     """The slackening by which a valve's re-count begins."""
     as_found, margin = scene.state.valves[valve].as_found, scene.margin(valve)
-    heel = "its heel" if as_found else "another place of its heel"
-    place = f"at {heel}, {margin:.0f}° from its lobe" if margin else "here"
+    heel = "its heel" if as_found else "another point on its heel"
+    place = (
+        f"{'on' if as_found else 'at'} {heel}, {margin:.0f}° from its lobe" if margin else "here"
+    )
     slack = Reply((back_off(scene, (valve,), "recount"),))
     return Prompt(
         id=LOOSEN,
         phase="prove",
-        question=f"{valve} is counted{'' if as_found else ' again'} {place}: slacken its rocker "
-        "fully.",
-        why="A click proves the clamp, not the preload: a bolt drawn down a little up its lobe "
-        "clicks all the same, and only its count was false.",
-        options=(Option("y", "slack, the pushrod spins freely", does=slack),),
+        question=f"Count {valve}{'' if as_found else ' again'} {place}. Back its rocker right off.",
+        why="A click proves the bolt is tight, not that the preload is right: torqued with the "
+        "lifter slightly up its lobe it clicks just the same, but the count is wrong.",
+        options=(Option("y", "backed off, the pushrod spins freely", does=slack),),
         facts=(
-            Fact(f"chosen: {reason}", "the readings so far"),
-            Fact(f"crank at {scene.at_deg:g}°", "the last turn"),
+            Fact(f"why this one: {reason}", "the readings so far"),
+            Fact(f"crank at {scene.at_deg:g}°"),
         ),
         valve=valve,
     )
@@ -147,7 +148,7 @@ def _one_a_bank(scene: Scene) -> dict[Valve, str]:
         read = [v for v in of_bank if _known(scene.state.valves[v])]
         least = min(read, key=lambda v: (_margin(scene, v), v), default=None)
         if least is not None:
-            chosen[least] = f"one of bank {bank.name}, read with its least margin"
+            chosen[least] = f"of bank {bank.name}, it was counted closest to its lobe"
     return chosen
 
 

@@ -214,16 +214,16 @@ class Scene:
         if self.ceiling.turns is None:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         never = turns_text(self.never_past)
-        return Fact(f"never past {never}: with no click by then, stop and back off", source)
+        return Fact(f"never past {never}; no click by then: stop and back off", source)
 
     @property
     def travel_text(self) -> str:
         """Where the travel per turn in use comes from, and whether it was measured."""
         used = self.travel.used
         if used.measured:
-            return f"travel per turn {used.origin}"
+            return f"going by the travel {used.origin}"
         from_sheet = used.origin is Origin.SHEET
-        return f"travel per turn {'from the sheet' if from_sheet else 'worked out'}, not measured"
+        return f"going by the {'spec sheet' if from_sheet else 'worked-out'} travel per turn"
 
     def judged(self, read: Read) -> Verdict:
         """A count judged by the window and the travel in force now."""

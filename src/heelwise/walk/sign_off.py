@@ -87,7 +87,8 @@ def _sign(scene: Scene) -> Prompt:
         id=SIGN,
         phase="sign off",
         heading="every valve is proved",
-        question="Sign the build off? After this nothing can be added but a reopening.",
+        question="Sign off the build? That closes the record; to add anything you would have to "
+        "reopen it.",
         why="The record is closed with the outcome of every valve. Its last seal is printed on "
         "the sheet.",
         options=(Option("s", "sign off", ("your full name",), sign),),

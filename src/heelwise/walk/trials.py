@@ -175,13 +175,13 @@ def _fit_trial(
         body = Fitted(valve=str(valve), pushrod=answer, phase="trial")
         return doubt_length(scene, valve, answer) or Reply((Draft(body),))
 
-    settled = Option("s", "can't get it: go by the arithmetic", ("the reason",), settle)
+    settled = Option("s", "can't get one: go by the calculation", ("the reason",), settle)
     return Prompt(
         id=FIT_TRIAL,
         phase="trial",
         ask=Ask.READING,
         question=text(
-            "{}: fit a trial pushrod, {} if you have it. How long is it, measured?", valve, shown
+            "{}: fit a trial pushrod, {} if you have one. What does it measure?", valve, shown
         ),
         why="Measured, not read off a label: the record keeps what was in the engine.",
         options=(settled,) if last_trial(valve_state) else (),

@@ -180,10 +180,10 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
     return Prompt(
         id=UNLOAD,
         phase=phase,
-        question=f"{valve}: rocker slack, lifter unloaded for {minutes:g} min. Has it risen?",
-        why="A plunger that is still down makes zero lash come late, and the count short.",
+        question=f"{valve}: rocker backed off for {minutes:g} min. Is the plunger back up?",
+        why="If the plunger is still down you reach zero lash late and count too few turns.",
         options=(
-            Option("y", "slack all that time; the plunger is up at its retainer"),
+            Option("y", "backed off all that time; the plunger is up at its retainer"),
             Option("d", "no: it is still down", does=down),
         ),
         facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),

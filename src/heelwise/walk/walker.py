@@ -288,7 +288,7 @@ class Walker:
         """Lay the work down: the record says what it is holding at."""
         self._refuse_if_closed()
         kept = self._add(Draft(e.Paused(holding=f"holding at: {self.prompt.question}")))
-        return Feedback("Laid down. The next start goes on from here.", "plain", (kept,))
+        return Feedback("Paused. The next start picks up here.", "plain", (kept,))
 
     def note(self, note: str, valve: Valve | None = None, photo: str = "") -> Feedback:
         """Keep a note, of the build or of a valve, and the name of a photograph with it.
@@ -305,15 +305,15 @@ class Walker:
         """Say that the crank's place is not known; the walk finds it by feel."""
         self._refuse_if_closed()
         if self.state.crank is None:
-            raise Refused("the crank has no place yet", "go on to where the walk gives it one")
+            raise Refused("the crank position isn't set yet", "carry on until the walk sets it")
         kept = self._add(Draft(e.CrankLost(reason=_given(reason, "what happened"))))
-        return Feedback("Then the crank's place is found anew.", "warn", (kept,))
+        return Feedback("Then find out where the crank is.", "warn", (kept,))
 
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
         self._refuse_if_closed()
         kept = self._add(Draft(e.HandedOver(to=_checked(initials, to, "the initials "))))
-        return Feedback(f"{self.by} goes on from here.", "plain", (kept,))
+        return Feedback(f"{self.by} is at the engine now.", "plain", (kept,))
 
     def _refuse_if_closed(self) -> None:
         if self.closed:

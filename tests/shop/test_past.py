@@ -93,14 +93,11 @@ def test_files_that_cannot_be_used_take_a_line_each_and_the_rest_is_read(tmp_pat
 
 
 def test_many_files_are_read_by_other_processes_to_the_same_end(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path,
 ) -> None:
     paths = records_in(_folder(tmp_path))
-    alone = read_folder(paths)
-    monkeypatch.setattr(builds, "WORTH_CORES", 1)
-    monkeypatch.setattr("os.cpu_count", lambda: 2)
     counts: list[int] = []
-    assert read_folder(paths, counts.append) == alone
+    assert read_folder(paths, counts.append, cores=2) == read_folder(paths)
     assert counts == list(range(1, len(paths) + 1))
 
 

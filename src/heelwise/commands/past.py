@@ -10,10 +10,12 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
+from heelwise.commands.main import FOLDER
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 
-FOLDER = "HEELWISE_FOLDER"
 SHOWN_AFTER_S = 0.5
+WORTH_CORES = 100
+"""Records from which starting other processes takes less time than it spares."""
 
 
 def run(given: argparse.Namespace) -> int:
@@ -30,7 +32,7 @@ def run(given: argparse.Namespace) -> int:
         raise Usage(f"{words[0]}: there is no such folder")
     paths = records_in(folder)
     with _progress(len(paths)) as told:
-        known = read_folder(paths, told)
+        known = read_folder(paths, told, (os.cpu_count() or 1) if len(paths) > WORTH_CORES else 1)
     builds = past.found(known, words)
     if given.json:
         say_json({"folder": str(folder), **past.past_json(builds, known)})

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
+from itertools import islice
 from pathlib import Path
 from statistics import mode
 from typing import Any
@@ -138,8 +139,10 @@ def setup_again(record: Record) -> Setup:
 # ---------------------------------------- what the folder's records know
 
 _NAMES = re.compile(rb'^(rockers|casting) = "([^\n]*)"', re.MULTILINE)
+_SETUP_BYTES = 1 << 14
+"""The setup stands in so many bytes of a record; its procedure comes after it."""
 MOST = 200
-"""Records put together at the most, the latest; more don't make the figure better."""
+"""Records asked at the most, those touched last; more don't make the figure better."""
 _LONGEST = 500
 
 
@@ -151,17 +154,17 @@ def recall(setup: Setup, folder: Path) -> Setup:
     rocker, parts = rocker_of(setup), parts_of(setup)
     if rocker is None and parts is None:
         return setup
-    known = read_folder(list(_about(setup, folder)))
+    known = read_folder(list(islice(_about(setup, folder), MOST)))
     virtual = setup.before is not None and setup.before.engine == "virtual"
     told: dict[str, Any] = {}
     if setup.before is not None:
         told = setup.before.model_dump(exclude_none=True)
     told |= _travel([b for b in known.builds if b.rocker == rocker], virtual) if rocker else {}
     ended = [b for b in known.builds if b.parts == parts and not _why_not(b, virtual)]
-    told |= _lengths(setup, ended[:MOST]) if parts else {}
+    told |= _lengths(setup, ended) if parts else {}
     passed = list(_passed_over(known, rocker, parts, virtual))
     if passed:
-        told["not_used"] = [one_line(each, _LONGEST) for each in passed[:MOST]]
+        told["not_used"] = [one_line(each, _LONGEST) for each in passed]
     return setup.model_copy(update={"before": BeforeTable(**told)}) if told else setup
 
 
@@ -169,14 +172,17 @@ def _about(setup: Setup, folder: Path) -> Iterator[Path]:
     """The records that name this rocker or casting; the others aren't read."""
     job = setup.job
     wanted = {plain_name(name) for name in (job and job.rockers, job and job.casting) if name}
-    for path in records_in(folder):
-        try:
-            head = path.read_bytes().split(b"[[entry]]", 1)[0]
-        except OSError:
-            continue  # heelwise past says why
-        names = {plain_name(name.decode("utf-8", "replace")) for _, name in _NAMES.findall(head)}
-        if names & wanted:
-            yield path
+    for path in sorted(records_in(folder), key=_touched, reverse=True):
+        with suppress(OSError), path.open("rb") as opened:  # heelwise past says why
+            found = _NAMES.findall(opened.read(_SETUP_BYTES))
+            if wanted & {plain_name(name.decode("utf-8", "replace")) for _, name in found}:
+                yield path
+
+
+def _touched(path: Path) -> float:
+    with suppress(OSError):
+        return path.stat().st_mtime
+    return 0.0
 
 
 def _why_not(build: PastBuild, virtual: bool) -> str:
@@ -187,7 +193,7 @@ def _why_not(build: PastBuild, virtual: bool) -> str:
 
 
 def _travel(builds: Iterable[PastBuild], virtual: bool) -> dict[str, Any]:
-    used = [b for b in builds if b.travel and not _why_not(b, virtual)][:MOST]
+    used = [b for b in builds if b.travel and not _why_not(b, virtual)]
     if len(used) < 2:
         return {}
     figures = [(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in used if b.travel]

@@ -33,9 +33,6 @@ from heelwise.walk.sign_off import outcomes
 from heelwise.walk.walker import phase_of, progress
 from heelwise.wording import listed
 
-WORTH_CORES = 100
-"""Records from which starting other processes takes less time than it spares."""
-
 SIGNED = "signed off"
 
 Lengths = Mapping[ValveKind, tuple[float, ...]]
@@ -101,10 +98,15 @@ def records_in(folder: Path) -> list[Path]:
     return [folder / n for n in sorted(names) if n.endswith(".toml") and not n.startswith(".")]
 
 
-def read_folder(paths: Sequence[Path], told: Callable[[int], None] = lambda done: None) -> Folder:
-    """Read the records among some files. `told` is called with how many files are done."""
+def read_folder(
+    paths: Sequence[Path], told: Callable[[int], None] = lambda done: None, cores: int = 1
+) -> Folder:
+    """Read the records among some files. `told` is called with how many files are done.
+
+    With more `cores` than one other processes help: not from a program that has threads.
+    """
     builds, not_read = [], []
-    for done, each in enumerate(_read_all(paths), start=1):
+    for done, each in enumerate(_read_all(paths, cores), start=1):
         told(done)
         if isinstance(each, PastBuild):
             builds.append(each)
@@ -115,9 +117,9 @@ def read_folder(paths: Sequence[Path], told: Callable[[int], None] = lambda done
     return Folder(tuple(once), tuple(not_read), (*notes, *_two_names(once)))
 
 
-def _read_all(paths: Sequence[Path]) -> Iterator[PastBuild | NotRead | None]:
-    cores, done = os.cpu_count() or 1, 0
-    if len(paths) >= WORTH_CORES and cores > 1:
+def _read_all(paths: Sequence[Path], cores: int) -> Iterator[PastBuild | NotRead | None]:
+    done = 0
+    if cores > 1:
         pool = ProcessPoolExecutor(min(cores, 16), initializer=_leave_interrupts)
         try:
             for each in pool.map(read_build, paths, chunksize=16):

@@ -113,7 +113,7 @@ def test_below_the_smallest_size_it_is_said() -> None:
     view = crank_view(CLOCKWISE, 0.0, 90.0)
     width, height = SMALLEST_CRANK
     for size in ((width - 1, height), (width, height - 1)):
-        assert text_of(crank_cells(view, *size)).startswith("Crank at 0°. Turn a")
+        assert text_of(crank_cells(view, *size)).startswith("Crank at 0°. Turn 1")
 
 
 CAM = Cam(Events(20.0, 60.0, 60.0, 20.0), at_lift_mm=0.15)

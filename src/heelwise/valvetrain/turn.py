@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from heelwise.valvetrain.cam import ANY_CAM, SLACK, Cam, margin, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
@@ -32,7 +33,6 @@ UP_ALL_THE_WAY = "is up all the way"
 STAYS_STILL = "stays still"
 
 _REVOLUTION = 360.0
-_QUARTERS = ("no turn", "a quarter turn", "half a turn", "three quarters of a turn")
 
 
 @dataclass(frozen=True)
@@ -82,14 +82,15 @@ def turn_to(
 
 
 def turns_in_words(deg: float) -> str:
-    """Degrees (0 to below 720) as turns of the crank: "0.18 of a turn", "1 turn and 90°"."""
+    """Degrees (0 to below 720) as turns of the crank: "5/6 turn", "1 turn and 90°"."""
     if deg >= 360.0 - SHOWN_DEG:
         past = deg - 360.0
         return "1 turn" if past < SHOWN_DEG else f"1 turn and {degrees(past)}"
-    quarters = round(deg / 90.0)
-    if abs(deg - 90.0 * quarters) < SHOWN_DEG:
-        return _QUARTERS[quarters]
-    return f"{deg / 360.0:.2f} of a turn"
+    twelfths = round(deg / 30.0)
+    if not twelfths:
+        return "no turn" if deg < SHOWN_DEG else "under 1/12 turn"
+    about = "" if abs(deg - 30.0 * twelfths) < SHOWN_DEG else "about "
+    return f"{about}{Fraction(twelfths, 12)} turn"
 
 
 def tape_mm(diameter_mm: float, deg: float) -> float:

@@ -222,8 +222,8 @@ class Scene:
         used = self.travel.used
         if used.measured:
             return f"going by the travel {used.origin}"
-        from_sheet = used.origin is Origin.SHEET
-        return f"going by the {'spec sheet' if from_sheet else 'worked-out'} travel per turn"
+        whose = "spec sheet's" if used.origin is Origin.SHEET else "worked-out"
+        return f"going by the {whose} travel per turn"
 
     def judged(self, read: Read) -> Verdict:
         """A count judged by the window and the travel in force now."""

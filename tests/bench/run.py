@@ -28,8 +28,7 @@ from heelwise.walk.walker import RealClock
 from tests.bench import bench_positions, screens
 from tests.bench.terminal import painted
 from tests.bench.timing import AT, EMPTY_APP, RUN, Figure, against, fill, python
-from tests.screens.make_picture import at_a_count
-from tests.screens.pressing import real_build, rehearsal
+from tests.screens.pressing import at_a_count, real_build, rehearsal
 from tests.shop.folders import another
 
 

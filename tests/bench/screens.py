@@ -12,8 +12,7 @@ from string import ascii_letters
 from heelwise.session import open_session
 from tests.bench.terminal import Terminal, painted
 from tests.bench.timing import EMPTY_APP, RUN, Figure, against, fill, told
-from tests.screens.make_picture import at_a_count
-from tests.screens.pressing import rehearsal
+from tests.screens.pressing import at_a_count, rehearsal
 
 RECORDS = 5_000
 FEW = 50

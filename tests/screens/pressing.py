@@ -101,6 +101,23 @@ def go_on(session: Session, answers: int) -> None:
         session.walker.reply(found.answer, found.texts)
 
 
+def at_a_count(folder: Path, name: str = "small-block") -> Session:
+    """A rehearsal that stands at a count in Fit, some valves done."""
+    session = rehearsal(folder, "v8-15426378", 1, name)
+    go_on_to_count(session, 6)
+    return session
+
+
+def go_on_to_count(session: Session, number: int) -> None:
+    """Answer without a screen until a count of Fit stands."""
+    counted = 0
+    while counted < number:
+        prompt = session.walker.prompt
+        counted += prompt.phase == "fit" and prompt.records == "count"
+        if counted < number:
+            go_on(session, 1)
+
+
 def go_on_to_fit(session: Session) -> None:
     """Answer without a screen until the first valves of Fit are under way."""
     while session.walker.prompt.phase != "fit" or session.walker.prompt.valve is None:

@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import Any
 from unittest.mock import patch
 
+from textual.app import App
+from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 
 from heelwise.documents.record import open_record
@@ -266,7 +268,19 @@ async def shown(scene: Scene, size: Size, folder: Path) -> AsyncIterator[tuple[P
     """A scene at a size, at rest, and what it shows; the folder's name is left out of it."""
     theme.use(theme.RICH)
     async with scene.play(folder, size) as pilot:
-        yield pilot, _without(folder, await at_rest(pilot))
+        yield pilot, _without(folder, _without_bars(pilot.app, await at_rest(pilot)))
+
+
+def _without_bars(app: App[Any], text: str) -> str:
+    """What the screen shows, less its scroll bars: one line more moves each of their cells."""
+    rows = text.split("\n")
+    for scrolling in app.screen.query(VerticalScroll):
+        if scrolling.show_vertical_scrollbar:
+            bar = scrolling.vertical_scrollbar.region
+            for y in range(bar.y, min(bar.bottom, len(rows))):
+                row = rows[y].ljust(bar.right)
+                rows[y] = (row[: bar.x] + " " * bar.width + row[bar.right :]).rstrip()
+    return "\n".join(rows)
 
 
 def _without(folder: Path, text: str) -> str:

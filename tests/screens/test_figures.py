@@ -123,11 +123,13 @@ def test_a_spare_figure_gives_way_first() -> None:
     assert len(placard(figures, 80)[0]) > len(narrow[0])
 
 
-async def test_a_second_person_is_not_shown_what_the_first_found(tmp_path: Path) -> None:
+async def test_a_second_person_is_not_shown_what_the_first_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     session = rehearsal(tmp_path)
     go_on(session, 90)
     walker = session.walker
-    walker._prompt = replace(walker.prompt, blind=True)
+    monkeypatch.setattr(type(walker), "prompt", replace(walker.prompt, blind=True))
     app = app_on(session)
     async with app.run_test(size=LARGE, notifications=True):
         await until(app, "it said", lambda: shows(app, "independently"))

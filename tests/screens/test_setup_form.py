@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.documents.form_check import check, setups_in
+from heelwise.documents.form_check import check
 from heelwise.documents.setup import load_setup
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
@@ -21,7 +21,7 @@ from heelwise.screens.key_actions import key_actions
 from heelwise.screens.modals import MenuScreen
 from heelwise.screens.reading import HelpScreen
 from heelwise.screens.setup_draft import CopyFromScreen
-from heelwise.screens.setup_fields import ChoiceLine, id_of
+from heelwise.screens.setup_fields import ChoiceLine, FieldsView, id_of
 from heelwise.screens.setup_form import SetupFormScreen, walk_faults
 from heelwise.screens.start import StartScreen
 from heelwise.screens.theme import THEMES
@@ -47,17 +47,12 @@ from tests.screens.pressing import (
 CAM_CARD = (
     ("file.name", "block-12"),
     ("engine.card", "1-8-4-3"),
-    ("engine.damper_diameter", ""),
-    ("engine.damper_marks", ""),
-    ("engine.stroke", ""),
-    ("engine.rod_length", ""),
     ("cam._form", "1"),
     ("cam.intake_duration", "262"),
     ("cam.exhaust_duration", "267"),
     ("cam.lobe_separation", "111.5"),
     ("cam.intake_centerline", "107.5"),
     ("cam.at_lift", "0.006 in"),
-    ("cam.advance", ""),
     ("rocker.mount", "1"),
     ("rocker.ratio", "1.6"),
     ("rocker.thread", "5/16-18"),
@@ -65,11 +60,7 @@ CAM_CARD = (
     ("lifter.kind", "1"),
     ("lifter.least_turns", "1/2"),
     ("lifter.most_turns", "1"),
-    ("lifter.least_preload", ""),
-    ("lifter.most_preload", ""),
-    ("lifter.travel_per_turn", ""),
     ("lifter.plunger_travel", "0.185 in"),
-    ("lifter.seat_turns", ""),
     ("pushrods.intake", "7.400 in"),
     ("pushrods.exhaust", "7.400 in"),
     ("pushrods._available", "1"),
@@ -110,11 +101,11 @@ async def fill(app: HeelwiseApp, where: str, text: str) -> int:
     return len(text) + 1
 
 
-async def go_to(app: HeelwiseApp, where: str) -> None:
-    """Down to a field."""
-    for _ in range(60):
+async def go_to(app: HeelwiseApp, where: str) -> int:
+    """Down to a field; how many key presses that is."""
+    for presses in range(60):
         if is_at(app, where):
-            return
+            return presses
         line = app.focused
         send_key(app, "down")
         await until(app, "another field", lambda line=line: app.focused is not line)  # type: ignore[misc]
@@ -127,6 +118,7 @@ async def test_from_the_cam_card_in_hand_to_the_first_turn_of_the_crank(tmp_path
         await open_form(app)
         presses = 1
         for where, text in CAM_CARD:
+            presses += await go_to(app, where)
             presses += await fill(app, where, text)
         await until(app, "nothing missing", lambda: shows(app, "Nothing is missing"))
         send_key(app, "f5")
@@ -224,7 +216,7 @@ async def test_a_card_is_found_by_typing_and_its_numbering_shown(tmp_path: Path)
         await until(app, "three of them", lambda: shows(app, "3 found"))
         send_key(app, "enter")  # which of the three isn't settled yet
         await until(app, "a remark", lambda: shows(app, "Enter won't leave"))
-        assert form._fields.typed["engine.card"] == "v8 left bank"
+        assert form.query_one(FieldsView).typed["engine.card"] == "v8 left bank"
         first = "v8-18436572"
         send_key(app, "down")
         await until(app, "the first pointed at", lambda: shows(app, f"▶ {first}"))
@@ -238,7 +230,7 @@ async def test_a_card_is_found_by_typing_and_its_numbering_shown(tmp_path: Path)
         await until(app, "the card", lambda: is_at(app, "engine.card"))
         send_key(app, "enter")
         await until(app, "on", lambda: is_at(app, "engine.damper_diameter"))
-        assert form._fields.typed["engine.card"] == first
+        assert form.query_one(FieldsView).typed["engine.card"] == first
         await until(app, "its numbering", lambda: shows(app, "Numbering: 1 3 5 7 on the left"))
         assert "1-8-4-3-6-5-7-2  from the" in text_of(app)
 
@@ -280,7 +272,7 @@ async def test_keys_that_follow_fast_land_where_they_belong(tmp_path: Path) -> N
         for key in ("v", "2", "-", "4", "5", "enter"):
             send_key(app, key)
         await until(app, "the card taken", lambda: is_at(app, "engine.damper_diameter"))
-        assert form._fields.typed["engine.card"] == "v2-45"
+        assert form.query_one(FieldsView).typed["engine.card"] == "v2-45"
         await go_to(app, "cam._form")
         for key in ("1", "enter"):
             send_key(app, key)
@@ -298,14 +290,14 @@ async def test_what_was_typed_is_there_on_coming_back(tmp_path: Path) -> None:
         await until(app, "it told", lambda: shows(app, "a setup begun: F3"))
         form = await open_form(app)
         await until(app, "it said", lambda: shows(app, "Draft restored"))
-        assert form._fields.typed["engine.card"] == "i4-1342"
+        assert form.query_one(FieldsView).typed["engine.card"] == "i4-1342"
         send_key(app, "f8")
         await until(app, "asked once more", lambda: shows(app, "F8 again empties"))
-        assert form._fields.typed["file.name"] == "block-12"
+        assert form.query_one(FieldsView).typed["file.name"] == "block-12"
         send_key(app, "f8")
         await until(app, "empty", lambda: shows(app, "Every field is empty"))
         await until(app, "no draft", lambda: not [*tmp_path.iterdir()])
-        assert not any(form._fields.typed.values())
+        assert not any(form.query_one(FieldsView).typed.values())
 
 
 KILLED = """
@@ -332,8 +324,8 @@ async def test_a_draft_outlives_the_program(tmp_path: Path) -> None:
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
         form = await open_form(app)
-        assert form._fields.typed["file.name"] == "block-7"
-        assert form._fields.typed["engine.card"] == "v8 90"
+        assert form.query_one(FieldsView).typed["file.name"] == "block-7"
+        assert form.query_one(FieldsView).typed["engine.card"] == "v8 90"
 
 
 async def test_a_draft_that_is_none_is_left_alone(tmp_path: Path) -> None:
@@ -379,12 +371,14 @@ async def test_taken_from_another_setup_and_no_file_replaced(tmp_path: Path) -> 
         await until(app, "its window", lambda: shows(app, "hydraulic roller, 3/4 to 1 1/4 turns"))
         send_key(app, "enter")
         await until(app, "taken", lambda: shows(app, "Taken from tug.toml"))
-        assert form._fields.typed["lifter.plunger_travel"] == "0.185 in"
-        assert form._fields.typed["rocker.ratio"] == ""
+        assert form.query_one(FieldsView).typed["lifter.plunger_travel"] == "0.185 in"
+        assert form.query_one(FieldsView).typed["rocker.ratio"] == ""
         send_key(app, "f2")
         await until(app, "the setups", lambda: shows(app, "▶ tug "))
         send_key(app, "enter")
-        await until(app, "the rest", lambda: form._fields.typed["rocker.ratio"] == "1.65")
+        await until(
+            app, "the rest", lambda: form.query_one(FieldsView).typed["rocker.ratio"] == "1.65"
+        )
         await until(app, "the form", lambda: isinstance(app.screen, SetupFormScreen))
         await type_in(app, "tug")
         await until(app, "a name taken", lambda: shows(app, "tug.toml is there already"))
@@ -424,13 +418,16 @@ async def test_the_field_and_the_foot_are_in_sight_at_every_size(
     async with app.run_test(size=size, notifications=True):
         app.theme = theme
         form = await open_form(app)
-        form._take(setups_in([tmp_path / "tug.toml"])[0])
+        send_key(app, "f2")
+        await until(app, "the setups", lambda: shows(app, "▶ tug "))
+        send_key(app, "enter")
         await until(app, "taken", lambda: shows(app, "Taken from tug.toml"))
         foot = app.screen.query_one("#foot").region
         assert foot.bottom <= size[1] - 1
         assert foot.height <= 7
-        for row in form._fields.offered[::5]:
-            form._fields.to(row)
+        fields = form.query_one(FieldsView)
+        for row in fields.offered[::5]:
+            fields.to(row)
             await until(app, row.field.label, lambda row=row: in_sight(app, row.field.label))  # type: ignore[misc]
         missing = "Still missing: File: name of the setup"
         await until(app, "the foot whole", lambda: missing in text_in(app, "#foot"))

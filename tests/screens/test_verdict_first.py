@@ -9,8 +9,16 @@ import pytest
 from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.walk import WalkScreen
-from tests.screens.make_picture import at_a_count
-from tests.screens.pressing import SMALL, app_on, send_key, shows, text_in, type_text, until
+from tests.screens.pressing import (
+    SMALL,
+    app_on,
+    at_a_count,
+    send_key,
+    shows,
+    text_in,
+    type_text,
+    until,
+)
 
 
 async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
@@ -18,8 +26,8 @@ async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
 ) -> None:
     session = at_a_count(tmp_path)
     asked, kept = session.walker.prompt, len(session.record.entries)
-    app, go_on = app_on(session), WalkScreen._go_on
-    monkeypatch.setattr(WalkScreen, "_go_on", lambda screen: None)
+    app, go_on = app_on(session), WalkScreen.go_on
+    monkeypatch.setattr(WalkScreen, "go_on", lambda screen: None)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the count", lambda: shows(app, asked.question[:20]))
         await type_text(app, "1 1/8")
@@ -27,7 +35,7 @@ async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
         assert len(session.record.entries) == kept + 1  # it is durable before it is told
         assert shows(app, asked.question[:20])
         send_key(app, "y")
-        await until(app, "it noticed", lambda: app.screen.query_one(AnswerLine)._early)
+        await until(app, "it noticed", lambda: app.screen.query_one(AnswerLine).early)
         screen = app.screen
         assert isinstance(screen, WalkScreen)
         screen.call_later(go_on, screen)
@@ -46,11 +54,11 @@ async def test_a_reading_typed_half_too_early_is_taken_for_none(
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the count", lambda: shows(app, session.walker.prompt.question[:20]))
         kept, line = len(session.record.entries), app.screen.query_one(AnswerLine)
-        monkeypatch.setattr(line, "_since", line._since + 1e9)
+        monkeypatch.setattr(line, "asked_s", line.asked_s + 1e9)
         for character in "1 ":
             send_key(app, character)
         await until(app, "it told", lambda: shows(app, "before this question came up"))
-        monkeypatch.setattr(line, "_since", line._since - 1e9)
+        monkeypatch.setattr(line, "asked_s", line.asked_s - 1e9)
         for character in ("1", "/", "8", "enter"):
             send_key(app, character)
         send_key(app, "f1")

@@ -183,8 +183,11 @@ class AnswerLine(Vertical):
         super().__init__(id=id)
         self._answering: Answering | None = None
         self._held, self._ahead = HeldKey(held_key_s), HeldKey(held_key_s)
-        self._sent = self._early = False
-        self._since = 0.0
+        self._sent = False
+        self.early = False
+        """Whether a key came before the question that is to come."""
+        self.asked_s = 0.0
+        """When the question was put; a key pressed before is no answer to it."""
 
     def compose(self) -> ComposeResult:
         """Options, the line, a remark."""
@@ -216,11 +219,11 @@ class AnswerLine(Vertical):
 
     def ask(self, prompt: Prompt) -> None:
         """Take answers to this prompt from now on; keys pressed before it stood are no answer."""
-        self._answering, self._sent, self._since = Answering(prompt), False, Message().time
+        self._answering, self._sent, self.asked_s = Answering(prompt), False, Message().time
         self._ask_next()
-        if self._early:
+        if self.early:
             self.remark(EARLY)
-        self._early = False
+        self.early = False
 
     def carry_on(self, prompt: Prompt) -> None:
         """Go on where the answering was, if the same question still stands."""
@@ -283,7 +286,7 @@ class AnswerLine(Vertical):
         if answering is None or event.character is None or not event.is_printable:
             return False
         if self._sent:
-            self._early = True
+            self.early = True
             self._ahead.strays(event.time)
         elif self._came_early(event):
             pass
@@ -302,7 +305,7 @@ class AnswerLine(Vertical):
         return True
 
     def _came_early(self, event: events.Key) -> bool:
-        early = event.time < self._since or self._ahead.amid_typing(event.time)
+        early = event.time < self.asked_s or self._ahead.amid_typing(event.time)
         if early:
             self._ahead.strays(event.time)
             self.remark(EARLY)

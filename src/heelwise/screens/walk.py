@@ -144,9 +144,10 @@ class WalkScreen(Screen[None]):
         """Tell what the answer came to at once; the next question when that is painted."""
         self._last = feedback
         self.query_one(WalkView).tell(feedback)
-        self.query_one("#verdict").call_after_refresh(self._go_on)
+        self.query_one("#verdict").call_after_refresh(self.go_on)
 
-    def _go_on(self) -> None:
+    def go_on(self) -> None:
+        """Show the next question, once what the answer came to is painted."""
         if self.is_attached:  # else it was left in between
             self.show()
             if self.session.walker.closed:

@@ -76,7 +76,7 @@ class Choice:
 
 
 GOOD_FOR_ALL = "fewest lengths that give every valve a good chance"
-BEST_WORST = "best odds for the valve with the worst"
+BEST_WORST = "best odds for the worst valve"
 FEWEST_LENGTHS = "fewest lengths"
 ONE_A_KIND = "one length a kind"
 BEST_CHANCE = "best chance"

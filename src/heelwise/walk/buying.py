@@ -88,12 +88,14 @@ def _order(scene: Scene) -> Prompt:
     if more is not None:
         label = f"try {listed(more.try_next)} too before ordering"
         bodies = (
-            Answered(step=TRY_MORE, answer="yes", said="tried too", valve=str(valve))
+            Answered(step=TRY_MORE, answer="yes", said="before ordering", valve=str(valve))
             for valve in more.try_next
         )
         options.insert(0, Option(MORE, label, does=Reply(tuple(map(Draft, bodies)))))
     for number, each in enumerate(offered[1:], start=1):
-        options.append(Option(str(number), _label(each), does=order(lengths_by(scene, each))))
+        options.append(
+            Option(str(number), _label(scene, each), does=order(lengths_by(scene, each)))
+        )
     return Prompt(
         id=ORDER,
         phase="trial",
@@ -111,17 +113,20 @@ def _order_facts(
 ) -> tuple[Fact, ...]:
     facts: list[Fact] = []
     if choice is not None:
-        facts.append(
-            Fact(f"{choice.rule}: {choice.worst_chance:.0%} at worst", scene.window.source)
-        )
+        odds = f"even the worst valve has {choice.worst_chance:.0%} odds of landing inside"
+        facts.append(Fact(odds, "worked out"))
         for purchase in choice.order.buy:
             mine = [each for each in choice.expected if each.valve in purchase.valves]
             by_valve = listed([f"{e.valve} {turns_text(e.turns)} ({e.chance:.0%})" for e in mine])
-            expect = text("{}: expect {}", Length(purchase.pushrod_mm), by_valve)
-            facts.append(Fact(expect, "worked out"))
+            length = typed_length(scene.build.show_length(purchase.pushrod_mm))
+            facts.append(Fact(text("{}: expect {}", length, by_valve), "worked out"))
+        if missed := choice.order.not_served:
+            none = f"nothing sold lands {listed(missed)} inside: ordered like the rest of the kind"
+            facts.append(Fact(none, "worked out"))
     if more is not None:
         untried = len(scene.state.valves) - len(trial_prospects(scene))
-        outside = f"of {untried} not tried, about {more.expected_outside:.1f} may land outside"
+        few = max(round(more.expected_outside), 1)
+        outside = f"of the {untried} valves not tried, about {few} may land outside"
         facts.append(Fact(outside, "worked out from how the trials scatter"))
     used, count = scene.travel.used, Counter(best.values())
     if scene.build.method.trial == "pattern":
@@ -150,10 +155,10 @@ def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
     return ahead if ahead.try_next else None
 
 
-def _label(choice: Choice) -> Text:
-    counts = [text("{} of {}", p.count, Length(p.pushrod_mm)) for p in choice.order.buy]
-    worst = f"{choice.worst_chance:.0%}"
-    return text("{}: {}; worst chance {}", choice.rule, joined(", ", counts), worst)
+def _label(scene: Scene, choice: Choice) -> Text:
+    lengths = [(p.count, scene.build.show_length(p.pushrod_mm)) for p in choice.order.buy]
+    counts = joined(", ", (text("{} of {}", n, typed_length(each)) for n, each in lengths))
+    return text("{}: {}; worst valve {:.0%}", choice.rule, counts, choice.worst_chance)
 
 
 def _purchases(scene: Scene, lengths: Mapping[Valve, float]) -> list[Text]:

@@ -222,7 +222,7 @@ def _lash_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     return replace(
         prompt,
         options=(
-            Option("p", "tight, or far too loose: it comes off for another pushrod", does=off),
+            Option("p", "tight, or far too loose: take it out for another pushrod", does=off),
         ),
         reading="the lash: the thickest gauge that passes",
         facts=(

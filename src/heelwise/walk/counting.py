@@ -15,6 +15,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import try_pushrod
+from heelwise.valvetrain.travel import Origin
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import LashWord, Window, Word, judge, judge_lash, preload_mm
 from heelwise.walk.doubts import doubt
@@ -36,6 +37,13 @@ _MEANS = {
     "short": "SHORT: too little preload",
     "inside": "INSIDE",
     "long": "LONG: too much preload",
+}
+
+
+_BY_TRAVEL = {
+    Origin.MEASURED: "the travel per turn measured here",
+    Origin.SHEET: "the sheet's travel per turn",
+    Origin.WORKED_OUT: "a travel per turn that is only worked out",
 }
 
 
@@ -187,7 +195,7 @@ def verdict_text(scene: Scene, body: Read) -> Text:
     limits = (scene.window.least_turns, scene.window.most_turns)
     least, most = map(typed_numbers.show_turns, limits)
     return text(
-        "{} {}: {} (window {} to {}){}. About {} of preload, {}.{}",
+        "{} {}: {} ({} to {}){}. About {} of preload, going by {}.{}",
         body.valve,
         turns_text(turns),
         _MEANS[judged.word],
@@ -195,7 +203,7 @@ def verdict_text(scene: Scene, body: Read) -> Text:
         most,
         near,
         Length(preload_mm(turns, used.mm, scene.seat_turns)),
-        scene.travel_text,
+        _BY_TRAVEL[used.origin],
         hot_text(scene, reading_of(body)),
     )
 
@@ -302,7 +310,7 @@ def gauged_text(scene: Scene, body: Gauged) -> Text:
     if body.what == "lash":
         return verdict
     deep = Length(preload_of(scene, body))
-    return verdict + text(" About {} of preload, worked out from the plunger's travel.", deep)
+    return verdict + text(" About {} of preload, going by the plunger's travel.", deep)
 
 
 def preload_of(scene: Scene, body: Gauged) -> float:

@@ -60,8 +60,8 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
         phase=phase,
         heading=f"{valve} can't stay as it is",
         question=text("{} What now?", _reading_text(scene, valve, count)),
-        why="Gauge again first: a lifter not on its heel (base circle), or a gauge gone in at a "
-        "slant, reads wrong. A valve without lash is held open hot: never accepted."
+        why="Gauge again first: off its heel (base circle), or with the gauge in at a slant, it "
+        "reads wrong. A valve without lash is held open hot and can't be accepted."
         if method.reads == "lash"
         else "Count again first: a pushrod out of its cup, or lash left in, reads wrong. "
         "A bottomed plunger can't be accepted as is, nor a valve with lash left.",

@@ -108,7 +108,7 @@ def closed_prompt(closed: Entry[SignedOff]) -> Prompt:
         phase="sign off",
         heading="signed off",
         question=f"Signed off by {closed.body.person} on {closed.at:%Y-%m-%d at %H:%M}. "
-        "Nothing can be added but a reopening.",
+        "To add anything, reopen it.",
         why="The sheet shows all of it.",
         options=(Option("r", "reopen", ("who reopens it", "the reason"), reopen),),
         done=1,

@@ -326,6 +326,8 @@ def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
         return reply
 
     wants, used = ("who decides", "the reason"), scene.travel.used
+    apart = max(tried, default=0.0) - min(tried, default=0.0)
+    short = text("those tried differ by only {}; it takes {}", Length(apart), Length(step))
     return replace(
         prompt,
         heading="one more trial: travel per turn",
@@ -335,6 +337,7 @@ def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
         options=(Option(GO_WITHOUT, "go without: travel per turn not measured", wants, without),),
         facts=(
             *prompt.facts,
+            *((Fact(short, "the trials so far"),) if len(tried) > 1 else ()),
             *(Fact(note, "the sheet and the lever") for note in scene.travel.notes),
             Fact(text("{} of travel per turn so far", Length(used.mm)), used.source),
         ),

@@ -145,7 +145,7 @@ def _after(
         if not found and not isinstance(body, e.NotYet):
             return reply
         off = back_off(scene, [valve], "count again")
-        return Reply((*reply.drafts, off), f"{valve}: it is set anew from zero lash.", "bad")
+        return Reply((*reply.drafts, off), f"{valve}: it is set over from zero lash.", "bad")
 
     prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
     return prompt.then(set_anew) if step.records in (Records.PLAY, Records.LOCKED) else prompt

@@ -158,7 +158,9 @@ def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
 def _label(scene: Scene, choice: Choice) -> Text:
     lengths = [(p.count, scene.build.show_length(p.pushrod_mm)) for p in choice.order.buy]
     counts = joined(", ", (text("{} of {}", n, typed_length(each)) for n, each in lengths))
-    return text("{}: {}; worst valve {:.0%}", choice.rule, counts, choice.worst_chance)
+    label = text("{}: {}; worst valve {:.0%}", choice.rule, counts, choice.worst_chance)
+    missed = choice.order.not_served
+    return label + f"; {listed(missed)} outside" if missed else label
 
 
 def _purchases(scene: Scene, lengths: Mapping[Valve, float]) -> list[Text]:

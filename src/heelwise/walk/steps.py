@@ -72,6 +72,7 @@ def words(
     places: dict[str, Callable[[], Part]] = {
         "{torque}": lambda: build.torque,
         "{turns}": lambda: typed_numbers.show_turns(scene.never_past),
+        "{wanted turns}": lambda: turns_text(scene.wanted_turns),
         "{wanted}": lambda: typed_numbers.show_turns(scene.wanted_turns),
         "{true_tdc}": lambda: known_true_tdc(scene),
         "{position}": lambda: str(position.number) if position else "",
@@ -89,8 +90,12 @@ def words(
             "{least}": lambda: Length(gauge_limits(scene, valve).least_mm),
             "{most}": lambda: Length(gauge_limits(scene, valve).most_mm),
         }
-    pieces = re.split(r"(\{\w+\})", sentence.strip())
-    return Text(*(places[piece]() if piece in places else piece for piece in pieces if piece))
+    sentence = sentence.strip().replace("{wanted} turns", "{wanted turns}")
+    pieces = [piece for piece in re.split(r"(\{[\w ]+\})", sentence) if piece]
+    filled = [places[piece]() if piece in places else piece for piece in pieces]
+    if filled and filled[0] == "":  # nothing stands before the first word
+        filled[1:2] = [str(filled[1]).lstrip()]
+    return Text(*filled)
 
 
 def _sealed(scene: Scene) -> str:

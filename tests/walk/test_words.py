@@ -14,7 +14,7 @@ from tests.walk.driving import Drive
 
 MOST_WORDS = 35
 _END = re.compile(r"(?<=[.?!])\s+")
-_ONE_TURNS = re.compile(r"(?<![\d/.])1 turns\b")
+_ONE_TURNS = re.compile(r"(?<![\d/.])(?<!to )1 turns\b")
 
 
 def _texts(prompt: Prompt) -> Iterator[str]:

@@ -88,7 +88,7 @@ class StackTable(Table):
                 by_source.setdefault(MATERIALS[name].source, []).append(name)
         sources = (f"{', '.join(names)}: {source}" for source, names in by_source.items())
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
-        return f"worked out from growth, {span} ({'; '.join(sources)}); {LEFT_OUT}"
+        return f"worked out from growth, {span} ({'; '.join(sources)}). {LEFT_OUT}"
 
     def _part(self, mm: float, name: str) -> Part:
         return Part(mm, MATERIALS[name], self.cold_c, self.hot_c)

@@ -163,9 +163,9 @@ def early_click_prompt(
         id=EARLY_CLICK,
         phase=phase,
         heading=f"{valve} clicked at {turns}",
-        question="That is far too early. Before a longer pushrod: does the bolt run down its clean "
-        "thread by fingers, is the hole dry and deep enough, is the wrench set right and in the "
-        "right unit, is the pushrod in both cups?",
+        question="That is far too early. Before you fit a longer pushrod: does the bolt run down a "
+        "clean thread by fingers? Is the hole dry and deep enough, the wrench set right in the "
+        "right unit, the pushrod in both cups?",
         why="A wrench clicks at whatever stops the bolt. A dirty thread, a wet hole or a bolt that "
         "bottoms clicks without clamping anything.",
         options=(

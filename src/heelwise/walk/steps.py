@@ -13,6 +13,7 @@ from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES, typed_length
 from heelwise.documents.steps import Phase, Records, Step
 from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts

@@ -126,3 +126,9 @@ def listed(names: Sequence[object], last: str = "and") -> str:
 def counted(count: int, thing: str, many: str = "") -> str:
     """A count with its noun: "1 valve", "3 valves"."""
     return f"{count} {thing if count == 1 else many or thing + 's'}"
+
+
+def span(lengths_mm: Iterable[float]) -> Text:
+    """Lengths by their ends: "218.5 mm", "218.5 mm to 219.0 mm"; empty for none."""
+    mm = sorted(lengths_mm)
+    return joined(" to ", (Text(Length(each)) for each in dict.fromkeys((*mm[:1], *mm[-1:]))))

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
+from statistics import mode
 
 from heelwise.commands.main import FOLDER
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
@@ -42,7 +43,8 @@ def run(given: argparse.Namespace) -> int:
         among = f" of {len(known.builds)} holds: {' '.join(words)}" if words else " there yet"
         complain([f"{folder}: no build{among}"])
     if sections:
-        say(sections_as(sections, given.form, past.unit_for(builds)))
+        unit = mode([each.unit for each in builds] or [""])
+        say(sections_as(sections, given.form, unit))
     return DONE if builds else FAULTS
 
 

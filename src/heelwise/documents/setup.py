@@ -39,7 +39,7 @@ from heelwise.valvetrain.travel import Origin, Travel, TravelInPlay, travel_in_p
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import Length as Mm
-from heelwise.wording import Text, counted, joined, listed, text
+from heelwise.wording import Text, counted, joined, listed, span, text
 
 _Records = Annotated[list[Paragraph], Field(max_length=1000)]
 """Each by its name and last seal."""
@@ -85,9 +85,7 @@ class BeforeTable(Table):
         """The lengths ended with: "3 builds: intake 218.5 mm to 219.0 mm, exhaust 219.5 mm"."""
         parts: list[str] = []
         for name, lengths in (("intake", self.intake), ("exhaust", self.exhaust)):
-            mm = sorted(map(length_mm, lengths))
-            span = [Text(Mm(each)) for each in dict.fromkeys((*mm[:1], *mm[-1:]))]
-            parts += [Text(f"{name} ", joined(" to ", span))] if span else []
+            parts += [Text(f"{name} ", span(map(length_mm, lengths)))] if lengths else []
         builds = counted(len(self.lengths_from), "build")
         return Text(f"{builds}: ", joined(", ", parts)) if parts else Text("")
 

@@ -23,7 +23,7 @@ from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.trials import DISAGREE, Reading, difference
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene, reading_of, scene_of
-from heelwise.wording import Length, Text, joined, listed, text
+from heelwise.wording import Length, Text, listed, span, text
 
 HEADS = ("valve", "pushrod", "count", "preload", "verdict and proof", "what changed")
 CAPTION = "What changed: empty where the readings can't tell it from no change."
@@ -230,16 +230,20 @@ def _record_row(record: Record) -> Cells:
     scene = scene_of(record.head.setup, record.head.procedure, record.entries)
     travel, setup = _travel(scene), record.head.setup
     engine = setup.engine.card or "-".join(map(str, setup.engine.firing_order))
-    lengths = [_span(scene, kind) for kind in ValveKind]
+    sides = sides_of(scene).items()
+    fitted = {
+        k: [length_mm(s.pushrod) for v, s in sides if v.kind is k and s.pushrod] for k in ValveKind
+    }
     figure = Text(Length(travel.mm)) if travel else ""
     at = f"{record.entries[-1].at:%Y-%m-%d}"
-    return (safe(record.file.stem, 64), at, safe(engine, 40), figure, *lengths, record.last_seal)
-
-
-def _span(scene: Scene, kind: ValveKind) -> Text:
-    mm = [length_mm(s.pushrod) for v, s in sides_of(scene).items() if v.kind is kind and s.pushrod]
-    ends = dict.fromkeys((min(mm), max(mm))) if mm else ()
-    return joined(" to ", (Text(Length(each)) for each in ends))
+    return (
+        safe(record.file.stem, 64),
+        at,
+        safe(engine, 40),
+        figure,
+        *map(span, fitted.values()),
+        record.last_seal,
+    )
 
 
 def comparison_json(records: Sequence[Record]) -> dict[str, Any]:

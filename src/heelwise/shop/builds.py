@@ -120,7 +120,9 @@ def read_folder(
 def _read_all(paths: Sequence[Path], cores: int) -> Iterator[PastBuild | NotRead | None]:
     done = 0
     if cores > 1:
-        pool = ProcessPoolExecutor(min(cores, 16), initializer=_leave_interrupts)
+        pool = ProcessPoolExecutor(
+            min(cores, 16), initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN)
+        )  # Ctrl-C is for the process that was asked
         try:
             for each in pool.map(read_build, paths, chunksize=16):
                 done += 1
@@ -130,10 +132,6 @@ def _read_all(paths: Sequence[Path], cores: int) -> Iterator[PastBuild | NotRead
         finally:
             pool.shutdown(cancel_futures=True)
     yield from map(read_build, islice(paths, done, None))
-
-
-def _leave_interrupts() -> None:
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that was asked
 
 
 def read_build(path: Path) -> PastBuild | NotRead | None:
@@ -207,6 +205,7 @@ def _build(
         if row.get("pushrod"):
             lengths[Valve.parse(row["valve"]).kind].append(length_mm(row["pushrod"]))
     known = (job.customer, job.job, job.engine_serial) if job else ()
+    tool = (wrench.name, job.wrench_serial if job else None) if wrench else ()
     return PastBuild(
         file=str(path),
         name=path.stem,
@@ -214,7 +213,7 @@ def _build(
         last_seal=scanned.last_seal,
         job=", ".join(filter(None, known)),
         serial=(job.engine_serial if job else None) or "",
-        engine=engine_text(setup),
+        engine=setup.engine.card or "-".join(map(str, setup.engine.firing_order)),
         method=head.procedure.method.name,
         state=state,
         signed=state == SIGNED,
@@ -227,19 +226,9 @@ def _build(
         rocker=rocker_of(setup),
         parts=parts_of(setup),
         unit=unit_of(setup),
-        wrench=_wrench(setup),
+        wrench=" ".join(filter(None, tool)),
         calibrated=wrench.calibrated if wrench else None,
     )
-
-
-def engine_text(setup: Setup) -> str:
-    """An engine in a few words: its card, or its firing order."""
-    return setup.engine.card or "-".join(map(str, setup.engine.firing_order))
-
-
-def _wrench(setup: Setup) -> str:
-    serial = setup.job.wrench_serial if setup.job else None
-    return " ".join(filter(None, (setup.wrench.name, serial))) if setup.wrench else ""
 
 
 def own_travel(setup: Setup, trials: Sequence[Reading]) -> Travel | None:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from statistics import mode
 from typing import Any
 
 from heelwise.sheet.sections import Cells, Section, safe, sentences, table
-from heelwise.shop.builds import Folder, Lengths, PastBuild
+from heelwise.shop.builds import Folder, PastBuild
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.torque import calibration
-from heelwise.wording import BOTH, Length, Text, joined, listed
+from heelwise.wording import Length, Text, listed, span
 
 HEADS = ("name", "state", "engine", "who", "last", "intake", "exhaust", "a turn is", "job")
 WRENCH_HEADS = ("wrench", "last used", "calibrated", "remark")
@@ -21,11 +20,6 @@ def found(folder: Folder, words: Sequence[str]) -> list[PastBuild]:
     """The builds that hold every word, in whatever case."""
     wanted = [word.casefold() for word in words]
     return [each for each in folder.builds if all(word in each.words for word in wanted)]
-
-
-def unit_for(builds: Sequence[PastBuild]) -> str:
-    """The unit most of them are worked in."""
-    return mode(build.unit for build in builds) if builds else BOTH
 
 
 def past_sections(builds: Iterable[PastBuild], folder: Folder) -> tuple[Section, ...]:
@@ -47,17 +41,10 @@ def _row(build: PastBuild) -> Cells:
         safe(build.engine, 60),
         safe(build.by, 20),
         f"{build.last:%Y-%m-%d}",
-        lengths_text(build.lengths, ValveKind.INTAKE),
-        lengths_text(build.lengths, ValveKind.EXHAUST),
+        *(span(build.lengths.get(kind, ())) for kind in ValveKind),
         Text(Length(build.travel.mm)) if build.travel else "",
         safe(build.job, 200),
     )
-
-
-def lengths_text(lengths: Lengths, kind: ValveKind) -> Text:
-    """The lengths of a kind: "218.5 mm", "218.5 mm to 219.0 mm"."""
-    mm = lengths.get(kind, ())
-    return joined(" to ", (Text(Length(each)) for each in dict.fromkeys((*mm[:1], *mm[-1:]))))
 
 
 def wrenches(builds: Iterable[PastBuild]) -> list[dict[str, Any]]:

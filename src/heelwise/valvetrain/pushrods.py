@@ -75,11 +75,11 @@ class Choice:
         return min((each.chance for each in self.expected), default=1.0)
 
 
-GOOD_FOR_ALL = "fewest lengths that give every valve a good chance"
+GOOD_FOR_ALL = "fewest lengths that give every valve good odds"
 BEST_WORST = "best odds for the worst valve"
 FEWEST_LENGTHS = "fewest lengths"
 ONE_A_KIND = "one length a kind"
-BEST_CHANCE = "best chance"
+BEST_CHANCE = "best odds"
 
 
 def length_from_lash(

@@ -108,6 +108,17 @@ def test_two_engines_are_not_judged_by_each_other(tmp_path: Path) -> None:
     assert _told(SAMPLE, wrong) == {}
 
 
+@pytest.mark.parametrize(("serial", "judged"), [("hl-42", True), ("HL 43", False)])
+def test_one_serial_written_in_two_ways_is_one_engine(
+    tmp_path: Path, serial: str, judged: bool
+) -> None:
+    one, other = (f'[job]\nengine_serial = "{each}"\n\n[wrench]' for each in ("HL 42", serial))
+    first = another(tmp_path / "first.toml", 0, {"[wrench]": one})
+    wrong = _changed(tmp_path, "wrong", "2I", 'turns = "', 'turns = "1')
+    second = another(tmp_path / "second.toml", 0, {"[wrench]": other}, wrong)
+    assert list(_told(first, second)) == (["2I"] if judged else [])
+
+
 def test_the_command_goes_on_without_what_cannot_be_read(tmp_path: Path, heelwise: Runner) -> None:
     damaged, newer = tmp_path / "damaged.toml", tmp_path / "newer.toml"
     damaged.write_bytes(SAMPLE.read_bytes().replace(b"the ratchet", b"a ratchet"))

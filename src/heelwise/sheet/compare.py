@@ -181,7 +181,8 @@ def _pair(then: Record, now: Record) -> Pair:
 
 def _serial(record: Record) -> str:
     job, seed = record.head.setup.job, record.head.build.seed
-    return (job.engine_serial if job else "") or ("" if seed is None else f"rehearsal {seed}")
+    serial = (job.engine_serial if job else "") or ("" if seed is None else f"rehearsal {seed}")
+    return "".join(filter(str.isalnum, serial.casefold()))  # however it was written
 
 
 _APART = ("before", "job", "reading")

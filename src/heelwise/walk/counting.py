@@ -42,6 +42,7 @@ _MEANS = {
 
 _BY_TRAVEL = {
     Origin.MEASURED: "the travel per turn measured here",
+    Origin.BEFORE: "the travel per turn measured before on its rockers",
     Origin.SHEET: "the sheet's travel per turn",
     Origin.WORKED_OUT: "a travel per turn that is only worked out",
 }

@@ -7,10 +7,16 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.documents.entries import Read
 from heelwise.documents.record import read_record
 from heelwise.documents.setup import BeforeTable, Setup, parse_setup
+from heelwise.documents.setup_form import document_text
+from heelwise.rehearsal.hands import sense
+from heelwise.rehearsal.rehearse import hands_off
+from heelwise.session import begin_session, to_begin
 from heelwise.shop.begin import recall, setup_like
 from heelwise.valvetrain.travel import Origin
+from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
 from tests.shop.folders import SAMPLE, another
 
@@ -128,3 +134,31 @@ def test_a_setup_like_a_record_has_its_parts_and_the_lengths_it_ended_with(tmp_p
     assert setup.pushrods is not None
     assert (setup.pushrods.intake, setup.pushrods.exhaust) == ("218.50 mm", "218.50 mm")
     assert setup.before == BeforeTable(record="first", last_seal=record.last_seal)
+
+
+def test_a_build_like_earlier_ones_begins_inside_by_what_they_measured(tmp_path: Path) -> None:
+    for number in range(3):
+        _named(tmp_path, f"rehearsed-{number}", number, real=False)
+    document = setup_like(read_record(tmp_path / "rehearsed-2.toml"))
+    (tmp_path / "fourth-setup.toml").write_text(document_text(document), encoding="utf-8")
+    setup, procedures = to_begin(tmp_path / "fourth-setup.toml", tmp_path)
+    with begin_session(setup, procedures[0], tmp_path, "fourth", "AR") as session:
+        walker, truth = session.walker, session.truth
+        assert truth is not None
+        while walker.prompt.id != "walk/fit-trial":
+            seen = sense(walker.scene, walker.prompt, truth)
+            walker.reply(seen.answer, seen.texts)
+        before = walker.scene.build.setup.before
+        assert before is not None
+        assert walker.prompt.suggested in before.intake
+        sources = {fact.source for fact in walker.prompt.facts}
+        assert walker.scene.travel.used.source in sources
+        assert any(before.ended_text in source for source in sources)
+        hands_off(walker, truth, lambda entry: None)
+        first = next(read for entry in walker.state.entries if (read := entry.when(Read)))
+        used = walker.scene.travel.used
+    assert first.body.phase == "trial"
+    assert first.body.verdict == "inside"
+    assert first.body.travel_from == Origin.BEFORE
+    assert used.measured
+    assert replay_faults(read_record(tmp_path / "fourth.toml")) == []

@@ -161,6 +161,7 @@ _ALL = (
         "stands and gap",
         "stands drawn down evenly; preload by the gap at the valve, the plunger at its end",
         must=_places("fit stand drawn, fit valve gauge, prove stand proof"),
+        may=_places("fit valve plunger_up"),
         needs=("rocker.torque", "lifter.plunger_travel"),
         reads="gap",
         clicks=False,

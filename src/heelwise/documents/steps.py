@@ -90,6 +90,7 @@ class Records(StrEnum):
     RECHECK = "recheck", "lash", (), "own entry"
     PLAY = "play", "choice", ("none", "found")
     DRAWN = "drawn", "confirm", (), "own entry"
+    PLUNGER_UP = "plunger_up", "confirm"
     # Prove
     PROOF = (
         "proof",

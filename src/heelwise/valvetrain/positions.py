@@ -82,15 +82,20 @@ class NoPlan(ValueError):
         self.most_margin_deg = most_margin_deg
 
 
-def each_cylinder(engine: Engine, cam: Cam | None, margin_deg: float = DEFAULT_MARGIN_DEG) -> Plan:
+def each_cylinder(
+    engine: Engine,
+    cam: Cam | None,
+    margin_deg: float = DEFAULT_MARGIN_DEG,
+    past_deg: float = 0.0,
+) -> Plan:
     """One cylinder at a time, at its TDC on compression: right for any four-stroke cam.
 
-    Cylinders that fire together share a position. NoPlan if the cam is known and some valve has
-    less margin there.
+    Or `past_deg` past it, so that its piston is down. Cylinders that fire together share a
+    position. NoPlan if the cam is known and some valve has less margin there.
     """
     groups: dict[float, list[Valve]] = {}
     for valve in engine.valves:
-        groups.setdefault(engine.phase(valve.cylinder), []).append(valve)
+        groups.setdefault((engine.phase(valve.cylinder) + past_deg) % 720.0, []).append(valve)
     plan = _lay_out(engine, cam, EACH, sorted(groups.items()))
     most = plan.least_margin_deg
     if most is not None and most < margin_deg - SLACK:

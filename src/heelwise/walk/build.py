@@ -7,6 +7,7 @@ between authors: a range, not a point, so the crank angles only put the places i
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TypeVar
@@ -202,8 +203,19 @@ def plan_by(
         return by_eye_plan(engine)
     if order == EACH and cam is not None:
         why = "A cylinder's two valves are on their heels together."
-        return replace(each_cylinder(engine, cam, margin_deg), reasons=(why,))
-    return preferred_plan(engine, cam, margin_deg, *down_deg)
+        at_tdc = replace(each_cylinder(engine, cam, margin_deg), reasons=(why,))
+        least = max(margin_deg, (at_tdc.least_margin_deg or 0.0) / 2)
+        for past in sorted(filter(None, down_deg), reverse=True):
+            with suppress(NoPlan):
+                down = f"Pistons {past:g}° past TDC, and down, as the lifters are full of oil."
+                plan = each_cylinder(engine, cam, least, past)
+                return replace(plan, reasons=(why, down))
+        return at_tdc
+    plan = preferred_plan(engine, cam, margin_deg, *down_deg)
+    if cam is None and any(down_deg):
+        bleed = "Pistons are at TDC here: bleed lifters full of oil down before tightening."
+        return replace(plan, reasons=(*plan.reasons, bleed))
+    return plan
 
 
 def orders(

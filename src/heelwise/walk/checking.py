@@ -21,7 +21,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import HOW_MEASURED, MOST_LASH_MM, length_from_lash
 from heelwise.walk.crank import go_round, trials_off
-from heelwise.walk.doubts import pushrod_mm, refuse_far
+from heelwise.walk.doubts import doubt_far, doubt_length, refuse_far
 from heelwise.walk.limits import preload_limits
 from heelwise.walk.prepare import above_text, cup_above_mm, cup_numbers
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
@@ -52,8 +52,7 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
     due = steps_due(scene, before, since, valve)
     prompt = step_prompt(scene, due or reading, valve, position, scene.crank_number)
     if due is not None:
-        by_lash = reading.records is Records.LASH_CHECKED
-        return _with_pushrod(prompt, scene, due, valve) if by_lash else prompt
+        return _with_pushrod(prompt, scene, due, valve)
     if reading.records is Records.PATTERN:
         # The crank is turned for the mark, with this valve's checking pushrod in and no other's.
         return trials_off(scene, "trial", but=valve) or _pattern_prompt(prompt, scene, valve)
@@ -117,6 +116,8 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
     except QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
     refuse_far(scene, valve, answer, mm)
+    if doubted := doubt_far(scene, valve, answer, mm):
+        return doubted
     turned, limits = by_turns_out(answer), preload_limits(scene)
     worked = text("{} is {}", answer, Length(mm)) if turned else text("{}", typed_length(answer))
     rests = answered(scene, scene.build.steps("trial", "valve"), valve)
@@ -181,7 +182,7 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
 
 
 def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Prompt:
-    if step.records is Records.CHECKING_LENGTH:
+    if step.records in (Records.CHECKING_LENGTH, Records.PATTERN_LENGTH):
         return _length_looked_at(prompt, scene, valve)
     before = parts(scene, "trial")[0]
     asked = [each.records for each in before[: before.index(step)]]
@@ -191,9 +192,9 @@ def _with_pushrod(prompt: Prompt, scene: Scene, step: Step, valve: Valve) -> Pro
 def _length_looked_at(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     def change(reply: Reply) -> Reply:
         measured = reply.drafts[0].body
-        if isinstance(measured, Measured):
-            pushrod_mm(scene, valve, measured.reading)
-        return reply
+        if not isinstance(measured, Measured):
+            return reply
+        return doubt_length(scene, valve, measured.reading) or reply
 
     in_setup = text("the setup has {}", typed_length(scene.build.set_length(valve)))
     facts = (*prompt.facts, *_served(scene, valve), Fact(in_setup, "the setup's pushrods"))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from heelwise.documents import quantities, typed_numbers
-from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read
+from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read, Received
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase
@@ -29,6 +29,9 @@ from heelwise.wording import Length, Text, listed, text
 
 NO_CLICK = "c"
 CLICKED = "turns from zero lash to the click (0 if it clicked with lash left)"
+
+FAR_GAP = 2.0
+"""A gap over so many times the most allowed is asked once more."""
 
 SAME_LENGTH_MM = 0.01
 """Pushrods nearer than this are as long as each other, by a caliper."""
@@ -70,7 +73,7 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
     never = turns_text(scene.never_past)
     heading, reading = f"never past {never}", "turns given from zero lash"
     options: tuple[Option, ...] = ()
-    facts = [Fact(text("pushrod {}", typed_length(at.pushrod)), "as measured")]
+    facts = [pushrod_fact(scene, at.valve, at.pushrod, at.phase)]
     if scene.build.method.clicks:
         reading, options = CLICKED, (Option(NO_CLICK, f"got to {never}, no click"),)
         facts += torque_facts(scene.build)[1:]
@@ -102,6 +105,16 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         facts=tuple(facts),
         take=take,
     )
+
+
+def pushrod_fact(scene: Scene, valve: Valve, pushrod: str, phase: Phase) -> Fact:
+    """The pushrod that is in, and how its length is known."""
+    given, source = scene.state.valves[valve].given_pushrod, "measured when it went in"
+    if phase != "trial" and given is None:
+        source = "the setup's pushrods; not measured here"
+    elif phase != "trial" and given and isinstance(given.body, Received):
+        source = "measured when it came" if given.body.measured else "as ordered; not measured"
+    return Fact(text("pushrod {}", typed_length(pushrod)), source)
 
 
 def _counted(at: AtValve, answer: str) -> Reply:
@@ -190,7 +203,8 @@ def verdict_text(scene: Scene, body: Read) -> Text:
     """A reading's verdict in words by the travel in force, with the preload it means."""
     turns = typed_numbers.turns(body.turns)
     if turns <= 0:
-        return Text(f"{body.valve} clicked with lash still in it: SHORT, no telling by how much.")
+        left = "clicked with lash still in it" if scene.build.method.clicks else "has lash left"
+        return Text(f"{body.valve} {left}: SHORT, no telling by how much.")
     used, judged = scene.travel.used, scene.judged(body)
     near = "; near a limit: only a finer reading settles it" if judged.near else ""
     limits = (scene.window.least_turns, scene.window.most_turns)
@@ -275,6 +289,10 @@ def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
     mm = read_quantity("lash", answer)
     if mm < 0:
         raise Refused(f"{answer} isn't a gap", "the thickest gauge that passes; 0 if none does")
+    if mm > limits.most_mm * FAR_GAP:
+        why = text("{} is over twice the most, {}.", typed_length(answer), Length(limits.most_mm))
+        if doubted := doubt(scene, at.valve, answer, why):
+            return doubted
     step_mm = quantities.length_mm(scene.defaults.feeler_step)
     word, near = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
     body = Gauged(
@@ -310,8 +328,10 @@ def gauged_text(scene: Scene, body: Gauged) -> Text:
     )
     if body.what == "lash":
         return verdict
-    deep = Length(preload_of(scene, body))
-    return verdict + text(" About {} of preload, going by the plunger's travel.", deep)
+    deep = preload_of(scene, body)
+    if deep <= 0:
+        return verdict + " No preload: there is lash with the plunger up."
+    return verdict + text(" About {} of preload, going by the plunger's travel.", Length(deep))
 
 
 def preload_of(scene: Scene, body: Gauged) -> float:

@@ -55,7 +55,12 @@ def doubt_length(scene: Scene, valve: Valve, answer: str) -> Reply | None:
 
     Raises Refused if it can't be a pushrod of this engine at all.
     """
-    why = oddities.doubt_length(scene.build.setup, pushrod_mm(scene, valve, answer))
+    return doubt_far(scene, valve, answer, pushrod_mm(scene, valve, answer))
+
+
+def doubt_far(scene: Scene, valve: Valve, answer: str, mm: float) -> Reply | None:
+    """Ask a length once more that is far from what is sold or set up, by what it comes to."""
+    why = oddities.doubt_length(scene.build.setup, mm)
     return doubt(scene, valve, answer, Text(f"{answer} {why}.")) if why else None
 
 

@@ -13,7 +13,7 @@ from heelwise.walk.counting import (
     try_facts,
     verdict_text,
 )
-from heelwise.walk.doubts import pushrod_mm
+from heelwise.walk.doubts import doubt_length
 from heelwise.walk.prompts import Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import Count
@@ -33,14 +33,14 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
     again, off = "back off and count again from zero lash", "back off"
     if method.stands:
         stand_text = listed(stand)
-        again = f"slacken the stand of {stand_text}, draw it down over"
-        off = f"slacken {stand_text}"
+        again = f"slacken the stand of {stand_text} evenly, draw it down again"
+        off = f"slacken {stand_text} evenly"
     elif not method.clicks:
-        again = "unlock it and set it over"
+        again = "unlock it and set it again"
     slack = back_off(scene, stand, "count again")
 
     def another(texts: tuple[str, ...]) -> Reply:
-        return Reply((slack, fitted_draft(scene, valve, texts[0], phase)))
+        return fitted(scene, valve, texts[0], phase, slack)
 
     def accept(texts: tuple[str, ...]) -> Reply:
         body = Accepted(valve=str(valve), of=count.number, person=texts[0], reason=texts[1])
@@ -71,13 +71,13 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
     )
 
 
-def fitted_draft(scene: Scene, valve: Valve, length: str, phase: Phase) -> Draft:
-    """Another pushrod goes in.
+def fitted(scene: Scene, valve: Valve, length: str, phase: Phase, *before: Draft) -> Reply:
+    """Another pushrod goes in; a length far from the others is asked once more.
 
     Raises Refused if its length can't be understood, or isn't one for this engine.
     """
-    pushrod_mm(scene, valve, length)
-    return Draft(Fitted(valve=str(valve), pushrod=length, phase=phase))
+    fits = Draft(Fitted(valve=str(valve), pushrod=length, phase=phase))
+    return doubt_length(scene, valve, length) or Reply((*before, fits))
 
 
 def _may_accept(scene: Scene, count: Count) -> bool:

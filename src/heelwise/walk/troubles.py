@@ -14,24 +14,30 @@ from typing import NamedTuple
 
 from heelwise.documents.entries import Answered, AnyBody, BackOffWhy, Draft, PutRight, Trouble
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.steps import Caution, Phase
+from heelwise.documents.steps import Caution, Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, PUT_OFF, UNNAMED, WENT_SOLID
-from heelwise.walk.steps import back_off, valve_among, valves_among
+from heelwise.walk.steps import back_off, lifter_kind, valve_among, valves_among
 from heelwise.wording import listed
 
+AT_THE_STOP = (Records.WHEEL_FIRST, Records.WHEEL_SECOND, Records.TAPE_BETWEEN)
 SOLID_ROCKERS = "walk/solid-rockers"
 SOLID_CAUSE = "walk/solid-cause"
 PUT_IT_RIGHT = "walk/put-right"
 
 
 class TroubleKind(NamedTuple):
-    """A trouble with a next step; `may_go_on`: a named person may go on with it, for a reason."""
+    """A trouble with a next step.
+
+    `may_go_on`: a named person may go on with it, for a reason. `only`: the lifters or the
+    rockers' mount that can have it, as a word of the setup's; "" for any.
+    """
 
     next_step: str
     may_go_on: bool = False
+    only: str = ""
 
 
 NOT_UP = "the lifter has not come up"
@@ -40,7 +46,13 @@ STILL_UP = "a lifter is still up after its hold"
 TROUBLES: Mapping[str, TroubleKind] = {
     NOT_UP: TroubleKind(
         "Leave it unloaded, bleed it and pump it by hand; if it stays down, exchange it. A "
-        "plunger that is down reads as too little preload, or as none."
+        "plunger that is down reads as too little preload, or as none.",
+        only="hydraulic",
+    ),
+    STILL_UP: TroubleKind(
+        "Its valve is still open: leave the crank alone. Back its rocker off, and press the "
+        "plunger down slowly or give it longer. Look for a pushrod that is too long.",
+        only="hydraulic",
     ),
     "the pushrod won't seat or spin": TroubleKind(
         "Lift the rocker, clean both cups, look for a burr or a wrong end. If it still won't seat, "
@@ -56,10 +68,12 @@ TROUBLES: Mapping[str, TroubleKind] = {
     ),
     "a stud pulls": TroubleKind(
         "No more torque on this valve. A pulled stud comes out: the maker's repair is a screw-in "
-        "stud, or an oversize one."
+        "stud, or an oversize one.",
+        only="stud",
     ),
     "a crimped nut turns too easily": TroubleKind(
-        "A used crimped nut that turns without drag loses its setting: a new nut, then set again."
+        "A used crimped nut that turns without drag loses its setting: a new nut, then set again.",
+        only="stud",
     ),
     "a bolt bottoms, or its hole is wet": TroubleKind(
         "Blow the hole dry, run the bolt in by fingers and measure its depth: a bolt that bottoms "
@@ -111,18 +125,22 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
     if prompt.turns_crank:
         solid = Draft(Trouble(what=WENT_SOLID, phase=phase, at_deg=scene.crank_deg))
         stop = "Take the bar off. Nothing turns until the cause is found."
-        went_solid = Reply((solid,), stop, "bad")
-        prompt = prompt.offering(Option("x", "it went solid: stopped at once", does=went_solid))
-    valves = prompt.valves or ((valve,) if valve else ())
-    if not valves or phase == "sign off" or prompt.ask is Ask.NOTE:
+        # The stop is meant to be touched, and that is no crank gone solid.
+        where = " anywhere but at the stop" if prompt.records in AT_THE_STOP else ""
+        label, went_solid = f"it went solid{where}: stopped at once", Reply((solid,), stop, "bad")
+        prompt = prompt.offering(Option("x", label, does=went_solid))
+    if phase == "sign off" or prompt.ask is Ask.NOTE:
+        return prompt
+    if valve is None and (phase == "prepare" or not prompt.turns_crank):
         return prompt
 
     def wrong(texts: tuple[str, ...]) -> Reply:
-        about = valve or valve_among(texts[0], valves)
-        return Reply((report(UNNAMED, phase, about, texts[-1]),), tone="warn")
+        at = valve or valve_among(texts[0], list(scene.state.valves))
+        return Reply((report(UNNAMED, phase, at, texts[-1]),), tone="warn")
 
     wants = ("what is wrong",) if valve else ("which valve", "what is wrong")
-    return prompt.offering(Option("t", "something is wrong here", wants, wrong))
+    here = "something is wrong here" if valve else "something is wrong at a valve"
+    return prompt.offering(Option("t", here, wants, wrong))
 
 
 def report(what: str, phase: Phase, valve: Valve | None, words: str) -> Draft:
@@ -138,7 +156,7 @@ def trouble_prompt(scene: Scene, phase: Phase) -> Prompt | None:
         down = [v for v, valve_state in state.valves.items() if valve_state.rocker_down]
         if down and (rockers is None or rockers.number < state.solid.number):
             return _rockers_off(scene, state.solid, phase, down)
-        return _cause(state.solid, phase)
+        return _cause(scene, state.solid, phase)
     fresh = [each for number, each in state.troubles.items() if number not in state.put_off]
     return _put_right(scene, fresh[0], phase) if fresh else None
 
@@ -164,6 +182,8 @@ def _rockers_off(
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         return backed_off(valves_among(answer, down))
 
+    by_reading = {"lash": "gauged", "gap": "drawn down and gauged", "turns": "counted or set"}
+    again = by_reading[scene.build.method.reads]
     return Prompt(
         id=SOLID_ROCKERS,
         phase=phase,
@@ -180,12 +200,12 @@ def _rockers_off(
         ),
         reading="the valves backed off, where the others were looked at and are shut",
         example="like 3E 4I",
-        facts=(Fact("each is counted again from zero lash", "its rocker was slack"),),
+        facts=(Fact(f"each is {again} again", "its rocker was slack"),),
         take=take,
     )
 
 
-def _cause(solid: Entry[Trouble], phase: Phase) -> Prompt:
+def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
     def put_right(cause: str, words: str, person: str = "", look: str = "") -> Reply:
         body = PutRight(of=solid.number, cause=cause, words=words, person=person)
         return Reply((Draft(body, (solid.number,)),), look, "warn" if look else "plain")
@@ -194,6 +214,7 @@ def _cause(solid: Entry[Trouble], phase: Phase) -> Prompt:
         how = ("how it was put right",)
         return Option(key, cause, how, lambda texts: put_right(cause, texts[0], look=look))
 
+    plungers = scene.build.method.reads != "lash"
     mistaken = "answered by mistake: it never went solid"
     still = Reply((), "Nothing turns. Look with a light down the plug holes.", "bad")
     return Prompt(
@@ -205,7 +226,7 @@ def _cause(solid: Entry[Trouble], phase: Phase) -> Prompt:
         "to give is a valve, a pushrod or a piston.",
         caution=_SOLID,
         options=(
-            *(cause(*row) for row in _CAUSES),
+            *(cause(*row) for row in _CAUSES if plungers or "plunger" not in row[1]),
             Option("n", "not found yet: the crank stays where it is", does=still),
             Option(
                 "m",
@@ -266,16 +287,16 @@ def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
         return reply(answered, None, "", "plain")
 
     if name == UNNAMED:
+        there = f"{lifter_kind(scene)} {scene.build.rocker.mount}"
+        names = (each for each, kind in TROUBLES.items() if kind.only in there)
+        letters = zip(ascii_lowercase, names, strict=False)
         return Prompt(
             id=NAMED_TROUBLE,
             phase=phase,
             heading=UNNAMED,
             question=f"{about}{body.words}. Which is nearest?",
             why="Each has its own next step.",
-            options=tuple(
-                Option(key, each, does=named(each))
-                for key, each in zip(ascii_lowercase, TROUBLES, strict=False)
-            ),
+            options=tuple(Option(key, each, does=named(each)) for key, each in letters),
             valve=valve,
         )
 

@@ -7,14 +7,13 @@ from datetime import datetime, timedelta
 
 from heelwise.documents import entries as e
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import typed_length
 from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.walk.counting import AtValve, count_prompt, gauge_prompt
+from heelwise.walk.counting import AtValve, count_prompt, gauge_prompt, pushrod_fact
 from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import early_click_prompt
-from heelwise.walk.outside import fitted_draft, outside_prompt
+from heelwise.walk.outside import fitted, outside_prompt
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Reply, refuse_before
 from heelwise.walk.scene import Scene
@@ -29,7 +28,7 @@ from heelwise.walk.steps import (
     steps_due,
 )
 from heelwise.walk.troubles import NOT_UP, report
-from heelwise.wording import listed, text
+from heelwise.wording import listed
 
 UNLOAD = "walk/unload"
 
@@ -139,16 +138,22 @@ def _after(
         at = AtValve(scene, valve, phase, position, rests, scene.pushrod_text(valve_state))
         return gauge_prompt(at, step, locked=True)
 
-    def set_anew(reply: Reply) -> Reply:
+    def done_over(reply: Reply) -> Reply:
         body = reply.drafts[0].body
         found = isinstance(body, e.Answered) and body.answer == "found"
         if not found and not isinstance(body, e.NotYet):
             return reply
+        if step.records is Records.PLUNGER_UP:
+            down = report(NOT_UP, phase, valve, "after its gap was gauged")
+            return Reply((*reply.drafts, down), f"{valve} stays open until it has.", "bad")
         off = back_off(scene, [valve], "count again")
-        return Reply((*reply.drafts, off), f"{valve}: it is set over from zero lash.", "bad")
+        lash = scene.build.method.reads == "lash"
+        again = "its lash is set again" if lash else "it is set again from zero lash"
+        return Reply((*reply.drafts, off), f"{valve}: {again}.", "bad")
 
     prompt = replace(step_prompt(scene, step, valve, position, rests), phase=phase)
-    return prompt.then(set_anew) if step.records in (Records.PLAY, Records.LOCKED) else prompt
+    again = step.records in (Records.PLAY, Records.LOCKED, Records.PLUNGER_UP)
+    return prompt.then(done_over) if again else prompt
 
 
 def _needs_unloading(scene: Scene, valve_state: ValveState) -> bool:
@@ -195,11 +200,7 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
 
 def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: Phase) -> Prompt:
     """Let a step before the reading also take word of another pushrod."""
-    given, source = valve_state.given_pushrod, "measured when it was received or fitted"
-    if given is None:
-        source = "the setup's pushrods; not measured here"
-    elif isinstance(given.body, e.Received) and not given.body.measured:
-        source = "as ordered; not measured"
+    valve, length = valve_state.valve, scene.pushrod_text(valve_state)
 
     fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
     changed = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
@@ -208,9 +209,11 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
 
 def _change(scene: Scene, valve_state: ValveState, phase: Phase) -> Option:
     def changed(texts: tuple[str, ...]) -> Reply:
-        return Reply((fitted_draft(scene, valve_state.valve, texts[0], phase),))
+        return fitted(scene, valve, texts[0], phase)
 
-    return Option("p", "another pushrod goes in", ("its measured length",), changed)
+    fact = pushrod_fact(scene, valve, length, phase)
+    change = Option("p", "another pushrod goes in", ("its measured length",), changed)
+    return replace(prompt, phase=phase, facts=(*prompt.facts, fact)).offering(change)
 
 
 # ------------------------------------------------------------------ stands

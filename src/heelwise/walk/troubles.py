@@ -162,8 +162,9 @@ def trouble_prompt(scene: Scene, phase: Phase) -> Prompt | None:
 
 
 def valve_trouble_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt | None:
-    """What a valve's own trouble asks when the valve is come back to."""
-    mine = [each for each in scene.state.troubles.values() if each.body.valve == str(valve)]
+    """What a trouble of a valve or its stand asks when the valve is come back to."""
+    stand = [str(each) for each in scene.build.stand_of(valve)]
+    mine = [each for each in scene.state.troubles.values() if each.body.valve in stand]
     return _put_right(scene, mine[0], phase) if mine else None
 
 

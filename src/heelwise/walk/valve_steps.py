@@ -189,7 +189,7 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
         why="If the plunger is still down you reach zero lash late and count too few turns.",
         options=(
             Option("y", "backed off all that time; the plunger is up at its retainer"),
-            Option("d", "no: it is still down", does=down),
+            Option("n", "no: it is still down", does=down),
         ),
         facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),
         valve=valve,
@@ -200,20 +200,16 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
 
 def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: Phase) -> Prompt:
     """Let a step before the reading also take word of another pushrod."""
-    valve, length = valve_state.valve, scene.pushrod_text(valve_state)
-
-    fact = Fact(text("its pushrod: {}", typed_length(scene.pushrod_text(valve_state))), source)
+    fact = pushrod_fact(scene, valve_state.valve, scene.pushrod_text(valve_state), phase)
     changed = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
     return changed.offering(_change(scene, valve_state, phase))
 
 
 def _change(scene: Scene, valve_state: ValveState, phase: Phase) -> Option:
     def changed(texts: tuple[str, ...]) -> Reply:
-        return fitted(scene, valve, texts[0], phase)
+        return fitted(scene, valve_state.valve, texts[0], phase)
 
-    fact = pushrod_fact(scene, valve, length, phase)
-    change = Option("p", "another pushrod goes in", ("its measured length",), changed)
-    return replace(prompt, phase=phase, facts=(*prompt.facts, fact)).offering(change)
+    return Option("p", "another pushrod goes in", ("its measured length",), changed)
 
 
 # ------------------------------------------------------------------ stands

@@ -131,11 +131,11 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
         prompt = prompt.offering(Option("x", label, does=went_solid))
     if phase == "sign off" or prompt.ask is Ask.NOTE:
         return prompt
-    if valve is None and (phase == "prepare" or not prompt.turns_crank):
+    if not (valve or prompt.valves or (prompt.turns_crank and phase != "prepare")):
         return prompt
 
     def wrong(texts: tuple[str, ...]) -> Reply:
-        at = valve or valve_among(texts[0], list(scene.state.valves))
+        at = valve or valve_among(texts[0], prompt.valves or tuple(scene.state.valves))
         return Reply((report(UNNAMED, phase, at, texts[-1]),), tone="warn")
 
     wants = ("what is wrong",) if valve else ("which valve", "what is wrong")

@@ -206,14 +206,21 @@ def heel_arc(engine: Engine, cam: Cam, valve: Valve) -> Arc:
 
 def margin(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> float:
     """Crank degrees from a place on the heel to the nearer end of the lobe; negative on it."""
-    start, length = lobe(cam, valve.kind)
-    middle = engine.phase(valve.cylinder) + start + length / 2.0
-    return round(degrees_between(crank_deg, middle) - length / 2.0, 9) + 0.0
+    return _margin(lobe(cam, valve.kind), engine.phase(valve.cylinder), crank_deg)
+
+
+def _margin(of: tuple[float, float], phase: float, crank_deg: float) -> float:
+    start, length = of
+    return round(degrees_between(crank_deg, phase + start + length / 2.0) - length / 2.0, 9) + 0.0
 
 
 def margins(engine: Engine, cam: Cam, crank_deg: float) -> dict[Valve, float]:
     """Margins of all valves at a crank angle."""
-    return {valve: margin(engine, cam, valve, crank_deg) for valve in engine.valves}
+    lobes = {kind: lobe(cam, kind) for kind in ValveKind}
+    return {
+        valve: _margin(lobes[valve.kind], engine.phase(valve.cylinder), crank_deg)
+        for valve in engine.valves
+    }
 
 
 def tdc_distance(engine: Engine, cylinder: int, crank_deg: float) -> float:

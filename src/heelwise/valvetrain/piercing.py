@@ -8,7 +8,7 @@ equally good answers is given is part of every record's plan: don't change it.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, reduce
 from itertools import accumulate
@@ -87,12 +87,15 @@ class Wanted:
             (point - begin) % circle.ticks <= end - begin for begin, end in self.zones
         ):
             return -1
-        return max(min(past, self.right - self.left - past), -1)
+        left = self.right - self.left - past
+        return past if past < left else left if left > -1 else -1
 
     def most_depth(self, circle: Circle) -> int | None:
         """The deepest an allowed point can lie, negative off the arc; None if none is allowed."""
         middle = (self.left + self.right) // 2
         half = middle - self.left
+        if self.zones is None and circle.step == 1:
+            return half
         outmost = half - circle.ticks // 2
         depths = [
             half - abs(point - middle)
@@ -113,7 +116,8 @@ def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: i
 
     `most`: the deepest everything can be pierced, no less than `asked`.
     """
-    points = _pierce(circle, wanted, asked)
+    pierce = _piercer(circle, wanted)
+    points = pierce(asked, None)
     assert points is not None
     best = _centered(circle, wanted, points)
     low, high = best[2], most
@@ -122,7 +126,7 @@ def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: i
     certify = True
     while low < high:
         depth = low + 1 if certify else (low + high + 1) // 2
-        points = _pierce(circle, wanted, depth, len(best[0]))
+        points = pierce(depth, len(best[0]))
         if points is None:
             high = depth - 1
         else:
@@ -132,22 +136,27 @@ def deepest_points(circle: Circle, wanted: Sequence[Wanted], asked: int, most: i
     return best
 
 
-def _pierce(
-    circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None = None
-) -> list[int] | None:
+_Pierce = Callable[[int, int | None], list[int] | None]
+"""Points that pierce everything so deep: the fewest, or any up to so many; None if there are none.
+"""
+
+
+def _piercer(circle: Circle, wanted: Sequence[Wanted]) -> _Pierce:
     if all(arc.zones is None for arc in wanted):
-        return _pierce_arcs(circle, wanted, depth, most)
-    points = _candidates(circle, wanted, depth)
-    chosen = cover(points.values(), (1 << len(wanted)) - 1, most)
-    if chosen is None:
-        return None
-    places = {mask: point for point, mask in reversed(points.items())}
-    return [places[mask] for mask in chosen]
+        return _arc_piercer(circle, wanted)
+
+    def pierce(depth: int, most: int | None) -> list[int] | None:
+        points = _candidates(circle, wanted, depth)
+        chosen = cover(points.values(), (1 << len(wanted)) - 1, most)
+        if chosen is None:
+            return None
+        places = {mask: point for point, mask in reversed(points.items())}
+        return [places[mask] for mask in chosen]
+
+    return pierce
 
 
-def _pierce_arcs(
-    circle: Circle, wanted: Sequence[Wanted], depth: int, most: int | None
-) -> list[int] | None:
+def _arc_piercer(circle: Circle, wanted: Sequence[Wanted]) -> _Pierce:
     """Without zones: a point lies in the shortest arc, at some arc's end; from there the nearest
     end of the arcs not yet pierced, again and again, is best for the rest of the circle."""
     begun = sorted((arc.left % circle.ticks, arc.right - arc.left) for arc in wanted)
@@ -157,26 +166,30 @@ def _pierce_arcs(
     # The nearest right end of all arcs from here on.
     nearest = list(accumulate((left + span for left, span in reversed(turns)), min))[::-1]
     shortest, span = min(begun, key=lambda arc: (arc[1], arc[0]))
-    first, last = circle.up(shortest + depth), circle.down(shortest + span - depth)
-    ends = (circle.down(left + span - depth) for left, span in begun)
-    best, limit = None, most
-    for start in sorted({first + (end - first) % circle.ticks for end in ends}):
-        if start > last:
-            break
-        point = start % circle.ticks
-        full_turn = point + circle.ticks
-        points: list[int] = []
-        while point < full_turn and len(points) != limit:
-            points.append(point % circle.ticks)
-            # Only allowed points count, so an arc begins after this one exactly when its shrunk
-            # left end does, moved up to an allowed point or not.
-            point = circle.down(nearest[bisect_right(lefts, point - depth)] - depth)
-        if point < full_turn:
-            continue
-        if most is not None:
-            return points
-        best, limit = points, len(points) - 1
-    return best
+
+    def pierce(depth: int, most: int | None) -> list[int] | None:
+        first, last = circle.up(shortest + depth), circle.down(shortest + span - depth)
+        ends = (circle.down(left + span - depth) for left, span in begun)
+        best, limit = None, most
+        for start in sorted({first + (end - first) % circle.ticks for end in ends}):
+            if start > last:
+                break
+            point = start % circle.ticks
+            full_turn = point + circle.ticks
+            points: list[int] = []
+            while point < full_turn and len(points) != limit:
+                points.append(point % circle.ticks)
+                # Only allowed points count, so an arc begins after this one exactly when its
+                # shrunk left end does, moved up to an allowed point or not.
+                point = circle.down(nearest[bisect_right(lefts, point - depth)] - depth)
+            if point < full_turn:
+                continue
+            if most is not None:
+                return points
+            best, limit = points, len(points) - 1
+        return best
+
+    return pierce
 
 
 def _candidates(circle: Circle, wanted: Sequence[Wanted], depth: int) -> dict[int, int]:

@@ -15,7 +15,7 @@ from heelwise.valvetrain.cam import (
     margins,
     tdc_distance,
 )
-from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 from heelwise.wording import Length, text
@@ -292,14 +292,13 @@ def _fewest_for(
     circle = Circle.of_degrees(CYCLE, None if marks_deg is None else round(CYCLE / marks_deg))
     chosen = sorted(valves, key=Valve.rank)
     wanted = []
+    lobes = {kind: lobe(cam, kind) for kind in ValveKind}
     for valve in chosen:
-        start, length = lobe(cam, valve.kind)
-        ends = (
-            engine.phase(valve.cylinder) + start + length,
-            engine.phase(valve.cylinder) + start + CYCLE,
-        )
+        start, length = lobes[valve.kind]
+        begun = engine.phase(valve.cylinder) + start
         spans = [(circle.place(a), circle.place(a + b)) for a, b in zones.get(valve, ())]
-        wanted.append(Wanted(circle.place(ends[0]), circle.place(ends[1]), tuple(spans) or None))
+        ends = circle.place(begun + length), circle.place(begun + CYCLE)
+        wanted.append(Wanted(*ends, tuple(spans) or None))
     depths = [each.most_depth(circle) for each in wanted]
     known = [depth for depth in depths if depth is not None]
     if len(known) < len(depths):
@@ -331,21 +330,23 @@ def _lay_out(
     method: str,
     groups: Sequence[tuple[float, Sequence[Valve]]],
 ) -> Plan:
+    """Of valves in the engine's own order at each crank angle."""
     positions: list[Position] = []
     least: list[float] = []
     before = 0.0
     for number, (crank, valves) in enumerate(groups, start=1):
         known = {} if cam is None else margins(engine, cam, crank)
-        others = [valve for valve, deg in known.items() if deg >= -SLACK and valve not in valves]
+        mine = set(valves)
+        others = [valve for valve, deg in known.items() if deg >= -SLACK and valve not in mine]
         placed, also_free = (
             tuple(
                 Placed(valve, known.get(valve), tdc_distance(engine, valve.cylinder, crank))
-                for valve in sorted(some, key=Valve.rank)
+                for valve in some
             )
             for some in (valves, others)
         )
         at, turn = wrap(crank), wrap(crank - before)
         positions.append(Position(number, at, turn, landmark(engine, crank), placed, also_free))
-        least += [known[valve] for valve in valves if known]
+        least += [each.margin_deg for each in placed if each.margin_deg is not None]
         before = crank
     return Plan(method, min(least, default=None), tuple(positions))

@@ -144,7 +144,7 @@ def degrees(deg: float) -> str:
 
 def _past_tdc(engine: Engine, cylinder: int, crank_deg: float) -> float:
     """Degrees past a cylinder's TDC on compression the shorter way, above -360 to 360."""
-    past = wrap(crank_deg - engine.phase(cylinder))
+    past = (crank_deg - engine.phase(cylinder)) % CYCLE
     return past - CYCLE if past > _REVOLUTION else past
 
 

@@ -182,3 +182,13 @@ def test_a_length_that_nobody_measured_is_not_called_measured(name: str) -> None
     given = drive.walker.state.valves[prompt.valve].given_pushrod
     sources = [fact.source for fact in prompt.facts if fact.text.startswith("pushrod ")]
     assert all(("not measured" in source) == (given is None) for source in sources)
+
+
+def test_a_trouble_left_for_later_in_prove_does_not_send_the_crank_back_to_the_trials() -> None:
+    drive = no_faults("i4-1342")
+    asked = drive.until(lambda prompt: _at(prompt, "proof"))
+    assert asked.valves
+    drive.step("t", ("1I", "a thread gives"))
+    drive.step(next(o.key for o in drive.prompt.options if "yields" in o.label))
+    drive.step("3")
+    assert drive.prompt.phase == "prove"

@@ -65,7 +65,9 @@ def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
 
 def _trial_done(scene: Scene, valve: Valve) -> bool:
     valve_state = scene.state.valves[valve]
-    if valve_state.open_troubles or odd_trial(scene, valve_state):
+    # Once pushrods are ordered, a trouble of its valve is met again where the valve is fitted.
+    trouble = valve_state.open_troubles and scene.state.ordered is None
+    if trouble or odd_trial(scene, valve_state):
         return False
     if valve_state.settled is not None or landed_inside(scene, valve) is not None:
         return True

@@ -135,7 +135,7 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
         return prompt
 
     def wrong(texts: tuple[str, ...]) -> Reply:
-        at = valve or valve_among(texts[0], prompt.valves or tuple(scene.state.valves))
+        at = valve or valve_among(texts[0], tuple(scene.state.valves))
         return Reply((report(UNNAMED, phase, at, texts[-1]),), tone="warn")
 
     wants = ("what is wrong",) if valve else ("which valve", "what is wrong")

@@ -22,12 +22,12 @@ from heelwise.documents.procedure import (
 from heelwise.documents.setup import parse_setup
 from heelwise.documents.steps import (
     PLACEHOLDERS,
-    SUBJECTS,
     SUBJECTS_IN,
     AskKind,
     Caution,
     Records,
     Step,
+    Subject,
 )
 from heelwise.rehearsal.scenario import setup_by
 from heelwise.session import procedures_for
@@ -132,5 +132,7 @@ def test_a_setup_is_told_what_its_only_method_needs() -> None:
 
 
 def test_each_subject_has_its_placeholders_and_a_phase() -> None:
-    assert set(PLACEHOLDERS) == set(SUBJECTS)
-    assert {each for subjects in SUBJECTS_IN.values() for each in subjects} == set(SUBJECTS)
+    assert set(PLACEHOLDERS) == set(get_args(Subject))
+    assert {each for subjects in SUBJECTS_IN.values() for each in subjects} == set(
+        get_args(Subject)
+    )

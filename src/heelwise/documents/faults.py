@@ -220,6 +220,8 @@ def wrong_type(wanted: str, value: object) -> tuple[str, str]:
         return f"{quoted(value)} is text, not a number", "write a number without quotes"
     if wanted == "a table" and isinstance(value, list):
         return "is an array of tables", "write [name] once, not [[name]]"
+    if wanted.startswith("an array") and isinstance(value, dict):
+        return "is a single table", "write [[name]], not [name], for each"
     return f"is {quoted(value)}", f"write {wanted}"
 
 

@@ -17,7 +17,6 @@ Phase = Literal["prepare", "trial", "fit", "prove", "sign off"]
 PHASES: tuple[Phase, ...] = get_args(Phase)
 Subject = Literal["build", "position", "stand", "valve"]
 """What a step is asked once for, the key `each` of a procedure."""
-SUBJECTS: tuple[Subject, ...] = get_args(Subject)
 SUBJECTS_IN: Mapping[Phase, tuple[Subject, ...]] = {
     "prepare": ("build",),
     "trial": ("build", "position", "valve"),

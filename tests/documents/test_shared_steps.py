@@ -2,7 +2,7 @@
 
 import tomllib
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
@@ -11,7 +11,7 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.files import OWN_FOLDER
 from heelwise.documents.library import find_procedures, shared_steps
 from heelwise.documents.procedure import Procedure, kept_procedure, load_procedure, parse_procedure
-from heelwise.documents.steps import PLACEHOLDERS, SUBJECTS, Records, Step
+from heelwise.documents.steps import PLACEHOLDERS, Records, Step, Subject
 
 SHOP = """
 format = 1
@@ -195,4 +195,4 @@ def test_a_file_of_shared_steps_can_be_checked_by_itself(path: Path, tmp_path: P
 
 
 def test_every_subject_says_what_can_stand_in_its_braces() -> None:
-    assert set(PLACEHOLDERS) == set(SUBJECTS)
+    assert set(PLACEHOLDERS) == set(get_args(Subject))

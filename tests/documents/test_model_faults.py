@@ -37,7 +37,7 @@ def _said(model: type[BaseModel], raw: dict[str, object], where: str = "") -> li
         ({"is": "yes"}, 'is: is "yes"; write true or false'),
         ({"iss": True}, "iss: there is no such key; did you mean is?"),
         ({"zzzz": 1}, "zzzz: there is no such key; the keys here are inner, is, number"),
-        ({"inner": {}}, "inner: is a table; write an array, like [1, 2]"),
+        ({"inner": {}}, "inner: is a table; write an array: [[name]]"),
         ({"inner": [1]}, "inner 1: is 1; write a table"),
         ({"inner": [{"name": "aa"}, {}]}, "inner 2.name: is missing; add it"),
         ({"inner": [{"name": "a"}]}, "inner 1.name: is empty or too short; write at least 2"),

@@ -414,4 +414,4 @@ def test_what_a_record_holds_that_this_version_does_not_know_is_carried_along() 
 
 def test_a_table_written_once_where_an_array_is_wanted_is_a_fault() -> None:
     faults = told(lambda raw: raw.update(reading={"valve": "1I"}))
-    assert any(fault.startswith("reading: is a single table") for fault in faults)
+    assert any(fault.startswith("reading: is a table") for fault in faults)

@@ -221,7 +221,7 @@ def wrong_type(wanted: str, value: object) -> tuple[str, str]:
     if wanted == "a table" and isinstance(value, list):
         return "is an array of tables", "write [name] once, not [[name]]"
     if wanted.startswith("an array") and isinstance(value, dict):
-        return "is a single table", "write [[name]], not [name], for each"
+        return "is a table", "write an array: [[name]] for tables, [1, 2] for values"
     return f"is {quoted(value)}", f"write {wanted}"
 
 

@@ -24,6 +24,7 @@ from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import BuildState
+from heelwise.walk.steps import NOTHING
 from heelwise.wording import counted, listed
 
 SEAL_SAYS = (
@@ -265,7 +266,7 @@ def _left_out(scene: Scene) -> Iterable[str]:
         yield f"{safe(step.title, 200)}{caution}: not in this procedure"
     yield from (f"{each} (the procedure's default)" for each in procedure.omissions)
     for entry in scene.state.steps.values():
-        if isinstance(entry.body, e.Skipped):
+        if isinstance(entry.body, e.Skipped) and entry.body.reason != NOTHING:
             yield entry_words(entry, procedure) + f" (entry {entry.number})"
 
 

@@ -14,6 +14,7 @@ from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.sheet.sections import safe
 from heelwise.sheet.setup_words import UNKNOWN, typed_length
 from heelwise.valvetrain.figures import turns_text
+from heelwise.walk.steps import NOTHING
 from heelwise.wording import Length, Text, joined, listed, text
 
 WALKS_OWN = "walk/"
@@ -197,7 +198,10 @@ _WORDS: Mapping[type[Body], str | Callable[[Any], Words]] = {
     e.Begun: "begun with {program}, procedure {procedure}",
     e.Answered: _answered,
     e.NotYet: "{about}{step}: not yet, {said}",
-    e.Skipped: "{about}{step}: left out, because {reason}",
+    e.Skipped: lambda body: (
+        "{about}{step}: " + ("" if body.reason == NOTHING else "left out, because ") + "{reason}",
+        {},
+    ),
     e.Measured: "{about}{step}: {reading}",
     e.Noted: "{about}note[, {step}]: {text}[ (photograph {photo})]",
     e.Crank: "crank at {at_deg}° ({how})[: {seen}]",

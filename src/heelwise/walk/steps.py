@@ -24,6 +24,7 @@ from heelwise.wording import Length, Part, Text, listed
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
 
+NOTHING = "nothing to note"
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
 
@@ -198,7 +199,7 @@ def _options(scene: Scene, step: Step) -> tuple[Option, ...]:
     elif step.ask in MEASURES and step.no:
         options = (Option("n", step.no),)
     elif step.ask == "note" and step.skippable:
-        return (Option(SKIP.key, "nothing to note"),)
+        return (Option(SKIP.key, NOTHING),)
     elif step.ask == "choice":
         offered = (o for o in step.options if o.serves(lifter_kind(scene)))
         options = tuple(Option(o.key, o.label, (o.note,) if o.note else ()) for o in offered)
@@ -210,7 +211,7 @@ def _bodies(
 ) -> tuple[tuple[e.AnyBody, ...], str]:
     """What an answer is kept as, and what to say to it."""
     if answer == SKIP.key and (texts or (step.ask == "note" and step.skippable)):
-        return (e.Skipped(reason=texts[0] if texts else "nothing to note", **where),), ""
+        return (e.Skipped(reason=texts[0] if texts else NOTHING, **where),), ""
     if step.ask == "note":
         return (e.Noted(text=answer, step=step.id, valve=where["valve"]),), ""
     if step.ask == "choice":

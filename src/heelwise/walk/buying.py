@@ -44,7 +44,8 @@ def buying_prompt(scene: Scene) -> Prompt | None:
     if first.received is None:
         if scene.defaults.receive == "none":
             return _take_as_ordered([s.valve for s in due], ordered)
-        if len(alike) > 1 and any(_measured_as(s, length) for s in states):
+        here = [s.received.body for s in states if s.received and _as_ordered(s, length)]
+        if len(alike) > 1 and any(each.measured and not each.together for each in here):
             return _receive_rest(scene, alike, length)
     return _receive(scene, first, length)
 
@@ -179,13 +180,6 @@ def _as_ordered(valve_state: ValveState, ordered: str) -> bool:
     if received is None or received.body.ordered != ordered:
         return False
     return received.body.as_ordered or valve_state.acceptance_of(received.number) is not None
-
-
-def _measured_as(valve_state: ValveState, ordered: str) -> bool:
-    """Whether a pushrod of a length was measured by itself and is as ordered."""
-    received = valve_state.received
-    by_itself = received is not None and received.body.measured and not received.body.together
-    return by_itself and _as_ordered(valve_state, ordered)
 
 
 def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:

@@ -363,4 +363,4 @@ def try_facts(scene: Scene, entry: AnyEntry) -> tuple[Fact, ...]:
     if read and typed_numbers.turns(read.body.turns) <= 0:
         off = " or less: how much lash was left is not known"
     sentence = text("try {}: expect about {}{}", Length(best[0]), turns_text(best[1]), off)
-    return (Fact(sentence, f"{source}, {scene.travel_text}"),)
+    return (Fact(sentence, f"{source}, by {_BY_TRAVEL[scene.travel.used.origin]}"),)

@@ -174,7 +174,12 @@ def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Val
         shown = f"{listed(which)}: {option.label}."
         if option.value in PASSING:
             return Reply(drafts, shown, "good")
-        return Reply(drafts, f"{shown} {_again(scene, len(which))}", "bad")
+        method, they = scene.build.method, "It is" if len(which) == 1 else "They are"
+        done = "counted again from zero lash" if method.clicks else "set over"
+        again = f"{they} {done}, and proved again."
+        if method.stands:
+            again = "Its valves are gauged again, and the stand is proved again."
+        return Reply(drafts, f"{shown} {again}", "bad")
 
     first, *others = step.options
     wants = ("which of them",) if several else ()
@@ -188,14 +193,6 @@ def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Val
         valve=None if several else valves[0],
         valves=tuple(valves),
     )
-
-
-def _again(scene: Scene, count: int) -> str:
-    method = scene.build.method
-    if method.stands:
-        return "Its valves are gauged again, and the stand is proved again."
-    done = "counted again from zero lash" if method.clicks else "set over"
-    return f"{'It is' if count == 1 else 'They are'} {done}, and proved again."
 
 
 def _rests(scene: Scene, valve: Valve) -> tuple[int, ...]:

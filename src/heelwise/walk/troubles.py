@@ -139,7 +139,7 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
         return Reply((report(UNNAMED, phase, at, texts[-1]),), tone="warn")
 
     wants = ("what is wrong",) if valve else ("which valve", "what is wrong")
-    here = "something is wrong here" if valve else "something is wrong at a valve"
+    here = "something is wrong here" if valve else "trouble"
     return prompt.offering(Option("t", here, wants, wrong))
 
 

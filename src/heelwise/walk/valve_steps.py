@@ -209,7 +209,7 @@ def _change(scene: Scene, valve_state: ValveState, phase: Phase) -> Option:
     def changed(texts: tuple[str, ...]) -> Reply:
         return fitted(scene, valve_state.valve, texts[0], phase)
 
-    return Option("p", "another pushrod goes in", ("its measured length",), changed)
+    return Option("p", "another pushrod", ("its measured length",), changed)
 
 
 # ------------------------------------------------------------------ stands

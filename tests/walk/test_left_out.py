@@ -1,11 +1,13 @@
 """What a procedure's defaults leave out of the walk, and what the sheet says of it."""
 
+import re
 from collections import Counter
 
 import pytest
 
 from heelwise.documents.entries import Received
 from heelwise.documents.quantities import length_mm
+from heelwise.sheet.words import entry_words
 from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_ALL, RECEIVE_REST, ordered_lengths
 from heelwise.walk.prompts import Refused
 from tests.walk.driving import Drive, no_faults
@@ -64,3 +66,14 @@ def test_the_recount_is_as_large_as_the_procedure_wants(rule: str, counted: int)
     asked = [p for p in drive.prompts if p.id == "walk/recount-loosen"]
     assert len(asked) == counted
     assert bool(drive.build.procedure.omissions) is (rule == "none")
+
+
+def test_the_sheet_tells_a_length_measured_by_itself_from_one_taken_with_its_like() -> None:
+    drive = no_faults()
+    drive.until(lambda p: p.phase == "fit")
+    told = {}
+    for entry in drive.kept:
+        if isinstance(entry.body, Received):
+            words = re.sub(r"\d[^ ]*", "", str(entry_words(entry)))
+            told[bool(entry.body.together)] = words
+    assert told[True] != told[False]

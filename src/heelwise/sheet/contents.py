@@ -185,6 +185,7 @@ def _pushrods(state: BuildState) -> Iterable[Cells]:
         if got:
             remark = "" if got.body.as_ordered else "not as ordered"
             remark = remark if got.body.measured else "not measured"
+            remark = "within tolerance" if got.body.together else remark
             yield name, wanted, typed_length(got.body.pushrod), remark
         elif wanted:
             yield name, wanted, "", "not received yet"

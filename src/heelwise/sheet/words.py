@@ -148,6 +148,8 @@ def _ordered(body: e.Ordered) -> Words:
 def _received(body: e.Received) -> Words:
     if not body.measured:
         return "{valve} pushrod taken as the {ordered} ordered, not measured", {}
+    if body.together:
+        return "{valve} pushrod received, measured with its like: the {ordered} ordered", {}
     as_ordered = "as ordered" if body.as_ordered else "NOT as ordered ({ordered})"
     return "{valve} pushrod received, measures {pushrod}, " + as_ordered, {}
 

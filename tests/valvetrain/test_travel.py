@@ -359,3 +359,30 @@ def test_an_adjusting_screw_moves_the_pushrod_end_by_its_pitch() -> None:
     assert travel_in_play((), None, 1.0, None).used.mm == 1.0
     both = travel_in_play((), 1.2, 1.0, None)
     assert (both.used.mm, both.largest_mm) == (1.2, 1.2)
+
+
+@pytest.mark.parametrize("place", [0, 1, 2])
+@pytest.mark.parametrize(
+    ("off", "asked"), [(0.5, True), (-0.5, True), (0.375, True), (0.25, False)]
+)
+def test_a_trial_far_from_its_fellows_is_named_whichever_comes_first(
+    place: int, off: float, asked: bool
+) -> None:
+    turns = [0.75, 0.75, 0.75]
+    turns[place] = 0.75 + off
+    trials = [Reading(Valve(n, I1.kind), 174.0, t) for n, t in zip((1, 3, 5), turns, strict=True)]
+    trials.append(Reading(E2, 174.0, 2.0))  # an exhaust stands for itself
+    odd = [each.reading for each in play(trials).odd_readings]
+    assert odd == ([trials[place]] if asked else [])
+    # Twice with two lengths that agree, it is the valve that differs.
+    valve = trials[place].valve
+    again = Reading(valve, 174.0 + STEP, max(turns[place], 0.0) + STEP / 1.7)
+    assert play([*trials, again]).odd_readings == ()
+
+
+def test_a_trial_with_lash_left_is_far_off_where_its_fellows_have_turns() -> None:
+    trials = [Reading(Valve(n, I1.kind), 174.0, t) for n, t in ((1, 0.0), (3, 0.625), (5, 0.75))]
+    assert [each.reading for each in play(trials).odd_readings] == trials[:1]
+    # With pushrods of other lengths only what no travel per turn explains.
+    longer = [trials[0], *(Reading(t.valve, 175.5, t.turns) for t in trials[1:])]
+    assert play(longer).odd_readings == ()

@@ -20,6 +20,7 @@ from heelwise.valvetrain.trials import (
     ZERO_LASH_MM,
     OddReading,
     Reading,
+    far_off,
     fit,
     furthest,
     telling,
@@ -168,6 +169,7 @@ def travel_in_play(
         statics = _Statics(pitch_mm, lever)
     predicted, notes = _predicted(sheet_mm, statics, ratio)
     enough = predicted[0].uncertainty_mm if predicted else None
+    trials = list(trials)
     here = _measured([t for t in trials if t.turns > 0], statics, enough)
     if before is not None and statics is not None and statics.nearest(before.mm) != before.mm:
         notes.append(_outside(text("Earlier builds' {} a turn is", Length(before.mm)), statics))
@@ -187,13 +189,15 @@ def travel_in_play(
     else:
         notes.append(_why(known[0], sheet_mm, statics))
     largest = max(each.mm for each in sure or known)
+    left = [t for t in trials if all(t != odd.reading for odd in here.odd)]
+    slopes = [1 / mm for mm in (min(known[0].draws), max(known[0].draws))]
     return TravelInPlay(
         known[0],
         tuple(known),
         largest,
         enough or ENOUGH_SHARE * largest,
         (*notes, *here.notes),
-        here.odd,
+        (*here.odd, *far_off(left, slopes)),
     )
 
 

@@ -1,14 +1,14 @@
 """Trials: the line through counts made with different pushrods, and counts that can't be right."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot, sqrt
 from statistics import median
 
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.figures import EIGHTH, turns_text, uniform
+from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text, uniform
 from heelwise.wording import Length, Text, counted, text
 
 ZERO_LASH_MM = 0.025
@@ -19,6 +19,9 @@ LENGTH_MM = 0.015
 
 DISAGREE = 3.0
 """Two counts further apart than so many standard uncertainties are not chance. Our own figure."""
+
+FAR_TURNS = 0.375
+"""A count so far from its fellows is asked again: a miscount is mostly half a turn. Our own."""
 
 LEAST_SLOPE = 1e-6
 """Turns per mm: below it a slope is rounding, not a reading."""
@@ -135,6 +138,32 @@ def without_odd(
         kept = [each for each in kept if each is not worst]
         odd.append(OddReading(worst, _odd_text(worst, other, slope)))
     return kept, tuple(odd)
+
+
+def far_off(trials: Sequence[Reading], slopes: Sequence[float]) -> Iterator[OddReading]:
+    """Trials that stand alone on their valve, far from the others of its kind at any slope."""
+    by_valve: defaultdict[Valve, list[Reading]] = defaultdict(list)
+    for trial in trials:
+        by_valve[trial.valve].append(trial)
+    for valve, (trial, *more) in by_valve.items():
+        told = [[t for t in of if t.turns > 0] for v, of in by_valve.items() if v != valve]
+        fellows = [of for of in told if of and of[0].valve.kind is valve.kind]
+        if not fellows or more:
+            continue
+        expected = sorted(
+            max(median(median(t.turns_with(trial.pushrod_mm, s) for t in of) for of in fellows), 0)
+            for s in slopes
+        )
+        if max(expected[0] - trial.turns, trial.turns - expected[-1]) >= FAR_TURNS - SLACK_TURNS:
+            why = text(
+                "{} read {} with {}; the others of its kind lead to expect about {}. Count it "
+                "again.",
+                valve,
+                turns_text(trial.turns),
+                Length(trial.pushrod_mm),
+                turns_text(round(8 * median(expected)) / 8),
+            )
+            yield OddReading(trial, why)
 
 
 def _off(first: Reading, second: Reading, slope: float) -> float:

@@ -80,11 +80,21 @@ def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] 
     """A valve's trial that disagrees with the others and nobody vouched for, and why; or None."""
     for odd in scene.travel.odd_readings:
         for entry in reversed(valve_state.trials):
-            if reading_of(entry.body) == odd.reading and not valve_state.acceptance_of(
-                entry.number
-            ):
+            vouched = valve_state.acceptance_of(entry.number) or (
+                len(valve_state.trials) == 1 and _counted_so_before(scene, valve_state, entry.body)
+            )
+            if reading_of(entry.body) == odd.reading and not vouched:
                 return entry, odd.why
     return None
+
+
+def _counted_so_before(scene: Scene, valve_state: ValveState, body: Read) -> bool:
+    """Whether a count that was crossed out since came to the same."""
+    struck = (e.body for e in valve_state.history if not scene.state.counts(e))
+    same = (b for b in struck if isinstance(b, Read) and b.pushrod == body.pushrod)
+    return any(
+        abs(turns_of(b.turns) - turns_of(body.turns)) <= body.resolution_turns + 1e-9 for b in same
+    )
 
 
 def odd_trial_prompt(scene: Scene, valve: Valve, odd: Entry[Read], why: str) -> Prompt:
@@ -110,9 +120,7 @@ def odd_trial_prompt(scene: Scene, valve: Valve, odd: Entry[Read], why: str) -> 
         label = f"the other was false, {other.body.turns} with {other.body.pushrod}: cross it out"
         does = Reply((false,), f"{valve}: the other count is crossed out.", "warn")
         # Counted so before and crossed out: it is likelier the other that is wrong.
-        struck = (e.body for e in scene.state.valves[valve].history if not scene.state.counts(e))
-        reads = [(b.turns, b.pushrod) for b in struck if isinstance(b, Read)]
-        place = 0 if (body.turns, body.pushrod) in reads else 1
+        place = 0 if _counted_so_before(scene, scene.state.valves[valve], body) else 1
         options.insert(place, Option("3", label, does=does))
     return Prompt(
         id=ODD_TRIAL,

@@ -100,11 +100,11 @@ def test_a_pushrod_beside_its_cup_is_caught_before_the_count() -> None:
 
 
 def test_a_valve_a_length_off_gets_another_pushrod() -> None:
-    drive = with_fault(EngineFault.LENGTH_OFF, "6E")
+    drive = with_fault(EngineFault.LENGTH_OFF, "7E")
     drive.to_the_end()
-    row = next(o for o in drive.outcome if o.valve == "6E")
+    row = next(o for o in drive.outcome if o.valve == "7E")
     ordered = next(
-        e.body for e in drive.kept if isinstance(e.body, Received) and e.body.valve == "6E"
+        e.body for e in drive.kept if isinstance(e.body, Received) and e.body.valve == "7E"
     )
     assert row.pushrod is not None
     longer = quantities.length_mm(row.pushrod) - quantities.length_mm(ordered.pushrod)

@@ -63,6 +63,7 @@ class Defaults(Table):
         "one of each kind a bank"
     )
     rule: Literal["as read", "guarded"] = "as read"
+    travel_by: Literal["trials", "every count"] = "trials"
     pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     most_pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     least_turns: TurnsNumber | None = None

@@ -141,7 +141,7 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
     defaults, scene = at.scene.defaults, at.scene
     resolution = turns_resolution(answer, defaults.resolution_turns)
     # A trial counts for the travel that it is judged by: it may be the one that measures it.
-    if at.phase == "trial":
+    if at.phase == "trial" or defaults.travel_by == "every count":
         trial = Reading(at.valve, quantities.length_mm(at.pushrod), turns, resolution)
         scene = replace(scene, trial_to_come=trial)
     verdict = judge(turns, scene.window, resolution, defaults.rule)

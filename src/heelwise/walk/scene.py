@@ -152,8 +152,10 @@ class Scene:
 
     @cached_property
     def trials(self) -> tuple[Reading, ...]:
-        """Every trial that counts, of every valve."""
-        found = [t for s in self.state.valves.values() for t in s.trials]
+        """Every trial that counts, of every valve, and with them every count if so wished."""
+        every = self.defaults.travel_by == "every count"
+        states = self.state.valves.values()
+        found = [t for s in states for t in (*s.trials, *(s.reads if every else ()))]
         kept = tuple(reading_of(e.body) for e in sorted(found, key=lambda e: e.number))
         return (*kept, self.trial_to_come) if self.trial_to_come else kept
 

@@ -148,8 +148,9 @@ class _Hands:
             return Sensed(report, NO_CLICK)
         if exact <= 0:
             return Sensed("It clicks with play still in the pushrod: 0 turns.", "0")
-        typed = typed_numbers.show_turns(max(0.125, round(exact * 8) / 8))
-        return Sensed(f"From zero lash you count {typed} turns, then the wrench clicks.", typed)
+        eighths = max(1, round(exact * 8))
+        typed, many = typed_numbers.show_turns(eighths / 8), "turn" if eighths <= 8 else "turns"
+        return Sensed(f"From zero lash you count {typed} {many}, then the wrench clicks.", typed)
 
     def true_length(self) -> float:
         fitted, measured = self.valve.fitted, self.scene.pushrod_text(self.valve)

@@ -8,7 +8,6 @@ from heelwise.rehearsal.scenario import EngineFault
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt
-from heelwise.walk.trials import trial_valves
 from tests.walk.driving import Drive, no_faults, with_fault
 
 CARDS = ("v8-15426378", "v8-18726543", "i6-153624", "i4-1342")

@@ -72,7 +72,7 @@ def _verdicts(file: Path, size: tuple[int, int], script: list[tuple[str, str]]) 
             screen.settle(NOT_HELD_S)
             if verdict:
                 screen.child.send(keys.removesuffix("\r"))
-                took.append(screen.press("\r", verdict, SHORT_QUIET_S))
+                took.append(screen.press("\r", (verdict, verdict.lower()), SHORT_QUIET_S))
             else:
                 screen.child.send(keys)
     return took

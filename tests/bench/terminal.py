@@ -33,23 +33,23 @@ class Terminal:
 
     def settle(self, quiet_s: float = QUIET_S) -> str:
         """Take in output until there is none for so long; what was shown, without sequences."""
-        taken = ""
+        taken, self.child.buffer = self.child.buffer, ""
         while True:
             try:
                 taken += str(self.child.read_nonblocking(65536, quiet_s))
             except pexpect.TIMEOUT:
                 return SEQUENCES.sub("", taken)
 
-    def press(self, keys: str, text: str, quiet_s: float = QUIET_S) -> float:
-        """Seconds from sending keys to a text in what is painted after them."""
+    def press(self, keys: str, text: str | tuple[str, ...], quiet_s: float = QUIET_S) -> float:
+        """Seconds from sending keys to a text, or one of several, in what is painted then."""
         self.settle(quiet_s)
         return self.press_at_once(keys, text)
 
-    def press_at_once(self, keys: str, text: str) -> float:
+    def press_at_once(self, keys: str, text: str | tuple[str, ...]) -> float:
         """As `press`, while the program may still be painting."""
         begun = time.perf_counter()
         self.child.send(keys)
-        self.child.expect_exact(text)
+        self.child.expect_exact([text] if isinstance(text, str) else list(text))
         return time.perf_counter() - begun
 
     @property

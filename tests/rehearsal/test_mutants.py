@@ -49,9 +49,9 @@ MUTANTS = {
         "_right = WindowSheet.__init__\n"
         "def _init(self, *given, **named):\n"
         "    _right(self, *given, **named)\n"
-        "    for key in ('least_preload_mm', 'most_preload_mm'):\n"
-        "        if getattr(self, key) is not None:\n"
-        "            object.__setattr__(self, key, getattr(self, key) * 1.5)\n"
+        "    if self.preload_mm is not None:\n"
+        "        limits = tuple(1.5 * each for each in self.preload_mm)\n"
+        "        object.__setattr__(self, 'preload_mm', limits)\n"
         "WindowSheet.__init__ = _init\n",
     ),
 }

@@ -104,6 +104,9 @@ def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:
     words = f"{len(readings)} readings, {turns_text(least)} to {turns_text(most)}: "
     if len(readings) == 1:
         words = "one reading"
+    elif most - least <= SLACK_TURNS:
+        both = "both" if len(readings) == 2 else "all"
+        words = f"{len(readings)} counts, {both} {turns_text(least)}"
     elif agree:
         words += f"they agree within {turns_text(resolution)}"
     else:

@@ -21,10 +21,10 @@ SLACK_MM = 1e-6
 USUAL_SCATTER_MM = 0.010 * MM_PER_INCH
 """Scale of the prior of the heights' standard deviation, along the pushrod. Our own figure."""
 
-FEW_OUTSIDE = 0.45
+FEW_OUTSIDE = 0.5
 """With fewer valves than this expected outside, more trials don't pay: engines of sixteen valves
-then need a second order in about 5, 20 and 40 of a hundred at a scatter of 0.003, 0.005 and
-0.010 in, for 1, 3 and 8 trials more (simulated). Our own figure."""
+then need a second order in 0, 0, 20 and 28 of a hundred at a scatter of 0.003, 0.005, 0.010 and
+0.015 in, for 6, 10, 29 and 39 answers more (40 virtual engines each). Our own figure."""
 
 KINDS_DIFFER_MM = 0.020 * MM_PER_INCH
 """Standard deviation of what intakes and exhausts may differ by where one kind was not tried. Our

@@ -102,7 +102,7 @@ def words(
 
 def _sealed(scene: Scene) -> str:
     through = scene.state.answers.get(Records.THROUGH_BOLTS) == "through"
-    return ", seal the bolt if it goes through" if through else ""
+    return ", seal its bolt if through" if through else ""
 
 
 def step_applies(scene: Scene, step: Step) -> bool:

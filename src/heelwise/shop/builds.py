@@ -140,7 +140,9 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         data, scanned = read(path)
         if not scanned.blocks and not like_a_record(data):
             return None
-        head, ended = head_of(data, scanned, path), _ended(data, scanned)
+        head = head_of(data, scanned, path)
+        counts = _COUNT if head.procedure.defaults.travel_by == "every count" else _TRIAL
+        ended = _ended(data, scanned, counts)
         if ended is not None:
             *trials, last = ended["entry"]
             readings, rows = list(map(_reading, trials)), ended["signoff"]
@@ -162,12 +164,15 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
 
 
 _CROSSED, _SIGNED = (b'\nkind = "crossed out"\n', b'\nkind = "signed off"\n')
-_TRIAL = (b'\nkind = "read"\n', b'\nphase = "trial"\n')
+_COUNT = (b'\nkind = "read"\n',)
+_TRIAL = (*_COUNT, b'\nphase = "trial"\n')
 _OF, _RESTS_ON = re.compile(rb"\nof = (\d+)\n"), re.compile(rb"\nrests_on = \[([\d, ]+)\]")
 
 
-def _ended(data: bytes, scanned: Scan) -> dict[str, list[dict[str, Any]]] | None:
-    """Of a closed record its trials' counts that count, the signing and its rows; else None.
+def _ended(
+    data: bytes, scanned: Scan, counts: tuple[bytes, ...]
+) -> dict[str, list[dict[str, Any]]] | None:
+    """Of a closed record its `counts` that count, the signing and its rows; else None.
 
     What is crossed out, and what rests on it, doesn't count, as in the fold.
     """
@@ -179,7 +184,7 @@ def _ended(data: bytes, scanned: Scan) -> dict[str, list[dict[str, Any]]] | None
     for number, block in enumerate(blocks, start=1):
         if void and (rests := _RESTS_ON.search(block)) and void & {*map(int, rests[1].split(b","))}:
             void.add(number)
-        if number not in void and all(sign in block for sign in _TRIAL):
+        if number not in void and all(sign in block for sign in counts):
             texts.append(block)
     return own_tables(b"".join([*texts, blocks[-1]]).decode("utf-8"))
 

@@ -99,7 +99,7 @@ def test_a_whole_engine_is_walked_from_outside_as_hands_off(name: str, tmp_path:
 
 
 @pytest.mark.parametrize(
-    ("card", "kills"), [("single", (9, 15, 12)), ("v8-15426378", (40, 90, 60))]
+    ("card", "kills"), [("single", (9, 12, 10)), ("v8-15426378", (20, 40, 30))]
 )
 def test_killed_three_times_nothing_told_as_kept_is_lost(
     card: str, kills: tuple[int, ...], tmp_path: Path

@@ -25,7 +25,6 @@ from heelwise.screens.styled_text import Part, all_wrapped, lengths_in, number_i
 from heelwise.screens.theme import ROLE_TONES, glyphs
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
-from heelwise.valvetrain.engine import Valve
 from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of
@@ -39,8 +38,8 @@ ROW = 13
 """Cells of one valve: its name, a sign, its turns."""
 
 
-def valve_rows(scene: Scene, asked: Valve | None, width: int, unit: str) -> list[list[Part]]:
-    """Every valve in columns, bank by bank, the one asked about pointed at."""
+def valve_rows(scene: Scene, prompt: Prompt, width: int, unit: str) -> list[list[Part]]:
+    """Every valve in columns, bank by bank, those asked about pointed at."""
     states = states_of(scene.state)
     rows: list[list[Part]] = []
     columns = max(width // ROW // 2 * 2, 1)  # intake and exhaust side by side
@@ -51,7 +50,10 @@ def valve_rows(scene: Scene, asked: Valve | None, width: int, unit: str) -> list
         for place, valve in enumerate(members):
             if place % columns == 0:
                 rows.append([])
-            sign, here = glyph(states[valve], not glyphs().blocks), valve == asked
+            sign, here = (
+                glyph(states[valve], not glyphs().blocks),
+                valve in (prompt.valve, *prompt.valves),
+            )
             reading = reading_of(scene.state.valves[valve], unit)
             rows[-1] += [
                 (f"{glyphs().next if here else ' '}{valve}".ljust(5), "next" if here else "plain"),
@@ -182,7 +184,7 @@ class Beside(Vertical):
         unit = lengths_in(self)
         valves, last = wrapped([(BLIND, "quiet")], width), list[list[Part]]()
         if not prompt.blind:
-            valves = [*valve_rows(scene, prompt.valve, width, unit), *sign_rows(scene, width)]
+            valves = [*valve_rows(scene, prompt, width, unit), *sign_rows(scene, width)]
             for count in range(1, SHOWN_ENTRIES + 1):
                 more = entry_rows(scene.state.entries[-count:], scene, width, unit)
                 if not last or len(valves) + len(more) + 3 <= height:

@@ -26,6 +26,7 @@ from heelwise.screens.theme import (
     color_as_asked,
     first_theme,
 )
+from heelwise.wording import painted
 from tests.screens.pressing import (
     AT,
     LARGE,
@@ -165,7 +166,8 @@ async def test_question_and_options_are_whole_at_every_size(
     app = app_on(session)
     async with app.run_test(size=size, notifications=True):
         await until(app, "the walk", lambda: shows(app, "Esc More"))
-        assert " ".join(prompt.question.split()) in text_in(app, "#question")
+        question = painted(prompt.question, app.lengths)
+        assert " ".join(question.split()) in text_in(app, "#question")
         # What was read, and the last entries, give way at 80x24 before the question does.
         beside = () if size == SMALL else ("#valves", "#last")
         for part in ("#question", "#ask", *beside):

@@ -132,8 +132,9 @@ async def test_half_an_answer_kept_is_never_answered_twice(
     monkeypatch.setattr(session.record, "keep", Failing(session, before=1, failures=1))
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
-        send_key(app, "y")
+        prompt = session.walker.prompt
+        await until(app, "the question", lambda: shows(app, prompt.question[:20]))
+        send_key(app, prompt.options[0].key)
         await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "1")
         await until(app, "the next question", lambda: shows(app, PARTLY_KEPT[:30]))

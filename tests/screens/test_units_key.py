@@ -95,7 +95,8 @@ async def test_the_choice_holds_from_question_to_question_and_from_screen_to_scr
         typed = session.record.entries[-1].body
         pushrod = getattr(typed, "pushrod", "")
         assert pushrod.endswith(" in")
-        await until(app, "the preload", lambda: " mm, travel" in text_in(app, "#question"))
+        told = " ".join(painted(session.walker.prompt.question, "mm").split())
+        await until(app, "the preload", lambda: told in text_in(app, "#question"))
         send_key(app, "f9")
         await until(app, "the set", lambda: isinstance(app.screen, PushrodsScreen))
         in_mm = f"{number_in(pushrod, 'mm')} mm"

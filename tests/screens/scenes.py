@@ -117,9 +117,8 @@ def at_turn(session: Session) -> bool:
 
 
 def at_proof(session: Session) -> bool:
-    """At the second proof."""
-    proved = sum(one.proof is not None for one in session.walker.state.valves.values())
-    return proved == 1 and session.walker.prompt.records == "proof"
+    """At the first proof."""
+    return session.walker.prompt.records == "proof"
 
 
 def at_second_too_long(session: Session) -> bool:
@@ -144,8 +143,8 @@ async def turn(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
 
 @asynccontextmanager
 async def proof(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
-    """A valve just proved, the next one asked for."""
-    async with walk(folder, size, at_proof, 1) as (_, pilot):
+    """The valves of a position to be proved."""
+    async with walk(folder, size, at_proof, 0) as (_, pilot):
         yield pilot
 
 
@@ -241,7 +240,7 @@ SCENES = (
         ("1I", "long"),
     ),
     Scene("walk-turn", (SMALL, MIDDLE, LARGE), turn, WALK_KEYS, ("360°",)),
-    Scene("walk-proof", (SMALL, MIDDLE, LARGE), proof, (("#words", "✓ 2I"), *WALK_KEYS), ("3I",)),
+    Scene("walk-proof", (SMALL, MIDDLE, LARGE), proof, WALK_KEYS),
     Scene(
         "pushrods",
         (SMALL, LARGE),

@@ -106,7 +106,7 @@ def test_lengths_that_builds_of_the_engine_ended_with_are_told(shop: Path) -> No
     before = recall(_setup(), shop).before
     assert before is not None
     assert _names(before.lengths_from) == ["build-2", "build-1", "build-0"]
-    assert before.intake == ["218.50 mm"] * 3
+    assert before.intake == ["219.00 mm"] * 3
     other = JOB.replace("roller 7", "roller 8")
     before = recall(_setup(lines=other), shop).before
     assert before is not None
@@ -132,7 +132,7 @@ def test_a_setup_like_a_record_has_its_parts_and_the_lengths_it_ended_with(tmp_p
     assert setup.wrench == record.head.setup.wrench
     assert setup.make_engine() == record.head.setup.make_engine()
     assert setup.pushrods is not None
-    assert (setup.pushrods.intake, setup.pushrods.exhaust) == ("218.50 mm", "218.50 mm")
+    assert (setup.pushrods.intake, setup.pushrods.exhaust) == ("219.00 mm", "219.00 mm")
     assert setup.before == BeforeTable(record="first", last_seal=record.last_seal)
 
 

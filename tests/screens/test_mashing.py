@@ -9,9 +9,11 @@ import pytest
 from textual.geometry import Size
 
 from heelwise.screens.app import HeelwiseApp
+from heelwise.screens.bench import BenchScreen
 from heelwise.screens.drawn import TextLine
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.modals import MenuScreen, lettered
+from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.terminal import SMALLEST, UNREADABLE, TooSmallScreen
 from heelwise.screens.walk import WalkScreen
 from heelwise.session import Session
@@ -107,6 +109,37 @@ async def test_enter_three_times_on_the_bench_opens_a_build_once(tmp_path: Path)
         await all_done(app)
         assert isinstance(app.screen, WalkScreen)
         assert sum(isinstance(screen, WalkScreen) for screen in app.screen_stack) == 1
+
+
+BEFORE_A_BUILD = {"bench": (), "form": ("f3",), "start": ("enter",)}
+"""The keys that lead from the bench, on a setup, to each screen over it."""
+
+
+@pytest.mark.parametrize("place", BEFORE_A_BUILD)
+async def test_every_key_twice_before_a_build_is_begun_ends_nothing(
+    place: str, tmp_path: Path
+) -> None:
+    (tmp_path / "tug.toml").write_text(SETUP.read_text())
+    app = HeelwiseApp(tmp_path, held_key_s=0.0, by="MK")
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "the bench", lambda: shows(app, "tug"))
+        for key in EVERY_KEY:
+            send_key(app, "home")
+            for step in BEFORE_A_BUILD[place]:
+                send_key(app, step)
+            await all_done(app)
+            send_key(app, key)
+            send_key(app, key)
+            await all_done(app)
+            for _ in range(12):
+                if isinstance(app.screen, BenchScreen):
+                    break
+                leaves = {WalkScreen: "f5", SetupFormScreen: "f9"}
+                send_key(app, leaves.get(type(app.screen), "escape"))
+                await all_done(app)
+            assert isinstance(app.screen, BenchScreen), f"{key} in {place}\n{text_of(app)}"
+        assert app.return_value is None  # it ran to the last key
+    app.close()
 
 
 @pytest.mark.parametrize(

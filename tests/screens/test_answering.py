@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.screens.answer import Answering, HeldKey, Remark, Send
-from heelwise.walk.prompts import Ask, Option, Prompt, Reply
+from heelwise.walk.prompts import A_NOTE, Ask, Option, Prompt
 
 ACCEPT = Option("4", "accept as is", ("who accepts it", "the reason"))
 END = Option("c", "no click: count ended")
 
 
-def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-    return Reply(())
-
-
 def prompt(ask: Ask, *options: Option) -> Prompt:
-    return Prompt("test", "fit", "How many?", ask, take, options=options, reading="turns")
+    reading = {Ask.CHOICE: "", Ask.NOTE: A_NOTE, Ask.READING: "turns"}[ask]
+    return Prompt("test", "fit", "How many?", options=options, reading=reading)
 
 
 def test_an_options_key_acts_only_on_an_empty_line() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, Answered, Draft, Ordered, Received
@@ -14,7 +13,7 @@ from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pushrods import Choice
 from heelwise.valvetrain.readings import Outlook, outlook
 from heelwise.walk.doubts import pushrod_mm
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import example_of
@@ -194,16 +193,15 @@ def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
             *map(typed_length, lengths),
         )
 
-        def keep(texts: tuple[str, ...]) -> Reply:
-            body = Accepted(valve=str(valve), of=number, person=texts[0], reason=texts[1])
-            return Reply((Draft(body, (number,)),))
+        def keep(person: str, reason: str) -> Reply:
+            body = Accepted(valve=str(valve), of=number, person=person, reason=reason)
+            return kept(body, rests=(number,))
 
         wants = ("who accepts it", "the reason")
         options.append(Option("k", "keep the one measured", wants, keep))
     return Prompt(
         id=RECEIVE if refused is None else ANOTHER,
         phase="trial",
-        ask=Ask.READING,
         question=question,
         why=f"{MIXED_UP} Measure it the same way as the trial pushrods.",
         options=tuple(options),
@@ -212,7 +210,7 @@ def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
         facts=_receive_facts(scene, ordered),
         valve=valve,
         progress=_received_text(scene),
-        take=lambda answer, texts, now: _measured(scene, valve, ordered, answer),
+        take=lambda answer, *_: _measured(scene, valve, ordered, answer),
     )
 
 
@@ -235,7 +233,7 @@ def _receive_rest(scene: Scene, valves: Sequence[Valve], ordered: str) -> Prompt
     """The others of a length of which one was measured by itself: all of them in one list."""
     length = typed_length(ordered)
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    def take(answer: str, *rest: object) -> Reply:
         name, _, measured = answer.partition(" ")
         valve = next((each for each in valves if str(each) == name.upper()), None)
         if valve is None or not measured:
@@ -247,7 +245,6 @@ def _receive_rest(scene: Scene, valves: Sequence[Valve], ordered: str) -> Prompt
     return Prompt(
         id=RECEIVE_REST,
         phase="trial",
-        ask=Ask.READING,
         question=text(
             "{} more of {}: measure each, and write its valve on it: {}. Are they all that length?",
             len(valves),

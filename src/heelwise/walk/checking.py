@@ -99,7 +99,7 @@ def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
             _preload_wanted(scene),
             Fact(HOW_MEASURED, "two makers; see how yours states it"),
         ),
-        take=lambda answer, texts, now: _length_found(scene, valve, answer),
+        take=lambda answer, *_: _length_found(scene, valve, answer),
     )
 
 
@@ -232,7 +232,7 @@ def _lash_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
             Fact(f"ratio {ratio:g}: the lash is divided by it", "the setup"),
             _preload_wanted(scene),
         ),
-        take=lambda answer, texts, now: _lash_found(scene, valve, typed, above, answer),
+        take=lambda answer, *_: _lash_found(scene, valve, typed, above, answer),
     )
 
 

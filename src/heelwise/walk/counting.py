@@ -94,7 +94,7 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
         not_yet = plain.option(answer) is not None
-        return plain.take(answer, texts, now) if not_yet else _counted(at, answer)
+        return plain.taken(answer, texts, now) if not_yet else _counted(at, answer)
 
     return replace(
         plain,
@@ -280,7 +280,7 @@ def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
         heading=text("{} to {} at the valve", Length(limits.least_mm), Length(limits.most_mm)),
         reading="the thickest gauge that passes with a light drag",
         facts=limits.facts,
-        take=lambda answer, texts, now: _gauged(at, answer, locked=locked),
+        take=lambda answer, *_: _gauged(at, answer, locked=locked),
     )
 
 

@@ -11,7 +11,7 @@ from heelwise.documents.steps import Caution, Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply, refuse_before
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import ORDER_WISHED, Scene, placed_at
 from heelwise.walk.steps import (
     REST_ON_PREVIOUS,
@@ -97,20 +97,17 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
     began = min(max(scene.state.load_times.values()), scene.state.entries[-1].at)
     over = began + timedelta(minutes=minutes)
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        spent, tail = minutes, Reply(())
-        if answer == "e":
-            spent = round(max((now - began).total_seconds() / 60, 0.0), 1)
-            note = Noted(text=f"hold ended early by {texts[0]}: {texts[1]}")
-            danger = "A lifter still full holds its valve open: turn by hand, feel for it."
-            tail = Reply((Draft(note, (REST_ON_PREVIOUS,)),), danger, "bad")
-        else:
-            refuse_before(over, now, "the hold", "leave the crank alone until then")
-        held = Draft(Held(minutes=spent, valves=[str(v) for v in valves]), scene.crank_number)
-        return replace(tail, drafts=(held, *tail.drafts))
+    def held(minutes: float) -> Draft:
+        return Draft(Held(minutes=minutes, valves=[str(v) for v in valves]), scene.crank_number)
 
-    def still_up(texts: tuple[str, ...]) -> Reply:
-        valve = valve_among(texts[0], valves)
+    def ended_early(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        spent = round(max((now - began).total_seconds() / 60, 0.0), 1)
+        note = Noted(text=f"hold ended early by {texts[0]}: {texts[1]}")
+        danger = "A lifter still full holds its valve open: turn by hand, feel for it."
+        return Reply((held(spent), Draft(note, (REST_ON_PREVIOUS,))), danger, "bad")
+
+    def still_up(named: str) -> Reply:
+        valve = valve_among(named, valves)
         return Reply((report(STILL_UP, phase, valve, "after its hold"),), tone="warn")
 
     free = free_here(scene) if phase == "fit" and not works_meanwhile(scene) else []
@@ -137,14 +134,14 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
         "your fingers again.",
         caution=LOADED_LIFTER,
         options=(
-            Option("y", "time is up, crank not touched"),
+            Option("y", "time is up, crank not touched", does=Reply((held(minutes),))),
             Option("n", "one is still up", ("which valve",), still_up),
             Option("e", "end it early", ("who ends it", "the reason, like plungers seen down")),
             *((work,) if free else ()),
         ),
         facts=tuple(facts),
         wait_until=over,
-        take=take,
+        take=ended_early,
     )
 
 
@@ -213,13 +210,13 @@ def _turn(scene: Scene, position: Position) -> Prompt:
     deg = turn.turn_deg or 720.0
     how_far = turn.revolutions_text if turn.turn_deg else "2 whole turns"
 
-    def lost(texts: tuple[str, ...]) -> Reply:
-        if any(word in texts[0].lower() for word in WENT_SOLID_WORDS):
+    def lost(seen: str) -> Reply:
+        if any(word in seen.lower() for word in WENT_SOLID_WORDS):
             raise Refused("that is a crank gone solid", "x: it went solid")
-        body = CrankLost(reason=f"the lifters did something else: {texts[0]}")
-        return Reply((Draft(body, rests),), "Then find out where the crank is.", "warn")
+        body = CrankLost(reason=f"the lifters did something else: {seen}")
+        return kept(body, "Then find out where the crank is.", "warn", rests)
 
-    def overshot(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    def overshot(answer: str, *_: object) -> Reply:
         bare = answer.replace(".", "", 1).isdigit()
         past = read_quantity("degrees", answer + "°" if bare else answer)
         if not 0 <= past <= MOST_OVERSHOT_DEG:
@@ -248,7 +245,6 @@ def _turn(scene: Scene, position: Position) -> Prompt:
     return Prompt(
         id=TURN,
         phase="fit",
-        ask=Ask.READING,
         heading=f"turn on {deg:g}°, to {turn.landmark}",
         question=f"Turn the crank on {deg:g}° ({how_far}), {direction(scene)}. {turn.proof}.",
         why="How the lifters move on the way tells you which of the two revolutions you are on, "

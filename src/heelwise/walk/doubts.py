@@ -13,7 +13,7 @@ from heelwise.documents.steps import Phase
 from heelwise.documents.typed_numbers import show_turns
 from heelwise.documents.typed_numbers import turns as turns_of
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import back_off
@@ -104,10 +104,9 @@ def odd_trial_prompt(scene: Scene, valve: Valve, odd: Entry[Read], why: str) -> 
     crossed = Draft(CrossedOut(of=odd.number, reason="odd: counted again"))
     again = Reply((off, crossed), f"{valve}: counted again from zero lash.", "warn")
 
-    def keep(texts: tuple[str, ...]) -> Reply:
-        accepted = Accepted(valve=str(valve), of=odd.number, person=texts[0], reason=texts[1])
-        drafts = (Draft(accepted, (odd.number,)),)
-        return Reply(drafts, f"{valve}: kept as read by {texts[0]}.", "warn")
+    def keep(person: str, reason: str) -> Reply:
+        accepted = Accepted(valve=str(valve), of=odd.number, person=person, reason=reason)
+        return kept(accepted, f"{valve}: kept as read by {person}.", "warn", (odd.number,))
 
     options = [
         Option("1", "back it off and count it again", does=again),

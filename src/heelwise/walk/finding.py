@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
 from typing import Literal
 
 from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Felt
@@ -14,7 +13,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
 from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 from heelwise.walk.crank import BY_HAND, before_turning
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import RESUME_STEP
 from heelwise.wording import listed
@@ -114,7 +113,7 @@ def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, again: str = "")
     def felt(state: State, valve: Valve = valve) -> Reply:
         return Reply((Draft(Felt(valve=str(valve), state=state)),))
 
-    def other_valve(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    def other_valve(answer: str, *rest: object) -> Reply:
         name, _, typed = answer.partition(" ")
         states: Mapping[str, State] = {"up": "up", "down": "down"}
         state = states.get(typed.strip().lower())
@@ -131,7 +130,6 @@ def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, again: str = "")
     return Prompt(
         id=FEEL,
         phase=phase,
-        ask=Ask.READING,
         question=f"Feel {valve}'s lifter or pushrod{again} without turning the crank: is it up on "
         "its lobe, or down on its heel (base circle)?",
         why="Each answer rules out places the crank could be. This one rules out most.",

@@ -14,7 +14,7 @@ from heelwise.walk.counting import (
     verdict_text,
 )
 from heelwise.walk.doubts import doubt_length
-from heelwise.walk.prompts import Option, Prompt, Reply
+from heelwise.walk.prompts import Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import Count
 from heelwise.walk.steps import back_off
@@ -39,12 +39,12 @@ def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Pr
         again = "unlock it and set it again"
     slack = back_off(scene, stand, "count again")
 
-    def another(texts: tuple[str, ...]) -> Reply:
-        return fitted(scene, valve, texts[0], phase, slack)
+    def another(length: str) -> Reply:
+        return fitted(scene, valve, length, phase, slack)
 
-    def accept(texts: tuple[str, ...]) -> Reply:
-        body = Accepted(valve=str(valve), of=count.number, person=texts[0], reason=texts[1])
-        return Reply((Draft(body, (count.number,)),), f"{valve}: accepted as is by {texts[0]}.")
+    def accept(person: str, reason: str) -> Reply:
+        body = Accepted(valve=str(valve), of=count.number, person=person, reason=reason)
+        return kept(body, f"{valve}: accepted as is by {person}.", rests=(count.number,))
 
     later = Reply((back_off(scene, stand, "come back later"),))
     options = [

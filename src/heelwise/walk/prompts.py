@@ -8,7 +8,7 @@ from datetime import datetime
 from enum import StrEnum
 from math import ceil
 
-from heelwise.documents.entries import Draft
+from heelwise.documents.entries import AnyBody, Draft
 from heelwise.documents.steps import Caution, Phase
 from heelwise.valvetrain.engine import Valve
 
@@ -19,6 +19,10 @@ class Ask(StrEnum):
     CHOICE = "choice"
     READING = "reading"
     NOTE = "note"
+
+
+A_NOTE = "a note"
+"""The `reading` of a prompt that takes free text."""
 
 
 @dataclass(frozen=True)
@@ -41,20 +45,23 @@ class Reply:
     tone: str = "plain"
 
 
+def kept(body: AnyBody, text: str = "", tone: str = "plain", rests: tuple[int, ...] = ()) -> Reply:
+    """A reply that keeps one entry."""
+    return Reply((Draft(body, rests),), text, tone)
+
+
 @dataclass(frozen=True)
 class Option:
     """A single key that answers, the state it stands for, and texts it asks for besides.
 
-    `does`: what those texts turn into, or always; where it is None the prompt's `take` is asked.
-    `also`: another key that is taken for it, not shown.
+    `does`: a reply, or what makes one of those texts; where it is None the prompt's `take` is
+    asked. `also`: another key that is taken for it, not shown.
     """
 
     key: str
     label: str
     wants: tuple[str, ...] = ()
-    does: Reply | Callable[[tuple[str, ...]], Reply] | None = field(
-        default=None, compare=False, repr=False
-    )
+    does: Reply | Callable[..., Reply] | None = field(default=None, compare=False, repr=False)
     also: str = ""
 
 
@@ -67,11 +74,11 @@ class Refused(ValueError):
         self.instead = instead
 
 
+WAITED = "y"
+"""The answer that a wait is over: refused before it is."""
+
 Take = Callable[[str, tuple[str, ...], datetime], Reply]
-
-
-def _by_its_options(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-    raise LookupError(f"no option takes {answer!r}")
+"""Takes a reading, or an option's key with its texts."""
 
 
 @dataclass(frozen=True)
@@ -79,17 +86,16 @@ class Prompt:
     """One question.
 
     `options` are answered by their key; with `reading` set, any text that isn't an option's
-    key is a reading. `take` is reached only with a reading or an option that does nothing of its
-    own. `valves`: those it is about where it is asked once for several. `records`: what a
-    procedure's step teaches the walk. `blind`: earlier findings aren't shown beside it.
-    `turns_crank`: answering it sends the crank round.
+    key is a reading. `take` is reached only with a reading or an option that does nothing itself.
+    `valves`: those it is about where it is asked once for several. `records`: what a procedure's
+    step teaches the walk. `blind`: earlier findings aren't shown beside it. `turns_crank`:
+    answering it sends the crank round.
     """
 
     id: str
     phase: Phase
     question: str
-    ask: Ask = Ask.CHOICE
-    take: Take = field(default=_by_its_options, compare=False, repr=False)
+    take: Take | None = field(default=None, compare=False, repr=False)
     why: str = ""
     heading: str = ""
     caution: Caution | None = None
@@ -110,6 +116,13 @@ class Prompt:
     blind: bool = False
     turns_crank: bool = False
 
+    @property
+    def ask(self) -> Ask:
+        """What kind of answer it takes."""
+        if self.reading == A_NOTE:
+            return Ask.NOTE
+        return Ask.READING if self.reading else Ask.CHOICE
+
     def option(self, key: str) -> Option | None:
         """The option a key stands for, or None."""
         typed = key.strip().lower()
@@ -120,28 +133,35 @@ class Prompt:
 
         Raises Refused with what is wrong and what would be right.
         """
-        answer = answer.strip()
+        answer, texts = answer.strip(), tuple(text.strip() for text in texts)
         for typed in (answer, *texts):
             refuse_unreadable(typed)
         chosen = self.option(answer)
         if chosen is not None:
-            if len(texts) != len(chosen.wants) or not all(t.strip() for t in texts):
+            if len(texts) != len(chosen.wants) or not all(texts):
                 missing = ", ".join(chosen.wants)
                 raise Refused(f"{chosen.label!r} also needs: {missing}", f"give {missing}")
-            return self._taken(chosen.key, tuple(t.strip() for t in texts), now)
-        if self.ask is Ask.CHOICE or not answer or self._only_a_letter(answer):
-            keys = ", ".join(o.key for o in self.options)
-            also = f" or {self.reading}" if self.reading and self.ask is Ask.READING else ""
+            left = ceil((self.wait_until - now).total_seconds()) if self.wait_until else 0
+            if chosen.key == WAITED and left > 0:
+                problem = f"the wait has {left // 60} min {left % 60:02d} s to run"
+                raise Refused(problem, "leave it alone until then")
+            return self.taken(chosen.key, texts, now)
+        only_a_letter = self.ask is Ask.READING and len(answer) == 1 and answer.isalpha()
+        if not self.reading or not answer or only_a_letter:
+            could_be = [", ".join(o.key for o in self.options), self.reading]
             problem = f"{answer!r} isn't an answer here" if answer else "nothing was answered"
-            raise Refused(problem, f"one of {keys}{also}" if keys else self.reading)
-        return self.take(answer, (), now)
+            raise Refused(problem, " or ".join(filter(None, could_be)))
+        return self.taken(answer, (), now)
 
-    def _taken(self, key: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        chosen = self.option(key)
+    def taken(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        """What an answer that can be taken turns into; it may still be Refused."""
+        chosen = self.option(answer)
         does = chosen.does if chosen else None
-        if does is None:
-            return self.take(key, texts, now)
-        return does if isinstance(does, Reply) else does(texts)
+        if does is not None:
+            return does if isinstance(does, Reply) else does(*texts)
+        if self.take is None:
+            raise LookupError(f"no option takes {answer!r}")
+        return self.take(answer, texts, now)
 
     def offering(self, *options: Option) -> Prompt:
         """The prompt with more options; never over one it has."""
@@ -152,22 +172,9 @@ class Prompt:
         """The prompt with what any answer turns into changed."""
 
         def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-            return change(self._taken(answer, texts, now))
+            return change(self.taken(answer, texts, now))
 
         return replace(self, take=take, options=tuple(replace(o, does=None) for o in self.options))
-
-    def _only_a_letter(self, answer: str) -> bool:
-        return self.ask is Ask.READING and len(answer) == 1 and answer.isalpha()
-
-
-def refuse_before(over: datetime, now: datetime, what: str, instead: str) -> None:
-    """Refuse an answer that comes before a wait is over, with the time left.
-
-    Raises Refused while it isn't over.
-    """
-    left = ceil((over - now).total_seconds())
-    if left > 0:
-        raise Refused(f"{what} has {left // 60} min {left % 60:02d} s to run", instead)
 
 
 def refuse_unreadable(typed: str) -> None:

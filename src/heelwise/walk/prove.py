@@ -17,7 +17,7 @@ from heelwise.walk.build import BY_EYE
 from heelwise.walk.crank import before_turning, counted_off, go_round
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.recount import (
     SAME_PLACE_DEG,
     counted_again,
@@ -168,8 +168,8 @@ def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Val
     several = len(valves) > 1 and not scene.build.method.stands
     names = listed(valves)
 
-    def found(option: StepOption, texts: tuple[str, ...]) -> Reply:
-        which = valves_among(texts[0], valves) if texts else valves
+    def found(option: StepOption, named: str = "") -> Reply:
+        which = valves_among(named, valves) if named else valves
         drafts = tuple(_proved(scene, v, cast(ProofWord, option.value)) for v in which)
         shown = f"{listed(which)}: {option.label}."
         if option.value in PASSING:
@@ -259,11 +259,11 @@ def _second_proof(scene: Scene) -> Prompt | None:
 def _who(scene: Scene, needy: list[Valve]) -> Prompt:
     first = scene.state.by
 
-    def hand_over(texts: tuple[str, ...]) -> Reply:
-        if same_person(texts[0], first):
-            problem = f"{texts[0]} made the first proof, so a second one isn't independent"
+    def hand_over(to: str) -> Reply:
+        if same_person(to, first):
+            problem = f"{to} made the first proof, so a second one isn't independent"
             raise Refused(problem, "the initials of somebody else")
-        return Reply((Draft(HandedOver(to=texts[0])),), f"{texts[0]} is at the engine now.")
+        return kept(HandedOver(to=to), f"{to} is at the engine now.")
 
     return Prompt(
         id=SECOND_PERSON,

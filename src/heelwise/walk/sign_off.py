@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 
-from heelwise.documents.entries import Draft, Gauged, Read, Reopened, SignedOff
+from heelwise.documents.entries import Gauged, Read, Reopened, SignedOff
 from heelwise.documents.entry_base import Entry
 from heelwise.walk.crank import before_turning, trials_off
-from heelwise.walk.prompts import Fact, Option, Prompt, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.steps import build_step_due, step_prompt
@@ -74,8 +74,8 @@ def _sign(scene: Scene) -> Prompt:
     states = scene.state.valves.values()
     proofs = tuple(e.number for s in states for e in (s.proof, s.independent_proof) if e)
 
-    def sign(texts: tuple[str, ...]) -> Reply:
-        return Reply((Draft(SignedOff(person=texts[0]), proofs),), "Signed off.", "good")
+    def sign(person: str) -> Reply:
+        return kept(SignedOff(person=person), "Signed off.", "good", proofs)
 
     done = outcomes(scene.state)
     accepted = ", ".join(o.valve for o in done if o.accepted_by)
@@ -99,9 +99,8 @@ def _sign(scene: Scene) -> Prompt:
 def closed_prompt(closed: Entry[SignedOff]) -> Prompt:
     """What a closed record offers: reading it, or reopening it for a reason."""
 
-    def reopen(texts: tuple[str, ...]) -> Reply:
-        body = Reopened(person=texts[0], reason=texts[1])
-        return Reply((Draft(body, (closed.number,)),), "Reopened.")
+    def reopen(person: str, reason: str) -> Reply:
+        return kept(Reopened(person=person, reason=reason), "Reopened.", rests=(closed.number,))
 
     return Prompt(
         id=CLOSED,

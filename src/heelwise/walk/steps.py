@@ -17,7 +17,7 @@ from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import A_NOTE, Fact, Option, Prompt, Refused, Reply
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Part, Text, listed
 
@@ -152,17 +152,16 @@ def step_prompt(
     if held and (held.body.step, held.body.valve) == (step.id, where["valve"]):
         chosen = next((o.first for o in step.options if o.label == held.body.said), None)
         why = chosen or step.if_not or step.why
-    note, measure = step.ask == "note", MEASURES.get(step.ask)
+    measure = MEASURES.get(step.ask)
     return Prompt(
         id=step.id,
         phase=step.phase,
-        ask=Ask.NOTE if note else Ask.READING if measure else Ask.CHOICE,
         question=words(scene, step.say, valve, position),
         take=take,
         why=words(scene, why, valve, position),
         caution=step.caution,
         options=_options(scene, step),
-        reading="a note" if note else step.ask if measure else "",
+        reading=A_NOTE if step.ask == "note" else step.ask if measure else "",
         example=measure.example if measure else "",
         facts=_facts(scene, step),
         valve=valve,

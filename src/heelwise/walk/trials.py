@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities, typed_numbers
-from heelwise.documents.entries import Answered, Checked, Draft, Fitted, NoClick, Read, Settled
+from heelwise.documents.entries import Answered, Checked, Fitted, NoClick, Read, Settled
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import FEWEST, Position
@@ -18,7 +18,7 @@ from heelwise.valvetrain.window import Word
 from heelwise.walk.counting import count_ended_text, proposal, try_facts, verdict_text
 from heelwise.walk.crank import go_round
 from heelwise.walk.doubts import doubt_length, early_click_prompt, odd_trial, odd_trial_prompt
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import back_off, example_of
@@ -169,19 +169,18 @@ def _fit_trial(
     valve, used = valve_state.valve, scene.travel.used
     shown = Length(quantities.length_mm(length))
 
-    def settle(texts: tuple[str, ...]) -> Reply:
-        body = Settled(valves=[str(valve)], pushrod=length, reason=texts[0])
-        return Reply((Draft(body, scene.crank_number),), f"{valve}: settled at {length}.")
+    def settle(reason: str) -> Reply:
+        body = Settled(valves=[str(valve)], pushrod=length, reason=reason)
+        return kept(body, f"{valve}: settled at {length}.", rests=scene.crank_number)
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+    def take(answer: str, *rest: object) -> Reply:
         body = Fitted(valve=str(valve), pushrod=answer, phase="trial")
-        return doubt_length(scene, valve, answer) or Reply((Draft(body),))
+        return doubt_length(scene, valve, answer) or kept(body)
 
     settled = Option("s", "can't get one: go by the calculation", ("the reason",), settle)
     return Prompt(
         id=FIT_TRIAL,
         phase="trial",
-        ask=Ask.READING,
         question=text(
             "{}: fit a trial pushrod, {} if you have one. What does it measure?", valve, shown
         ),
@@ -314,12 +313,12 @@ def _tried_mm(scene: Scene, valve: Valve) -> list[float]:
 def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
     step, tried = scene.travel.telling_step_mm(), _tried_mm(scene, valve)
 
-    def without(texts: tuple[str, ...]) -> Reply:
-        body = Answered(step=WITHOUT_IT, answer=texts[0], said=texts[1])
-        return Reply((Draft(body),), "Travel per turn not measured: the sheet says so.", "warn")
+    def without(person: str, reason: str) -> Reply:
+        body = Answered(step=WITHOUT_IT, answer=person, said=reason)
+        return kept(body, "Travel per turn not measured: the sheet says so.", "warn")
 
     def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        reply = prompt.take(answer, texts, now)
+        reply = prompt.taken(answer, texts, now)
         mm = quantities.length_mm(answer)
         widest = max((abs(mm - each) for each in tried), default=step)
         if widest < step - _SAME_MM:

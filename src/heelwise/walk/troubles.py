@@ -8,7 +8,6 @@ stands open until it is put right, or a named person goes on with a reason where
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from string import ascii_lowercase
 from typing import NamedTuple
 
@@ -134,7 +133,7 @@ def with_ways_out(scene: Scene, prompt: Prompt) -> Prompt:
     if not (valve or prompt.valves or (prompt.turns_crank and phase != "prepare")):
         return prompt
 
-    def wrong(texts: tuple[str, ...]) -> Reply:
+    def wrong(*texts: str) -> Reply:
         at = valve or valve_among(texts[0], tuple(scene.state.valves))
         return Reply((report(UNNAMED, phase, at, texts[-1]),), tone="warn")
 
@@ -180,15 +179,11 @@ def _rockers_off(
         off = Draft(back_off(scene, named, "count again").body, (solid.number,))
         return Reply((Draft(body, (solid.number,)), *((off,) if named else ())))
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        return backed_off(valves_among(answer, down))
-
     by_reading = {"lash": "gauged", "gap": "drawn down and gauged", "turns": "counted or set"}
     again = by_reading[scene.build.method.reads]
     return Prompt(
         id=SOLID_ROCKERS,
         phase=phase,
-        ask=Ask.READING,
         heading=WENT_SOLID,
         question="Leave the crank where it is. Back off the rocker of every valve that may be "
         f"open: {listed(down)}. Which did you back off?",
@@ -202,7 +197,7 @@ def _rockers_off(
         reading="the valves backed off, where the others were looked at and are shut",
         example="like 3E 4I",
         facts=(Fact(f"each is {again} again", "its rocker was slack"),),
-        take=take,
+        take=lambda answer, *_: backed_off(valves_among(answer, down)),
     )
 
 
@@ -233,7 +228,7 @@ def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
                 "m",
                 mistaken,
                 ("who says so", "what happened"),
-                lambda texts: put_right(mistaken, texts[1], texts[0]),
+                lambda person, what: put_right(mistaken, what, person),
             ),
         ),
     )
@@ -301,12 +296,11 @@ def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
             valve=valve,
         )
 
-    def put_right(texts: tuple[str, ...]) -> Reply:
-        done = PutRight(of=trouble.number, cause=name, words=texts[0])
+    def put_right(how: str) -> Reply:
+        done = PutRight(of=trouble.number, cause=name, words=how)
         return reply(done, "count again", "", "good")
 
-    def go_on(texts: tuple[str, ...]) -> Reply:
-        person, reason = texts
+    def go_on(person: str, reason: str) -> Reply:
         done = PutRight(of=trouble.number, cause="gone on with", words=reason, person=person)
         return reply(done, None, f"{about}{person} goes on with it.", "warn")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from heelwise.documents import entries as e
 from heelwise.documents.procedure import Step
@@ -15,7 +15,7 @@ from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import early_click_prompt
 from heelwise.walk.outside import fitted, outside_prompt
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Fact, Option, Prompt, Reply, refuse_before
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import (
@@ -172,15 +172,12 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
     slack = valve_state.loosened if valve_state.loosened_for else None
     last = scene.state.entries[-1].at
     over = min(slack.at if slack else last, last) + timedelta(minutes=minutes)
+    up = kept(e.Unloaded(valve=str(valve), minutes=minutes))
     down = Reply(
         (report(NOT_UP, phase, valve, "after its minute without load"),),
         f"{valve} stays open until it has.",
         "warn",
     )
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        refuse_before(over, now, "its minute", "leave it slack until then")
-        return Reply((e.Draft(e.Unloaded(valve=str(valve), minutes=minutes)),))
 
     return Prompt(
         id=UNLOAD,
@@ -188,13 +185,12 @@ def _unload(scene: Scene, phase: Phase, valve_state: ValveState) -> Prompt:
         question=f"{valve}: rocker backed off for {minutes:g} min. Is the plunger back up?",
         why="If the plunger is still down you reach zero lash late and count too few turns.",
         options=(
-            Option("y", "backed off all that time; the plunger is up at its retainer"),
+            Option("y", "backed off all that time; the plunger is up at its retainer", does=up),
             Option("n", "no: it is still down", does=down),
         ),
         facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),
         valve=valve,
         wait_until=over,
-        take=take,
     )
 
 
@@ -206,8 +202,8 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
 
 
 def _change(scene: Scene, valve_state: ValveState, phase: Phase) -> Option:
-    def changed(texts: tuple[str, ...]) -> Reply:
-        return fitted(scene, valve_state.valve, texts[0], phase)
+    def changed(length: str) -> Reply:
+        return fitted(scene, valve_state.valve, length, phase)
 
     return Option("p", "another pushrod", ("its measured length",), changed)
 

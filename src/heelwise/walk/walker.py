@@ -28,7 +28,7 @@ from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
-from heelwise.walk.prompts import Prompt, Refused, refuse_unreadable
+from heelwise.walk.prompts import WAITED, Prompt, Refused, refuse_unreadable
 from heelwise.walk.pushrod_set import with_pattern
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
@@ -46,9 +46,6 @@ FIXED = (
     | e.Reopened
 )  # fmt: skip
 """Entries that say what happened to the record itself; crossing one out would mean nothing."""
-
-WAITED = "y"
-"""The answer that a wait is over: the only one that takes its time."""
 
 # ------------------------------------------------------------ what to ask next
 

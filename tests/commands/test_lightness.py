@@ -1,4 +1,4 @@
-"""Quick answers stay quick: no Textual, and no pint before a unit has to be read."""
+"""Quick answers stay quick: no Textual."""
 
 import subprocess
 import sys
@@ -44,7 +44,7 @@ def setup_file(tmp_path: Path) -> str:
 @pytest.mark.parametrize("words", [("--version",), ("--help",), ("positions", "--help")])
 def test_help_and_version_load_no_library(words: tuple[str, ...]) -> None:
     loaded = _loaded(*words)
-    assert not loaded & {"textual", "rich", "pint"}
+    assert not loaded & {"textual", "rich"}
     if words == ("--version",):
         assert not loaded & {"pydantic", "tomllib", "tomli_w", "json"}
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import CHECKING_EXAMPLE, by_turns_out, checking_pushrod_mm
+from heelwise.documents.quantities import checking_pushrod_mm
 
 PITCH = 0.050 * 25.4
 
@@ -26,7 +26,6 @@ PITCH = 0.050 * 25.4
 )
 def test_both_ways_to_type_it(typed: str, inches: float) -> None:
     assert isclose(checking_pushrod_mm(typed, PITCH), inches * 25.4)
-    assert by_turns_out(typed) is ("+" in typed)
 
 
 def test_its_own_pitch_is_used() -> None:
@@ -43,22 +42,14 @@ def test_its_own_pitch_is_used() -> None:
         ("6.800 in + 3 + 2", "isn't a number of turns"),
         ("6.800 in + -3", "has a sign"),
         ("6.800 in + 45", "isn't a number of turns"),
-        ("0 in + 3", "begins with a length of 0"),
         ("3 1/2 + 6.800 in", "3 1/2"),
         ("6.800 in + " + "1" * 70, "too long"),
     ],
 )
-def test_what_is_wrong_names_what_would_be_right(typed: str, said: str) -> None:
+def test_what_is_wrong_is_named(typed: str, said: str) -> None:
     with pytest.raises(QuantityFault) as refused:
         checking_pushrod_mm(typed, PITCH)
     assert said in refused.value.problem
-    assert refused.value.instead.endswith("210.0 mm + 3 1/2")
-
-
-def test_the_example_is_an_example() -> None:
-    measured, _, turned = CHECKING_EXAMPLE.removeprefix("like ").partition(" or ")
-    assert isclose(checking_pushrod_mm(measured, PITCH), 214.5)
-    assert isclose(checking_pushrod_mm(turned, PITCH), 214.445)
 
 
 @settings(deadline=None)

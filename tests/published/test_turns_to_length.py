@@ -9,7 +9,7 @@ from math import isclose
 import pytest
 
 from heelwise.documents.quantities import checking_pushrod_mm
-from heelwise.documents.typed_numbers import turns as read_turns
+from heelwise.documents.quantities import turns as read_turns
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
     CHECKING_PITCH_MM,

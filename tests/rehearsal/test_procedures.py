@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Checked, Gauged, Proved, Read, Received
 from heelwise.documents.library import find_procedures
 from heelwise.rehearsal.engine import CUP_MM
@@ -391,6 +391,6 @@ def test_turns_of_an_adjusting_screw_give_the_preload_its_pitch_says(seed: int) 
     pitch = drive.build.setup.travel_in_play().used.mm
     assert pitch == pytest.approx(25.4 / 24)
     for read in (entry.body for entry in drive.kept if isinstance(entry.body, Read)):
-        turns = typed_numbers.turns(read.turns)
+        turns = quantities.turns(read.turns)
         given = drive.truth.preload_after_mm(Valve.parse(read.valve), 207.0, turns)
         assert given == pytest.approx(turns * pitch, abs=0.05)

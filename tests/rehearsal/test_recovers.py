@@ -7,8 +7,7 @@ from collections import Counter
 
 import pytest
 
-from heelwise.documents.quantities import show_length
-from heelwise.documents.typed_numbers import show_turns
+from heelwise.documents.quantities import show_length, show_turns
 from heelwise.walk.buying import ANOTHER, RECEIVE
 from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Refused

@@ -9,8 +9,7 @@ import pytest
 
 from heelwise.documents.entries import Read
 from heelwise.documents.library import find_procedures
-from heelwise.documents.quantities import length_mm
-from heelwise.documents.typed_numbers import turns
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.rehearsal.scenario import HandSlip
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.doubts import ODD_TRIAL

@@ -18,7 +18,7 @@ from heelwise.documents.entries import (
     Proved,
 )
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.typed_numbers import show_turns
+from heelwise.documents.quantities import show_turns
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.placard import (
     Figure,

@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import (
     Accepted,
     Answered,
@@ -199,7 +199,7 @@ class AnyOrder(RuleBasedStateMachine):
         assert isinstance(read.body, Read | Gauged)
         assert proof.number > read.number
         if isinstance(read.body, Read):
-            assert typed_numbers.turns(read.body.turns) < read.body.never_past_turns
+            assert quantities.turns(read.body.turns) < read.body.never_past_turns
         else:
             assert read.body.verdict == "inside" or quantities.length_mm(read.body.reading) > 0
         accepted = [e for e in held if isinstance(e.body, Accepted) and e.body.of == read.number]

@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from heelwise.documents.entries import Proved, Read
-from heelwise.documents.typed_numbers import turns
+from heelwise.documents.quantities import turns
 from heelwise.walk.recount import false_first, sample
 from tests.walk.driving import Drive, no_faults
 

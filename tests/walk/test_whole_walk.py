@@ -2,7 +2,7 @@
 
 import pytest
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import Proved, Read, Received
 from heelwise.rehearsal.scenario import EngineFault
 from heelwise.valvetrain.engine import Valve
@@ -27,7 +27,7 @@ def test_every_valve_ends_truly_inside_its_window(card: str, seed: int) -> None:
         assert row.proved in ("clicked", "settled")
         assert row.verdict == "inside"
         # Read in eighths with a hand's 0.03: the truth lies within a sixteenth and that.
-        assert abs(true - typed_numbers.turns(row.turns)) <= 1 / 16 + 0.03 + 1e-9
+        assert abs(true - quantities.turns(row.turns)) <= 1 / 16 + 0.03 + 1e-9
         assert lower - 0.1 <= true <= upper + 0.1
     assert len(drive.outcome) == len(drive.build.engine.valves)
 
@@ -123,7 +123,7 @@ def test_a_count_taken_up_the_lobe_is_found_by_the_re_count(name: str) -> None:
     assert row.pushrod is not None
     assert row.turns is not None
     true = drive.truth.turns(Valve.parse(name), quantities.length_mm(row.pushrod))
-    assert abs(true - typed_numbers.turns(row.turns)) <= 1 / 16 + 0.03 + 1e-9
+    assert abs(true - quantities.turns(row.turns)) <= 1 / 16 + 0.03 + 1e-9
     assert any("NOT the first count" in said for said in drive.said)
 
 

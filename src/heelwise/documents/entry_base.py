@@ -26,8 +26,7 @@ from typing import (
 )
 
 from heelwise.documents.faults import Fault, Faulty, QuantityFault, one_of, quoted, wrong_type
-from heelwise.documents.quantities import length_mm
-from heelwise.documents.typed_numbers import turns
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import photo_name
 from heelwise.valvetrain.engine import Valve

@@ -12,7 +12,7 @@ from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty, QuantityFault
 from heelwise.documents.fields import Typed, as_far_as_read
 from heelwise.documents.files import FileKind, kind_of, read_toml
-from heelwise.documents.quantities import show_length
+from heelwise.documents.quantities import show_length, show_turns, turns
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.setup_form import (
     FIELD,
@@ -24,7 +24,6 @@ from heelwise.documents.setup_form import (
     setup_from_form,
 )
 from heelwise.documents.setup_lifters import LifterTable
-from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.travel import worked_out
 

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import Fault, QuantityFault, in_order, quoted
 from heelwise.documents.fields import Table, measure_of
-from heelwise.documents.quantities import length_mm, show_length, show_torque
-from heelwise.documents.typed_numbers import thread_mm
+from heelwise.documents.quantities import length_mm, show_length, show_torque, thread_mm
 from heelwise.valvetrain.engine import ValveKind
 
 if TYPE_CHECKING:

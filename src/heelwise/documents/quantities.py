@@ -1,7 +1,6 @@
 """Figures as the trade writes them, turned into millimeters, newton-meters, turns and degrees.
 
-Number and unit are matched by our own patterns: a user's text never reaches pint, which supplies
-the factors of all but the four usual units.
+Number and unit are matched by our own patterns and tables: a user's text is never evaluated.
 """
 
 from __future__ import annotations
@@ -10,112 +9,174 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache, lru_cache, partial
-from typing import TYPE_CHECKING, Literal
+from functools import lru_cache, partial
+from itertools import product
+from typing import Literal, NamedTuple
+from unicodedata import normalize
 
 from heelwise import wording
 from heelwise.documents.faults import QuantityFault, quoted
-from heelwise.documents.typed_numbers import (
-    LENGTHS,
-    THREAD_EXAMPLE,
-    TORQUES,
-    Unit,
-    Units,
-    degrees,
-    show_turns,
-    thread_mm,
-    turns,
-    typed_number,
-)
 from heelwise.plain_text import one_line
 
-if TYPE_CHECKING:
-    from pint import UnitRegistry
+# ---------------------------------------- numbers
 
-# ---------------------------------------- factors
+LONGEST = 60
+"""Characters of a quantity; a longer text isn't looked at."""
 
-_PINT_DEFINITIONS = (
-    "mm = [length]",
-    "newton = [force]",
-    "inch = 25.4 * mm",  # exact, NIST SP 811 B.8
-    "pound_force = 4.4482216152605 * newton",  # exact, NIST SP 811 B.8
-    "kilogram_force = 9.80665 * newton",  # exact, NIST SP 811 B.8
+_NUMBER = re.compile(
+    r"(?:(?P<whole>[0-9]{1,9})(?:\s+|\s?-\s?))?(?P<top>[0-9]{1,9})\s?/\s?(?P<bottom>[0-9]{1,9})"
+    r"|(?P<decimal>[0-9]{1,20}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})"
 )
-USUAL_FACTORS: Mapping[str, Fraction] = {
-    "mm": Fraction(1),
-    "inch": Fraction("25.4"),
-    "newton * 1000 * mm": Fraction(1000),
-    "pound_force * 12 * inch": Fraction("4.4482216152605") * 12 * Fraction("25.4"),
-}
-"""What pint makes of these (a test compares): most records are then opened without its import."""
+_PRINTED = re.compile("[¼-¾⅐-⅞]")
 
 
-@cache
-def _registry() -> UnitRegistry[Fraction]:
-    from pint import UnitRegistry  # its import takes longer than all else in opening a record
+def typed_number(text: str, example: str) -> tuple[Fraction, str]:
+    """Split a text into its exact number and what follows it: "8.150 in", "1-3/4", "1¾ turns".
 
-    registry: UnitRegistry[Fraction] = UnitRegistry(None, non_int_type=Fraction)
-    for definition in _PINT_DEFINITIONS:
-        registry.define(definition)
-    return registry
-
-
-def factor_by_pint(expression: str) -> Fraction:
-    """What a unit comes to in mm, newtons and their products."""
-    return Fraction(_registry().Quantity(expression).to_base_units().magnitude)
-
-
-@cache
-def _in_base(expression: str) -> Fraction:
-    return USUAL_FACTORS.get(expression) or factor_by_pint(expression)
-
-
-def _factor(units: Units, unit: Unit) -> Fraction:
-    return _in_base(unit.expression) / _in_base(units.units[0].expression)
-
-
-def _bare_number(units: Units, typed: object) -> QuantityFault:
-    number = one_line(str(typed), 24)
-    would_be = " or ".join(f'"{number} {unit}"' for unit in units.usual)
-    return QuantityFault(f"{quoted(typed)} has no unit", f"write {would_be}")
+    No sign, no exponent, a point for decimals. `example`: what would be right, for the fault.
+    """
+    if len(text) > LONGEST:
+        raise _refused(text, "is too long for a quantity", example)
+    plain = _PRINTED.sub(lambda match: f" {normalize('NFKC', match[0])}", text)
+    plain = plain.replace("⁄", "/").replace("−", "-").strip()
+    if not plain:
+        raise QuantityFault("nothing is written", f"write {example}")
+    if plain[0] in "+-":
+        raise _refused(text, "has a sign", f"it without: {example}")
+    if re.search(r"[0-9],[0-9]", plain):
+        once = plain.count(",") == 1 and "." not in plain
+        raise _refused(text, "has a comma", plain.replace(",", ".") if once else example)
+    match = _NUMBER.match(plain)
+    if match is None:
+        raise _refused(text, "doesn't begin with a number", example)
+    whole, top, bottom, decimal = match.groups()
+    rest = plain[match.end() :]
+    odd = decimal is None and (int(bottom) == 0 or (whole and int(top) >= int(bottom)))
+    if odd or rest[:1] in tuple("0123456789._/"):
+        raise _refused(text, "isn't a number", example)
+    part = Fraction(decimal) if decimal else Fraction(int(top), int(bottom))
+    return int(whole or 0) + part, rest.strip()
 
 
-def _unit_of(units: Units, text: str, whole: str) -> Unit:
-    unit = units.called(text)
-    if unit is not None:
-        return unit
-    if not text:
-        raise _bare_number(units, whole)
-    other = TORQUES if units is LENGTHS else LENGTHS
-    problem = f"{quoted(whole)} isn't {units.article}: the unit {quoted(text)} isn't known"
-    if other.called(text) is not None:
-        problem = f"{quoted(whole)} is {other.article}, not {units.article}"
-    raise QuantityFault(problem, f"write {units.example}")
+def _plain_number(typed: object, example: str) -> Fraction:
+    if isinstance(typed, bool) or not isinstance(typed, int | float) or not abs(typed) <= 1e9:
+        raise _refused(typed, "isn't a number", example)
+    return Fraction(typed)
+
+
+def _refused(typed: object, problem: str, example: str) -> QuantityFault:
+    return QuantityFault(f"{quoted(typed)} {problem}", f"write {example}")
+
+
+# ---------------------------------------- units
+
+_BETWEEN = re.compile(r"[\s·⋅∙•∗*.‐‑‒–-]+")
+_MOST = 10_000.0
+"""The largest length in mm and torque in N·m that is taken."""
+
+
+class Unit(NamedTuple):
+    """A unit: as shown, in mm or N·m, its decimals, and as it may be typed, joined."""
+
+    label: str
+    factor: Fraction
+    places: int
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Units:
+    """The units of one kind of figure, its base unit and the usual inch one first."""
+
+    article: str
+    example: str
+    units: tuple[Unit, ...]
+
+    def called(self, name: str) -> Unit | None:
+        """The unit of a name, however it is spaced."""
+        joined = _BETWEEN.sub("", name.casefold())
+        return next((unit for unit in self.units if joined in unit.names), None)
+
+
+def _unit(label: str, factor: str | Fraction, places: int, *parts: str) -> Unit:
+    """Each part lists names; of two parts, a force and its arm, in either order."""
+    joined = product(*(part.split() for part in parts))
+    names = [name for each in joined for name in ("".join(each), "".join(reversed(each)))]
+    return Unit(label, Fraction(factor), places, tuple(dict.fromkeys(names)))
+
+
+_M, _CM = "m metre metres meter meters", "cm centimetre centimetres centimeter centimeters"
+_IN, _FT = "in ins inch inches", "ft foot feet"
+_LB, _KG, _N = "lbf lb lbs pound pounds", "kgf kg kp", "n newton newtons"
+_INCH, _LBF, _KGF = Fraction("0.0254"), Fraction("4.4482216152605"), Fraction("9.80665")
+"""In m, N and N: exact (NIST SP 811 B.8)."""
+
+LENGTHS = Units(
+    "a length",
+    "218.5 mm or 8.150 in",
+    (
+        _unit("mm", "1", 2, "mm millimetre millimetres millimeter millimeters"),
+        _unit("in", "25.4", 3, _IN + " \" '' ″ ” “"),
+        _unit("thou", "0.0254", 1, "thou thous thousandth thousandths"),
+        _unit("cm", "10", 3, _CM),
+        _unit("m", "1000", 5, _M),
+        _unit("ft", "304.8", 4, _FT),
+    ),
+)
+TORQUES = Units(
+    "a torque",
+    "40 N·m or 30 lbf ft",
+    (
+        _unit("N·m", "1", 1, _N, _M),
+        _unit("lbf ft", _LBF * 12 * _INCH, 1, _LB, _FT),
+        _unit("lbf in", _LBF * _INCH, 0, _LB, _IN),
+        _unit("kgf·m", _KGF, 2, _KG, "m"),
+        _unit("kgf·cm", _KGF / 100, 0, _KG, "cm"),
+        _unit("N·cm", "0.01", 0, _N, "cm"),
+    ),
+)
 
 
 def _read(units: Units, text: object) -> tuple[float, Unit]:
-    if not isinstance(text, str):
-        if isinstance(text, int | float) and not isinstance(text, bool):
-            raise _bare_number(units, text)
-        problem = f"{quoted(text)} isn't {units.article}"
-        raise QuantityFault(problem, f"write text with its unit: {units.example}")
+    if isinstance(text, str):
+        return _read_text(units, text)
+    if isinstance(text, int | float) and not isinstance(text, bool):
+        raise _bare_number(units, text)
+    raise _refused(text, f"isn't {units.article}", f"text with its unit: {units.example}")
+
+
+@lru_cache(maxsize=4096)  # a fold reads the same few again and again
+def _read_text(units: Units, text: str) -> tuple[float, Unit]:
     number, rest = typed_number(text, units.example)
-    unit = _unit_of(units, rest, text)
-    value = float(number * _factor(units, unit))
-    if value > units.most:
-        problem = f"{quoted(text)} is too large for {units.article} in an engine"
-        raise QuantityFault(problem, f"write one like {units.example}")
+    unit = units.called(rest)
+    if not rest:
+        raise _bare_number(units, text)
+    if unit is None:
+        other = TORQUES if units is LENGTHS else LENGTHS
+        problem = f"isn't {units.article}: the unit {quoted(rest)} isn't known"
+        if other.called(rest):
+            problem = f"is {other.article}, not {units.article}"
+        raise _refused(text, problem, units.example)
+    value = float(number * unit.factor)
+    if value > _MOST:
+        problem = f"is too large for {units.article} in an engine"
+        raise _refused(text, problem, f"one like {units.example}")
     return value, unit
 
 
-def _shown(units: Units, value: float, unit: Unit) -> str:
-    return f"{wording.rounded(value / float(_factor(units, unit)), unit.places)} {unit.label}"
+def _bare_number(units: Units, typed: object) -> QuantityFault:
+    base, usual = (f'"{one_line(str(typed), 24)} {unit.label}"' for unit in units.units[:2])
+    return _refused(typed, "has no unit", f"{usual} or {base}")
 
 
 def _in_both(units: Units, text: str) -> str:
     value, unit = _read(units, text)
-    other = units.units[1] if unit is units.units[0] else units.units[0]
-    return f"{_shown(units, value, unit)} = {_shown(units, value, other)}"
+    base, usual = units.units[:2]
+    return f"{_shown(value, unit)} = {_shown(value, usual if unit is base else base)}"
+
+
+def _shown(value: float, unit: Unit) -> str:
+    return f"{wording.rounded(value / float(unit.factor), unit.places)} {unit.label}"
 
 
 # ---------------------------------------- lengths and torques
@@ -123,12 +184,12 @@ def _in_both(units: Units, text: str) -> str:
 
 def length_mm(text: object) -> float:
     """Read a length in mm, from 0 to 10 m: "218.5 mm", '8.150"', "3/8 in", "50 thou"."""
-    return _length(text) if isinstance(text, str) else _read(LENGTHS, text)[0]
+    return _read(LENGTHS, text)[0]
 
 
-@lru_cache(maxsize=4096)
-def _length(text: str) -> float:
-    return _read(LENGTHS, text)[0]  # a fold reads the same few lengths again and again
+def torque_nm(text: object) -> float:
+    """Read a torque in N·m, from 0 to 10,000: "30 lbf ft", "25 ft-lb", "250 in-lb", "40 N·m"."""
+    return _read(TORQUES, text)[0]
 
 
 _FINE_MM = 0.1
@@ -152,28 +213,14 @@ def with_unit(typed: str, unit: str) -> str:
     return typed if rest else f"{typed.strip()} {unit}"
 
 
-def torque_nm(text: object) -> float:
-    """Read a torque in N·m, from 0 to 10,000: "30 lbf ft", "25 ft-lb", "250 in-lb", "40 N·m"."""
-    return _read(TORQUES, text)[0]
-
-
 def show_length(mm: float, unit: str = "in") -> str:
     """Write a length: "8.150 in" to a thousandth, "207.01 mm" to a hundredth."""
-    return _shown(LENGTHS, mm, _unit_of(LENGTHS, unit, unit))
+    return wording.Length(mm).painted(unit)
 
 
-def show_torque(nm: float, unit: str = "lbf ft") -> str:
+def show_torque(nm: float, unit: Literal["lbf ft", "N·m"] = "lbf ft") -> str:
     """Write a torque: "30.0 lbf ft" or "40.7 N·m"."""
-    return _shown(TORQUES, nm, _unit_of(TORQUES, unit, unit))
-
-
-CHECKING_EXAMPLE = "like 214.5 mm or 210.0 mm + 3 1/2"
-"""Both ways to type a checking pushrod's length, short enough for a line of a small screen."""
-
-
-def by_turns_out(text: str) -> bool:
-    """Whether a length is typed as a checking pushrod's shortest length and turns out."""
-    return "+" in text
+    return _shown(nm, TORQUES.units[unit == "lbf ft"])
 
 
 def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
@@ -181,17 +228,131 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
 
     `pitch_mm`: what one turn adds: its own pitch, above 0.
     """
-    if not by_turns_out(text):
-        return length_mm(text)
-    shortest, _, out = text.partition("+")
-    instead = "write its shortest length, +, and its turns out: 210.0 mm + 3 1/2"
-    try:
-        mm, turns_out = length_mm(shortest.strip()), turns(out.strip())
-    except QuantityFault as fault:
-        raise QuantityFault(fault.problem, instead) from None
-    if mm == 0:
-        raise QuantityFault(f"{quoted(text)} begins with a length of 0", instead)
-    return mm + turns_out * pitch_mm
+    shortest, plus, out = text.partition("+")
+    return length_mm(shortest.strip()) + (turns(out.strip()) * pitch_mm if plus else 0)
+
+
+# ---------------------------------------- threads
+
+_THREAD_EXAMPLE = "M10x1.5, 3/8-24 or 10-32"
+_METRIC_THREAD = re.compile(
+    r"M\s?(?P<across>[0-9]{1,2}(?:\.[0-9])?)"
+    r"(?:\s?[x×*-]\s?(?P<pitch>[0-9](?:\.[0-9]{1,3})?|\.[0-9]{1,3}))?(?:\s?mm)?",
+    re.IGNORECASE,
+)
+_INCH_THREAD = re.compile(
+    r"(?:(?:(?P<whole>[0-9])[\s-])?(?P<top>[0-9]{1,2})/(?P<bottom>[1-9][0-9]?)\s?(?:\"|in)?"
+    r"|(?:#|no\.?\s?)?(?P<size>[0-68]|10|12)(?=\s?-))"
+    r"(?:\s?[-x×–]\s?(?P<count>[1-9][0-9]?))?(?:\s?(?:UNC|UNF|UNEF|UNS|UN))?",
+    re.IGNORECASE,
+)
+_STEEPEST = 0.3  # pitch over diameter; a coarse M1 has 0.25, anything above is written wrongly
+
+
+def thread_mm(text: object) -> tuple[float, float]:
+    """Read a thread's diameter and pitch in mm off its name, which must state its pitch.
+
+    "M10x1.5" is in mm, "3/8-24" in inches and threads per inch, "#10-32" a screw's number
+    (diameter 0.060 + 0.013 N in, ASME B1.1).
+    """
+    name = text.strip() if isinstance(text, str) and len(text) <= LONGEST else ""
+    across, pitch = 0.0, 0.0
+    if match := _METRIC_THREAD.fullmatch(name):
+        across, pitch = float(match["across"]), float(match["pitch"] or 0)
+    elif match := _INCH_THREAD.fullmatch(name):
+        whole, top, bottom, size, count = match.groups()
+        across = 0.060 + 0.013 * int(size) if size else int(whole or 0) + int(top) / int(bottom)
+        across, pitch = 25.4 * across, 25.4 / int(count) if count else 0.0
+    if not across:
+        comma = " (with a point, no comma)" if "," in name else ""
+        raise _refused(text, "isn't a thread with its pitch", f"{_THREAD_EXAMPLE}{comma}")
+    if not pitch:
+        would_be = f"M{across:g}x1.25" if name[:1] in "Mm" else f"{name}-24"
+        raise _refused(text, "doesn't state the thread's pitch", f"it too, like {would_be}")
+    if pitch > _STEEPEST * across:
+        problem = f"has a pitch of {pitch:.4g} mm on {across:.4g} mm"
+        example = f"the diameter first, then the pitch, like {_THREAD_EXAMPLE}"
+        raise _refused(text, problem, example)
+    return across, pitch
+
+
+# ---------------------------------------- turns and degrees
+
+_TURNS_EXAMPLE = '"1 1/8", 1.125 or "405°"'
+_DEGREES_EXAMPLE = "30 or 30°"
+_MOST_TURNS = 20  # "45" and "90" are degrees without their sign
+_MOST_DEGREES = 36_000
+_ANGLES = ("°", "º", "deg", "degs", "degree", "degrees")
+_FLATS = ("flat", "flats")
+_IN_A_TURN = {
+    **dict.fromkeys(("", "turn", "turns", "rev", "revs", "revolution", "revolutions"), 1),
+    **dict.fromkeys(_ANGLES, 360),
+    **dict.fromkeys(_FLATS, 6),
+}
+_AND_MORE = re.compile(r"(?:turns?|revs?)\b\s*(?:,|\+|and\b)?\s*(?=[0-9.])", re.IGNORECASE)
+
+
+def turns(typed: object) -> float:
+    """Read turns, 0 to 20: a number, "1 3/4", "1-3/4", "1.75", "630°", "4 flats", "1 turn 90°"."""
+    if isinstance(typed, str):
+        whole, (number, unit) = Fraction(0), typed_number(typed, _TURNS_EXAMPLE)
+        if match := _AND_MORE.match(unit):
+            whole, (number, unit) = number, typed_number(unit[match.end() :], _TURNS_EXAMPLE)
+        parts = _IN_A_TURN.get(unit.casefold().rstrip("."))
+        if parts is None or (match and parts == 1):
+            raise _refused(typed, "isn't a number of turns", _TURNS_EXAMPLE)
+        value = whole + number / parts
+    else:
+        value = _plain_number(typed, _TURNS_EXAMPLE)
+    if not 0 <= value <= _MOST_TURNS:
+        in_degrees = f'for degrees write "{float(value):g}°"'
+        instead = in_degrees if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
+        problem = f"{quoted(typed)} isn't a number of turns from 0 to {_MOST_TURNS}"
+        raise QuantityFault(problem, instead)
+    return float(value)
+
+
+def show_turns(value: float) -> str:
+    """Write turns: "1 3/8" where it is a whole number of sixteenths, else to a hundredth."""
+    sixteenths = Fraction(round(value * 16), 16)
+    if abs(value - sixteenths) > 1e-7:
+        return f"{value:.2f}"
+    words = [str(part) for part in divmod(abs(sixteenths), 1) if part]
+    return ("-" if sixteenths < 0 else "") + (" ".join(words) or "0")
+
+
+_WHEEL_STEP_TURNS = 5 / 360
+"""A degree wheel or marked socket read to the nearest 5° (common practice, no source)."""
+
+
+def turns_resolution(typed: str, default: float) -> float:
+    """The smallest step a count was read in, in turns, by how it was typed.
+
+    Of degrees 5/360; of whole flats a sixth; of a fraction its own, where finer than the default.
+    """
+    words = set(re.findall(r"[^\W\d_]+|[°º]", typed.casefold()))
+    if words.intersection(_ANGLES):
+        return min(_WHEEL_STEP_TURNS, default)
+    match = re.search(r"/\s*0*([1-9]\d{0,2})", typed)
+    parts = int(match[1]) if match else 1
+    if words.intersection(_FLATS):
+        return 1 / 6 / parts
+    return min(1 / parts, default)
+
+
+def degrees(typed: object) -> float:
+    """Read an angle: a number, "30", "30°", "-4.5 deg": a cam retarded, a wheel before TDC."""
+    if isinstance(typed, str):
+        text = typed.strip().replace("−", "-")
+        value, rest = typed_number(text.removeprefix("-"), _DEGREES_EXAMPLE)
+        value = -value if text.startswith("-") else value
+        if rest and rest.casefold().rstrip(".") not in _ANGLES:
+            raise _refused(typed, "isn't an angle", _DEGREES_EXAMPLE)
+    else:
+        value = _plain_number(typed, _DEGREES_EXAMPLE)
+    if abs(value) > _MOST_DEGREES:
+        raise _refused(typed, "is too large", _DEGREES_EXAMPLE)
+    return float(value)
 
 
 # ---------------------------------------- the measures
@@ -217,9 +378,12 @@ def _turns_understood(text: str) -> str:
     return f"{show_turns(value)} {'turn' if value <= 1 else 'turns'} = {value * 360:g}°"
 
 
-def _thread_understood(text: str) -> str:
-    mm = thread_mm(text)[1]
-    return f"pitch {mm / 25.4:.4f} in = {mm:.3f} mm"
+def _pitch_mm(text: object) -> float:
+    return thread_mm(text)[1]
+
+
+def _pitch_understood(text: str) -> str:
+    return f"pitch {_pitch_mm(text) / 25.4:.4f} in = {_pitch_mm(text):.3f} mm"
 
 
 _both_lengths, _both_torques = partial(_in_both, LENGTHS), partial(_in_both, TORQUES)
@@ -228,19 +392,8 @@ LASH = Measure("lash", "like 0.30 mm or 0.012 in", length_mm, _both_lengths)
 TORQUE = Measure("torque", "like 30 lbf ft or 40 N·m", torque_nm, _both_torques)
 TURNS = Measure("turns", "like 5/8, 0.625 or 225°", turns, _turns_understood)
 DEGREES = Measure("degrees", "like 37.5°", degrees, lambda text: f"{degrees(text):g}°")
-THREAD = Measure(
-    "thread", f"like {THREAD_EXAMPLE}", lambda text: thread_mm(text)[1], _thread_understood
-)
-
+THREAD = Measure("thread", f"like {_THREAD_EXAMPLE}", _pitch_mm, _pitch_understood)
 MEASURES: Mapping[str, Measure] = {
     measure.name: measure for measure in (LENGTH, LASH, TORQUE, TURNS, DEGREES, THREAD)
 }
 """Every kind of figure by its name: what can be asked, typed, read and kept."""
-
-
-def understood(text: str) -> str:
-    """Say a length or a torque back, the unit it was typed in first: "8.150 in = 207.01 mm"."""
-    try:
-        return LENGTH.understood(text)
-    except QuantityFault:
-        return TORQUE.understood(text)

@@ -31,10 +31,16 @@ from heelwise.documents.fields import (
     tables_of,
 )
 from heelwise.documents.files import FORMAT
-from heelwise.documents.quantities import DEGREES, MEASURES, Measure, show_length
+from heelwise.documents.quantities import (
+    DEGREES,
+    MEASURES,
+    Measure,
+    degrees,
+    show_length,
+    typed_number,
+)
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
-from heelwise.documents.typed_numbers import degrees, typed_number
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import safe_name
 from heelwise.valvetrain.growth import CHART_SOURCE

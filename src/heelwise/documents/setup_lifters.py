@@ -26,8 +26,7 @@ from heelwise.documents.fields import (
     holds,
     on_hand,
 )
-from heelwise.documents.quantities import checking_pushrod_mm, length_mm, show_length
-from heelwise.documents.typed_numbers import turns
+from heelwise.documents.quantities import checking_pushrod_mm, length_mm, show_length, turns
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
     CHECKING_PITCH_MM,

@@ -16,10 +16,9 @@ from math import cos, exp, sin, sqrt
 from statistics import fmean
 
 from heelwise.documents.methods import DEFAULT, METHODS
-from heelwise.documents.quantities import length_mm
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import CamTable, EngineTable
-from heelwise.documents.typed_numbers import turns
 from heelwise.rehearsal.scenario import LIKE_BEFORE, TRIALS_SHORT, EngineFault, HandSlip, Planted
 from heelwise.valvetrain.engine import Valve, ValveKind
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import (
     Answered,
     BackedOff,
@@ -134,7 +134,7 @@ class _Hands:
     def count(self) -> Sensed:
         scene, state = self.scene, self.valve
         if not scene.build.method.clicks:
-            given = typed_numbers.show_turns(scene.wanted_turns)
+            given = quantities.show_turns(scene.wanted_turns)
             return Sensed(f"From zero lash you give {given} turns.", given)
         slip = None if self.seen(Read, NoClick) else self.truth.slips.get(state.valve)
         valve = state.valve
@@ -144,12 +144,12 @@ class _Hands:
         exact = self.truth.turns(valve, pushrod, self.lift(), self.down_at_zero_lash(pushrod))
         exact += MISCOUNTS.get(slip, 0.0) if exact > 0 else 0.0
         if exact >= scene.never_past:
-            report = f"You reach {typed_numbers.show_turns(scene.never_past)} turns. No click."
+            report = f"You reach {quantities.show_turns(scene.never_past)} turns. No click."
             return Sensed(report, NO_CLICK)
         if exact <= 0:
             return Sensed("It clicks with play still in the pushrod: 0 turns.", "0")
         eighths = max(1, round(exact * 8))
-        typed, many = typed_numbers.show_turns(eighths / 8), "turn" if eighths <= 8 else "turns"
+        typed, many = quantities.show_turns(eighths / 8), "turn" if eighths <= 8 else "turns"
         return Sensed(f"From zero lash you count {typed} {many}, then the wrench clicks.", typed)
 
     def true_length(self) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.procedure import Procedure
@@ -126,7 +126,7 @@ def truth_in_words(scene: Scene, truth: Truth) -> str:
             outside += [] if truth.inside(valve, length) else [str(valve)]
         else:
             preloads.append(
-                truth.preload_after_mm(valve, length, typed_numbers.turns(read.body.turns))
+                truth.preload_after_mm(valve, length, quantities.turns(read.body.turns))
             )
     if method.reads == "lash":
         return ""

@@ -8,8 +8,7 @@ from datetime import datetime
 
 from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import length_mm
-from heelwise.documents.typed_numbers import show_turns, turns
+from heelwise.documents.quantities import length_mm, show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.screens.drawn import Drawn, grid_lines
 from heelwise.screens.styled_text import Part, number_in

@@ -13,8 +13,8 @@ from textual.widgets import Static
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
+from heelwise.documents.quantities import show_turns, turns
 from heelwise.documents.record import read_record
-from heelwise.documents.typed_numbers import show_turns, turns
 from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
 from heelwise.pictures.roles import glyph, legend
 from heelwise.pictures.strip import strip, strip_cells, strip_size

@@ -12,9 +12,8 @@ from typing import Any
 from heelwise.documents.entries import Read
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import length_mm
+from heelwise.documents.quantities import length_mm, turns, turns_resolution
 from heelwise.documents.record import Record
-from heelwise.documents.typed_numbers import turns, turns_resolution
 from heelwise.sheet.sections import Cells, Section, safe, sentences, table
 from heelwise.sheet.setup_words import typed_length
 from heelwise.sheet.words import length, turns_words

@@ -9,9 +9,9 @@ from datetime import datetime
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyEntry
+from heelwise.documents.quantities import show_turns
 from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
-from heelwise.documents.typed_numbers import show_turns
 from heelwise.pictures.strip import Strip, strip
 from heelwise.pictures.top_view import states_of
 from heelwise.sheet.compare import CAPTION, HEADS, then_and_now

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from heelwise.documents.quantities import show_turns
 from heelwise.documents.setup_lifters import Counted
-from heelwise.documents.typed_numbers import show_turns
 from heelwise.pictures.roles import ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, facts, safe, sentences, table

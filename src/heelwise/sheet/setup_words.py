@@ -11,9 +11,8 @@ from heelwise.documents import quantities
 from heelwise.documents.faults import Faulty, QuantityFault
 from heelwise.documents.fields import Table, measure_of
 from heelwise.documents.oddities import notes
-from heelwise.documents.quantities import DEGREES, TORQUE, TURNS, Measure
+from heelwise.documents.quantities import DEGREES, TORQUE, TURNS, Measure, show_turns
 from heelwise.documents.setup import Setup
-from heelwise.documents.typed_numbers import show_turns
 from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import turns_text

@@ -9,7 +9,7 @@ from dataclasses import replace
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
-from heelwise.documents.typed_numbers import show_turns
+from heelwise.documents.quantities import show_turns
 from heelwise.pictures.top_view import states_of
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, safe, table

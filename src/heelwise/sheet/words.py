@@ -10,7 +10,7 @@ from heelwise.documents import entries as e
 from heelwise.documents.entry_base import Body, NotKnown
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.procedure import Procedure
-from heelwise.documents.typed_numbers import show_turns, turns
+from heelwise.documents.quantities import show_turns, turns
 from heelwise.sheet.sections import safe
 from heelwise.sheet.setup_words import UNKNOWN, typed_length
 from heelwise.valvetrain.figures import turns_text

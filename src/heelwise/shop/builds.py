@@ -17,10 +17,9 @@ from typing import Any
 from heelwise.documents.entry_text import own_tables
 from heelwise.documents.faults import Faulty
 from heelwise.documents.files import like_a_record
-from heelwise.documents.quantities import length_mm
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.record import Head, check_entries, head_of, record_of
 from heelwise.documents.setup import Setup
-from heelwise.documents.typed_numbers import turns
 from heelwise.sheet.setup_words import unit_of
 from heelwise.storage.errors import StorageError
 from heelwise.storage.journal import read

@@ -10,12 +10,7 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Checked, Draft, Measured, NotYet, Skipped
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import (
-    CHECKING_EXAMPLE,
-    by_turns_out,
-    checking_pushrod_mm,
-    typed_length,
-)
+from heelwise.documents.quantities import checking_pushrod_mm, typed_length
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
@@ -29,6 +24,9 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.steps import answered, back_off, parts, read_quantity, step_prompt, steps_due
 from heelwise.walk.trials import trial_valves
 from heelwise.wording import Length, Text, text
+
+_EXAMPLE = "like 214.5 mm or 210.0 mm + 3 1/2"
+"""Both ways to type a checking pushrod's length, short enough for a line of a small screen."""
 
 
 def checking_prompt(scene: Scene) -> Prompt | None:
@@ -90,7 +88,7 @@ def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     return replace(
         prompt,
         reading="its length at zero lash, or shortest + turns out",
-        example=CHECKING_EXAMPLE,
+        example=_EXAMPLE,
         facts=(
             Fact(
                 text("a turn out adds {}", typed_length(defaults.checking_pitch)),
@@ -118,7 +116,7 @@ def _length_found(scene: Scene, valve: Valve, answer: str) -> Reply:
     refuse_far(scene, valve, answer, mm)
     if doubted := doubt_far(scene, valve, answer, mm):
         return doubted
-    turned, limits = by_turns_out(answer), preload_limits(scene)
+    turned, limits = "+" in answer, preload_limits(scene)
     worked = text("{} is {}", answer, Length(mm)) if turned else text("{}", typed_length(answer))
     rests = answered(scene, scene.build.steps("trial", "valve"), valve)
     body = {

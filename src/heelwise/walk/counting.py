@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read, Received
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import show_turns, turns_resolution, typed_length
 from heelwise.documents.steps import Phase
-from heelwise.documents.typed_numbers import show_turns, turns_resolution
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import repeats, turns_text
 from heelwise.valvetrain.positions import Position
@@ -201,14 +200,14 @@ def _changed_text(before: Scene, after: Scene) -> str:
 
 def verdict_text(scene: Scene, body: Read) -> Text:
     """A reading's verdict in words by the travel in force, with the preload it means."""
-    turns = typed_numbers.turns(body.turns)
+    turns = quantities.turns(body.turns)
     if turns <= 0:
         left = "clicked with lash still in it" if scene.build.method.clicks else "has lash left"
         return Text(f"{body.valve} {left}: SHORT, no telling by how much.")
     used, judged = scene.travel.used, scene.judged(body)
     near = "; near a limit: only a finer reading settles it" if judged.near else ""
     limits = (scene.window.least_turns, scene.window.most_turns)
-    least, most = map(typed_numbers.show_turns, limits)
+    least, most = map(quantities.show_turns, limits)
     return text(
         "{} {}: {} ({} to {}){}. About {} of preload, going by {}.{}",
         body.valve,
@@ -231,7 +230,7 @@ def _against_others(scene: Scene, valve_state: ValveState, body: Read) -> str:
         return ""
     counts = [*same, body]
     step = max(b.resolution_turns for b in counts)
-    return f" With it, {repeats([typed_numbers.turns(b.turns) for b in counts], step).text}"
+    return f" With it, {repeats([quantities.turns(b.turns) for b in counts], step).text}"
 
 
 def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
@@ -239,7 +238,7 @@ def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
     if before is None:
         return ""
     again = reading_of(body)
-    off = abs(again.turns - typed_numbers.turns(before.body.turns))
+    off = abs(again.turns - quantities.turns(before.body.turns))
     if off <= scene.defaults.recount_allowance_turns + 1e-9:
         return f" Agrees with the first count ({before.body.turns})."
     false = (
@@ -360,7 +359,7 @@ def try_facts(scene: Scene, entry: AnyEntry) -> tuple[Fact, ...]:
     if gauged:
         return (Fact(text("try {}: expect about {} of preload", *map(Length, best)), source),)
     off = "" if read else " or more: the click had not come yet"
-    if read and typed_numbers.turns(read.body.turns) <= 0:
+    if read and quantities.turns(read.body.turns) <= 0:
         off = " or less: how much lash was left is not known"
     sentence = text("try {}: expect about {}{}", Length(best[0]), turns_text(best[1]), off)
     return (Fact(sentence, f"{source}, by {_BY_TRAVEL[scene.travel.used.origin]}"),)

@@ -8,10 +8,9 @@ from heelwise.documents import oddities, quantities
 from heelwise.documents.entries import Accepted, Answered, CrossedOut, Draft, Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import show_turns, typed_length
+from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Phase
-from heelwise.documents.typed_numbers import show_turns
-from heelwise.documents.typed_numbers import turns as turns_of
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, Draft, Fitted, Gauged, Read
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
@@ -88,7 +88,7 @@ def _may_accept(scene: Scene, count: Count) -> bool:
         return some_gap and (gauged.body.what == "lash" or preload_of(scene, gauged.body) > 0)
     if read is None:
         return False
-    return scene.seat_turns < typed_numbers.turns(read.body.turns) < scene.never_past - 1e-9
+    return scene.seat_turns < quantities.turns(read.body.turns) < scene.never_past - 1e-9
 
 
 def _reading_text(scene: Scene, valve: Valve, count: Count) -> str:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Draft
+from heelwise.documents.quantities import thread_mm
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import CUPS, TDC_READINGS, Records
-from heelwise.documents.typed_numbers import thread_mm
 from heelwise.valvetrain.pushrods import MOST_APART_MM
 from heelwise.valvetrain.torque import calibration, check_range
 from heelwise.valvetrain.turn import true_tdc
@@ -34,7 +34,7 @@ def reading_comes_to(scene: Scene, records: Records | None, reading: str) -> Tex
         return true_tdc_text(scene, records, reading)
     if records is Records.BOLT_REACH:
         return _bolt_text(scene, quantities.length_mm(reading))
-    if records is Records.SEAT_TURNS and typed_numbers.turns(reading) > MOST_SEAT_TURNS:
+    if records is Records.SEAT_TURNS and quantities.turns(reading) > MOST_SEAT_TURNS:
         problem = f"{reading} is more than seats a rocker: a third of a turn at most"
         raise Refused(problem, "count from where the pivot just touches its seat")
     return _cups_text(scene, records, reading) if records in CUPS else Text("")
@@ -72,7 +72,7 @@ def true_tdc_text(scene: Scene, records: Records, reading: str) -> Text:
     if not first:
         raise Refused("the first reading is missing", "take both readings again")
     try:
-        at = true_tdc(typed_numbers.degrees(first), typed_numbers.degrees(reading))
+        at = true_tdc(quantities.degrees(first), quantities.degrees(reading))
     except ValueError as error:
         raise Refused(str(error), "take both readings again") from None
     return Text(f"True TDC reads {at:.1f}° on the wheel: midway between {first} and {reading}.")

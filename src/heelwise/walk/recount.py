@@ -11,7 +11,7 @@ from collections.abc import Collection, Mapping
 from itertools import pairwise
 from statistics import median
 
-from heelwise.documents import typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Records
@@ -47,7 +47,7 @@ def false_first(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], Ent
     """A valve's first count and the re-count that found it false; None where they agree."""
     allowed = scene.defaults.recount_allowance_turns + 1e-9
     for before, after in pairwise(valve_state.reads):
-        first, again = (typed_numbers.turns(entry.body.turns) for entry in (before, after))
+        first, again = (quantities.turns(entry.body.turns) for entry in (before, after))
         same = before.body.pushrod == after.body.pushrod
         if after.body.recount and same and abs(again - first) > allowed:
             return before, after

@@ -14,9 +14,8 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.entry_base import NotKnown, OnItsHeel, Proof
 from heelwise.documents.faults import Fault
-from heelwise.documents.quantities import length_mm
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.record import Record
-from heelwise.documents.typed_numbers import turns
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.window import window_in_turns
 from heelwise.walk.scene import Scene, scene_of

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, AnyEntry, Measured, Read
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Defaults, Procedure
@@ -168,7 +168,7 @@ class Scene:
     def seat_turns(self) -> float:
         """Turns that seat the rocker and move no plunger: as read, by the setup, or usual."""
         if read := self.recorded(Records.SEAT_TURNS):
-            return typed_numbers.turns(read.body.reading)
+            return quantities.turns(read.body.reading)
         lifter = self.build.setup.lifter
         given = lifter.seat_turns if lifter else None
         return self.defaults.seat_turns if given is None else given
@@ -223,7 +223,7 @@ class Scene:
 
     def judged(self, read: Read) -> Verdict:
         """A count judged by the window and the travel in force now."""
-        turns, rule = typed_numbers.turns(read.turns), self.defaults.rule
+        turns, rule = quantities.turns(read.turns), self.defaults.rule
         return judge(turns, self.window, read.resolution_turns, rule)
 
     @property
@@ -253,7 +253,7 @@ def reading_of(body: Read) -> Reading:
     return Reading(
         Valve.parse(body.valve),
         quantities.length_mm(body.pushrod),
-        typed_numbers.turns(body.turns),
+        quantities.turns(body.turns),
         body.resolution_turns,
     )
 

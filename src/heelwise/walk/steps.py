@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TypedDict
 
 from heelwise.documents import entries as e
-from heelwise.documents import typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES, typed_length
 from heelwise.documents.steps import Phase, Records, Step
@@ -73,9 +73,9 @@ def words(
     build = scene.build
     places: dict[str, Callable[[], Part]] = {
         "{torque}": lambda: build.torque,
-        "{turns}": lambda: typed_numbers.show_turns(scene.never_past),
+        "{turns}": lambda: quantities.show_turns(scene.never_past),
         "{wanted turns}": lambda: turns_text(scene.wanted_turns),
-        "{wanted}": lambda: typed_numbers.show_turns(scene.wanted_turns),
+        "{wanted}": lambda: quantities.show_turns(scene.wanted_turns),
         "{true_tdc}": lambda: known_true_tdc(scene),
         "{position}": lambda: str(position.number) if position else "",
     }

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
 
-from heelwise.documents import quantities, typed_numbers
+from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Checked, Fitted, NoClick, Read, Settled
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -72,7 +72,7 @@ def _trial_done(scene: Scene, valve: Valve) -> bool:
     if valve_state.settled is not None or landed_inside(scene, valve) is not None:
         return True
     # One tried besides the others tells its height by any count.
-    counted = any(typed_numbers.turns(entry.body.turns) > 0 for entry in valve_state.trials)
+    counted = any(quantities.turns(entry.body.turns) > 0 for entry in valve_state.trials)
     return counted and valve in tried_besides(scene)
 
 

@@ -170,7 +170,7 @@ WRONG = [
     ("file.name", "block:12", "letters, digits and dashes", "block-12"),
     ("file.name", "con", "Windows keeps this name", "con-1"),
     ("engine.card", "v8-1843657", "there is no card", "did you mean v8-18436572?"),
-    ("cam.intake_duration", "262,5", "has a comma", "use a point: write 262.5"),
+    ("cam.intake_duration", "262,5", "has a comma", "write 262.5"),
     ("cam.intake_duration", "262 in", "isn't an angle", "30°"),
     ("cam.intake_duration", "900", "is 900", "write a number below 720"),
     ("cam.at_lift", "0.050", "has no unit", '"0.050 in"'),

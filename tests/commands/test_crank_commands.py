@@ -169,7 +169,7 @@ def test_positions_as_a_picture(heelwise: Runner) -> None:
     assert drawn.code == 0
     root = ET.fromstring(drawn.out)
     texts = root.iter("{http://www.w3.org/2000/svg}text")
-    above = {t.text: float(t.attrib["x"]) for t in texts if t.attrib["y"] == "14"}
-    assert {float(number): x - 44 for number, x in above.items() if number} == pytest.approx(
-        {p["number"]: p["crank_deg"] for p in plan["positions"]}
-    )
+    above = {t.text: float(t.attrib["x"]) for t in texts if t.attrib["y"] == "16"}
+    assert {float(number): x - 60 for number, x in above.items() if number} == {
+        p["number"]: p["crank_deg"] // 10 * 10 for p in plan["positions"]
+    }, "one unit a degree, ten a cell"

@@ -1,18 +1,24 @@
-"""Cells: widths, visible control characters, plain ASCII, words in place of a picture."""
+"""Cells: widths, visible control characters, plain ASCII, and a grid as an SVG."""
+
+from hypothesis import given
+from hypothesis import strategies as st
 
 from heelwise.pictures.cells import (
     EMPTY,
     Cell,
-    ascii_text,
+    ValveSign,
     blank,
     centered,
     columns,
+    glyph,
+    grid_svg,
     in_ascii,
+    legend,
+    no_room,
     put,
     text_of,
-    words_in,
 )
-from heelwise.pictures.roles import ValveSign, glyph, legend
+from tests.pictures.engines import SVG, well_formed
 
 
 def test_a_wide_character_takes_two_columns_and_a_mark_stays_with_its_letter() -> None:
@@ -41,19 +47,19 @@ def test_centered_puts_the_middle_at_its_column() -> None:
     assert text_of(grid) == "   abc"
 
 
-def test_words_are_wrapped_and_a_cut_shown() -> None:
-    assert text_of(words_in("one two three four", 9, 2)) == "one two\nthree…"
-    assert text_of(words_in("one two three four", 9, 3)) == "one two\nthree\nfour"
-    assert text_of(words_in("turn 90° on", 20, 1, ascii_only=True)) == "turn 90 deg on"
-    assert words_in("anything", 0, 3) == [[], [], []]
-    assert text_of(words_in("ab", 1, 1)) in ("a", "…")
+def test_what_has_no_room_says_so_as_far_as_it_can() -> None:
+    assert text_of(no_room(30, 2)).strip() == "no room to draw it"
+    assert text_of(no_room(7, 1)) == "no room"
+    assert no_room(0, 3) == [[], [], []]
+    assert no_room(3, 0) == []
 
 
 def test_ascii_has_nothing_else() -> None:
-    assert ascii_text("90° · ► ▼ ü 汉") == "90 deg . > v u ?"
-    grid = blank(6, 1)
-    put(grid, 0, 0, "█░汉│")
-    assert text_of(in_ascii(grid)) == "#:??|"
+    grid = blank(20, 1)
+    put(grid, 0, 0, "90° · ► ▼ ü 汉 █░│…")
+    assert text_of(in_ascii(grid)) == "90  . > v u ?? #:|~"
+    put(grid, 0, 0, "▼", ValveSign.SHORT)
+    assert in_ascii(grid)[0][0].char == "-"
 
 
 def test_no_two_states_look_alike_in_either_set() -> None:
@@ -68,3 +74,36 @@ def test_a_legend_names_each_state_shown_once_in_the_order_of_progress() -> None
     shown = legend([ValveSign.PROVED, ValveSign.SHORT, ValveSign.PROVED])
     assert shown == [("▼", "short", "short: too little preload"), ("●", "proved", "proved")]
     assert ValveSign.ACCEPTED.meaning == "accepted as is"
+
+
+HOSTILE = "</text><script>alert(1)</script>\x1b[31m\u202e\x85\"'&"
+
+
+def test_hostile_text_in_an_svg_stays_text() -> None:
+    grid = blank(90, 1)
+    put(grid, 0, 0, HOSTILE)
+    root = well_formed(grid_svg(grid, HOSTILE))
+    shown = "</text><script>alert(1)</script>^[[31m<U+202E><U+0085>\"'&"
+    assert [root.findtext(f"{SVG}title"), root.findtext(f"{SVG}text")] == [shown, shown]
+
+
+@given(text=st.text(st.characters(exclude_categories=[]), max_size=40))
+def test_any_text_gives_a_well_formed_svg(text: str) -> None:
+    grid = blank(20, 2)
+    put(grid, 1, 0, text, ValveSign.LONG)
+    well_formed(grid_svg(grid, text))
+
+
+def test_an_svg_has_a_bar_for_a_run_of_blocks_and_a_text_for_a_word() -> None:
+    """From the cell's place, 10 by 22 units a cell; what is empty at the end is left out."""
+    grid = blank(20, 4)
+    put(grid, 1, 2, "▄▄▄", "exhaust lobe")
+    put(grid, 1, 6, "1I 2E")
+    root = well_formed(grid_svg(grid, "a picture"))
+    assert (root.attrib["width"], root.attrib["height"]) == ("110", "44")
+    (bar,) = root.iter(f"{SVG}rect")
+    assert [bar.attrib[key] for key in ("x", "y", "width", "height")] == ["20", "33", "30", "11"]
+    assert [(t.text, t.attrib["x"]) for t in root.iter(f"{SVG}text")] == [
+        ("1I", "60"),
+        ("2E", "90"),
+    ]

@@ -16,7 +16,7 @@ from heelwise.documents.entries import (
     Unloaded,
 )
 from heelwise.documents.entry_base import Entry
-from heelwise.pictures.roles import ValveSign
+from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.top_view import states_of
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.state import fold

@@ -1,19 +1,11 @@
-"""The engine from above: where valves are, what is drawn, and what is said instead."""
+"""The engine from above: where valves are, and what is drawn."""
 
 from itertools import cycle
 
 import pytest
 
-from heelwise.pictures.cells import text_of
-from heelwise.pictures.roles import ValveSign
-from heelwise.pictures.top_view import (
-    engine_cells,
-    engine_height,
-    engine_svg,
-    engine_words,
-    shown,
-    top_view,
-)
+from heelwise.pictures.cells import ValveSign, grid_svg, in_ascii, text_of
+from heelwise.pictures.top_view import engine_cells, engine_height
 from heelwise.valvetrain.engine import Valve, make_engine
 from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
 
@@ -22,17 +14,6 @@ PROVED, INSIDE, SHORT = ValveSign.PROVED, ValveSign.INSIDE, ValveSign.SHORT
 
 def valve(name: str) -> Valve:
     return Valve.parse(name)
-
-
-def test_left_is_left_seen_from_above_and_rows_run_front_to_rear() -> None:
-    view = top_view(v8())
-    assert [bank.name for bank in view] == ["left", "right"]
-    assert view[0].lanes[0][:3] == (valve("5E"), valve("5I"), valve("6E"))
-
-
-def test_without_a_valve_row_nothing_is_claimed_about_the_order() -> None:
-    (bank,) = top_view(inline(2))
-    assert bank.lanes == ((valve("1I"), valve("2I")), (valve("1E"), valve("2E")))
 
 
 def test_a_v8_at_its_smallest_size() -> None:
@@ -55,15 +36,14 @@ def test_a_row_too_long_goes_on_under_itself() -> None:
 
 
 def test_two_cylinders_in_ascii_with_the_legend() -> None:
-    text = text_of(engine_cells(inline(2), {}, valve("2E"), 26, 7, ascii_only=True))
+    text = text_of(in_ascii(engine_cells(inline(2), {}, valve("2E"), 26, 7)))
     assert text == ("< front, from above\nall\n 1I 2I\n  .  .\n 1E>2E\n  .  >\n. not done   > next")
 
 
 def test_the_next_valve_keeps_a_state_already_known() -> None:
-    states = {valve("1I"): SHORT}
-    assert shown(states, valve("1I"), valve("1I")) is SHORT
-    assert shown(states, valve("1E"), valve("1E")) is ValveSign.NEXT
-    assert shown(states, valve("1E"), None) is ValveSign.NOT_DONE
+    text = text_of(engine_cells(inline(2), {valve("1I"): SHORT}, valve("1I"), 26, 7))
+    assert "►1I" in text
+    assert [text.count(sign) for sign in ("▼ short", "► next")] == [1, 0]
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
@@ -72,7 +52,8 @@ def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> N
         states = dict(zip(engine.valves, cycle(ValveSign), strict=False))
         for width in (26, 200):
             height = engine_height(engine, width)
-            grid = engine_cells(engine, states, engine.valves[-1], width, height, ascii_only)
+            grid = engine_cells(engine, states, engine.valves[-1], width, height)
+            grid = in_ascii(grid) if ascii_only else grid
             assert len(grid) == height
             assert all(len(row) == width for row in grid)
             text = text_of(grid)
@@ -89,27 +70,16 @@ def test_every_count_is_drawn_whole_at_its_smallest_sizes(ascii_only: bool) -> N
             assert text.isascii() or not ascii_only
 
 
-def test_below_its_size_the_same_is_said_in_words() -> None:
-    engine = v8()
-    states = dict.fromkeys(engine.valves, PROVED)
-    words = engine_words(engine, states, valve("8I"))
-    assert words == "Next 8I, bank left, 8 of 8 from the front. Proved: all."
-    assert text_of(engine_cells(engine, states, valve("8I"), 60, 6)).strip() == words
-    assert text_of(engine_cells(engine, states, valve("8I"), 25, 40)).split() == words.split()
-
-
-def test_words_name_every_valve_by_its_state() -> None:
-    states = {valve("1I"): PROVED, valve("1E"): SHORT}
-    assert engine_words(inline(2), states) == "Not done: 2I, 2E. Short: 1E. Proved: 1I."
-    assert engine_words(inline(2), {}, valve("2I")) == (
-        "Next 2I, bank all, cylinder 2 of 2 from the front. Not done: 1I, 1E, 2E."
-    )
+def test_below_its_size_nothing_is_drawn() -> None:
+    for size in ((60, 6), (25, 40)):
+        assert text_of(engine_cells(v8(), {}, None, *size)).strip() == "no room to draw it"
 
 
 def test_every_svg_is_well_formed_and_names_every_valve_inside_its_frame() -> None:
     for engine in every_engine():
         states = dict(zip(engine.valves, cycle(ValveSign), strict=False))
-        root = well_formed(engine_svg(engine, states))
+        grid = engine_cells(engine, states, None, 60, engine_height(engine, 60) + 6)
+        root = well_formed(grid_svg(grid, "the engine"))
         texts = {text.text: text for text in root.iter(f"{SVG}text")}
         places = set()
         for each in engine.valves:
@@ -123,7 +93,7 @@ def test_every_svg_is_well_formed_and_names_every_valve_inside_its_frame() -> No
 def test_a_bank_may_have_any_name() -> None:
     name = "<script>&\"'汉字 a very long name indeed"
     engine = make_engine([1, 2], banks={name: [1], "b": [2]})
-    root = well_formed(engine_svg(engine, {}))
-    assert name[:29] + "…" in [text.text for text in root.iter(f"{SVG}text")]
     grid = engine_cells(engine, {}, None, 26, engine_height(engine, 26))
     assert all(len(row) == 26 for row in grid)
+    assert name[:8] in text_of(grid)
+    well_formed(grid_svg(grid, name))

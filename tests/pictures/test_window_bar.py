@@ -3,11 +3,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.pictures.cells import text_of
-from heelwise.pictures.roles import ValveSign
-from heelwise.pictures.window_bar import SMALLEST_BAR, Bar, bar_cells, bar_svg, bar_words
+from heelwise.pictures.cells import ValveSign, text_of
+from heelwise.pictures.window_bar import SMALLEST_BAR, Bar, bar_cells
 from heelwise.valvetrain.window import Word
-from tests.pictures.engines import well_formed
 
 TURNS = st.floats(0.0, 6.0, allow_nan=False)
 
@@ -26,16 +24,6 @@ def test_hand_worked_bars() -> None:
     assert drawn(2.0) == "───────────[═════════]──────────!▲───"
 
 
-def test_words() -> None:
-    assert bar_words(Bar(0.75, 1.25, 2.0, 1.125)) == (
-        "1 1/8 turns: inside; window 3/4 to 1 1/4 turns; never past 2 turns"
-    )
-    assert bar_words(Bar(0.75, 1.25, None, 1.25, near=True)) == (
-        "1 1/4 turns: inside, near a limit; window 3/4 to 1 1/4 turns"
-    )
-    assert bar_words(Bar(0.5, 1.0)) == "window 1/2 to 1 turn"
-
-
 def test_states() -> None:
     states = [Bar(0.75, 1.25, 2.0, t, near=t == 0.75).state for t in (0.0, 0.75, 1.0, 1.5)]
     assert states == [ValveSign.SHORT, ValveSign.NEAR, ValveSign.INSIDE, ValveSign.LONG]
@@ -52,15 +40,14 @@ def test_limits_are_inside_to_a_billionth_of_a_turn() -> None:
     never=st.none() | TURNS,
     turns=TURNS,
     width=st.integers(SMALLEST_BAR, 90),
-    ascii_only=st.booleans(),
 )
 def test_the_reading_is_drawn_on_its_side_of_every_mark(
-    limits: list[float], never: float | None, turns: float, width: int, ascii_only: bool
+    limits: list[float], never: float | None, turns: float, width: int
 ) -> None:
     least, most = limits
     never = None if never is None else max(never, most)
     one = Bar(least, most, never, turns)
-    grid = bar_cells(one, width, ascii_only)
+    grid = bar_cells(one, width)
     line = "".join(cell.char for cell in grid[0])
     assert len(grid[0]) == width
     column = next(c for c, cell in enumerate(grid[0]) if cell.role == one.state)
@@ -77,16 +64,7 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
             assert (column > mark) is (turns >= never)
 
 
-def test_below_the_smallest_size_it_is_said() -> None:
-    assert text_of(bar_cells(Bar(0.75, 1.25, 2.0, 1.0), 15)) == "1 turn:…"
-
-
 def test_bars_under_each_other_share_a_scale() -> None:
     short, tall = Bar(0.75, 1.25, scale_turns=3.0), Bar(0.75, 1.25, 2.0, 1.0, scale_turns=3.0)
     window = [text_of(bar_cells(one, 40)).index("[") for one in (short, tall)]
     assert window[0] == window[1]
-
-
-@given(limits=st.tuples(TURNS, TURNS).map(sorted), turns=st.none() | TURNS)
-def test_svgs_are_well_formed(limits: list[float], turns: float | None) -> None:
-    well_formed(bar_svg(Bar(limits[0], limits[1], limits[1] + 0.5, turns)))

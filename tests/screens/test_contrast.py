@@ -37,8 +37,6 @@ def test_every_tone_is_legible_on_every_ground(look: str, tone: str) -> None:
     named = [word[1:] for word in front.split() if word.startswith("$")]
     text = palette[named[0] if named else "foreground"]
     for ground in [behind[1:]] if behind else GROUNDS:
-        if tone == "overlap":
-            continue  # a shape of two colors, no text
         ratio = _contrast(text, palette[ground])
         assert ratio >= LEAST, f"{tone} on {ground} in {look}: {ratio:.1f}"
 

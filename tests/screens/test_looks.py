@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.color import Color
 
-from heelwise.pictures.roles import Role, ValveSign
+from heelwise.pictures.cells import Role, ValveSign
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.placard import Figure, large, placard

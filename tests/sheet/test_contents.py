@@ -9,7 +9,7 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, Draft
 from heelwise.documents.procedure import LeftOut
 from heelwise.documents.record import OpenRecord, Record, open_record, read_record
-from heelwise.pictures.roles import ValveSign
+from heelwise.pictures.cells import ValveSign
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.sections import Row, Section, Sheet
 from tests.sheet.records import AT, begun, reading
@@ -234,7 +234,8 @@ def test_positions_worked_at(folder: Path) -> None:
     shown = [(r.cells[0], r.cells[1], r.cells[3], r.cells[4]) for r in table.rows]
     assert shown == [("1", "90°", "1E", ""), ("2", "450°", "1I (63.5°)", "1E")]
     assert table.rows[0].cells[2].startswith("cylinder 5 at TDC on compression")
-    assert sheet.strip.positions == ((1, 90.0), (2, 450.0))
+    above = "".join(each.char for each in sheet.cycle[0])
+    assert [above.index(number) for number in "12"] == [6 + 9, 6 + 45], "10° a cell"
 
 
 def test_in_progress(going: Record) -> None:

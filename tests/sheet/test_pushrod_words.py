@@ -1,7 +1,7 @@
 """The set of pushrods in words: what was read, what to buy, what to expect."""
 
 from heelwise.documents.setup_lifters import Counted
-from heelwise.pictures.roles import ValveSign
+from heelwise.pictures.cells import ValveSign
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.sections import Section
 from heelwise.valvetrain.engine import Valve

@@ -10,7 +10,8 @@ from typing import Any
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 from heelwise.documents.quantities import show_length
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.pictures.strip import strip, strip_svg
+from heelwise.pictures.cells import grid_svg
+from heelwise.pictures.strip import PRINTED_WIDTH, Strip, strip_cells
 from heelwise.valvetrain.engine import divides_cycle
 from heelwise.valvetrain.positions import NoPlan, Plan, Position, each_cylinder, fewest_positions
 from heelwise.valvetrain.turn import degrees
@@ -37,7 +38,10 @@ def run(given: argparse.Namespace) -> int:
         least, positions = plan.least_margin_deg, list(map(_as_json, plan.positions))
         say_json({"method": plan.method, "least_margin_deg": least, "positions": positions})
     elif given.form == "svg":
-        say(strip_svg(strip(setup.make_engine(), setup.make_cam(), given.margin, plan=plan)))
+        cycle = Strip(engine, cam, given.margin, positions=plan.crank_degs)
+        say(
+            grid_svg(strip_cells(cycle, PRINTED_WIDTH, cycle.size.height), "One cycle of the crank")
+        )
     else:
         _print(plan, setup)
     return DONE

@@ -1,13 +1,85 @@
-"""Grids of character cells: what a picture is drawn on before a screen or a sheet shows it."""
+"""Pictures as grids of character cells: the roles cells play, plain ASCII, and SVG.
+
+A role is a name; screens give it a style and SVG a color. No meaning hangs on color: every state
+has a shape or letter of its own, in plain ASCII too.
+"""
 
 from __future__ import annotations
 
-import textwrap
 import unicodedata
+import xml.etree.ElementTree as ET
+from collections.abc import Iterable
+from enum import StrEnum
+from itertools import groupby
 from typing import NamedTuple
 
-from heelwise.pictures.roles import ValveSign
 from heelwise.plain_text import one_line, plain
+
+
+class Role(StrEnum):
+    """Parts of pictures that aren't a valve's state."""
+
+    LABEL = "label"
+    FAINT = "faint"
+    CRANK = "crank"
+    POSITION = "position"
+    TARGET = "target"
+    ARC = "arc"
+    MARK = "mark"
+    LOBE_INTAKE = "intake lobe"
+    LOBE_EXHAUST = "exhaust lobe"
+    OVERLAP = "overlap"
+    MARGIN = "margin"
+    HEEL = "heel"
+    RANGE = "range"
+    FREE = "free"
+    """A valve that can be worked on where the crank stands."""
+    GHOST = "ghost"
+    """The crank at an angle it is only imagined at."""
+    WINDOW = "window"
+    NEVER_PAST = "never past"
+
+
+class ValveSign(StrEnum):
+    """How a valve stands, in the order of its progress.
+
+    The value is the word for it and the role of its cells; `shape` and `letter` fill one cell, the
+    letter in plain ASCII; `meaning` is for a legend.
+    """
+
+    _value_: str
+    shape: str
+    letter: str
+    meaning: str
+
+    def __new__(cls, word: str, shape: str = "", letter: str = "", meaning: str = "") -> ValveSign:
+        """Keep what stands for a state with it."""
+        sign = str.__new__(cls, word)
+        sign._value_, sign.shape, sign.letter, sign.meaning = word, shape, letter, meaning or word
+        return sign
+
+    NOT_DONE = "not done", "·", "."
+    NEXT = "next", "►", ">"
+    TRIAL = "trial", "t", "t", "trial pushrod in, rocker tight"
+    COUNTED = "counted", "c", "c", "counted, touched since: count again"
+    INSIDE = "inside", "○", "o"
+    NEAR = "near", "◐", "n", "inside, near a limit"
+    SHORT = "short", "▼", "-", "short: too little preload"
+    LONG = "long", "▲", "+", "long: too much preload"
+    ACCEPTED = "accepted", "◆", "a", "accepted as is"
+    PROVED = "proved", "●", "P"
+    BACKED_OFF = "backed off", "↑", "b", "rocker backed off"
+
+
+def glyph(state: ValveSign, ascii_only: bool = False) -> str:
+    """The one-cell shape or letter of a state; no two are alike."""
+    return state.letter if ascii_only else state.shape
+
+
+def legend(states: Iterable[ValveSign], ascii_only: bool = False) -> list[tuple[str, str, str]]:
+    """Glyph, role and meaning of each state shown, in the order of a valve's progress."""
+    shown = set(states)
+    return [(glyph(s, ascii_only), s.value, s.meaning) for s in ValveSign if s in shown]
 
 
 class Cell(NamedTuple):
@@ -29,16 +101,17 @@ Grid = list[list[Cell]]
 
 EMPTY = Cell(" ", "")
 
-_PLAIN = str.maketrans(
-    "─━═–—−│┃┊┆·∙█▓░▒►▶◄◀▲△▼▽▀▄●○◇◆…’×π",
-    "------||||..##::>><<^^vvIE*o*@~'xp",
-)
-_ASCII_SIGNS = {(sign.shape, sign.value): sign.letter for sign in ValveSign}
-
 
 def blank(width: int, height: int) -> Grid:
     """Make a grid of spaces."""
     return [[EMPTY] * width for _ in range(height)]
+
+
+def no_room(width: int, height: int) -> Grid:
+    """What stands in place of a picture where it has no room."""
+    grid = blank(width, height)
+    put(grid, 0, 0, "no room to draw it")
+    return grid
 
 
 def put(grid: Grid, row: int, col: int, text: str, role: str = "") -> None:
@@ -74,33 +147,88 @@ def text_of(grid: Grid) -> str:
     return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)
 
 
-def words_in(text: str, width: int, height: int, ascii_only: bool = False) -> Grid:
-    """Lay words out in place of a picture that has no room; what doesn't fit is cut with a sign."""
-    grid = blank(width, height)
-    if width < 1 or height < 1:
-        return grid
-    words = one_line(ascii_text(text) if ascii_only else text, 2000)
-    cut = "~" if ascii_only else "…"
-    for row, line in enumerate(textwrap.wrap(words, width, max_lines=height, placeholder=cut)):
-        put(grid, row, 0, line)
-    return grid
+# ------------------------------------------------------------------ plain ASCII
 
-
-def ascii_text(text: str) -> str:
-    """Say a text in ASCII: "deg" for °, plain signs, bare letters, "?" for what is left."""
-    spelled = text.replace("°", " deg").replace("±", "+/-").translate(_PLAIN)
-    bare = (c for c in unicodedata.normalize("NFKD", spelled) if not unicodedata.combining(c))
-    return "".join(c if c.isascii() else "?" for c in bare)
+_PLAIN = str.maketrans("─═│┃┆·█▓░▒►◄▼▽▀▄◇◆…°", "-=|||.##::><vvIE@*~ ")
+_PLAIN_SIGNS = {(sign.shape, sign.value): sign.letter for sign in ValveSign}
 
 
 def in_ascii(grid: Grid) -> Grid:
     """Replace every glyph outside ASCII, cell by cell; a valve's state by the letter for it."""
-    return [[Cell(_ascii_cell(cell), cell.role) for cell in row] for row in grid]
+    return [[Cell(_ascii(cell), cell.role) for cell in row] for row in grid]
 
 
-def _ascii_cell(cell: Cell) -> str:
-    if cell.char.isascii() and cell.char:
-        return cell.char
-    if cell.char == "°":
-        return " "
-    return _ASCII_SIGNS.get((cell.char, cell.role)) or (ascii_text(cell.char).strip() or "?")[0]
+def _ascii(cell: Cell) -> str:
+    char = _PLAIN_SIGNS.get((cell.char, cell.role)) or cell.char.translate(_PLAIN)
+    bare = unicodedata.normalize("NFKD", char)[:1]
+    return bare if bare and bare.isascii() else "?"
+
+
+# ------------------------------------------------------------------ SVG
+
+UNIT = Size(10, 22)
+"""A cell's width and height in an SVG."""
+_INK = "#1a1a1a"
+_COLORS: dict[str, str] = {
+    Role.LOBE_INTAKE: "#0072b2",
+    Role.LOBE_EXHAUST: "#d55e00",
+    Role.OVERLAP: "#6b3f87",
+    Role.MARGIN: "#b0b0b0",
+    **dict.fromkeys((Role.FAINT, Role.HEEL), "#6b6b6b"),
+    **dict.fromkeys((ValveSign.INSIDE, ValveSign.NEAR, ValveSign.PROVED, Role.WINDOW), "#00795a"),
+    **dict.fromkeys((ValveSign.SHORT, ValveSign.LONG), "#b3320a"),
+}
+"""Of the Okabe-Ito colors, darkened where needed for 3 to 1 and more on white."""
+_SHAPES = {
+    "█": (0.0, 0.0, 1.0, 1.0),
+    "▀": (0.0, 0.0, 1.0, 0.5),
+    "▄": (0.0, 0.5, 1.0, 0.5),
+    "░": (0.0, 0.3, 1.0, 0.4),
+    "─": (0.0, 0.48, 1.0, 0.05),
+    "═": (0.0, 0.38, 1.0, 0.24),
+    "│": (0.4, 0.0, 0.2, 1.0),
+}
+"""Characters drawn as rectangles: left, top, width and height as shares of a cell."""
+
+
+def grid_svg(grid: Grid, title: str) -> str:
+    """Draw a grid as one `<svg>` element, with a title for those who can't see it."""
+    filled = [[at for at, cell in enumerate(row, start=1) if cell.char.strip()] for row in grid]
+    wide = UNIT.width * max((row[-1] for row in filled if row), default=1)
+    high = UNIT.height * max((at for at, row in enumerate(filled, start=1) if row), default=1)
+    root = ET.Element("svg", xmlns="http://www.w3.org/2000/svg", role="img")
+    root.attrib |= {"viewBox": f"0 0 {wide} {high}", "width": str(wide), "height": str(high)}
+    ET.SubElement(root, "title").text = one_line(title)
+    for row, cells in enumerate(grid):
+        col = 0
+        for (kind, role), run in groupby(cells, key=_kind):
+            text = [cell.char for cell in run]
+            if kind != " ":
+                _draw_run(root, (col, row), kind, text, _COLORS.get(role, _INK))
+            col += len(text)
+    return ET.tostring(root, encoding="unicode")
+
+
+def _kind(cell: Cell) -> tuple[str, str]:
+    """What is drawn as one element: like rectangles beside each other, or the cells of a word."""
+    return cell.char if cell.char in (" ", *_SHAPES) else "", cell.role
+
+
+def _draw_run(
+    root: ET.Element, place: tuple[int, int], shape: str, text: list[str], color: str
+) -> None:
+    x, y = place[0] * UNIT.width, place[1] * UNIT.height
+    if shape:
+        left, top, wide, high = _SHAPES[shape]
+        numbers = {
+            "x": x + left * UNIT.width,
+            "y": y + top * UNIT.height,
+            "width": len(text) * wide * UNIT.width,
+            "height": high * UNIT.height,
+        }
+        ET.SubElement(root, "rect", {k: f"{v:g}" for k, v in numbers.items()}, fill=color)
+        return
+    style = {"font-family": "ui-monospace, 'Liberation Mono', monospace", "font-size": "16"}
+    written = ET.SubElement(root, "text", style, x=str(x), y=str(y + 16), fill=color)
+    written.set("textLength", str(len(text) * UNIT.width))
+    written.text = "".join(text)

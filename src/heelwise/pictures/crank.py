@@ -11,14 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from heelwise.pictures.cells import Grid, Size, blank, centered, in_ascii, put, words_in
-from heelwise.pictures.roles import Role
+from heelwise.pictures.cells import Grid, Role, Size, blank, centered, no_room, put
 from heelwise.valvetrain.cam import SLACK, Cam, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
-from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark, turns_in_words
+from heelwise.valvetrain.turn import SHOWN_DEG, degrees
 
 SMALLEST_CRANK = Size(27, 11)
-"""Below it the turn is said in words."""
 BESIDE_WIDTH = 24
 """Columns for what is seen on the way, to the right of the dial where there is room."""
 USUAL_MARKS_DEG = 90.0
@@ -30,21 +28,20 @@ CLOSEST_MARKS_DEG = 15.0
 class Crank:
     """The damper as seen: where the crank is and, for a turn, where to and by how many degrees.
 
-    `marks`: crank angles within a turn. `landmark`: where the turn ends, or else where the crank
-    is, in words.
+    `marks`: crank angles within a turn.
     """
 
     clockwise: bool
     at_deg: float | None
     to_deg: float | None = None
-    turn_deg: float | None = None
     marks: tuple[float, ...] = ()
-    landmark: str = "not known"
 
     @property
-    def rotation(self) -> str:
-        """The direction in words."""
-        return "clockwise" if self.clockwise else "counterclockwise"
+    def turn_deg(self) -> float:
+        """The turn the shortest way on; 0 where none is to be made."""
+        if self.at_deg is None or self.to_deg is None:
+            return 0.0
+        return wrap(self.to_deg - self.at_deg)
 
     def clock(self, deg: float) -> float:
         """Where the mark of a crank angle is now, degrees clockwise from the pointer as seen."""
@@ -53,29 +50,15 @@ class Crank:
 
 
 def crank_view(engine: Engine, at_deg: float | None, to_deg: float | None = None) -> Crank:
-    """Work out what is to be seen, the turn the shortest way on."""
-    if at_deg is None:
-        return Crank(engine.clockwise, None, to_deg)
+    """Work out what is to be seen."""
     every = engine.damper_marks_deg or USUAL_MARKS_DEG
     if not CLOSEST_MARKS_DEG <= every <= 360.0:
         every = USUAL_MARKS_DEG
     marks = tuple(every * step for step in range(round(360.0 / every)))
-    at, here = wrap(at_deg), landmark(engine, at_deg)
-    if to_deg is None:
-        return Crank(engine.clockwise, at, marks=marks, landmark=here)
-    to = wrap(to_deg)
-    return Crank(engine.clockwise, at, to, wrap(to - at), marks, landmark(engine, to))
-
-
-def crank_words(view: Crank) -> str:
-    """Say what the picture shows: "Crank at 0°. Turn 1 turn and 90° (450°) clockwise, ..."."""
-    if view.at_deg is None:
-        return f"The crank position isn't known. It turns {view.rotation}, seen from the front."
-    if view.to_deg is None or view.turn_deg is None:
-        return f"Crank at {degrees(view.at_deg)}: {view.landmark}. It turns {view.rotation}."
-    turn = f"{turns_in_words(view.turn_deg)} ({degrees(view.turn_deg)}) {view.rotation}"
-    to = f"{degrees(view.to_deg)}: {view.landmark}"
-    return f"Crank at {degrees(view.at_deg)}. Turn {turn}, seen from the front, to {to}."
+    at, to = (None if deg is None else wrap(deg) for deg in (at_deg, to_deg))
+    return Crank(
+        engine.clockwise, at, None if at is None else to, marks if at_deg is not None else ()
+    )
 
 
 # ------------------------------------------------------------------ what the lifters do
@@ -125,36 +108,42 @@ def seen_on_the_way(engine: Engine, cam: Cam, from_deg: float, turn_deg: float) 
 # ------------------------------------------------------------------ the dial in cells
 
 
-def crank_cells(
-    view: Crank, width: int, height: int, ascii_only: bool = False, beside: Sequence[str] = ()
-) -> Grid:
-    """Draw the crank from the front, in words below `SMALLEST_CRANK`.
+def crank_cells(view: Crank, width: int, height: int, beside: Sequence[str] = ()) -> Grid:
+    """Draw the crank from the front.
 
     `beside`: lines to the right of the dial, such as `seen_on_the_way`, where there is room.
     """
     if width < SMALLEST_CRANK.width or height < SMALLEST_CRANK.height:
-        return words_in(crank_words(view), width, height, ascii_only)
+        return no_room(width, height)
     dial = width
     if beside and width >= SMALLEST_CRANK.width + BESIDE_WIDTH:
         dial = min(width - BESIDE_WIDTH, 4 * height)
     rim = _Rim(blank(width, height), dial, height)
     for clock in range(360):
         rim.put(clock, "·", Role.FAINT)
-    if view.to_deg is not None and view.turn_deg is not None:
-        _arc(rim, view, view.to_deg, view.turn_deg)
+    _arc(rim, view)
     _marks(rim, view)
     centered(rim.grid, 0, rim.middle, "▼", Role.CRANK)
-    _center(rim, view)
-    whole = f"{view.rotation}, from the front"
-    rotation = whole if len(whole) <= dial else view.rotation
-    centered(rim.grid, height - 1, rim.middle, rotation, Role.LABEL)
+    figures = [("crank", Role.LABEL), ("not known", Role.LABEL)]
+    if view.at_deg is not None:
+        figures = [(f"at {degrees(view.at_deg)}", Role.LABEL)]
+    if view.to_deg is not None:
+        figures.append((f"turn {degrees(view.turn_deg)}", Role.TARGET))
+        figures.append((f"to {degrees(view.to_deg)}", Role.LABEL))
+    for row, (line, role) in enumerate(figures, start=rim.center - (len(figures) - 1) // 2):
+        centered(rim.grid, row, rim.middle, line, role)
+    rotation = "clockwise" if view.clockwise else "counterclockwise"
+    whole = f"{rotation}, from the front"
+    centered(
+        rim.grid, height - 1, rim.middle, whole if len(whole) <= dial else rotation, Role.LABEL
+    )
     if dial < width:
         room = height - 2
         shown = list(beside) if len(beside) <= room else [*beside[: room - 1], "…"]
         put(rim.grid, 0, dial + 1, "on the way", Role.FAINT)
         for row, line in enumerate(shown, start=1):
             put(rim.grid, row, dial + 1, line, Role.LABEL)
-    return in_ascii(rim.grid) if ascii_only else rim.grid
+    return rim.grid
 
 
 class _Rim:
@@ -188,16 +177,15 @@ class _Rim:
         put(self.grid, row, left, text, role)
 
 
-def _arc(rim: _Rim, view: Crank, to_deg: float, turn_deg: float) -> None:
+def _arc(rim: _Rim, view: Crank) -> None:
     """What is left of the turn after whole turns, and those as a shade all round."""
-    whole = (turn_deg + SHOWN_DEG) // 360.0
-    rest = turn_deg - 360.0 * whole
+    whole, rest = divmod(view.turn_deg + SHOWN_DEG, 360.0)
     sign, arrow = (1, "►") if view.clockwise else (-1, "◄")
     for clock in range(360 if whole else 0):
         rim.put(clock, "▒", Role.ARC)
     for step in range(int(rest) + 1 if rest >= 1.0 else 0):
-        rim.put(view.clock(to_deg) + sign * step, "█", Role.ARC)
-    if turn_deg:
+        rim.put(view.clock(view.to_deg or 0.0) + sign * step, "█", Role.ARC)
+    if view.turn_deg:
         row, col = rim.cell(0.0)
         put(rim.grid, row, col - sign, arrow, Role.ARC)
 
@@ -208,22 +196,6 @@ def _marks(rim: _Rim, view: Crank) -> None:
     for deg in view.marks:
         if deg % 90.0 < SHOWN_DEG and view.clock(deg) > SHOWN_DEG:
             rim.label(view.clock(deg), deg, Role.MARK)
-    if view.at_deg is not None and view.to_deg is not None:
-        target = view.clock(view.to_deg)
-        if target > SHOWN_DEG:
-            rim.put(target, "◆", Role.TARGET)
-            rim.label(target, view.to_deg, Role.TARGET)
-
-
-def _center(rim: _Rim, view: Crank) -> None:
-    lines = [("crank", Role.LABEL), ("not known", Role.LABEL)]
-    if view.at_deg is not None:
-        lines = [("at", Role.LABEL), (degrees(view.at_deg), Role.LABEL)]
-        if view.to_deg is not None and view.turn_deg is not None:
-            lines = [
-                (f"at {degrees(view.at_deg)}", Role.LABEL),
-                (f"turn {degrees(view.turn_deg)}", Role.TARGET),
-                (f"to {degrees(view.to_deg)}", Role.LABEL),
-            ]
-    for row, (line, role) in enumerate(lines, start=rim.center - (len(lines) - 1) // 2):
-        centered(rim.grid, row, rim.middle, line, role)
+    if view.to_deg is not None and (target := view.clock(view.to_deg)) > SHOWN_DEG:
+        rim.put(target, "◆", Role.TARGET)
+        rim.label(target, view.to_deg, Role.TARGET)

@@ -11,11 +11,10 @@ from textual.widgets import Static
 
 from heelwise.pictures.cells import Grid
 from heelwise.pictures.crank import crank_cells, crank_view, lifters_at, seen_on_the_way
-from heelwise.pictures.strip import strip, strip_cells
+from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.screens.drawn import Drawn, Picture
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.styled_text import Part, content
-from heelwise.screens.theme import glyphs
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.scene import Scene
 
@@ -81,16 +80,18 @@ class CrankPicture(Screen[None]):
 
     def _draw_cycle(self, width: int, height: int) -> Grid:
         build, known = self._scene.build, self._scene.crank_deg
-        plan = None if known is None else self._scene.plan
-        cycle = strip(build.engine, build.cam, build.margin_deg, known, plan, ghost_deg=self._ghost)
-        return strip_cells(cycle, width, height, not glyphs().blocks)
+        places = () if known is None else self._scene.plan.crank_degs
+        cycle = Strip(
+            build.engine, build.cam, build.margin_deg, known, places, ghost_deg=self._ghost
+        )
+        return strip_cells(cycle, width, height)
 
     def _draw_dial(self, width: int, height: int) -> Grid:
         build, known = self._scene.build, self._scene.crank_deg
         view = crank_view(build.engine, known, None if known is None else self._ghost % 720)
-        turn = view.turn_deg or 0.0
+        turn = view.turn_deg
         seen = seen_on_the_way(build.engine, build.cam, self._at, turn) if build.cam else ()
-        return crank_cells(view, width, height, not glyphs().blocks, seen)
+        return crank_cells(view, width, height, seen)
 
     def _lifters(self, width: int) -> list[list[Part]]:
         if self._scene.build.cam is None:

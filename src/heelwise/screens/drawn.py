@@ -14,7 +14,7 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input
 
-from heelwise.pictures.cells import Grid
+from heelwise.pictures.cells import Grid, in_ascii
 from heelwise.plain_text import one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import Part, content, lines
@@ -83,13 +83,13 @@ class Picture(Widget):
 
 
 def grid_lines(grid: Grid) -> list[list[Part]]:
-    """A grid of cells as lines, each role in its tone."""
+    """A grid of cells as lines, each role in its tone, in signs that the console can show."""
     return [
         [
             ("".join(cell.char for cell in run), ROLE_TONES.get(role, "plain"))
             for role, run in groupby(row, key=lambda cell: cell.role)
         ]
-        for row in grid
+        for row in (grid if glyphs().blocks else in_ascii(grid))
     ]
 
 

@@ -272,7 +272,7 @@ def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list
     )
     if wide < 16:
         return [tail]
-    return [[*grid_lines(bar_cells(drawn, wide, not glyphs().blocks))[0], *tail]]
+    return [[*grid_lines(bar_cells(drawn, wide))[0], *tail]]
 
 
 def _turns(typed: str) -> float | None:

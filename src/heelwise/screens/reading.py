@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Markdown, Static
 
 from heelwise.documents.record import Record
-from heelwise.pictures.roles import ValveSign, glyph
+from heelwise.pictures.cells import ValveSign, glyph
 from heelwise.plain_text import one_line
 from heelwise.screens.drawn import Drawn
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key

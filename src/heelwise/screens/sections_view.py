@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from heelwise.pictures.roles import glyph
+from heelwise.pictures.cells import glyph
 from heelwise.pictures.window_bar import bar_cells
 from heelwise.screens.drawn import grid_lines
 from heelwise.screens.styled_text import Part, wrapped
@@ -93,7 +93,7 @@ def _row(row: Row, shown: list[tuple[int, int]], heads: Sequence[str], unit: str
     cells = row.painted(unit)
     for at, wide in shown:
         if heads[at] == BAR_HEAD and row.bar:
-            line += [*grid_lines(bar_cells(row.bar, wide, bare))[0], (" ", "plain")]
+            line += [*grid_lines(bar_cells(row.bar, wide))[0], (" ", "plain")]
         else:
             looks = {"valve": "strong", "verdict": tone}.get(heads[at], "plain")
             line.append((f"{cells[at]:<{wide}} ", looks))

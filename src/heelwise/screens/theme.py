@@ -82,7 +82,6 @@ TONES = {
     "line": "$hw-line",
     "intake": "$hw-intake",
     "exhaust": "$hw-exhaust",
-    "overlap": "$hw-intake on $hw-exhaust",
     "key": "bold reverse",
     "find": "bold $hw-next on $panel",
     "gone": "strike $hw-quiet",
@@ -96,7 +95,7 @@ TONES = {
 _ROLES = {
     "quiet": "not done|trial",
     "plain": "label",
-    "strong": "crank|position|mark",
+    "strong": "crank|position|mark|overlap",
     "next": "next|target|arc|range|ghost",
     "good": "inside|proved|free|window",
     "warn": "counted|near|accepted|backed off",
@@ -104,7 +103,6 @@ _ROLES = {
     "line": "faint|margin|heel",
     "intake": "intake lobe",
     "exhaust": "exhaust lobe",
-    "overlap": "overlap",
 }
 ROLE_TONES = {role: tone for tone, roles in _ROLES.items() for role in roles.split("|")}
 """The tone each role of a picture is drawn in."""

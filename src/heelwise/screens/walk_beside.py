@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import wrap
@@ -15,9 +14,9 @@ from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.quantities import show_turns, turns
 from heelwise.documents.record import read_record
+from heelwise.pictures.cells import glyph, legend
 from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
-from heelwise.pictures.roles import glyph, legend
-from heelwise.pictures.strip import strip, strip_cells, strip_size
+from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import one_line, plain
 from heelwise.screens.drawn import Draw, Drawn, Picture, grid_lines
@@ -156,23 +155,23 @@ class Beside(Vertical):
 
     def _pictures(self, prompt: Prompt, scene: Scene, width: int) -> dict[str, int]:
         """Draw the pictures; how many rows each takes, 0 for one that has no room."""
-        engine, bare = scene.build.engine, not glyphs().blocks
+        engine = scene.build.engine
         at, to, cam = scene.crank_deg, prompt.crank_target_deg, scene.build.cam
         states = {} if prompt.blind else states_of(scene.state)
         view = crank_view(engine, at, to)
         beside: tuple[str, ...] = ()
         if cam is not None and at is not None and to is not None:
-            beside = seen_on_the_way(engine, cam, at, view.turn_deg or 0.0)
-        plan = None if at is None else scene.plan
-        cycle = strip(engine, cam, scene.build.margin_deg, at, plan, places_left(scene))
+            beside = seen_on_the_way(engine, cam, at, view.turn_deg)
+        places = () if at is None else scene.plan.crank_degs
+        cycle = Strip(engine, cam, scene.build.margin_deg, at, places, places_left(scene))
         pictures: dict[str, Draw] = {
-            "above": lambda w, h: engine_cells(engine, states, prompt.valve, w, h, bare),
-            "crank": lambda w, h: crank_cells(view, w, h, bare, beside),
-            "strip": lambda w, h: strip_cells(cycle, w, h, bare, "NO_COLOR" not in os.environ),
+            "above": lambda w, h: engine_cells(engine, states, prompt.valve, w, h),
+            "crank": lambda w, h: crank_cells(view, w, h, beside),
+            "strip": lambda w, h: strip_cells(cycle, w, h),
         }
         for name, draw in pictures.items():
             self.query_one(f"#{name}", Picture).show(draw)
-        above, whole = engine_height(engine, width), strip_size(cycle)
+        above, whole = engine_height(engine, width), cycle.size
         return {
             "above": above + LEGEND_ROWS if above else 0,
             "crank": CRANK_ROWS if width >= SMALLEST_CRANK.width and at is not None else 0,
@@ -209,9 +208,7 @@ def read_detail(path: Path) -> Callable[[int, str], list[list[Part]]] | None:
     def draw(width: int, unit: str) -> list[list[Part]]:
         engine = scene.build.engine
         height = engine_height(engine, width) + LEGEND_ROWS
-        picture = engine_cells(
-            engine, states_of(scene.state), None, width, height, not glyphs().blocks
-        )
+        picture = engine_cells(engine, states_of(scene.state), None, width, height)
         open_still = [[(text, "plain")] for text in outstanding(scene) or ("nothing",)]
         titles: list[list[Part]] = [
             [(title, "quiet")] for title in ("Engine", "Last entries", "Outstanding")

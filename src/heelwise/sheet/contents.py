@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 
@@ -12,8 +12,8 @@ from heelwise.documents.entries import AnyEntry
 from heelwise.documents.quantities import show_turns
 from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
-from heelwise.pictures.strip import Strip, strip
-from heelwise.pictures.top_view import states_of
+from heelwise.pictures.strip import PRINTED_WIDTH, Strip, strip_cells
+from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.sheet.compare import CAPTION, HEADS, then_and_now
 from heelwise.sheet.sections import Cells, Row, Shape, Sheet, facts, safe, sentences, table
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
@@ -33,6 +33,8 @@ SEAL_SAYS = (
     "entries taken off the end."
 )
 
+ABOVE_WIDTH, LEGEND_ROWS = 60, 6
+
 HEADS_OF = {
     "trials": ("valve", "pushrod", "count", "verdict"),
     "troubles": ("entry", "valve", "what went wrong", "what was done"),
@@ -48,6 +50,9 @@ def sheet_of(record: Record) -> Sheet:
     scene = scene_of(record.head.setup, record.head.procedure, record.entries)
     build, state = scene.build, scene.state
     worked = _worked_at(state)
+    engine, at = build.engine, None if state.closed else scene.crank_deg
+    height = engine_height(engine, ABOVE_WIDTH) + LEGEND_ROWS
+    cycle = Strip(engine, build.cam, build.margin_deg, at, tuple(sorted(worked)))
     false = false_counts(state, build.procedure.defaults.recount_allowance_turns)
     *job, parts = table_sections(build.setup)
     checksums = (
@@ -85,9 +90,8 @@ def sheet_of(record: Record) -> Sheet:
         status=_not_confirmed(record) or _status(state),
         sections=tuple(section for section in sections if section.rows),
         unit=unit_of(build.setup),
-        engine=build.engine,
-        states=states_of(state),
-        strip=_strip(scene, sorted(worked)),
+        above=engine_cells(engine, states_of(state), None, ABOVE_WIDTH, height),
+        cycle=strip_cells(cycle, PRINTED_WIDTH, cycle.size.height),
     )
 
 
@@ -212,15 +216,6 @@ def _positions(scene: Scene, worked: Worked) -> Iterable[Cells]:
     for number, (deg, (counts, proofs)) in enumerate(sorted(worked.items()), start=1):
         place = landmark(scene.build.engine, deg)
         yield str(number), f"{deg:g}°", place, ", ".join(dict.fromkeys(counts)), ", ".join(proofs)
-
-
-def _strip(scene: Scene, worked: Sequence[float]) -> Strip:
-    build = scene.build
-    at = None if scene.state.closed else scene.crank_deg
-    view = strip(build.engine, build.cam, build.margin_deg, at)
-    places = listed([f"{deg:g}°" for deg in worked]) or "no position yet"
-    words = f"Lobes in firing order. Fitted and proved at {places}."
-    return replace(view, positions=tuple(enumerate(worked, start=1)), words=words)
 
 
 # ------------------------------------------------------------------ entries and remarks

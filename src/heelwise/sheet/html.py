@@ -12,10 +12,9 @@ from importlib.resources import files
 from itertools import groupby
 from string import Template
 
-from heelwise.pictures.strip import strip_svg
-from heelwise.pictures.top_view import engine_svg
-from heelwise.pictures.window_bar import bar_svg
-from heelwise.sheet.sections import BAR_HEAD, Row, Section, Shape, Sheet
+from heelwise.pictures.cells import grid_svg
+from heelwise.pictures.window_bar import bar_cells
+from heelwise.sheet.sections import BAR_HEAD, BAR_WIDTH, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
 
 FIRST_PAGE = ("job", "people", "engine", "valves", "false counts", "troubles")
@@ -37,8 +36,8 @@ def as_html(sheet: Sheet) -> str:
         name=escape(sheet.name),
         result=escape(sheet.result),
         status=escape(sheet.status),
-        above=engine_svg(sheet.engine, sheet.states),
-        strip=strip_svg(sheet.strip),
+        above=grid_svg(sheet.above, "The engine from above"),
+        strip=grid_svg(sheet.cycle, "One cycle of the crank, and where valves were worked on"),
         **{place: "\n".join(sections) for place, sections in parts.items()},
     )
 
@@ -73,7 +72,9 @@ def _table(section: Section, unit: str) -> str:
 def _row(heads: Sequence[str], row: Row, unit: str) -> str:
     cells = []
     for head, cell in zip(heads, row.painted(unit), strict=True):
-        drawn = bar_svg(row.bar) if head == BAR_HEAD and row.bar else ""
+        drawn = (
+            grid_svg(bar_cells(row.bar, BAR_WIDTH), cell) if head == BAR_HEAD and row.bar else ""
+        )
         attributes = f'class="{escape(head.split(" ")[0])}" data-head="{escape(head)}"'
         cells.append(f"<td {attributes}>{drawn}{escape(cell)}</td>" if cell else "<td></td>")
     return f"<tr>{''.join(cells)}</tr>"

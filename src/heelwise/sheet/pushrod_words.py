@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from heelwise.documents.quantities import show_turns
 from heelwise.documents.setup_lifters import Counted
-from heelwise.pictures.roles import ValveSign
+from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, facts, safe, sentences, table
 from heelwise.sheet.setup_words import judged_by

@@ -7,11 +7,9 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import compress
 
-from heelwise.pictures.roles import ValveSign
-from heelwise.pictures.strip import Strip
+from heelwise.pictures.cells import Grid, ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.plain_text import one_line
-from heelwise.valvetrain.engine import Engine, Valve
 from heelwise.wording import BOTH, Text, painted
 
 LONGEST = 2000
@@ -69,8 +67,8 @@ class Section:
         return replace(self, heads=tuple(compress(self.heads, full)), rows=tuple(rows))
 
 
-BAR_HEAD = "window"
-"""The column of a window's limits, where a form that can draws the bar."""
+BAR_HEAD, BAR_WIDTH = "window", 18
+"""The column of a window's limits, where a form that can draws the bar, so many cells wide."""
 
 
 def table(
@@ -111,6 +109,7 @@ class Sheet:
     """A whole sheet: its sections in the order to be read, those without rows left out.
 
     `result`: what it came to, in one line. `unit`: the one the build is worked in, for tables.
+    `above`, `cycle`: pictures of the engine from above and of one cycle of the crank.
     """
 
     name: str
@@ -118,9 +117,8 @@ class Sheet:
     status: str
     sections: tuple[Section, ...]
     unit: str
-    engine: Engine
-    states: dict[Valve, ValveSign]
-    strip: Strip
+    above: Grid
+    cycle: Grid
 
     def section(self, key: str) -> Section | None:
         """The section of a name, if it has rows."""

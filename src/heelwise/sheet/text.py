@@ -7,16 +7,12 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
 
-from heelwise.pictures.cells import columns, text_of
-from heelwise.pictures.roles import glyph
-from heelwise.pictures.top_view import engine_cells, engine_height
+from heelwise.pictures.cells import columns, glyph, text_of
 from heelwise.pictures.window_bar import bar_cells
-from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape, Sheet
+from heelwise.sheet.sections import BAR_HEAD, BAR_WIDTH, Cells, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
 
 WIDTH = 100
-BAR_WIDTH = 18
-LEGEND_ROWS = 6
 GAP = 2
 GROUP_HEAD = "bank"
 """A first column that is written once above the rows it is the same for."""
@@ -27,9 +23,7 @@ def as_text(sheet: Sheet) -> str:
     lines = [sheet.name, *_wrapped(sheet.result), *_wrapped(sheet.status)]
     for section in sheet.sections:
         if section.key == "valves":
-            height = engine_height(sheet.engine, WIDTH) + LEGEND_ROWS
-            grid = engine_cells(sheet.engine, sheet.states, None, WIDTH, height)
-            lines += ["", text_of(grid).rstrip("\n")]
+            lines += ["", text_of(sheet.above).rstrip("\n")]
         lines += ["", *section_lines(section, sheet.unit)]
     return "\n".join(lines) + "\n"
 

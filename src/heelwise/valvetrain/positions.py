@@ -73,6 +73,11 @@ class Plan:
     positions: tuple[Position, ...]
     reasons: tuple[str, ...] = ()
 
+    @property
+    def crank_degs(self) -> tuple[float, ...]:
+        """Where the positions are, the first being number 1."""
+        return tuple(position.crank_deg for position in self.positions)
+
 
 class NoPlan(ValueError):
     """No plan gives every valve the margin asked for; the most that would (None: not any)."""

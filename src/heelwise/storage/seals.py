@@ -29,17 +29,23 @@ _ASKED_AGAIN = "open it for work: what is left of the entry is set aside and ask
 _STRING = rb'"(?:[^"\\\n]++|\\[^\n])*+"'
 _LINE = (
     rb"(?!number |seal )[A-Za-z0-9_-]++ = "
-    rb"(?:" + _STRING + rb"|[^\"'\[\]{}#\n]++|\[(?:[^\"'\[\]{}#]++|" + _STRING + rb")*+\])\n"
+    rb"(?:" + _STRING + rb"|[^\"'\[\]{}#\n]++|\[(?:[^\"'\[\]{}#\n]++|" + _STRING + rb")*+\])\n"
 )
-# Exactly what our own writer makes; whatever else may be in order is looked at line by line.
-_OURS = re.compile(rb"\n*+\[\[entry\]\]\nnumber = ([1-9][0-9]{0,8})\n(?:" + _LINE + rb")*+")
+_TABLE = rb"\[\[?(?!entry[\].])[a-z_]+(?:\.[A-Za-z0-9_-]+)*\]\]?\n(?:\n|" + _LINE + rb")*+"
+_OURS = re.compile(
+    rb"\n*+(?:" + _TABLE + rb")*+\[\[entry\]\]\nnumber = ([^\n]*+)\n(?:\n|" + _LINE + rb")*+"
+)
+"""Exactly what our writer makes between two seals."""
 _STRINGS = re.compile(_STRING)
-_HEADER = re.compile(rb"\[.*\][ \t]*(?:#.*)?")
-_PLAIN_HEADER = re.compile(rb"\[\[?[a-z_]+(?:\.[A-Za-z0-9_-]+)*\]\]?")
-_NAMES_ENTRY = re.compile(rb"""[\[\s]*["']?entry["']?[\s.\]=]""")
-_NUMBER = re.compile(rb"number = ([1-9][0-9]{0,8})")
-_SEAL_WORD = re.compile(rb"""(?:"seal"|'seal')[ \t]*=|seal(?![A-Za-z0-9_.-])""")
-_SEAL_BEGUN = re.compile(rb'seal(?: (?:=(?: (?:"(?:[0-9a-f]{0,64}"?)?)?)?)?)?')
+_NOT_OF_A_HEAD = re.compile(
+    rb"[\"']|^[ \t]*(?:number = |seal\b(?![.-])|entry[ \t.=]|\[+[ \t]*(?:\]|entry[ \t.\]]))",
+    re.MULTILINE,
+)
+"""In a head without its strings: text over several lines, or what only an entry has."""
+_ENTRY_LINE = re.compile(rb"^\[\[entry\]\]$", re.MULTILINE)
+_SPOILT_SEAL = re.compile(
+    rb'^seal(?![\w.-])(?!(?: (?:=(?: (?:"[0-9a-f]{0,64}"?)?)?)?)?\Z)', re.MULTILINE
+)
 
 
 class State(StrEnum):
@@ -126,16 +132,14 @@ def scan(data: bytes, sum_into: "_Hash | None" = None) -> Scan:
 
 def _why_wrong(body: bytes, number: int, agrees: bool) -> str | None:
     """What is wrong up to a seal, every CR LF read as LF; entry 1 has the head before it."""
-    why = "it holds a carriage return that ends no line" if b"\r" in body else None
+    if b"\r" in body:
+        return "it holds a carriage return that ends no line"
     if number == 1 and not body.startswith(_ENTRY + b"\n"):
-        head, line, rest = body.partition(b"\n" + _ENTRY + b"\n")
-        if line:
-            why = why or _why_unfit_head(head)
-            body = line[1:] + rest
-    why = why or _why_unfit(body, number)
-    if why is None and not agrees:
-        why = "its seal does not agree with the file before it: something there was changed"
-    return why
+        head, _, rest = body.partition(b"\n" + _ENTRY + b"\n")
+        body = _ENTRY + b"\n" + rest
+        if agrees and _NOT_OF_A_HEAD.search(_STRINGS.sub(b"", head)):
+            return "the head is not written as our records write one"
+    return _why_unfit(body, number, agrees)
 
 
 def _ended(data: bytes, blocks: list[Block], head_end: int, end: int, why: str | None) -> Scan:
@@ -150,93 +154,32 @@ def _ended(data: bytes, blocks: list[Block], head_end: int, end: int, why: str |
     return Scan(state, tuple(blocks), head_end, end, SealFault(len(blocks) + 1, why, instead))
 
 
-def _why_unfit(body: bytes, number: int) -> str | None:
-    """What is wrong between two seals, every CR LF read as LF; for entry 1 without the head."""
+def _why_unfit(body: bytes, number: int, agrees: bool = True) -> str | None:
+    """What is wrong with what stands between two seals, for entry 1 without the head."""
     ours = _OURS.fullmatch(body)
-    if ours is not None and b'"""' not in body:
-        return None if int(ours[1]) == number else _misnumbered(ours[1], number)
-    return _by_line(body, number)
-
-
-def _why_unfit_head(head: bytes) -> str | None:
-    if head.startswith(b"\xef\xbb\xbf"):
-        return "the file begins with a byte-order mark"
-    for line in head.split(b"\n"):
-        bare = line.strip(b" \t")
-        if why := _hidden(line):
-            return why
-        if line.startswith(b"number = ") or _SEAL_WORD.match(bare):
-            return "a line of the head looks like one of an entry"
-        if _NAMES_ENTRY.match(bare):
-            return "the head has an entry that is not written as one"
-    return None
+    if ours and ours[1] != str(number).encode():
+        shown = ours[1][:20].decode("ascii", "replace")
+        return f"number {shown} stands where entry {number} should: an entry was taken out or moved"
+    if not agrees:
+        return "its seal does not agree with the file before it: something there was changed"
+    return None if ours else "it is not written as our records write one"
 
 
 def _why_not_torn(tail: bytes) -> str | None:
-    lines = tail.replace(b"\r\n", b"\n").split(b"\n")
-    if lines.count(_ENTRY) > 1:
+    tail = tail.replace(b"\r\n", b"\n")
+    if len(_ENTRY_LINE.findall(tail)) > 1:
         return "it has no seal, and another entry follows it"
-    for place, line in enumerate(lines):
-        if not _SEAL_WORD.match(line):
-            continue
-        if place < len(lines) - 1 or not _SEAL_BEGUN.fullmatch(line):
-            return "its seal is not 64 digits 0 to 9 and a to f between quotes"
+    if _SPOILT_SEAL.search(tail):
+        return "its seal is not 64 digits 0 to 9 and a to f between quotes"
     return None
-
-
-def _by_line(body: bytes, number: int) -> str | None:
-    numbers: list[int] = []
-    begun = False
-    for line in body.split(b"\n"):
-        bare = line.strip(b" \t")
-        if line == _ENTRY and begun:
-            return "it has no seal"
-        if line.startswith(b"number = ") and begun and not numbers:
-            match = _NUMBER.fullmatch(line)
-            if match is None or int(match[1]) != number:
-                return _misnumbered(line.removeprefix(b"number = "), number)
-            numbers.append(number)
-            continue
-        if why := _odd_line(line, bare, begun):
-            return why
-        begun = begun or line == _ENTRY
-    if not begun:
-        return "there is a seal, but no entry before it"
-    return None if numbers else "its number is missing"
-
-
-def _odd_line(line: bytes, bare: bytes, begun: bool) -> str | None:
-    if why := _hidden(line):
-        return why
-    if line.startswith(b"number = "):
-        return "its number stands twice" if begun else "a number stands outside the entry"
-    if _SEAL_WORD.match(bare):
-        return "it has a second seal, or one that is not its last line"
-    if line == _ENTRY or not _HEADER.fullmatch(bare):
-        return None
-    if begun:
-        return "it holds a table, and an entry holds only values"
-    if bare != line or not _PLAIN_HEADER.fullmatch(line) or _NAMES_ENTRY.match(line):
-        return "a table before it is not written as our records write one"
-    return None
-
-
-def _hidden(line: bytes) -> str | None:
-    # Within an ordinary string three apostrophes are harmless; our writer makes no other strings.
-    apostrophes = b"'''" in line and b"'" in _STRINGS.sub(b"", line)
-    return "it holds text over several lines" if b'"""' in line or apostrophes else None
-
-
-def _misnumbered(written: bytes, number: int) -> str:
-    shown = written[:20].decode("ascii", "replace")
-    return f"number {shown} stands where entry {number} should: an entry was taken out or moved"
 
 
 def head_bytes(text: str, where: Path) -> bytes:
     """A record's head as bytes that end with LF; Unfit where reading it back would fail."""
     data = _bytes(text, where)
-    if why := _why_unfit_head(data):
-        raise Unfit(why, where, "a head is the setup and the build, one value a line")
+    if _NOT_OF_A_HEAD.search(_STRINGS.sub(b"", data)):
+        problem = "the head is not written as our records write one"
+        raise Unfit(problem, where, "a head is the setup and the build, one value a line")
     return data
 
 

@@ -13,6 +13,7 @@ SRC = Path(heelwise.__file__).parent
 
 # Where a library outside the standard one may be imported.
 HOMES = {
+    "pint": {"documents/quantities.py"},
     "textual": {"screens/"},
     "pydantic": {"documents/"},
     "tomli_w": {"documents/"},

@@ -1,4 +1,4 @@
-"""Quick answers stay quick: no Textual."""
+"""Quick answers stay quick: no Textual, and no pint before a unit has to be read."""
 
 import subprocess
 import sys
@@ -44,7 +44,7 @@ def setup_file(tmp_path: Path) -> str:
 @pytest.mark.parametrize("words", [("--version",), ("--help",), ("positions", "--help")])
 def test_help_and_version_load_no_library(words: tuple[str, ...]) -> None:
     loaded = _loaded(*words)
-    assert not loaded & {"textual", "rich"}
+    assert not loaded & {"textual", "rich", "pint"}
     if words == ("--version",):
         assert not loaded & {"pydantic", "tomllib", "tomli_w", "json"}
 
@@ -59,7 +59,7 @@ def test_help_and_version_load_no_library(words: tuple[str, ...]) -> None:
     ],
 )
 def test_commands_load_no_textual(setup_file: str, command: str, more: tuple[str, ...]) -> None:
-    assert not _loaded(command, setup_file, *more) & {"textual", "rich"}
+    assert not _loaded(command, setup_file, *more) & {"textual", "rich", "pint"}
 
 
 def test_torque_loads_no_textual() -> None:
@@ -68,7 +68,7 @@ def test_torque_loads_no_textual() -> None:
 
 def test_the_walk_in_lines_loads_no_textual(setup_file: str, tmp_path: Path) -> None:
     words = ("rehearse", "--hands-off", "--engine", "single", "--folder", str(tmp_path))
-    assert not _loaded(*words) & {"textual", "rich"}
+    assert not _loaded(*words) & {"textual", "rich", "pint"}
 
 
 def test_the_package_runs_as_a_module() -> None:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import checking_pushrod_mm
+from heelwise.documents.setup_lifters import checking_pushrod_mm
 
 PITCH = 0.050 * 25.4
 

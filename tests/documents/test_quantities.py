@@ -1,5 +1,7 @@
 """Quantities as typed: hand-worked values, refusals in words, round trips."""
 
+import subprocess
+import sys
 from fractions import Fraction
 
 import pytest
@@ -14,6 +16,7 @@ from heelwise.documents.quantities import (
     TORQUE,
     TORQUES,
     degrees,
+    factor_by_pint,
     length_mm,
     show_length,
     show_torque,
@@ -118,7 +121,7 @@ def test_degrees(typed: object, value: float) -> None:
         ("7,400 in", "has a comma", "write 7.400 in"),
         ("1,000.5 mm", "has a comma", "8.150 in"),
         ("7.4", "has no unit", '"7.4 in" or "7.4 mm"'),
-        (7.4, "has no unit", '"7.4 in" or "7.4 mm"'),
+        (7.4, "isn't a length", "text with its unit"),
         (True, "isn't a length", "8.150 in"),
         (["7.4 in"], "an array isn't a length", "8.150 in"),
         ("25 ft-lb", "is a torque, not a length", "8.150 in"),
@@ -167,8 +170,8 @@ def test_what_is_no_torque_is_refused(typed: object, said: str) -> None:
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        (630, 'for degrees write "630°"'),
-        ("45", 'for degrees write "45°"'),
+        (630, '"630°" for degrees'),
+        ("45", '"45°" for degrees'),
         (float("nan"), "isn't a number"),
         (float("inf"), "isn't a number"),
         pytest.param(10**5000, "isn't a number", id="5,001 digits"),
@@ -260,4 +263,15 @@ def test_every_factor_is_what_pint_makes_of_its_unit() -> None:
     for measure, base in ((LENGTHS, "mm"), (TORQUES, "N*m")):
         for unit in measure.units:
             one = registry.Quantity(Fraction(1), names.get(unit.label, unit.label))
-            assert unit.factor == one.to(base).magnitude
+            assert unit.factor == factor_by_pint(unit.expression) == one.to(base).magnitude
+
+
+def test_pint_is_imported_only_when_an_unusual_factor_is_needed() -> None:
+    code = (
+        "import sys; from heelwise.documents import quantities as q; q.turns('1 3/4');"
+        "q.length_mm('1 in'); q.torque_nm('21 lbf ft'); q.show_torque(30.0, 'N·m');"
+        "early = 'pint' in sys.modules; q.length_mm('7400 thou');"
+        "print(early, 'pint' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", "True"]

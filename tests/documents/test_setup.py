@@ -180,7 +180,7 @@ def test_only_the_engine_is_needed_until_more_is() -> None:
         ("cam", {"intake_duration": "268"}, 'cam.intake_duration: "268" is text, not a number'),
         ("cam", {"intake_duration": 720.0}, "cam.intake_duration: is 720; write a number below"),
         ("cam", {"intake_duration": float("nan")}, "cam.intake_duration: isn't a finite number"),
-        ("cam", {"at_lift": 0.05}, "cam.at_lift: 0.05 has no unit"),
+        ("cam", {"at_lift": 0.05}, "cam.at_lift: 0.05 isn't a length; write text with its unit"),
         ("rocker", {"ratio": 0}, "rocker.ratio: is 0; write a number above 0"),
         ("rocker", {"thread": "M8"}, "rocker.thread: \"M8\" doesn't state the thread's pitch"),
         ("rocker", {"torque": "20"}, "rocker.torque: \"20\" has no unit"),

@@ -180,7 +180,7 @@ WRONG = [
     ("rocker.ratio", "16", "is 16", "write a number below 10"),
     ("rocker.thread", "3/8", "doesn't state the thread's pitch", "3/8-24"),
     ("rocker.torque", "23 in", "is a length, not a torque", "30 lbf ft"),
-    ("lifter.least_turns", "45", "isn't a number of turns", 'for degrees write "45°"'),
+    ("lifter.least_turns", "45", "isn't a number of turns", '"45°" for degrees'),
     ("lifter.least_turns", "2", "is more than most_turns", "the smaller"),
     ("lifter.travel_per_turn", "0.5 in", "can't come from a thread", "decimal point"),
     ("pushrods.on_hand", "7.375 in, 7.4", "has no unit", '"7.4 in"'),

@@ -8,8 +8,8 @@ from math import isclose
 
 import pytest
 
-from heelwise.documents.quantities import checking_pushrod_mm
 from heelwise.documents.quantities import turns as read_turns
+from heelwise.documents.setup_lifters import checking_pushrod_mm
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
     CHECKING_PITCH_MM,

@@ -1,4 +1,4 @@
-"""What the screens load: the bench no model before it is painted, a resume no sheet."""
+"""What the screens load: the bench no model before it is painted, a resume no unit library."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ async def look():
 asyncio.run(look())
 """
 
-NEVER = {"numpy", "scipy", "uncertainties", "textual.widgets._markdown"}
+NEVER = {"pint", "numpy", "scipy", "uncertainties", "textual.widgets._markdown"}
 LATER = {"sheet.laying_out", "sheet.as_html", "screens.sheet", "screens.pushrods", "screens.help"}
 LATER |= {"screens.timeline", "screens.start", "screens.message"}
 

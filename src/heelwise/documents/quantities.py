@@ -1,6 +1,7 @@
 """Figures as the trade writes them, turned into millimeters, newton-meters, turns and degrees.
 
-Number and unit are matched by our own patterns and tables: a user's text is never evaluated.
+Number and unit are matched by our own patterns: a user's text never reaches pint, which supplies
+the factors of all but the four usual units.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache, partial
+from functools import cache, lru_cache, partial
 from itertools import product
 from typing import Literal, NamedTuple
 from unicodedata import normalize
@@ -27,7 +28,6 @@ _NUMBER = re.compile(
     r"(?:(?P<whole>[0-9]{1,9})(?:\s+|\s?-\s?))?(?P<top>[0-9]{1,9})\s?/\s?(?P<bottom>[0-9]{1,9})"
     r"|(?P<decimal>[0-9]{1,20}(?:\.[0-9]{0,20})?|\.[0-9]{1,20})"
 )
-_PRINTED = re.compile("[¼-¾⅐-⅞]")
 
 
 def typed_number(text: str, example: str) -> tuple[Fraction, str]:
@@ -37,7 +37,7 @@ def typed_number(text: str, example: str) -> tuple[Fraction, str]:
     """
     if len(text) > LONGEST:
         raise _refused(text, "is too long for a quantity", example)
-    plain = _PRINTED.sub(lambda match: f" {normalize('NFKC', match[0])}", text)
+    plain = re.sub("[¼-¾⅐-⅞]", lambda match: f" {normalize('NFKC', match[0])}", text)
     plain = plain.replace("⁄", "/").replace("−", "-").strip()
     if not plain:
         raise QuantityFault("nothing is written", f"write {example}")
@@ -71,17 +71,21 @@ def _refused(typed: object, problem: str, example: str) -> QuantityFault:
 # ---------------------------------------- units
 
 _BETWEEN = re.compile(r"[\s·⋅∙•∗*.‐‑‒–-]+")
-_MOST = 10_000.0
-"""The largest length in mm and torque in N·m that is taken."""
+_MOST = 10_000.0  # mm or N·m
 
 
 class Unit(NamedTuple):
-    """A unit: as shown, in mm or N·m, its decimals, and as it may be typed, joined."""
+    """A unit: as shown, as pint reads it, its decimals, and as it may be typed, joined."""
 
     label: str
-    factor: Fraction
+    expression: str
     places: int
     names: tuple[str, ...]
+
+    @property
+    def factor(self) -> Fraction:
+        """What it comes to in mm or N·m."""
+        return USUAL_FACTORS.get(self.expression) or factor_by_pint(self.expression)
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,51 +102,71 @@ class Units:
         return next((unit for unit in self.units if joined in unit.names), None)
 
 
-def _unit(label: str, factor: str | Fraction, places: int, *parts: str) -> Unit:
+def _unit(label: str, expression: str, places: int, *parts: str) -> Unit:
     """Each part lists names; of two parts, a force and its arm, in either order."""
     joined = product(*(part.split() for part in parts))
     names = [name for each in joined for name in ("".join(each), "".join(reversed(each)))]
-    return Unit(label, Fraction(factor), places, tuple(dict.fromkeys(names)))
+    return Unit(label, expression, places, tuple(dict.fromkeys(names)))
 
 
 _M, _CM = "m metre metres meter meters", "cm centimetre centimetres centimeter centimeters"
 _IN, _FT = "in ins inch inches", "ft foot feet"
 _LB, _KG, _N = "lbf lb lbs pound pounds", "kgf kg kp", "n newton newtons"
-_INCH, _LBF, _KGF = Fraction("0.0254"), Fraction("4.4482216152605"), Fraction("9.80665")
-"""In m, N and N: exact (NIST SP 811 B.8)."""
 
 LENGTHS = Units(
     "a length",
     "218.5 mm or 8.150 in",
     (
-        _unit("mm", "1", 2, "mm millimetre millimetres millimeter millimeters"),
-        _unit("in", "25.4", 3, _IN + " \" '' ″ ” “"),
-        _unit("thou", "0.0254", 1, "thou thous thousandth thousandths"),
-        _unit("cm", "10", 3, _CM),
-        _unit("m", "1000", 5, _M),
-        _unit("ft", "304.8", 4, _FT),
+        _unit("mm", "mm", 2, "mm millimetre millimetres millimeter millimeters"),
+        _unit("in", "inch", 3, _IN + " \" '' ″ ” “"),
+        _unit("thou", "inch / 1000", 1, "thou thous thousandth thousandths"),
+        _unit("cm", "10 * mm", 3, _CM),
+        _unit("m", "1000 * mm", 5, _M),
+        _unit("ft", "12 * inch", 4, _FT),
     ),
 )
 TORQUES = Units(
     "a torque",
     "40 N·m or 30 lbf ft",
     (
-        _unit("N·m", "1", 1, _N, _M),
-        _unit("lbf ft", _LBF * 12 * _INCH, 1, _LB, _FT),
-        _unit("lbf in", _LBF * _INCH, 0, _LB, _IN),
-        _unit("kgf·m", _KGF, 2, _KG, "m"),
-        _unit("kgf·cm", _KGF / 100, 0, _KG, "cm"),
-        _unit("N·cm", "0.01", 0, _N, "cm"),
+        _unit("N·m", "newton_meter", 1, _N, _M),
+        _unit("lbf ft", "12 * pound_inch", 1, _LB, _FT),
+        _unit("lbf in", "pound_inch", 0, _LB, _IN),
+        _unit("kgf·m", "kilogram_meter", 2, _KG, "m"),
+        _unit("kgf·cm", "kilogram_meter / 100", 0, _KG, "cm"),
+        _unit("N·cm", "newton_meter / 100", 0, _N, "cm"),
     ),
 )
+USUAL_FACTORS: Mapping[str, Fraction] = {
+    "mm": Fraction(1),
+    "inch": Fraction("25.4"),
+    "newton_meter": Fraction(1),
+    "12 * pound_inch": Fraction("1.3558179483314004"),
+}
+"""What pint makes of these (a test compares): most records are then opened without its import."""
+
+
+@cache
+def factor_by_pint(expression: str) -> Fraction:
+    """What a unit comes to in mm or N·m."""
+    from pint import UnitRegistry  # its import takes longer than all else in opening a record
+
+    registry: UnitRegistry[Fraction] = UnitRegistry(None, non_int_type=Fraction)
+    for definition in (
+        "mm = [length]",
+        "inch = 25.4 * mm",  # exact, as are these (NIST SP 811 B.8)
+        "newton_meter = [torque]",
+        "pound_inch = 4.4482216152605 * 0.0254 * newton_meter",
+        "kilogram_meter = 9.80665 * newton_meter",
+    ):
+        registry.define(definition)
+    return Fraction(registry.Quantity(expression).to_base_units().magnitude)
 
 
 def _read(units: Units, text: object) -> tuple[float, Unit]:
-    if isinstance(text, str):
-        return _read_text(units, text)
-    if isinstance(text, int | float) and not isinstance(text, bool):
-        raise _bare_number(units, text)
-    raise _refused(text, f"isn't {units.article}", f"text with its unit: {units.example}")
+    if not isinstance(text, str):
+        raise _refused(text, f"isn't {units.article}", f"text with its unit: {units.example}")
+    return _read_text(units, text)
 
 
 @lru_cache(maxsize=4096)  # a fold reads the same few again and again
@@ -150,7 +174,8 @@ def _read_text(units: Units, text: str) -> tuple[float, Unit]:
     number, rest = typed_number(text, units.example)
     unit = units.called(rest)
     if not rest:
-        raise _bare_number(units, text)
+        base, usual = (f'"{one_line(text, 24)} {unit.label}"' for unit in units.units[:2])
+        raise _refused(text, "has no unit", f"{usual} or {base}")
     if unit is None:
         other = TORQUES if units is LENGTHS else LENGTHS
         problem = f"isn't {units.article}: the unit {quoted(rest)} isn't known"
@@ -162,11 +187,6 @@ def _read_text(units: Units, text: str) -> tuple[float, Unit]:
         problem = f"is too large for {units.article} in an engine"
         raise _refused(text, problem, f"one like {units.example}")
     return value, unit
-
-
-def _bare_number(units: Units, typed: object) -> QuantityFault:
-    base, usual = (f'"{one_line(str(typed), 24)} {unit.label}"' for unit in units.units[:2])
-    return _refused(typed, "has no unit", f"{usual} or {base}")
 
 
 def _in_both(units: Units, text: str) -> str:
@@ -192,15 +212,12 @@ def torque_nm(text: object) -> float:
     return _read(TORQUES, text)[0]
 
 
-_FINE_MM = 0.1
-"""Below this a hundredth of a mm is too coarse to tell one feeler gauge from another."""
-
-
 def typed_length(text: str) -> wording.Length:
     """A length that is shown as it was typed, and in the other unit where that is chosen."""
     mm, unit = _read(LENGTHS, text)
     decimals = len(match[1]) if (match := re.search(r"\.([0-9]+)", text)) else 0
-    fine = decimals >= (3 if unit.label == "mm" else 4) or 0 < mm < _FINE_MM
+    # Below 0.1 mm a hundredth is too coarse to tell one feeler gauge from another.
+    fine = decimals >= (3 if unit.label == "mm" else 4) or 0 < mm < 0.1
     return wording.Length(mm, 4 if fine else 3, text, unit.label)
 
 
@@ -221,15 +238,6 @@ def show_length(mm: float, unit: str = "in") -> str:
 def show_torque(nm: float, unit: Literal["lbf ft", "N·m"] = "lbf ft") -> str:
     """Write a torque: "30.0 lbf ft" or "40.7 N·m"."""
     return _shown(nm, TORQUES.units[unit == "lbf ft"])
-
-
-def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
-    """Read an adjustable checking pushrod's length in mm: "214.5 mm" or "210.0 mm + 3 1/2".
-
-    `pitch_mm`: what one turn adds: its own pitch, above 0.
-    """
-    shortest, plus, out = text.partition("+")
-    return length_mm(shortest.strip()) + (turns(out.strip()) * pitch_mm if plus else 0)
 
 
 # ---------------------------------------- threads
@@ -281,7 +289,6 @@ def thread_mm(text: object) -> tuple[float, float]:
 _TURNS_EXAMPLE = '"1 1/8", 1.125 or "405°"'
 _DEGREES_EXAMPLE = "30 or 30°"
 _MOST_TURNS = 20  # "45" and "90" are degrees without their sign
-_MOST_DEGREES = 36_000
 _ANGLES = ("°", "º", "deg", "degs", "degree", "degrees")
 _FLATS = ("flat", "flats")
 _IN_A_TURN = {
@@ -305,10 +312,8 @@ def turns(typed: object) -> float:
     else:
         value = _plain_number(typed, _TURNS_EXAMPLE)
     if not 0 <= value <= _MOST_TURNS:
-        in_degrees = f'for degrees write "{float(value):g}°"'
-        instead = in_degrees if value > _MOST_TURNS else f"write {_TURNS_EXAMPLE}"
-        problem = f"{quoted(typed)} isn't a number of turns from 0 to {_MOST_TURNS}"
-        raise QuantityFault(problem, instead)
+        example = f'"{float(value):g}°" for degrees' if value > _MOST_TURNS else _TURNS_EXAMPLE
+        raise _refused(typed, f"isn't a number of turns from 0 to {_MOST_TURNS}", example)
     return float(value)
 
 
@@ -321,18 +326,15 @@ def show_turns(value: float) -> str:
     return ("-" if sixteenths < 0 else "") + (" ".join(words) or "0")
 
 
-_WHEEL_STEP_TURNS = 5 / 360
-"""A degree wheel or marked socket read to the nearest 5° (common practice, no source)."""
-
-
 def turns_resolution(typed: str, default: float) -> float:
     """The smallest step a count was read in, in turns, by how it was typed.
 
-    Of degrees 5/360; of whole flats a sixth; of a fraction its own, where finer than the default.
+    Of degrees 5/360, as a degree wheel or marked socket is read (common practice, no source); of
+    whole flats a sixth; of a fraction its own, where finer than the default.
     """
     words = set(re.findall(r"[^\W\d_]+|[°º]", typed.casefold()))
     if words.intersection(_ANGLES):
-        return min(_WHEEL_STEP_TURNS, default)
+        return min(5 / 360, default)
     match = re.search(r"/\s*0*([1-9]\d{0,2})", typed)
     parts = int(match[1]) if match else 1
     if words.intersection(_FLATS):
@@ -350,7 +352,7 @@ def degrees(typed: object) -> float:
             raise _refused(typed, "isn't an angle", _DEGREES_EXAMPLE)
     else:
         value = _plain_number(typed, _DEGREES_EXAMPLE)
-    if abs(value) > _MOST_DEGREES:
+    if abs(value) > 36_000:
         raise _refused(typed, "is too large", _DEGREES_EXAMPLE)
     return float(value)
 
@@ -378,12 +380,9 @@ def _turns_understood(text: str) -> str:
     return f"{show_turns(value)} {'turn' if value <= 1 else 'turns'} = {value * 360:g}°"
 
 
-def _pitch_mm(text: object) -> float:
-    return thread_mm(text)[1]
-
-
-def _pitch_understood(text: str) -> str:
-    return f"pitch {_pitch_mm(text) / 25.4:.4f} in = {_pitch_mm(text):.3f} mm"
+def _thread_understood(text: str) -> str:
+    pitch = thread_mm(text)[1]
+    return f"pitch {pitch / 25.4:.4f} in = {pitch:.3f} mm"
 
 
 _both_lengths, _both_torques = partial(_in_both, LENGTHS), partial(_in_both, TORQUES)
@@ -392,8 +391,10 @@ LASH = Measure("lash", "like 0.30 mm or 0.012 in", length_mm, _both_lengths)
 TORQUE = Measure("torque", "like 30 lbf ft or 40 N·m", torque_nm, _both_torques)
 TURNS = Measure("turns", "like 5/8, 0.625 or 225°", turns, _turns_understood)
 DEGREES = Measure("degrees", "like 37.5°", degrees, lambda text: f"{degrees(text):g}°")
-THREAD = Measure("thread", f"like {_THREAD_EXAMPLE}", _pitch_mm, _pitch_understood)
+THREAD = Measure(
+    "thread", f"like {_THREAD_EXAMPLE}", lambda text: thread_mm(text)[1], _thread_understood
+)
 MEASURES: Mapping[str, Measure] = {
-    measure.name: measure for measure in (LENGTH, LASH, TORQUE, TURNS, DEGREES, THREAD)
+    each.name: each for each in (LENGTH, LASH, TORQUE, TURNS, DEGREES, THREAD)
 }
 """Every kind of figure by its name: what can be asked, typed, read and kept."""

@@ -26,7 +26,7 @@ from heelwise.documents.fields import (
     holds,
     on_hand,
 )
-from heelwise.documents.quantities import checking_pushrod_mm, length_mm, show_length, turns
+from heelwise.documents.quantities import length_mm, show_length, turns
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
     CHECKING_PITCH_MM,
@@ -53,6 +53,15 @@ _PRELOAD = filled("lifter.least_preload") | filled("lifter.most_preload")
 
 _limit_turns = partial(asked, fits=HYDRAULIC, without="the preload below is the window")
 _limit_preload = partial(asked, fits=HYDRAULIC, without="the turns above are the window")
+
+
+def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
+    """Read an adjustable checking pushrod's length in mm: "214.5 mm" or "210.0 mm + 3 1/2".
+
+    `pitch_mm`: what one turn adds: its own pitch, above 0.
+    """
+    shortest, plus, out = text.partition("+")
+    return length_mm(shortest.strip()) + (turns(out.strip()) * pitch_mm if plus else 0)
 
 
 class LifterTable(Table):

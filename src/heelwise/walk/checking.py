@@ -10,7 +10,8 @@ from heelwise.documents import quantities
 from heelwise.documents.entries import Checked, Draft, Measured, NotYet, Skipped
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import checking_pushrod_mm, typed_length
+from heelwise.documents.quantities import typed_length
+from heelwise.documents.setup_lifters import checking_pushrod_mm
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position

@@ -106,7 +106,7 @@ def resume_rows(walker: Walker, unit: str) -> list[list[Part]]:
         rows.append(
             [(start, "quiet"), (painted(entry_words(entry, build.procedure), unit), "plain")]
         )
-    going_on = Scene(build, replace(walker.state, resume_asked=None))
+    going_on = Scene(build, replace(walker.state, resume_asked=False))
     rows.append([("next, if the crank has not moved", "next")])
     return [*rows, [(painted(next_prompt(going_on).question, unit), "plain")]]
 

@@ -88,7 +88,7 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
 
 def places_left(scene: Scene) -> tuple[Arc, ...]:
     """Where a lost crank can be by what was felt so far; () while its place is known."""
-    if scene.state.lost is None or scene.build.cam is None or not scene.state.felt:
+    if not scene.state.lost or scene.build.cam is None or not scene.state.felt:
         return ()
     return ranges(scene.build.engine, scene.build.cam, _felt(scene, "up"), _felt(scene, "down"))
 

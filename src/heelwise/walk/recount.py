@@ -12,7 +12,7 @@ from itertools import pairwise
 from statistics import median
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Read
+from heelwise.documents.entries import HandedOver, Read, Resumed
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -60,7 +60,8 @@ def _widened(scene: Scene) -> dict[Valve, str]:
         false = false_first(scene, valve_state)
         if false is None:
             continue
-        first, taken_up = false[0], scene.state.taken_up
+        first, entries = false[0], scene.state.entries
+        taken_up = [x.number for x in entries if isinstance(x.body, Resumed | HandedOver)]
         session = bisect(taken_up, first.number)
         for other, other_state in scene.state.valves.items():
             counts = [e for e in other_state.reads if not e.body.recount]

@@ -8,14 +8,13 @@ engine forgets it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import TypeVar
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry
-from heelwise.documents.entry_base import PASSING, Entry
+from heelwise.documents.entry_base import PASSING, Entry, Proof
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 
@@ -31,8 +30,6 @@ Count = Entry[e.Read] | Entry[e.Gauged] | Entry[e.NoClick]
 StepEntry = Entry[e.Answered] | Entry[e.Skipped] | Entry[e.Measured] | Entry[e.Noted]
 """What answers a step of the procedure."""
 
-T = TypeVar("T")
-
 
 @dataclass
 class ValveState:
@@ -40,12 +37,12 @@ class ValveState:
 
     `touched`, `tightened`, `slackened`: the last entry by which its bolt or adjuster was
     moved at all, was tightened, was slackened. `as_found`: it came tightened, in an
-    engine that has run. `trial_outcomes`: its trial readings and counts without a click.
+    engine that has run. `last_trial`: its latest trial reading or count without a click.
     """
 
     valve: Valve
     trials: list[Entry[e.Read]] = field(default_factory=list)
-    trial_outcomes: list[Entry[e.Read] | Entry[e.NoClick]] = field(default_factory=list)
+    last_trial: Count | None = None
     reads: list[Entry[e.Read]] = field(default_factory=list)
     gauged: list[Entry[e.Gauged]] = field(default_factory=list)
     checked: Entry[e.Checked] | None = None
@@ -107,11 +104,10 @@ class ValveState:
     @property
     def proof(self) -> Entry[e.Proved] | None:
         """The proof that still holds: made after the valve was last touched."""
-        ready = self.settled_count or self.untouched
-        if not self.proofs or not ready or self.open_troubles:
-            return None
-        last = self.proofs[-1]
-        return last if last.body.outcome in PASSING and last.number >= self.touched else None
+        ready = (self.settled_count or self.untouched) and not self.open_troubles
+        last = self.proofs[-1] if self.proofs and ready else None
+        holds = last and last.body.outcome in PASSING and last.number >= self.touched
+        return last if holds else None
 
     @property
     def independent_proof(self) -> Entry[e.IndependentProof] | None:
@@ -136,9 +132,8 @@ class ValveState:
     @property
     def loosened_for(self) -> str:
         """Why the rocker is slack now, or an empty text when it is not."""
-        if self.loosened is None or self.loosened.number < self.tightened:
-            return ""
-        return self.loosened.body.why
+        slack = self.loosened is not None and self.loosened.number >= self.tightened
+        return self.loosened.body.why if self.loosened and slack else ""
 
     @property
     def given_pushrod(self) -> Entry[e.Fitted] | Entry[e.Received] | None:
@@ -147,19 +142,13 @@ class ValveState:
         return self.fitted if own else self.received
 
 
-def same_person(initials: str, other: str) -> bool:
-    """Whether two sets of initials name one person."""
-    return initials.strip().casefold() == other.strip().casefold()
-
-
 @dataclass
 class BuildState:
     """The fold of a record's entries. Made by `fold`, carried on by `advance`.
 
     `answers`: by what a step records, the answer that counts. `load_times`: valves whose
     lifters were loaded and not yet given their time. `trial_loaded`, `trial_in`: valves with
-    trial gear tightened, and with it in at all. `taken_up`: entries by which the work was
-    resumed or handed over.
+    trial gear tightened, and with it in at all.
     """
 
     valves: dict[Valve, ValveState]
@@ -171,11 +160,10 @@ class BuildState:
     answers: dict[str, str] = field(default_factory=dict)
     not_yet: Entry[e.NotYet] | None = None
     crank: Entry[e.Crank] | None = None
-    lost: AnyEntry | None = None
+    lost: bool = False
     felt: dict[str, Entry[e.Felt]] = field(default_factory=dict)
-    resume_asked: AnyEntry | None = None
+    resume_asked: bool = False
     resumed_at: int = 0
-    taken_up: list[int] = field(default_factory=list)
     load_times: dict[Valve, datetime] = field(default_factory=dict)
     trial_loaded: set[Valve] = field(default_factory=set)
     trial_in: set[Valve] = field(default_factory=set)
@@ -244,86 +232,91 @@ def is_solid(body: AnyBody) -> bool:
     return isinstance(body, e.Trouble) and body.what == WENT_SOLID
 
 
-def count_in(entry: AnyEntry) -> Count | None:
-    """An entry as a valve's count, or None where it is something else."""
-    return entry.when(e.Read) or entry.when(e.Gauged) or entry.when(e.NoClick)
+def same_person(initials: str, other: str) -> bool:
+    """Whether two sets of initials name one person."""
+    return initials.strip().casefold() == other.strip().casefold()
+
+
+_TIGHTENS = (e.Read, e.NoClick, e.Gauged, e.Drawn, e.Checked)
+_LOADS = (e.Read, e.NoClick, e.Drawn)
+_SLACKENS = (e.BackedOff, e.Unloaded, e.Fitted)
+_LATEST: Mapping[type[AnyBody], str] = {
+    e.Fitted: "fitted",
+    e.Received: "received",
+    e.Settled: "settled",
+    e.Checked: "checked",
+    e.Drawn: "drawn",
+    e.BackedOff: "loosened",
+}
+"""The field of a valve's state that holds the latest entry of a kind."""
+_EVERY: Mapping[type[AnyBody], str] = {
+    e.Gauged: "gauged",
+    e.Accepted: "accepted",
+    e.Proved: "proofs",
+    e.IndependentProof: "independent_proofs",
+}
+"""The field that holds every entry of a kind."""
 
 
 def _apply(state: BuildState, entry: AnyEntry) -> None:
     body, holds = entry.body, state.counts(entry)
     state.by = body.to if isinstance(body, e.HandedOver) else entry.by
     state.entries.append(entry)
-    if isinstance(body, e.Resumed | e.HandedOver):
-        state.taken_up.append(entry.number)
     _crank(state, entry, holds)
     if holds:
         _troubles(state, entry)
-        _build_counts(state, entry)
-    for valve_state in (state.by_name[name] for name in body.about if name in state.by_name):
-        valve_state.history.append(entry)
-        _done_to_valve(state, valve_state, entry, holds)
+        _answers(state, entry)
+    for of in (state.by_name[name] for name in body.about if name in state.by_name):
+        of.history.append(entry)
+        _done_to_valve(state, of, entry, holds)
         if holds:
-            _valve_counts(valve_state, entry)
+            _valve_counts(of, entry)
 
 
 def _done_to_valve(state: BuildState, of: ValveState, entry: AnyEntry, holds: bool) -> None:
-    body, count = entry.body, count_in(entry)
-    if count is not None:
-        _read(state, of, count)
-        of.struck_counts += not holds
-    match body:
-        case e.Drawn():
-            of.touched = of.tightened = entry.number
-            state.load_times[of.valve] = entry.at
-        case e.Checked():
-            of.tightened = entry.number
-            state.trial_loaded.add(of.valve)
-        case e.Answered(fills=Records.ROCKER_DOWN):
-            state.trial_in.add(of.valve)
-        case e.Held() if holds:
-            state.load_times.pop(of.valve, None)
-        case e.Proved() | e.IndependentProof() if body.outcome not in PASSING:
-            of.touched = entry.number
-            if body.outcome == "moved":  # a bolt that moved loaded its lifter again
-                state.load_times[of.valve] = entry.at
-        case e.BackedOff() | e.Unloaded() | e.Fitted():
-            _slackened(state, of, entry, holds)
-        case e.Received() if of.last_count is not None:
-            _slackened(state, of, entry, holds)
+    body, number, valve = entry.body, entry.number, of.valve
+    count = isinstance(body, e.Read | e.NoClick | e.Gauged)
+    tightens, slackens = isinstance(body, _TIGHTENS), isinstance(body, _SLACKENS)
+    slackens = slackens or (isinstance(body, e.Received) and of.last_count is not None)
+    outcome = body.outcome if isinstance(body, Proof) else ""
+    if tightens:
+        of.tightened = number
+    if slackens:
+        of.slackened = number
+    if slackens or (tightens and not isinstance(body, e.Checked)) or outcome not in ("", *PASSING):
+        of.touched = number
+    if isinstance(body, e.Read) or (isinstance(body, e.Gauged) and not body.locked):
+        of.set_at = number
+    of.struck_counts += count and not holds
+    if isinstance(body, _LOADS) or outcome == "moved":  # a bolt that moved loaded its lifter again
+        state.load_times[valve] = entry.at
+    elif holds and (slackens or isinstance(body, e.Held)):
+        state.load_times.pop(valve, None)
+    _trial_gear(state, valve, body, slackens and holds)
 
 
-def _read(state: BuildState, of: ValveState, count: Count) -> None:
-    gauged = count.when(e.Gauged)
-    of.touched = of.tightened = count.number
-    if count.when(e.Read) or (gauged and not gauged.body.locked):
-        of.set_at = count.number
-    if not gauged:
-        state.load_times[of.valve] = count.at
-    if count.body.phase == "trial":
-        state.trial_loaded.add(of.valve)
-
-
-def _slackened(state: BuildState, of: ValveState, entry: AnyEntry, holds: bool) -> None:
-    body = entry.body
-    of.touched = of.slackened = entry.number
-    if holds:
-        state.load_times.pop(of.valve, None)
-        state.trial_loaded.discard(of.valve)
-    if isinstance(body, e.Fitted) and body.phase == "trial":
-        state.trial_in.add(of.valve)
-    elif holds and isinstance(body, e.BackedOff | e.Fitted):
-        state.trial_in.discard(of.valve)
+def _trial_gear(state: BuildState, valve: Valve, body: AnyBody, off: bool) -> None:
+    trial = getattr(body, "phase", "") == "trial"
+    if isinstance(body, e.Checked) or (trial and isinstance(body, _TIGHTENS)):
+        state.trial_loaded.add(valve)
+    elif off:
+        state.trial_loaded.discard(valve)
+    rocker_down = isinstance(body, e.Answered) and body.fills == Records.ROCKER_DOWN
+    if rocker_down or (isinstance(body, e.Fitted) and trial):
+        state.trial_in.add(valve)
+    elif off and isinstance(body, e.BackedOff | e.Fitted):
+        state.trial_in.discard(valve)
 
 
 def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
     body, placed, felt = entry.body, entry.when(e.Crank), entry.when(e.Felt)
     if placed or (holds and isinstance(body, e.CrankLost)) or is_solid(body):
         state.crank = placed if holds else None
-        state.lost = None if placed and holds else entry
+        state.lost = state.crank is None
         state.felt = {}
-        state.resume_asked = None
+        state.resume_asked = False
     elif isinstance(body, e.Paused | e.Resumed | e.Reopened):
-        state.resume_asked = entry
+        state.resume_asked = True
         state.resumed_at = entry.number
     elif felt is not None and holds:
         state.felt.pop(felt.body.valve, None)
@@ -331,7 +324,7 @@ def _crank(state: BuildState, entry: AnyEntry, holds: bool) -> None:
 
 
 def _troubles(state: BuildState, entry: AnyEntry) -> None:
-    trouble, right, body = entry.when(e.Trouble), entry.when(e.PutRight), entry.body
+    trouble, right, answered = entry.when(e.Trouble), entry.when(e.PutRight), entry.when(e.Answered)
     if trouble is not None:
         state.troubles[entry.number] = trouble
         state.trouble_names[entry.number] = trouble.body.what
@@ -343,53 +336,42 @@ def _troubles(state: BuildState, entry: AnyEntry) -> None:
             valve_state.open_troubles.discard(right.body.of)
         if solid is not None and is_solid(solid.body):
             state.first_move_due = None if right.body.person else right
-    elif isinstance(body, e.Answered) and body.step == NAMED_TROUBLE:
-        state.trouble_names[entry.rests_on[0]] = body.answer
-    elif isinstance(body, e.Answered) and body.step == PUT_OFF:
-        state.put_off.add(int(body.answer))
-    elif isinstance(body, e.Answered) and body.step == FIRST_MOVE:
+    elif answered is not None and answered.body.step == NAMED_TROUBLE:
+        state.trouble_names[entry.rests_on[0]] = answered.body.answer
+    elif answered is not None and answered.body.step == PUT_OFF:
+        state.put_off.add(int(answered.body.answer))
+    elif answered is not None and answered.body.step == FIRST_MOVE:
         state.first_move_due = None
 
 
-def _build_counts(state: BuildState, entry: AnyEntry) -> None:
-    answered, skipped, noted = entry.when(e.Answered), entry.when(e.Skipped), entry.when(e.Noted)
-    of_step: StepEntry | None = noted if noted and noted.body.step else None
-    answer = answered or skipped or entry.when(e.Measured) or of_step
-    if answer is not None:
-        state.steps[(answer.body.step or "", answer.body.valve or "")] = answer
+def _answers(state: BuildState, entry: AnyEntry) -> None:
+    answered, noted = entry.when(e.Answered), entry.when(e.Noted)
+    answer: StepEntry | None = answered or noted
+    answer = answer or entry.when(e.Skipped) or entry.when(e.Measured)
+    if answer is not None and answer.body.step:
+        state.steps[(answer.body.step, answer.body.valve or "")] = answer
         state.not_yet = None
-        if answer.body.step == RESUME_STEP:
-            state.resume_asked = None
+        state.resume_asked = state.resume_asked and answer.body.step != RESUME_STEP
     if answered is not None and answered.body.fills:
         state.answers[answered.body.fills] = answered.body.answer
-        if answered.body.fills == Records.HAS_RUN:
-            for valve_state in state.valves.values():
-                valve_state.as_found = True
+        for valve_state in state.valves.values():
+            valve_state.as_found |= answered.body.fills == Records.HAS_RUN
     state.not_yet = entry.when(e.NotYet) or state.not_yet
     state.ordered = entry.when(e.Ordered) or state.ordered
     state.closed = None if entry.when(e.Reopened) else entry.when(e.SignedOff) or state.closed
 
 
 def _valve_counts(of: ValveState, entry: AnyEntry) -> None:
-    count, read = count_in(entry), entry.when(e.Read)
+    kind, read = type(entry.body), entry.when(e.Read)
+    count: Count | None = read or entry.when(e.Gauged) or entry.when(e.NoClick)
     trial = count is not None and count.body.phase == "trial"
-    _append(of.trials if trial else of.reads, read)
-    _append(of.gauged, entry.when(e.Gauged))
+    if read is not None:
+        (of.trials if trial else of.reads).append(read)
     if trial:
-        _append(of.trial_outcomes, read or entry.when(e.NoClick))
+        of.last_trial = count
     else:
         of.last_count = count or of.last_count
-    _append(of.accepted, entry.when(e.Accepted))
-    _append(of.proofs, entry.when(e.Proved))
-    _append(of.independent_proofs, entry.when(e.IndependentProof))
-    of.fitted = entry.when(e.Fitted) or of.fitted
-    of.received = entry.when(e.Received) or of.received
-    of.settled = entry.when(e.Settled) or of.settled
-    of.checked = entry.when(e.Checked) or of.checked
-    of.drawn = entry.when(e.Drawn) or of.drawn
-    of.loosened = entry.when(e.BackedOff) or of.loosened
-
-
-def _append(to: list[T], entry: T | None) -> None:
-    if entry is not None:
-        to.append(entry)
+    if kind in _LATEST:
+        setattr(of, _LATEST[kind], entry)
+    elif kind in _EVERY:
+        getattr(of, _EVERY[kind]).append(entry)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Answered, Checked, Fitted, NoClick, Read, Settled
+from heelwise.documents.entries import Answered, Checked, Fitted, Read, Settled
 from heelwise.documents.entry_base import Entry
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import FEWEST, Position
@@ -58,11 +58,6 @@ def tried_besides(scene: Scene) -> list[Valve]:
     return [v for v in valves if scene.state.step(TRY_MORE, v) and v not in _by_rule(scene)]
 
 
-def last_trial(valve_state: ValveState) -> Entry[Read] | Entry[NoClick] | None:
-    """The latest trial outcome that counts: a reading, or a count without a click."""
-    return valve_state.trial_outcomes[-1] if valve_state.trial_outcomes else None
-
-
 def _trial_done(scene: Scene, valve: Valve) -> bool:
     valve_state = scene.state.valves[valve]
     # Once pushrods are ordered, a trouble of its valve is met again where the valve is fitted.
@@ -99,7 +94,7 @@ def _try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state, loaded = scene.state.valves[valve], valve in scene.state.trial_loaded
         if loaded and (
-            early := early_click_prompt(scene, valve_state, last_trial(valve_state), "trial")
+            early := early_click_prompt(scene, valve_state, valve_state.last_trial, "trial")
         ):
             return early
         if odd := odd_trial(scene, valve_state):
@@ -121,7 +116,7 @@ def fitted_since_trial(valve_state: ValveState) -> bool:
 
 
 def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
-    valve, last = valve_state.valve, last_trial(valve_state)
+    valve, last = valve_state.valve, valve_state.last_trial
     if last is not None and last.number < valve_state.tightened:
         last = None  # the count just made was crossed out: an older one doesn't describe it
     came_to = f"{valve}: its trial was crossed out."
@@ -148,7 +143,7 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
 
 def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
     valve = valve_state.valve
-    best = proposal(scene, last_trial(valve_state))
+    best = proposal(scene, valve_state.last_trial)
     if best is not None:
         return scene.build.show_length(best[0]), "worked out from the last count"
     of_its_kind = (landed_inside(scene, v) for v in scene.state.valves if v.kind is valve.kind)
@@ -185,7 +180,7 @@ def _fit_trial(
             "{}: fit a trial pushrod, {} if you have one. What does it measure?", valve, shown
         ),
         why="Measured, not read off a label: the record keeps what was in the engine.",
-        options=(settled,) if last_trial(valve_state) else (),
+        options=(settled,) if valve_state.last_trial else (),
         reading="its length, as measured",
         example=example_of("length"),
         suggested=length,

@@ -55,7 +55,7 @@ def next_prompt(scene: Scene) -> Prompt:
     state = scene.state
     if state.closed is not None:
         return closed_prompt(state.closed)
-    if state.resume_asked is not None:
+    if state.resume_asked:
         return resume_prompt(scene, phase_of(scene))
     if wrong := trouble_prompt(scene, phase_of(scene)):
         return wrong
@@ -146,7 +146,7 @@ def outstanding(scene: Scene) -> tuple[str, ...]:
     for trouble in state.troubles.values():
         about = f"{trouble.body.valve}: " if trouble.body.valve else ""
         found.append(f"{about}{state.trouble_names[trouble.number]}")
-    if state.lost is not None and state.crank is None:
+    if state.lost:
         found.append("the crank's place is not known")
     return tuple(found)
 

@@ -30,7 +30,7 @@ from heelwise.walk.recount import (
 )
 from heelwise.walk.scene import Scene, placed_at
 from heelwise.walk.state import same_person
-from heelwise.walk.steps import step_prompt, steps_due, valves_among, words
+from heelwise.walk.steps import build_step_due, step_prompt, steps_due, valves_among, words
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
 
@@ -40,17 +40,15 @@ WANTED = "wanted"
 
 def begun(scene: Scene) -> bool:
     """Whether Prove was begun, so that Fit is behind: its opening is answered."""
-    steps = scene.build.steps("prove", "build")
-    if steps_due(scene, steps, 0) is not None:
+    if build_step_due(scene, "prove") is not None:
         return False
-    opened = any(scene.state.step(step.id) is not None for step in steps)
+    opened = any(scene.state.step(step.id) for step in scene.build.steps("prove", "build"))
     return opened or any(valve_state.proofs for valve_state in scene.state.valves.values())
 
 
 def prove_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of Prove, or None when all is proved and the sample counted."""
-    opening = steps_due(scene, scene.build.steps("prove", "build"), 0)
-    if opening is not None:
+    if opening := build_step_due(scene, "prove"):
         # The first turns after Fit: what opens Prove goes all the way round.
         first = step_prompt(scene, opening, rests_on=scene.crank_number)
         return before_turning(scene, "prove") or replace(first, turns_crank=True)

@@ -10,7 +10,7 @@ from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
-from heelwise.walk.steps import build_step_due, step_prompt
+from heelwise.walk.steps import opening_prompt
 
 SIGN = "walk/sign-off"
 CLOSED = "walk/closed"
@@ -64,8 +64,7 @@ def _outcome(valve_state: ValveState) -> Outcome:
 
 def sign_off_prompt(scene: Scene) -> Prompt:
     """The closing steps, then the signature. Reached only with every valve proved."""
-    due = build_step_due(scene, "sign off")
-    closing = step_prompt(scene, due) if due is not None else _sign(scene)
+    closing = opening_prompt(scene, "sign off") or _sign(scene)
     barred = before_turning if closing.turns_crank else trials_off
     return barred(scene, "sign off") or closing
 

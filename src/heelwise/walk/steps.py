@@ -268,6 +268,12 @@ def build_step_due(scene: Scene, phase: Phase) -> Step | None:
     return steps_due(scene, scene.build.steps(phase, "build"), 0)
 
 
+def opening_prompt(scene: Scene, phase: Phase) -> Prompt | None:
+    """The next prompt of a phase's opening, or None."""
+    due = build_step_due(scene, phase)
+    return step_prompt(scene, due) if due is not None else None
+
+
 def parts(scene: Scene, phase: str) -> tuple[tuple[Step, ...], Step, tuple[Step, ...]]:
     """The steps of each valve before its reading, that of the reading, and those after it."""
     steps = scene.build.steps(phase, "valve")

@@ -33,7 +33,7 @@ from heelwise.walk.pushrod_set import with_pattern
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import BuildState, advance, is_solid
-from heelwise.walk.steps import REST_ON_PREVIOUS, build_step_due, step_applies, step_prompt
+from heelwise.walk.steps import REST_ON_PREVIOUS, build_step_due, opening_prompt, step_applies
 from heelwise.walk.trials import second_trial_prompt, trial_prompt
 from heelwise.walk.troubles import first_move_prompt, trouble_prompt, with_ways_out
 from heelwise.walk.valve_steps import fit_prompt, settled
@@ -64,21 +64,22 @@ def next_prompt(scene: Scene) -> Prompt:
 
 
 def _work_prompt(scene: Scene) -> Prompt:
-    build, state = scene.build, scene.state
     first_move = first_move_prompt(scene, phase_of(scene))
     if first_move is not None:
         return before_turning(scene, first_move.phase) or first_move
-    prepare = order_prompt(scene) or _prepare(scene)
-    if prepare is not None or state.crank is None:
-        return prepare or lost_prompt(scene, phase_of(scene))
+    if prepare := order_prompt(scene) or _prepare(scene):
+        return prepare
+    if scene.state.crank is None:
+        return lost_prompt(scene, phase_of(scene))
     # Trials and purchases are looked at in Prove too: what was crossed out is asked again there.
-    fits = build.method.fits and not prove.begun(scene)
-    early = _trial(scene) or ((_opening(scene, "fit") or fit_prompt(scene)) if fits else None)
+    early = opening_prompt(scene, "trial") or (_trial(scene) if scene.build.method.buys else None)
+    if early is None and scene.build.method.fits and not prove.begun(scene):
+        early = opening_prompt(scene, "fit") or fit_prompt(scene)
     return early or prove.prove_prompt(scene) or sign_off_prompt(scene)
 
 
 def _prepare(scene: Scene) -> Prompt | None:
-    prompt = _opening(scene, "prepare")
+    prompt = opening_prompt(scene, "prepare")
     if prompt is None:
         return None
     # Asked again after a correction, it may find trial gear in and lifters loaded.
@@ -91,17 +92,10 @@ def _prepare(scene: Scene) -> Prompt | None:
 
 
 def _trial(scene: Scene) -> Prompt | None:
-    opening, method = _opening(scene, "trial"), scene.build.method
-    if opening is not None or not method.buys:
-        return opening
-    tried = trial_prompt(scene) if method.trial == "pushrods" else checking_prompt(scene)
+    by_counting = scene.build.method.trial == "pushrods"
+    tried = trial_prompt(scene) if by_counting else checking_prompt(scene)
     tried = tried or second_trial_prompt(scene)
     return tried or trials_off(scene, "trial") or buying_prompt(scene)
-
-
-def _opening(scene: Scene, phase: Phase) -> Prompt | None:
-    due = build_step_due(scene, phase)
-    return step_prompt(scene, due) if due is not None else None
 
 
 def phase_of(scene: Scene) -> Phase:
@@ -262,59 +256,51 @@ class Walker:
         """Keep that a torn end was set aside when the record was opened."""
         return self._add(Draft(e.Recovered(bytes_set_aside=bytes_set_aside, aside=aside)))
 
-    def cross_out(self, number: int, reason: str) -> Feedback:
-        """Cross out an entry; what depended on it no longer counts and is asked again.
+    # What may be done at any prompt of an open record. Each raises Refused with what is wrong.
 
-        Refused if there is no such entry, it can't be crossed out, or no reason is given.
-        """
-        self._refuse_if_closed()
-        if not 1 <= number <= len(self.state.entries):
-            raise Refused(f"there is no entry {number}", f"1 to {len(self.state.entries)}")
-        entry = self.state.entries[number - 1]
+    def cross_out(self, number: int, reason: str) -> Feedback:
+        """Cross out an entry; what depended on it no longer counts and is asked again."""
+        state = self.state
+        if not 1 <= number <= len(state.entries):
+            raise Refused(f"there is no entry {number}", f"1 to {len(state.entries)}")
+        entry = state.entries[number - 1]
         if not can_be_crossed_out(entry.body):
             raise Refused(f"entry {number} ({entry.body.kind}) stays", "a reading, step or place")
-        if number in self.state.void:
+        if number in state.void:
             raise Refused(f"entry {number} doesn't count any more", "one that still counts")
-        before = set(self.state.void)
-        kept = self._add(Draft(e.CrossedOut(of=number, reason=_given(reason, "a reason"))))
-        fallen = sorted(self.state.void - before - {number})
+        before = {number, *state.void}
+        done = self._act(e.CrossedOut(of=number, reason=_given(reason, "a reason")))
+        fallen = sorted(self.state.void - before)
         also = f" With it fall {', '.join(map(str, fallen))}, asked again." if fallen else ""
-        return Feedback(f"Entry {number} is crossed out.{also}", "warn", (kept,))
+        return replace(done, text=f"Entry {number} is crossed out.{also}", tone="warn")
 
     def pause(self) -> Feedback:
         """Lay the work down: the record says what it is holding at."""
-        self._refuse_if_closed()
-        kept = self._add(Draft(e.Paused(holding=f"holding at: {self.prompt.question}")))
-        return Feedback("Paused. The next start picks up here.", "plain", (kept,))
+        body = e.Paused(holding=f"holding at: {self.prompt.question}")
+        return self._act(body, "Paused. The next start picks up here.")
 
     def note(self, note: str, valve: Valve | None = None, photo: str = "") -> Feedback:
-        """Keep a note, of the build or of a valve, and the name of a photograph with it.
-
-        Raises Refused if there is no text, or the photograph's name is no plain file name.
-        """
-        self._refuse_if_closed()
+        """Keep a note, of the build or of a valve, and the name of a photograph with it."""
         about = str(valve) if valve else None
         named = _checked(photo_checked, photo.strip()) if photo.strip() else None
-        body = e.Noted(text=_given(note, "the note"), valve=about, photo=named)
-        return Feedback("Noted.", "plain", (self._add(Draft(body)),))
+        return self._act(e.Noted(text=_given(note, "the note"), valve=about, photo=named), "Noted.")
 
     def lose_crank(self, reason: str) -> Feedback:
         """Say that the crank's place is not known; the walk finds it by feel."""
-        self._refuse_if_closed()
-        if self.state.crank is None:
+        if self.state.crank is None and not self.closed:
             raise Refused("the crank position isn't set yet", "carry on until the walk sets it")
-        kept = self._add(Draft(e.CrankLost(reason=_given(reason, "what happened"))))
-        return Feedback("Then find out where the crank is.", "warn", (kept,))
+        body = e.CrankLost(reason=_given(reason, "what happened"))
+        return self._act(body, "Then find out where the crank is.", "warn")
 
     def hand_over(self, to: str) -> Feedback:
         """Another person goes on; entries from here carry their initials."""
-        self._refuse_if_closed()
-        kept = self._add(Draft(e.HandedOver(to=_checked(initials, to, "the initials "))))
-        return Feedback(f"{self.by} is at the engine now.", "plain", (kept,))
+        to = _checked(initials, to, "the initials ")
+        return self._act(e.HandedOver(to=to), f"{to} is at the engine now.")
 
-    def _refuse_if_closed(self) -> None:
+    def _act(self, body: AnyBody, text: str = "", tone: str = "plain") -> Feedback:
         if self.closed:
             raise Refused("the record is signed off", "reopen it first, with a reason")
+        return Feedback(text, tone, (self._add(Draft(body)),))
 
     def _add(self, draft: Draft) -> AnyEntry:
         signing = isinstance(draft.body, e.SignedOff)

@@ -8,11 +8,10 @@ that its figures agree with each other and with the head.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from functools import singledispatch
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.entry_base import NotKnown, OnItsHeel, Proof
+from heelwise.documents.entry_base import NotKnown, OnItsHeel
 from heelwise.documents.faults import Fault
 from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.record import Record
@@ -74,11 +73,17 @@ def _problems(scene: Scene, entry: AnyEntry, record: Record) -> Found:
         yield "was added to a signed-off record" if state.closed else "reopens an open record"
     if isinstance(body, OnItsHeel):
         yield from _on_its_heel(scene, body)
-    yield from _of_its_kind(body, scene, entry)
-    if isinstance(body, e.SignedOff):
-        rows = [row for row in record.signoff if row.get("signed") == entry.number]
-        if sorted(map(_plain, rows)) != sorted(map(_plain, rows_of(state))):
-            yield "has [[signoff]] rows that differ from what its entries come to"
+    match body:
+        case e.Received():
+            yield from _received(scene, body)
+        case e.Read():
+            yield from _read(scene, body)
+        case e.Proved() | e.IndependentProof():
+            yield from _proved(scene, body, entry.by)
+        case e.SignedOff():
+            yield from _signed(scene, entry.number, record)
+        case _:
+            yield from _about_others(scene, body)
 
 
 def _on_its_heel(scene: Scene, body: OnItsHeel) -> Found:
@@ -96,34 +101,28 @@ def _on_its_heel(scene: Scene, body: OnItsHeel) -> Found:
         yield f"states a margin of {stated:g}°; by the cam it is {margin:g}°"
 
 
-@singledispatch
-def _of_its_kind(body: object, scene: Scene, entry: AnyEntry) -> Found:
-    yield from ()
+def _about_others(scene: Scene, body: e.AnyBody) -> Found:
+    state = scene.state
+    match body:
+        case e.CrossedOut() if isinstance(state.entries[body.of - 1].body, FIXED):
+            yield f"crosses out entry {body.of}, which can't be"
+        case e.Accepted():
+            valve = state.by_name[body.valve]
+            latest = (valve.last_count, valve.received, *valve.trials)
+            if body.of not in [each.number for each in latest if each is not None]:
+                yield f"accepts entry {body.of}, which isn't what was last read or received"
+        case e.Ordered() if set(body.valves) != set(state.by_name):
+            yield "orders pushrods for other valves than the engine's"
+        case e.Felt() if state.crank is not None:
+            yield "feels for the crank's place while it is known"
+        case e.Gauged():
+            words = ("tight", "inside", "loose")
+            verdict = _word(length_mm(body.reading), body.least_mm, body.most_mm, words)
+            if verdict != body.verdict:
+                yield f"calls a gap of {body.reading} {body.verdict}; by its limits it is {verdict}"
 
 
-@_of_its_kind.register
-def _(body: e.CrossedOut, scene: Scene, entry: AnyEntry) -> Found:
-    of = scene.state.entries[body.of - 1]
-    if isinstance(of.body, FIXED):
-        yield f"crosses out entry {of.number} ({of.body.kind}), which can't be"
-
-
-@_of_its_kind.register
-def _(body: e.Accepted, scene: Scene, entry: AnyEntry) -> Found:
-    valve = scene.state.by_name[body.valve]
-    latest = (valve.last_count, valve.received, *valve.trials)
-    if body.of not in [each.number for each in latest if each is not None]:
-        yield f"accepts entry {body.of}, which isn't what was last read or received"
-
-
-@_of_its_kind.register
-def _(body: e.Ordered, scene: Scene, entry: AnyEntry) -> Found:
-    if set(body.valves) != set(scene.state.by_name):
-        yield "orders pushrods for other valves than the engine's"
-
-
-@_of_its_kind.register
-def _(body: e.Received, scene: Scene, entry: AnyEntry) -> Found:
+def _received(scene: Scene, body: e.Received) -> Found:
     order = scene.state.ordered
     if order is None:
         yield "receives a pushrod before any was ordered"
@@ -138,14 +137,7 @@ def _(body: e.Received, scene: Scene, entry: AnyEntry) -> Found:
         yield f"takes {body.pushrod} for {body.ordered} as {word}"
 
 
-@_of_its_kind.register
-def _(body: e.Felt, scene: Scene, entry: AnyEntry) -> Found:
-    if scene.state.crank is not None:
-        yield "feels for the crank's place while it is known"
-
-
-@_of_its_kind.register
-def _(body: e.Read, scene: Scene, entry: AnyEntry) -> Found:
+def _read(scene: Scene, body: e.Read) -> Found:
     in_engine = scene.pushrod_text(scene.state.by_name[body.valve])
     if body.phase != "trial" and length_mm(body.pushrod) != length_mm(in_engine):
         yield f"counts a pushrod of {body.pushrod}; {in_engine} is in the engine"
@@ -164,23 +156,11 @@ def _(body: e.Read, scene: Scene, entry: AnyEntry) -> Found:
         yield f"calls {body.turns} turns {body.verdict}; in a window of {own} it is {verdict}"
 
 
-@_of_its_kind.register
-def _(body: e.Gauged, scene: Scene, entry: AnyEntry) -> Found:
-    if body.least_mm > body.most_mm:
-        yield f"has limits from {body.least_mm:g} down to {body.most_mm:g} mm"
-        return
-    gap, words = length_mm(body.reading), ("tight", "inside", "loose")
-    verdict = _word(gap, body.least_mm, body.most_mm, words)
-    if verdict != body.verdict:
-        yield f"calls a gap of {body.reading} {body.verdict}; by its own limits it is {verdict}"
-
-
 def _word(value: float, least: float, most: float, words: tuple[str, str, str]) -> str:
     return words[(value >= least - _SLACK_TURNS) + (value > most + _SLACK_TURNS)]
 
 
-@_of_its_kind.register
-def _(body: Proof, scene: Scene, entry: AnyEntry) -> Found:
+def _proved(scene: Scene, body: e.Proved | e.IndependentProof, by: str) -> Found:
     valve, rocker = scene.state.by_name[body.valve], scene.build.setup.rocker
     if not (valve.settled_count or valve.untouched):
         yield f"proves {body.valve}, which isn't set: not counted, or outside its window"
@@ -188,17 +168,19 @@ def _(body: Proof, scene: Scene, entry: AnyEntry) -> Found:
     if torque and body.torque and body.torque != torque:
         yield f"is made at {body.torque}; the setup says {torque}"
     first, second = valve.proof, isinstance(body, e.IndependentProof)
-    if second and (first is None or same_person(first.by, entry.by)):
+    if second and (first is None or same_person(first.by, by)):
         yield "is an independent proof by whoever made the first, or before it"
 
 
-@_of_its_kind.register
-def _(body: e.SignedOff, scene: Scene, entry: AnyEntry) -> Found:
+def _signed(scene: Scene, number: int, record: Record) -> Found:
     unproved = [str(valve) for valve, each in scene.state.valves.items() if each.proof is None]
     if unproved:
         yield f"signs the build off with {', '.join(unproved[:4])} not proved"
     if scene.state.troubles:
         yield f"signs the build off with entry {min(scene.state.troubles)} still to be put right"
+    rows = [row for row in record.signoff if row.get("signed") == number]
+    if sorted(map(_plain, rows)) != sorted(map(_plain, rows_of(scene.state))):
+        yield "has [[signoff]] rows that differ from what its entries come to"
 
 
 def _plain(row: Mapping[str, object]) -> tuple[str, ...]:

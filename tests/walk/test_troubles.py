@@ -67,7 +67,9 @@ def test_a_crank_that_went_solid_moves_only_once_its_cause_is_put_right(
     drive.step("n")
     assert drive.prompt.id == SOLID_CAUSE
     drive.step("1", ("the intake was bent, a new one is in",))
-    assert isinstance(drive.kept[-1].body, PutRight)
+    right = drive.kept[-1].when(PutRight)
+    assert right is not None
+    assert right.body.words == "the intake was bent, a new one is in"
     drive.until(lambda p: p.id not in (HOLD,))
     assert drive.prompt.id == FIRST_MOVE
     drive.step("y")

@@ -8,14 +8,16 @@ stands open until it is put right, or a named person goes on with a reason where
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from string import ascii_lowercase
 from typing import NamedTuple
 
-from heelwise.documents.entries import Answered, AnyBody, BackOffWhy, Draft, PutRight, Trouble
+from heelwise.documents.entries import Answered, BackOffWhy, Draft, PutRight, Trouble
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Caution, Phase, Records
 from heelwise.valvetrain.engine import Valve
-from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply
+from heelwise.walk.prompts import Ask, Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, PUT_OFF, UNNAMED, WENT_SOLID
 from heelwise.walk.steps import back_off, lifter_kind, valve_among, valves_among
@@ -102,13 +104,14 @@ TROUBLES: Mapping[str, TroubleKind] = {
 OTHER = TroubleKind("Leave the crank alone until it is put right.")
 """What comes next for a trouble that isn't chosen from the list."""
 
-_CAUSES = (
-    ("1", "a valve met its piston", "A valve that met its piston may be bent: leak it down."),
-    ("2", "a plunger bottomed, its pushrod too long", "Look at that pushrod for a bend."),
-    ("3", "the piston stop was left in", "Look at the piston for a mark."),
-    ("4", "something was dropped in", "Count rags, keepers and tools again."),
-    ("5", "something else", ""),
-)
+_CAUSES = {
+    "a valve met its piston": "A valve that met its piston may be bent: leak it down.",
+    "a plunger bottomed, its pushrod too long": "Look at that pushrod for a bend.",
+    "the piston stop was left in": "Look at the piston for a mark.",
+    "something was dropped in": "Count rags, keepers and tools again.",
+    "something else": "",
+}
+"""What stops a crank, with what to look at once it is put right."""
 
 _SOLID = Caution(
     level="NOTICE",
@@ -202,15 +205,13 @@ def _rockers_off(
 
 
 def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
-    def put_right(cause: str, words: str, person: str = "", look: str = "") -> Reply:
+    def put_right(cause: str, words: str, person: str = "") -> Reply:
         body = PutRight(of=solid.number, cause=cause, words=words, person=person)
-        return Reply((Draft(body, (solid.number,)),), look, "warn" if look else "plain")
-
-    def cause(key: str, cause: str, look: str) -> Option:
-        how = ("how it was put right",)
-        return Option(key, cause, how, lambda texts: put_right(cause, texts[0], look=look))
+        look = _CAUSES.get(cause, "")
+        return kept(body, look, "warn" if look else "plain", (solid.number,))
 
     plungers = scene.build.method.reads != "lash"
+    causes = [(str(n), each) for n, each in enumerate(_CAUSES, start=1)]
     mistaken = "answered by mistake: it never went solid"
     still = Reply((), "Nothing turns. Look with a light down the plug holes.", "bad")
     return Prompt(
@@ -222,7 +223,11 @@ def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
         "to give is a valve, a pushrod or a piston.",
         caution=_SOLID,
         options=(
-            *(cause(*row) for row in _CAUSES if plungers or "plunger" not in row[1]),
+            *(
+                Option(key, cause, ("how it was put right",), partial(put_right, cause))
+                for key, cause in causes
+                if plungers or "plunger" not in cause
+            ),
             Option("n", "not found yet: the crank stays where it is", does=still),
             Option(
                 "m",
@@ -240,12 +245,12 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
     if due is None:
         return None
 
-    def moved(answer: str, seen: str) -> Reply:
-        body = Answered(step=FIRST_MOVE, answer=answer, said=seen)
-        return Reply((Draft(body, (due.number,)),), "Its place is found anew.", "warn")
+    def moved(key: str, label: str, answer: str) -> Option:
+        body = Answered(step=FIRST_MOVE, answer=answer, said=label)
+        return Option(
+            key, label, does=kept(body, "Its place is found anew.", "warn", (due.number,))
+        )
 
-    back = moved("back", "back the way it came")
-    forward = moved("on", "forward, turning back is not allowed")
     return Prompt(
         id=FIRST_MOVE,
         phase=phase,
@@ -255,8 +260,8 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
         why="Back is the way that is known to be free.",
         caution=_SOLID,
         options=(
-            Option("y", "back, and free", does=back),
-            Option("f", "turning back is not allowed: forward by hand, and free", does=forward),
+            moved("y", "back, and free", "back"),
+            moved("f", "turning back is not allowed: forward by hand, and free", "on"),
         ),
         turns_crank=True,
     )
@@ -267,59 +272,59 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
 
 def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
     """Which of the known troubles it is, then what comes next for it."""
-    body, state = trouble.body, scene.state
+    body, number = trouble.body, trouble.number
     valve = Valve.parse(body.valve) if body.valve else None
     about = f"{valve}: " if valve else ""
-    name = state.trouble_names[trouble.number]
-
-    def reply(body: AnyBody, why: BackOffWhy | None, text: str, tone: str) -> Reply:
-        drafts = [Draft(body, (trouble.number,))]
-        if why is not None and valve is not None and state.valves[valve].rocker_down:
-            drafts.append(back_off(scene, scene.build.stand_of(valve), why))
-        return Reply(tuple(drafts), text, tone)
-
-    def named(name: str) -> Reply:
-        answered = Answered(step=NAMED_TROUBLE, answer=name, said=name, valve=body.valve)
-        return reply(answered, None, "", "plain")
-
-    if name == UNNAMED:
-        there = f"{lifter_kind(scene)} {scene.build.rocker.mount}"
-        names = (each for each, kind in TROUBLES.items() if kind.only in there)
-        letters = zip(ascii_lowercase, names, strict=False)
-        return Prompt(
-            id=NAMED_TROUBLE,
-            phase=phase,
-            heading=UNNAMED,
-            question=f"{about}{body.words}. Which is nearest?",
-            why="Each has its own next step.",
-            options=tuple(Option(key, each, does=named(each)) for key, each in letters),
-            valve=valve,
-        )
-
-    def put_right(how: str) -> Reply:
-        done = PutRight(of=trouble.number, cause=name, words=how)
-        return reply(done, "count again", "", "good")
-
-    def go_on(person: str, reason: str) -> Reply:
-        done = PutRight(of=trouble.number, cause="gone on with", words=reason, person=person)
-        return reply(done, None, f"{about}{person} goes on with it.", "warn")
-
+    name = scene.state.trouble_names[number]
     kind = TROUBLES.get(name, OTHER)
-    options = [Option("1", "put right", ("what was done",), put_right)]
-    if kind.may_go_on:
-        options.append(Option("2", "go on with it", ("who goes on", "the reason"), go_on))
-    if valve is not None and trouble.number not in state.put_off:
-        put_off = Answered(step=PUT_OFF, answer=str(trouble.number), said="left for later")
-        later = reply(put_off, "come back later", "It stands open until then.", "warn")
-        options.append(Option("3", "leave this valve backed off, come back to it", does=later))
-    waits = Reply((), "Then it waits.", "warn")
-    return Prompt(
+    plain = Prompt(
         id=PUT_IT_RIGHT,
         phase=phase,
         heading=f"{about}{name}",
         question=kind.next_step,
         why="It stands open in the record, and nothing is signed with it open.",
-        options=(*options, Option("w", "not yet: it waits", does=waits)),
-        facts=(Fact(body.words, f"entry {trouble.number}"),) if body.words else (),
+        facts=(Fact(body.words, f"entry {number}"),) if body.words else (),
         valve=valve,
     )
+    if name == UNNAMED:
+
+        def named(key: str, name: str) -> Option:
+            answer = Answered(step=NAMED_TROUBLE, answer=name, said=name, valve=body.valve)
+            return Option(key, name, does=kept(answer, rests=(number,)))
+
+        there = f"{lifter_kind(scene)} {scene.build.rocker.mount}"
+        names = (each for each, known in TROUBLES.items() if known.only in there)
+        return replace(
+            plain,
+            id=NAMED_TROUBLE,
+            heading=UNNAMED,
+            question=f"{about}{body.words}. Which is nearest?",
+            why="Each has its own next step.",
+            options=tuple(named(*row) for row in zip(ascii_lowercase, names, strict=False)),
+            facts=(),
+        )
+
+    def slack(done: Reply, why: BackOffWhy) -> Reply:
+        if valve is None or not scene.state.valves[valve].rocker_down:
+            return done
+        off = back_off(scene, scene.build.stand_of(valve), why)
+        return replace(done, drafts=(*done.drafts, off))
+
+    def put_right(how: str) -> Reply:
+        done = PutRight(of=number, cause=name, words=how)
+        return slack(kept(done, "", "good", (number,)), "count again")
+
+    def go_on(person: str, reason: str) -> Reply:
+        done = PutRight(of=number, cause="gone on with", words=reason, person=person)
+        return kept(done, f"{about}{person} goes on with it.", "warn", (number,))
+
+    options = [Option("1", "put right", ("what was done",), put_right)]
+    if kind.may_go_on:
+        options.append(Option("2", "go on with it", ("who goes on", "the reason"), go_on))
+    if valve is not None and number not in scene.state.put_off:
+        put_off = Answered(step=PUT_OFF, answer=str(number), said="left for later")
+        later = kept(put_off, "It stands open until then.", "warn", (number,))
+        leave = "leave this valve backed off, come back to it"
+        options.append(Option("3", leave, does=slack(later, "come back later")))
+    options.append(Option("w", "not yet: it waits", does=Reply((), "Then it waits.", "warn")))
+    return replace(plain, options=tuple(options))

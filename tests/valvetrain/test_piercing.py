@@ -7,7 +7,7 @@ from itertools import combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.piercing import Circle, Wanted, cover, deepest_points
+from heelwise.valvetrain.piercing import Circle, cover
 
 TICKS = 24
 Arc = tuple[int, int]
@@ -53,25 +53,27 @@ zone_lists = st.none() | st.lists(
 def test_deepest_of_the_fewest(things: list[tuple[Arc, list[Arc] | None]], step: int) -> None:
     circle = Circle(TICKS, step)
     own_arcs, zones = [arc for arc, _ in things], [zone for _, zone in things]
-    wanted = [Wanted(*arc, None if own is None else tuple(own)) for arc, own in things]
+    wanted = [
+        circle.arc((left + right) // 2, (right - left) // 2, own) for (left, right), own in things
+    ]
     counts = {
         depth: count
         for depth in range(12)
         if (count := fewest_by_trying(step, own_arcs, zones, depth)) is not None
     }
-    depths = [each.most_depth(circle) for each in wanted]
+    depths = [circle.most_depth(each) for each in wanted]
     if not counts:
         assert any(depth is None or depth < 0 for depth in depths)
         return
     most = min(depth for depth in depths if depth is not None)
     assert most == max(counts)
     for asked in {0, most // 2, most}:
-        points, owner, least = deepest_points(circle, wanted, asked, most)
+        points, owner, least = circle.deepest_points(wanted, asked)
         assert list(points) == sorted(points)
         assert all(point % step == 0 and 0 <= point < TICKS for point in points)
         assert len(points) == counts[asked]
         assert least == max(deep for deep, count in counts.items() if count == len(points))
-        for (arc, own), each, place in zip(things, wanted, owner, strict=True):
+        for (arc, own), place in zip(things, owner, strict=True):
             reached = [
                 max(
                     (
@@ -84,18 +86,17 @@ def test_deepest_of_the_fewest(things: list[tuple[Arc, list[Arc] | None]], step:
                 )
                 for point in points
             ]
-            assert reached == [each.depth(circle, point) for point in points]
             assert reached.index(max(reached)) == place
             assert max(reached) >= least
 
 
 def test_centering_by_hand() -> None:
     # Common to 0..12 and 4..20 is 4..12: the middle is 8, four deep.
-    both = deepest_points(Circle(TICKS), [Wanted(0, 12), Wanted(4, 20)], 0, 6)
-    assert both == ([8], [0, 0], 4)
+    circle = Circle(TICKS)
+    other = circle.arc(12, 8)
+    assert circle.deepest_points([circle.arc(6, 6), other], 0) == ([8], [0, 0], 4)
     # A zone ends at 6, two short of the middle.
-    zoned = deepest_points(Circle(TICKS), [Wanted(0, 12, ((2, 6),)), Wanted(4, 20)], 0, 6)
-    assert zoned == ([6], [0, 0], 2)
+    assert circle.deepest_points([circle.arc(6, 6, [(2, 6)]), other], 0) == ([6], [0, 0], 2)
 
 
 @settings(max_examples=400, deadline=None)

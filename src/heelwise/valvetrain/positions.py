@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from heelwise.valvetrain.cam import (
@@ -16,7 +17,7 @@ from heelwise.valvetrain.cam import (
     tdc_distance,
 )
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
-from heelwise.valvetrain.piercing import Circle, Wanted, deepest_points
+from heelwise.valvetrain.piercing import Circle
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 from heelwise.wording import Length, text
 
@@ -132,7 +133,8 @@ def fewest_positions(
         down = engine.phase(valve.cylinder) + pistons_down_deg
         length = 360.0 - 2.0 * pistons_down_deg
         zones[valve] = ((down, length), (down + 360.0, length))
-    return _fewest_for(engine, cam, engine.valves, margin_deg, marks_deg, zones)
+    groups = _fewest_for(engine, cam, engine.valves, margin_deg, marks_deg, zones)
+    return _lay_out(engine, cam, FEWEST, groups)
 
 
 def preferred_plan(
@@ -153,38 +155,20 @@ def preferred_plan(
             "which is right for any four-stroke cam."
         )
         return replace(each_cylinder(engine, None, margin_deg), reasons=(reason,))
-    plan = _preferred(engine, cam, margin_deg, pistons_down_deg)
-    first, on_marks, pistons = plan
-    low, high = 0, round((most_down_deg - pistons) // 5) if pistons else 0
+    exact = fewest_positions(engine, cam, margin_deg)
+    plan, down = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg, exact)
+    best, on_marks = _on_common_marks(engine, cam, margin_deg, down, plan)
+    count, low, high = len(best.positions), 0, round((most_down_deg - down) // 5) if down else 0
     while low < high:
-        middle = (low + high + 1) // 2
-        other = _preferred(engine, cam, margin_deg, pistons + 5.0 * middle)
-        margins = [each[0].least_margin_deg or 0.0 for each in (plan, other)]
-        same = len(other[0].positions) <= len(first.positions) and other[1] >= on_marks
-        if other[2] and same and margins[1] >= LEAST_SHARE_OF_MARGIN * margins[0]:
-            low, plan = middle, other
+        steps = (low + high + 1) // 2
+        plan, further = _with_pistons_down(engine, cam, margin_deg, down + 5.0 * steps, exact)
+        other, marks = _on_common_marks(engine, cam, margin_deg, further, plan)
+        same = further and len(other.positions) <= count and marks >= on_marks
+        if same and _margin(other) >= LEAST_SHARE_OF_MARGIN * _margin(best):
+            low, best = steps, other
         else:
-            high = middle - 1
-    return plan[0]
-
-
-def _preferred(
-    engine: Engine, cam: Cam, margin_deg: float, pistons_down_deg: float
-) -> tuple[Plan, bool, float]:
-    """The plan by pistons down and marks, whether it is on marks, and how far pistons are down."""
-    plan, pistons = _with_pistons_down(engine, cam, margin_deg, pistons_down_deg)
-    on_marks = _on_common_marks(engine, cam, margin_deg, pistons, plan)
-    if on_marks is None:
-        reason = (
-            "Exact angles, not marks: using the usual marks would take another position or lose "
-            "over half the margin."
-        )
-        return replace(plan, reasons=(*plan.reasons, reason)), False, pistons
-    marks, better = on_marks
-    price = _price(plan, better)
-    reason = f"Positions kept to the {degrees(marks)} marks; that {price}."
-    reasons = (*plan.reasons, reason) if price else plan.reasons
-    return replace(better, reasons=reasons), True, pistons
+            high = steps - 1
+    return best
 
 
 def other_plan(
@@ -212,21 +196,18 @@ def other_plan(
         # A hair less than the farthest, so that rounding can't close it.
         away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
         zones[valve] = ((read_at + away, CYCLE - 2.0 * away),)
-    plan = _fewest_for(engine, known, used, asked, None, zones)
-    if cam is not None:
-        return plan
-    groups = [
-        (position.crank_deg, [placed.valve for placed in position.valves])
-        for position in plan.positions
-    ]
-    return _lay_out(engine, None, FEWEST, groups)
+    groups = _fewest_for(engine, known, used, asked, None, zones)
+    return _lay_out(engine, cam, FEWEST, groups)
+
+
+def _margin(plan: Plan) -> float:
+    return plan.least_margin_deg or 0.0
 
 
 def _with_pistons_down(
-    engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float
+    engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float, exact: Plan
 ) -> tuple[Plan, float]:
     """The fewest positions with pistons down where that is cheap, and the degrees kept."""
-    exact = fewest_positions(engine, cam, margin_deg)
     if pistons_deg == 0.0:
         return exact, 0.0
     wish = f"each valve's piston at least {degrees(pistons_deg)} from TDC"
@@ -247,40 +228,47 @@ def _with_pistons_down(
 
 def _on_common_marks(
     engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float, exact: Plan
-) -> tuple[float, Plan] | None:
-    """The best plan on common marks with as many positions and enough of the exact plan's margin.
+) -> tuple[Plan, bool]:
+    """The best plan on common marks, where it takes no more positions and keeps enough margin.
 
     Common marks are the damper's own or else quarter turns, and the firing gap if even, which puts
-    a cylinder at TDC.
+    a cylinder at TDC. Else the plan as it is, and False.
     """
     marks = {engine.damper_marks_deg or COMMON_MARK_DEG}
     gap = CYCLE / engine.cylinders
     if all(abs(each - gap) < 1e-6 for each in engine.firing_gaps):
         marks.add(gap)
-    plans = []
+    plans: list[tuple[float, float, Plan]] = []
     for each in sorted(marks):
-        try:
+        with suppress(NoPlan):
             plan = fewest_positions(engine, cam, margin_deg, each, pistons_deg)
-        except NoPlan:
-            continue
-        enough = (plan.least_margin_deg or 0.0) >= LEAST_SHARE_OF_MARGIN * (
-            exact.least_margin_deg or 0.0
+            enough = _margin(plan) >= LEAST_SHARE_OF_MARGIN * _margin(exact)
+            if enough and len(plan.positions) == len(exact.positions):
+                plans.append((_margin(plan), each, plan))
+    if not plans:
+        reason = (
+            "Exact angles, not marks: using the usual marks would take another position or lose "
+            "over half the margin."
         )
-        if enough and len(plan.positions) == len(exact.positions):
-            plans.append((each, plan))
-    return max(plans, key=lambda each: (each[1].least_margin_deg or 0.0, each[0]), default=None)
+        return replace(exact, reasons=(*exact.reasons, reason)), False
+    _, deg, plan = max(plans, key=lambda each: each[:2])
+    price = _price(exact, plan)
+    reasons = (f"Positions kept to the {degrees(deg)} marks; that {price}.",) if price else ()
+    return replace(plan, reasons=(*exact.reasons, *reasons)), True
 
 
 def _price(exact: Plan, plan: Plan) -> str:
     price = []
     if len(plan.positions) > len(exact.positions):
         price.append(f"takes {len(plan.positions)} positions instead of {len(exact.positions)}")
-    least, most = (each.least_margin_deg or 0.0 for each in (plan, exact))
-    if least < most - SHOWN_DEG:
-        smallest = f"brings the smallest margin down from {degrees(most)} to {degrees(least)}"
-        price.append(smallest)
+    if _margin(plan) < _margin(exact) - SHOWN_DEG:
+        most, least = degrees(_margin(exact)), degrees(_margin(plan))
+        price.append(f"brings the smallest margin down from {most} to {least}")
     return " and ".join(price)
 
+
+_Group = tuple[float, list[Valve]]
+"""A crank angle, and the valves worked on there in the engine's own order."""
 
 _Zones = tuple[tuple[float, float], ...]
 """Crank angles where a valve may be worked on, for a reason other than its lobe: start, length."""
@@ -293,49 +281,47 @@ def _fewest_for(
     margin_deg: float,
     marks_deg: float | None,
     zones: Mapping[Valve, _Zones],
-) -> Plan:
-    circle = Circle.of_degrees(CYCLE, None if marks_deg is None else round(CYCLE / marks_deg))
+) -> list[_Group]:
+    marks = 1 if marks_deg is None else round(CYCLE / marks_deg)
+    scale = 2 * marks  # ticks to a billionth of a degree: even, and whole at every mark
+
+    def ticks(deg: float) -> int:
+        return round(deg * 1e9) * scale
+
+    def degrees_of(place: int) -> float:
+        return round(place / (scale * 1e9), 9)
+
+    circle = Circle(ticks(CYCLE), 1 if marks_deg is None else ticks(CYCLE) // marks)
     chosen = sorted(valves, key=Valve.rank)
-    wanted = []
-    lobes = {kind: lobe(cam, kind) for kind in ValveKind}
+    arcs = []
     for valve in chosen:
-        start, length = lobes[valve.kind]
-        begun = engine.phase(valve.cylinder) + start
-        spans = [(circle.place(a), circle.place(a + b)) for a, b in zones.get(valve, ())]
-        ends = circle.place(begun + length), circle.place(begun + CYCLE)
-        wanted.append(Wanted(*ends, tuple(spans) or None))
-    depths = [each.most_depth(circle) for each in wanted]
+        start, length = lobe(cam, valve.kind)
+        left = ticks(engine.phase(valve.cylinder) + start + length)
+        right = ticks(engine.phase(valve.cylinder) + start + CYCLE)
+        spans = [(ticks(begin), ticks(begin + own)) for begin, own in zones.get(valve, ())]
+        arcs.append(circle.arc((left + right) // 2, (right - left) // 2, spans or None))
+    depths = [circle.most_depth(arc) for arc in arcs]
     known = [depth for depth in depths if depth is not None]
     if len(known) < len(depths):
         raise NoPlan("no crank angle is left for some valve, whatever its margin", None)
-    most = circle.degrees(min(known))
+    most = degrees_of(min(known))
+    if most < 0.0:
+        raise NoPlan("some valve would have to be worked on while on its lobe", most)
     if most < margin_deg - _SLACK_DEG:
-        if most < 0.0:
-            raise NoPlan("some valve would have to be worked on while on its lobe", most)
         raise NoPlan(
             f"not every valve can keep {margin_deg:g}° from its lobe's ends: "
             f"the most possible is {most:g}°",
             most,
         )
-    asked = max(circle.place(min(margin_deg, most) - _SLACK_DEG), 0)
-    points, owner, _ = deepest_points(circle, wanted, asked, min(known))
-    groups = [
-        (
-            circle.degrees(point),
-            [valve for valve, own in zip(chosen, owner, strict=True) if own == place],
-        )
-        for place, point in enumerate(points)
-    ]
-    return _lay_out(engine, cam, FEWEST, groups)
+    asked = max(ticks(min(margin_deg, most) - _SLACK_DEG), 0)
+    points, owner, _ = circle.deepest_points(arcs, asked)
+    groups: list[_Group] = [(degrees_of(point), []) for point in points]
+    for valve, place in zip(chosen, owner, strict=True):
+        groups[place][1].append(valve)
+    return groups
 
 
-def _lay_out(
-    engine: Engine,
-    cam: Cam | None,
-    method: str,
-    groups: Sequence[tuple[float, Sequence[Valve]]],
-) -> Plan:
-    """Of valves in the engine's own order at each crank angle."""
+def _lay_out(engine: Engine, cam: Cam | None, method: str, groups: Iterable[_Group]) -> Plan:
     positions: list[Position] = []
     least: list[float] = []
     before = 0.0

@@ -16,7 +16,7 @@ from heelwise.valvetrain.cam import (
     margins,
     tdc_distance,
 )
-from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.piercing import Circle
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 from heelwise.wording import Length, text

@@ -90,7 +90,7 @@ def test_lengths_are_told_in_the_unit_of_the_setup(
 def test_a_remedy_is_told_as_what_comes_first(
     heelwise: Runner, monkeypatch: pytest.MonkeyPatch, record: Path
 ) -> None:
-    ran = typed(heelwise, monkeypatch, record, ["n", "quit"])
+    ran = typed(heelwise, monkeypatch, record, ["y", "n", "quit"])
     asked = ran.out.split("\n--- ")
     assert "\n  why: " in asked[-2]
     assert "\n  first: " in asked[-1]

@@ -7,7 +7,7 @@ from typing import get_args
 
 import pytest
 
-from heelwise.commands.check import check_file
+from heelwise.commands.records import check_file
 from heelwise.documents.faults import Faulty
 from heelwise.documents.files import OWN_FOLDER
 from heelwise.documents.library import find_procedures

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import tomli_w
 
-from heelwise.commands.check import check_file
+from heelwise.commands.records import check_file
 from heelwise.documents.entries import Begun, Noted
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.entry_text import entry_text

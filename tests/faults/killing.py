@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from heelwise.commands.check import check_file
+from heelwise.commands.records import check_file
 from tests.faults.program import command, environment, in_words, run, told
 from tests.faults.watched import Watched
 

@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Callable
 from functools import cache
 
-from heelwise.commands.json_walk import question_json
+from heelwise.commands.walk_lines import question_json
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record import Rehearsal, begin_record, open_record

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.check import check_file
+from heelwise.commands.records import check_file
 from heelwise.documents.entries import Resumed
 from heelwise.documents.record import open_record
 from heelwise.session import Session

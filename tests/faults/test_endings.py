@@ -21,7 +21,7 @@ from tests.faults.watched import Watched
 
 SETUP = Path(__file__).parents[2] / "sample_builds" / "grain-truck-six.toml"
 BREAK_HELP = "from heelwise.screens.app import HeelwiseApp; HeelwiseApp.action_help = lambda s: 1/0"
-BREAK_CHECK = "import heelwise.commands.check as c; c.run = lambda given: 1/0"
+BREAK_CHECK = "import heelwise.commands.records as c; c.check = lambda given: 1/0"
 F1 = "\x1bOP"
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.plain_walk import walk_in_lines
+from heelwise.commands.walk_lines import walk_in_lines
 from heelwise.session import PARTLY_KEPT, Session
 from tests.faults.walking import HERE, begun, record_in
 from tests.storage.failing_files import FailingFiles, HowLong

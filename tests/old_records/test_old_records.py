@@ -5,7 +5,7 @@ from shutil import copy
 
 import pytest
 
-from heelwise.commands.check import check_file
+from heelwise.commands.records import check_file
 from heelwise.documents.entries import Reopened, SignedOff
 from heelwise.session import Session, open_session
 from heelwise.sheet.forms import sheet

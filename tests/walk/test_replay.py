@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.check import check_file
+from heelwise.commands.records import check_file
 from heelwise.documents.library import find_procedures
 from heelwise.documents.record import read_record, record_faults
 from heelwise.rehearsal.rehearse import begin_rehearsal, hands_off

@@ -11,18 +11,17 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from statistics import mode
 
-from heelwise.commands.main import FOLDER
-from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
+from heelwise.commands.reporting import DONE, FAULTS, FOLDER, Usage, complain, say, say_json
 
 SHOWN_AFTER_S = 0.5
 WORTH_CORES = 100
 """Records from which starting other processes takes less time than it spares."""
 
 
-def run(given: argparse.Namespace) -> int:
+def past(given: argparse.Namespace) -> int:
     """Read the folder and print what it holds."""
     from heelwise.sheet.forms import sections_as
-    from heelwise.shop import past
+    from heelwise.shop import past as rows
     from heelwise.shop.builds import read_folder, records_in
 
     words = list(given.words)
@@ -34,11 +33,11 @@ def run(given: argparse.Namespace) -> int:
     paths = records_in(folder)
     with _progress(len(paths)) as told:
         known = read_folder(paths, told, (os.cpu_count() or 1) if len(paths) > WORTH_CORES else 1)
-    builds = past.found(known, words)
+    builds = rows.found(known, words)
     if given.json:
-        say_json({"folder": str(folder), **past.past_json(builds, known)})
+        say_json({"folder": str(folder), **rows.past_json(builds, known)})
         return DONE
-    sections = past.past_sections(builds, known)
+    sections = rows.past_sections(builds, known)
     if not builds:
         among = f" of {len(known.builds)} holds: {' '.join(words)}" if words else " there yet"
         complain([f"{folder}: no build{among}"])

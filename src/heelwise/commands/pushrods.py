@@ -16,39 +16,28 @@ from heelwise.documents.setup_lifters import Counted
 from heelwise.sheet.forms import sections_as
 from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
+from heelwise.valvetrain import window as w
 from heelwise.valvetrain.pushrods import Order, length_sets_preload, try_pushrod
 from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.trials import Reading
-from heelwise.valvetrain.window import (
-    Word,
-    ceiling_of,
-    out_of_reach,
-    preload_mm,
-    under_ceiling,
-    window_in_turns,
-)
-from heelwise.walk.pushrod_set import (
-    PushrodSet,
-    repeated,
-    set_of,
-)
+from heelwise.walk.pushrod_set import Again, PushrodSet, repeated, set_of
 from heelwise.walk.scene import scene_of
 
 
-def run(given: argparse.Namespace) -> int:
+def pushrods(given: argparse.Namespace) -> int:
     """Judge the readings and work out what to buy."""
-    pushrods = _pushrods_of(given.file)
-    order = pushrods.order(given.by_kind)
+    found = _set_of(given.file)
+    order = found.order(given.by_kind)
     if given.json:
-        say_json(_as_json(pushrods, order))
-    else:
-        if not pushrods.readings:
-            complain(["no readings yet: count a valve in a walk, or add [[reading]] to the setup"])
-        say(sections_as(pushrod_sections(pushrods, order), "text", unit_of(pushrods.setup)))
+        say_json(_as_json(found, order))
+        return DONE
+    if not found.readings:
+        complain(["no readings yet: count a valve in a walk, or add [[reading]] to the setup"])
+    say(sections_as(pushrod_sections(found, order), "text", unit_of(found.setup)))
     return DONE
 
 
-def _pushrods_of(file: str) -> PushrodSet:
+def _set_of(file: str) -> PushrodSet:
     """The readings of a setup or a record, and what judges them.
 
     Raises Faulty: a table is missing, a figure leaves no window, or on this mount the length
@@ -73,30 +62,22 @@ def _pushrods_of(file: str) -> PushrodSet:
 
 def _of_setup(setup: Setup, file: str) -> PushrodSet:
     setup.require("rocker", "lifter", "pushrods", file=file)
-    defaults = Defaults()
     assert setup.lifter is not None
-    seat = setup.lifter.seat_turns or defaults.seat_turns
-    travel = setup.travel_in_play(setup.trials())
-    window = window_in_turns(setup.window_sheet(), travel.used.mm, seat)
-    ceiling = ceiling_of(
-        window,
-        setup.plunger_travel_mm(),
-        travel,
-        defaults.reserve_turns,
-        setup.hot_gain_mm(),
-        defaults.resolution_turns,
-    )
-    if problem := out_of_reach(window, ceiling):
+    defaults, travel = Defaults(), setup.travel_in_play(setup.trials())
+    seat, reserve = setup.lifter.seat_turns or defaults.seat_turns, defaults.reserve_turns
+    window = w.window_in_turns(setup.window_sheet(), travel.used.mm, seat)
+    plunger, gain, step = setup.plunger_travel_mm(), setup.hot_gain_mm(), defaults.resolution_turns
+    ceiling = w.ceiling_of(window, plunger, travel, reserve, gain, step)
+    if problem := w.out_of_reach(window, ceiling):
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
     taken = setup.readings(seat)
-    latest = {each.reading.valve: each for each in taken}
     return PushrodSet(
         setup=setup,
-        readings=tuple(latest.values()),
+        readings=tuple({each.reading.valve: each for each in taken}.values()),
         repeated=repeated([each.reading for each in taken if each.counted]),
         travel=travel,
-        window=under_ceiling(window, ceiling),
+        window=w.under_ceiling(window, ceiling),
         ceiling=ceiling,
         seat_turns=seat,
         rule=defaults.rule,
@@ -116,29 +97,15 @@ def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
         "valves": [_row(pushrods, each) for each in pushrods.readings],
         "buy": _buy(order),
         "expect": [
-            {
-                **_reading(each),
-                "uncertainty_turns": each.uncertainty_turns,
-                "chance_inside": each.chance,
-            }
-            for each in pushrods.expected(order)
+            {**_reading(e), "uncertainty_turns": e.uncertainty_turns, "chance_inside": e.chance}
+            for e in pushrods.expected(order)
         ],
         "alternatives": [
             {"rules": each.rules, "worst_chance": each.worst_chance, "buy": _buy(each.order)}
             for each in pushrods.choices
         ],
         "not_served": [str(v) for v in order.not_served],
-        "repeats": [
-            {
-                "valve": str(again.first.valve),
-                "pushrod_mm": again.first.pushrod_mm,
-                "count": again.found.count,
-                "mean_turns": again.found.mean,
-                "spread_turns": again.found.spread,
-                "agree": again.found.agree,
-            }
-            for again in pushrods.repeated
-        ],
+        "repeats": [_repeats(each) for each in pushrods.repeated],
         "odd_readings": [{**_reading(odd.reading), "why": odd.why} for odd in travel.odd_readings],
         "pattern": [each.what for each in pattern_of(pushrods)],
         "notes": [*travel.notes, *window.notes],
@@ -149,15 +116,21 @@ def _reading(reading: Reading | Expectation) -> dict[str, Any]:
     return {"valve": str(reading.valve), "pushrod_mm": reading.pushrod_mm, "turns": reading.turns}
 
 
+def _repeats(again: Again) -> dict[str, Any]:
+    first, found = again.first, again.found
+    told = {"count": found.count, "mean_turns": found.mean, "spread_turns": found.spread}
+    return {"valve": str(first.valve), "pushrod_mm": first.pushrod_mm, **told, "agree": found.agree}
+
+
 def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
-    reading, verdict = count.reading, pushrods.verdict(count)
-    inside, travel = verdict.word is Word.INSIDE, pushrods.travel.used.mm
+    reading, verdict, travel = count.reading, pushrods.verdict(count), pushrods.travel.used.mm
+    inside = verdict.word is w.Word.INSIDE
     proposed = None if inside else try_pushrod(reading, pushrods.window, travel, pushrods.lengths)
     hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
     return {
         **_reading(reading),
-        "preload_mm": preload_mm(reading.turns, travel, pushrods.seat_turns),
-        "hot_preload_mm": None if hot is None else hot.hot_mm,
+        "preload_mm": w.preload_mm(reading.turns, travel, pushrods.seat_turns),
+        "hot_preload_mm": hot and hot.hot_mm,
         "verdict": verdict.word.value,
         "near": verdict.near,
         "counted": count.counted,

@@ -11,6 +11,8 @@ from heelwise.plain_text import plain
 
 DONE, FAULTS, USAGE = 0, 1, 2
 STOPPED = 130
+FOLDER = "HEELWISE_FOLDER"
+"""Environment variable naming the folder of builds."""
 
 
 class Usage(Exception):

@@ -19,11 +19,11 @@ from heelwise.documents.setup import BeforeTable, Setup, parse_setup
 from heelwise.plain_text import one_line
 from heelwise.sheet.setup_words import unit_of
 from heelwise.shop.builds import (
-    Folder,
     PastBuild,
+    folder_of,
     parts_of,
     plain_name,
-    read_folder,
+    read_build,
     records_in,
     rocker_of,
 )
@@ -45,21 +45,27 @@ def setup_like(record: Record) -> Document:
 
     Faulty where the record's readings can't be worked with.
     """
-    check_entries(record)
-    setup = record.head.setup
-    document = setup.to_toml_dict()
+    scene, setup = _scene(record), record.head.setup
+    document, card = setup.to_toml_dict(), Document()
     document.pop("reading", None)
-    document["engine"] = _without_card(document["engine"])
-    document["job"] = {k: v for k, v in document.get("job", {}).items() if k not in _OF_ANOTHER}
-    if not document["job"]:
-        del document["job"]
+    with suppress(Faulty):  # the card is gone: the record has all of it
+        card = load_card(setup.engine.card) if setup.engine.card else {}
+    engine = document["engine"]
+    document["engine"] = {key: engine[key] for key in engine if card.get(key) != engine[key]}
+    job = document.pop("job", {})
+    if kept := {key: job[key] for key in job if key not in _OF_ANOTHER}:
+        document["job"] = kept
     if setup.pushrods:
-        document["pushrods"] |= _fitted(_scene(record))
+        fitted = [(o.valve, length_mm(o.pushrod)) for o in outcomes(scene.state) if o.pushrod]
+        for kind in ValveKind:
+            if lengths := [mm for valve, mm in fitted if valve.endswith(kind.value)]:
+                document["pushrods"][kind.name.lower()] = _usual(setup, lengths)
     document["before"] = _named(record)
     return document
 
 
 def _scene(record: Record) -> Scene:
+    check_entries(record)
     return scene_of(record.head.setup, record.head.procedure, record.entries)
 
 
@@ -77,36 +83,15 @@ def _travel_known(mm: float, spread: float, records: list[str]) -> Document:
     }
 
 
-def _without_card(engine: Document) -> Document:
-    """What an engine's own card doesn't say of it."""
-    card: Document = {}
-    with suppress(Faulty):  # the card is gone: the record has all of it
-        card = load_card(engine["card"]) if "card" in engine else {}
-    return {key: value for key, value in engine.items() if card.get(key) != value}
-
-
-def _fitted(scene: Scene) -> dict[str, str]:
-    """The length fitted most by kind, as it is sold where it is."""
-    ended = [o for o in outcomes(scene.state) if o.pushrod]
-    fitted = {
-        name: [length_mm(o.pushrod) for o in ended if o.valve.endswith(kind)]
-        for name, kind in _KINDS.items()
-    }
-    return {name: _usual(scene.build.setup, mm) for name, mm in fitted.items() if mm}
-
-
-_KINDS = {"intake": ValveKind.INTAKE, "exhaust": ValveKind.EXHAUST}
-
-
 def _usual(setup: Setup, lengths_mm: Iterable[float]) -> str:
     """The most usual of some lengths measured, as it is sold where it is; of two, the shorter."""
-    sold, unit = setup.lengths(), unit_of(setup)
+    sold = setup.lengths()
 
     def as_sold(mm: float) -> float:
         near = min(sold, key=lambda each: abs(each - mm), default=mm)
         return near if abs(near - mm) <= _SAME_MM else mm
 
-    return show_length(mode(sorted(map(as_sold, lengths_mm))), unit)
+    return show_length(mode(sorted(map(as_sold, lengths_mm))), unit_of(setup))
 
 
 def setup_again(record: Record) -> Setup:
@@ -114,12 +99,11 @@ def setup_again(record: Record) -> Setup:
 
     Faulty where the record isn't signed off, or its readings can't be worked with.
     """
-    check_entries(record)
-    scene = _scene(record)
+    scene, setup = _scene(record), record.head.setup
     if scene.state.closed is None:
         problem = Fault("record", "isn't signed off", "finish it first; then it can be re-checked")
         raise Faulty(str(record.file), [problem])
-    setup, then = record.head.setup, {}
+    then: Document = {}
     if not scene.build.method.fits:  # what this one didn't count again it had from before
         then = {each.valve: each.model_dump(exclude_none=True) for each in setup.reading}
     for valve, valve_state in scene.state.valves.items():
@@ -138,7 +122,7 @@ def setup_again(record: Record) -> Setup:
 
 # ---------------------------------------- what the folder's records know
 
-_NAMES = re.compile(rb'^(rockers|casting) = "([^\n]*)"', re.MULTILINE)
+_NAMES = re.compile(rb'^(?:rockers|casting) = "([^\n]*)"', re.MULTILINE)
 _SETUP_BYTES = 1 << 14
 """The setup stands in so many bytes of a record; its procedure comes after it."""
 MOST = 200
@@ -152,20 +136,27 @@ def recall(setup: Setup, folder: Path) -> Setup:
     Rehearsals know of rehearsals, real engines of real ones. OSError: the folder can't be read.
     """
     rocker, parts = rocker_of(setup), parts_of(setup)
-    if rocker is None and parts is None:
+    if not (rocker or parts):
         return setup
-    known = read_folder(list(islice(_about(setup, folder), MOST)))
-    virtual = setup.before is not None and setup.before.engine == "virtual"
-    told: dict[str, Any] = {}
-    if setup.before is not None:
-        told = setup.before.model_dump(exclude_none=True)
-    told |= _travel([b for b in known.builds if b.rocker == rocker], virtual) if rocker else {}
-    ended = [b for b in known.builds if b.parts == parts and not _why_not(b, virtual)]
-    told |= _lengths(setup, ended) if parts else {}
-    passed = list(_passed_over(known, rocker, parts, virtual))
+    known = folder_of(map(read_build, islice(_about(setup, folder), MOST)))
+    before = setup.before.model_dump(exclude_none=True) if setup.before else {}
+    measured, ended = list[PastBuild](), list[PastBuild]()
+    passed = [f"{Path(file).name}: {why}" for file, why in known.not_read]
+    for build in known.builds:
+        same_rocker = rocker != () and build.rocker == rocker
+        same_parts = parts != () and build.parts == parts
+        why = _why_not(build, before.get("engine") == "virtual")
+        if not why:
+            ended += [build] if same_parts and len(build.lengths) == len(ValveKind) else []
+            measured += [build] if same_rocker and build.travel else []
+            unmeasured = same_rocker and not build.travel
+            why = "its trials didn't measure the travel" if unmeasured else ""
+        if why and (same_rocker or same_parts):
+            passed.append(f"{build.name}: {why}")
+    before |= _travel(measured) | _lengths(setup, ended)
     if passed:
-        told["not_used"] = [one_line(each, _LONGEST) for each in passed]
-    return setup.model_copy(update={"before": BeforeTable(**told)}) if told else setup
+        before["not_used"] = [one_line(each, _LONGEST) for each in passed]
+    return setup.model_copy(update={"before": BeforeTable(**before)}) if before else setup
 
 
 def _about(setup: Setup, folder: Path) -> Iterator[Path]:
@@ -174,8 +165,8 @@ def _about(setup: Setup, folder: Path) -> Iterator[Path]:
     wanted = {plain_name(name) for name in (job and job.rockers, job and job.casting) if name}
     for path in sorted(records_in(folder), key=_touched, reverse=True):
         with suppress(OSError), path.open("rb") as opened:  # heelwise past says why
-            found = _NAMES.findall(opened.read(_SETUP_BYTES))
-            if wanted & {plain_name(name.decode("utf-8", "replace")) for _, name in found}:
+            names = _NAMES.findall(opened.read(_SETUP_BYTES))
+            if wanted & {plain_name(name.decode("utf-8", "replace")) for name in names}:
                 yield path
 
 
@@ -187,38 +178,24 @@ def _touched(path: Path) -> float:
 
 def _why_not(build: PastBuild, virtual: bool) -> str:
     """Why what a build measured isn't used; empty where it is."""
-    if build.virtual is not virtual:
-        return "a rehearsal" if build.virtual else "a real engine, and this is a rehearsal"
+    if build.rehearsal is not virtual:
+        return "a rehearsal" if build.rehearsal else "a real engine, and this is a rehearsal"
     return "" if build.signed else "not signed off"
 
 
-def _travel(builds: Iterable[PastBuild], virtual: bool) -> dict[str, Any]:
-    used = [b for b in builds if b.travel and not _why_not(b, virtual)]
-    if len(used) < 2:
+def _travel(builds: list[PastBuild]) -> Document:
+    if len(builds) < 2:
         return {}
-    figures = [(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in used if b.travel]
-    together = pooled(figures)
-    records = [f"{build.name} {build.last_seal}" for build in used]
-    return _travel_known(together.mean, together.to_come, records)
+    together = pooled([(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in builds if b.travel])
+    return _travel_known(together.mean, together.to_come, _sources(builds))
 
 
-def _lengths(setup: Setup, ended: list[PastBuild]) -> dict[str, Any]:
-    with_both = [build for build in ended if len(build.lengths) == len(ValveKind)]
-    if not with_both:
+def _lengths(setup: Setup, builds: list[PastBuild]) -> Document:
+    if not builds:
         return {}
-    lengths = {
-        name: [_usual(setup, build.lengths[kind]) for build in with_both]
-        for name, kind in _KINDS.items()
-    }
-    return {**lengths, "lengths_from": [f"{each.name} {each.last_seal}" for each in with_both]}
+    ended = {k.name.lower(): [_usual(setup, b.lengths[k]) for b in builds] for k in ValveKind}
+    return {**ended, "lengths_from": _sources(builds)}
 
 
-def _passed_over(known: Folder, rocker: object, parts: object, virtual: bool) -> Iterator[str]:
-    yield from (f"{Path(file).name}: {why}" for file, why in known.not_read)
-    for build in known.builds:
-        same_rocker = rocker is not None and build.rocker == rocker
-        if same_rocker or (parts is not None and build.parts == parts):
-            unmeasured = same_rocker and build.travel is None
-            why = "its trials didn't measure the travel" if unmeasured else ""
-            if why := _why_not(build, virtual) or why:
-                yield f"{build.name}: {why}"
+def _sources(builds: list[PastBuild]) -> list[str]:
+    return [f"{each.name} {each.last_seal}" for each in builds]

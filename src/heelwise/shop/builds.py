@@ -34,17 +34,15 @@ from heelwise.wording import listed
 
 SIGNED = "signed off"
 
-Lengths = Mapping[ValveKind, tuple[float, ...]]
-"""The lengths in an engine by kind in mm, one for each valve, shortest first."""
-
 
 @dataclass(frozen=True)
 class PastBuild:
     """One record in short. `signed`: it is closed; `state` says so, or how far it is.
 
-    `travel`: measured by its own trials, whatever was known before; None where they don't measure
-    it. `rocker`: what makes two builds' rockers the same; None where their name isn't given.
-    `parts`: the same of engine, heads and lifter.
+    `lengths`: in the engine by kind, in mm, one a valve, shortest first. `travel`: measured by its
+    own trials, whatever was known before; None where they don't measure it. `rocker`: what makes
+    two builds' rockers the same, () where their name isn't given. `parts`: the same of engine,
+    heads and lifter.
     """
 
     file: str
@@ -57,24 +55,17 @@ class PastBuild:
     method: str
     state: str
     signed: bool
-    virtual: bool
+    rehearsal: bool
     by: str
     began: datetime
     last: datetime
-    lengths: Lengths
+    lengths: Mapping[ValveKind, Sequence[float]]
     travel: Travel | None
-    rocker: tuple[object, ...] | None
-    parts: tuple[object, ...] | None
+    rocker: tuple[object, ...]
+    parts: tuple[object, ...]
     unit: str
     wrench: str
     calibrated: date | None
-
-    @property
-    def words(self) -> str:
-        """Everything it can be found by, in lower case."""
-        kind = "rehearsal" if self.virtual else ""
-        said = (self.name, self.job, self.engine, self.method, self.state, self.by, kind)
-        return " ".join(said).casefold()
 
 
 NotRead = tuple[str, str]
@@ -87,36 +78,50 @@ class Folder:
 
     builds: tuple[PastBuild, ...]
     not_read: tuple[NotRead, ...]
-    notes: tuple[str, ...] = ()
+    notes: tuple[str, ...]
 
 
 def records_in(folder: Path) -> list[Path]:
     """The files of a folder that may be records, by name; OSError where it can't be read."""
-    with os.scandir(folder) as found:
-        names = [item.name for item in found]
-    return [folder / n for n in sorted(names) if n.endswith(".toml") and not n.startswith(".")]
+    names = sorted(os.listdir(folder))
+    return [folder / n for n in names if n.endswith(".toml") and not n.startswith(".")]
 
 
-def read_folder(
-    paths: Sequence[Path], told: Callable[[int], None] = lambda done: None, cores: int = 1
-) -> Folder:
-    """Read the records among some files. `told` is called with how many files are done.
-
-    With more `cores` than one other processes help: not from a program that has threads.
-    """
-    builds, not_read = [], []
-    for done, each in enumerate(_read_all(paths, cores), start=1):
-        told(done)
-        if isinstance(each, PastBuild):
-            builds.append(each)
-        elif each is not None:
-            not_read.append(each)
+def folder_of(reads: Iterable[PastBuild | NotRead | None]) -> Folder:
+    """What was read of a folder's files put together: copies of one record count once."""
+    found = list(reads)
+    builds = [each for each in found if isinstance(each, PastBuild)]
     builds.sort(key=lambda build: build.last, reverse=True)
-    once, notes = _without_copies(builds)
-    return Folder(tuple(once), tuple(not_read), (*notes, *_two_names(once)))
+    copies = grouped(builds, lambda build: build.head_seal).values()
+    once, notes = [same[0] for same in copies], []
+    for same in copies:
+        if len(same) > 1:
+            names = [os.path.basename(each.file) for each in same]
+            notes.append(f"{listed(names)} are one record: {names[0]} counts.")
+    for same in grouped(once, lambda build: plain_name(build.serial)).values():
+        for what in ("serial", "engine"):  # a serial written in two ways, or on two kinds
+            names = sorted({getattr(each, what) for each in same})
+            if len(names) > 1:
+                where = listed([os.path.basename(each.file) for each in same[:4]])
+                which = listed(names, "or")
+                notes.append(f"engine {same[0].serial}: its {what} is {which} in {where}.")
+    not_read = tuple(each for each in found if isinstance(each, tuple))
+    return Folder(tuple(once), not_read, tuple(notes))
 
 
-def _read_all(paths: Sequence[Path], cores: int) -> Iterator[PastBuild | NotRead | None]:
+def grouped(
+    builds: Iterable[PastBuild], key: Callable[[PastBuild], str]
+) -> dict[str, list[PastBuild]]:
+    """Builds by what they have in common; those that have none of it are left out."""
+    groups: dict[str, list[PastBuild]] = defaultdict(list)
+    for build in builds:
+        if name := key(build):
+            groups[name].append(build)
+    return groups
+
+
+def read_all(paths: Sequence[Path], cores: int) -> Iterator[PastBuild | NotRead | None]:
+    """Read files with the help of other processes: not from a program that has threads."""
     done = 0
     if cores > 1:
         pool = ProcessPoolExecutor(
@@ -140,22 +145,21 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         if not scanned.blocks and not like_a_record(data):
             return None
         head = head_of(data, scanned, path)
-        counts = _COUNT if head.procedure.defaults.travel_by == "every count" else _TRIAL
-        ended = _ended(data, scanned, counts)
-        if ended is not None:
-            *trials, last = ended["entry"]
-            readings, rows = list(map(_reading, trials)), ended["signoff"]
-            at, state, by = last["at"], SIGNED, str(last["by"])
-        else:
-            record = record_of(data, scanned, path)
-            check_entries(record)
-            scene = scene_of(head.setup, head.procedure, record.entries)
-            readings, rows = list(scene.trials), [vars(each) for each in outcomes(scene.state)]
-            torn = ", its end torn or being written" if record.torn else ""
-            state = f"{phase_of(scene)}: {progress(scene)[1]}{torn}"
-            state = SIGNED if scene.state.closed and not torn else state
-            at, by = record.entries[-1].at, scene.state.by
-        return _build(path, head, scanned, rows, readings, (at, state, by))
+        if closed := _closed(data, scanned, head):
+            *counts, last = closed["entry"]
+            ended = last["at"], str(last["by"]), SIGNED
+            return _build(path, head, scanned, closed["signoff"], map(_reading, counts), ended)
+        record = record_of(data, scanned, path)
+        check_entries(record)
+        scene = scene_of(head.setup, head.procedure, record.entries)
+        state = f"{phase_of(scene)}: {progress(scene)[1]}"
+        if record.torn:
+            state += ", its end torn or being written"
+        elif scene.state.closed:
+            state = SIGNED
+        ended = record.entries[-1].at, scene.state.by, state
+        rows = map(vars, outcomes(scene.state))
+        return _build(path, head, scanned, rows, scene.trials, ended)
     except Faulty as faulty:
         return str(path), str(faulty.faults[0])
     except (StorageError, OSError, ValueError, KeyError) as error:
@@ -163,27 +167,25 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
 
 
 _CROSSED, _SIGNED = (b'\nkind = "crossed out"\n', b'\nkind = "signed off"\n')
-_COUNT = (b'\nkind = "read"\n',)
-_TRIAL = (*_COUNT, b'\nphase = "trial"\n')
+_COUNT, _TRIAL = b'\nkind = "read"\n', b'\nphase = "trial"\n'
 _OF, _RESTS_ON = re.compile(rb"\nof = (\d+)\n"), re.compile(rb"\nrests_on = \[([\d, ]+)\]")
 
 
-def _ended(
-    data: bytes, scanned: Scan, counts: tuple[bytes, ...]
-) -> dict[str, list[dict[str, Any]]] | None:
-    """Of a closed record its `counts` that count, the signing and its rows; else None.
+def _closed(data: bytes, scanned: Scan, head: Head) -> dict[str, list[dict[str, Any]]] | None:
+    """Of a closed record the counts that measure travel, the signing and its rows; else None.
 
     What is crossed out, and what rests on it, doesn't count, as in the fold.
     """
     blocks = [data[each.start : each.end] for each in scanned.blocks]
     if scanned.state is not State.WHOLE or b"\r" in data or _SIGNED not in blocks[-1]:
         return None
+    every = head.procedure.defaults.travel_by == "every count"
     void = {int(crossed[1]) for b in blocks if _CROSSED in b and (crossed := _OF.search(b))}
     texts = []
     for number, block in enumerate(blocks, start=1):
         if void and (rests := _RESTS_ON.search(block)) and void & {*map(int, rests[1].split(b","))}:
             void.add(number)
-        if number not in void and all(sign in block for sign in counts):
+        if number not in void and _COUNT in block and (every or _TRIAL in block):
             texts.append(block)
     return own_tables(b"".join([*texts, blocks[-1]]).decode("utf-8"))
 
@@ -198,40 +200,39 @@ def _build(
     head: Head,
     scanned: Scan,
     rows: Iterable[Mapping[str, Any]],
-    trials: list[Reading],
-    last: tuple[datetime, str, str],
+    trials: Iterable[Reading],
+    ended: tuple[datetime, str, str],
 ) -> PastBuild:
-    at, state, by = last
-    setup, build = head.setup, head.build
-    job, wrench = setup.job, setup.wrench
+    last, by, state = ended
+    setup, job, wrench = head.setup, head.setup.job, head.setup.wrench
     lengths: dict[ValveKind, list[float]] = defaultdict(list)
     for row in rows:
         if row.get("pushrod"):
             lengths[Valve.parse(row["valve"]).kind].append(length_mm(row["pushrod"]))
     known = (job.customer, job.job, job.engine_serial) if job else ()
-    tool = (wrench.name, job.wrench_serial if job else None) if wrench else ()
+    tool = (wrench.name, job and job.wrench_serial) if wrench else ()
     return PastBuild(
         file=str(path),
         name=path.stem,
         head_seal=scanned.blocks[0].seal,
         last_seal=scanned.last_seal,
         job=", ".join(filter(None, known)),
-        serial=(job.engine_serial if job else None) or "",
+        serial=(job and job.engine_serial) or "",
         engine=setup.engine.card or "-".join(map(str, setup.engine.firing_order)),
         method=head.procedure.method.name,
         state=state,
         signed=state == SIGNED,
-        virtual=build.seed is not None,
+        rehearsal=head.build.seed is not None,
         by=by,
-        began=build.begun,
-        last=at,
-        lengths={kind: tuple(sorted(each)) for kind, each in lengths.items()},
-        travel=own_travel(setup, trials),
+        began=head.build.begun,
+        last=last,
+        lengths={kind: sorted(each) for kind, each in lengths.items()},
+        travel=own_travel(setup, tuple(trials)),
         rocker=rocker_of(setup),
         parts=parts_of(setup),
         unit=unit_of(setup),
         wrench=" ".join(filter(None, tool)),
-        calibrated=wrench.calibrated if wrench else None,
+        calibrated=wrench and wrench.calibrated,
     )
 
 
@@ -243,50 +244,22 @@ def own_travel(setup: Setup, trials: Sequence[Reading]) -> Travel | None:
     return used if used.origin is Origin.MEASURED else None
 
 
-def rocker_of(setup: Setup) -> tuple[object, ...] | None:
-    """What makes two builds' rockers the same: mount, ratio, thread and name; None unnamed."""
-    rocker, name = setup.rocker, setup.job.rockers if setup.job else None
-    if rocker is None or name is None or rocker.pitch_mm is None:
-        return None
-    return rocker.mount, rocker.ratio, round(rocker.pitch_mm, 6), plain_name(name)
+def rocker_of(setup: Setup) -> tuple[object, ...]:
+    """What makes two builds' rockers the same: mount, ratio, thread and name; () unnamed."""
+    rocker, name = setup.rocker, setup.job and setup.job.rockers
+    if rocker and name and rocker.pitch_mm:
+        return rocker.mount, rocker.ratio, round(rocker.pitch_mm, 6), plain_name(name)
+    return ()
 
 
-def parts_of(setup: Setup) -> tuple[object, ...] | None:
-    """What makes two engines, their heads and lifters the same; None where that isn't given."""
-    job, lifter = setup.job, setup.lifter
-    if job is None or lifter is None or job.casting is None or job.lifters is None:
-        return None
-    order = tuple(setup.engine.firing_order)
-    return order, plain_name(job.casting), lifter.kind, plain_name(job.lifters)
+def parts_of(setup: Setup) -> tuple[object, ...]:
+    """What makes two engines, their heads and lifters the same; () where that isn't given."""
+    job, lifter, order = setup.job, setup.lifter, tuple(setup.engine.firing_order)
+    if job and lifter and job.casting and job.lifters:
+        return order, plain_name(job.casting), lifter.kind, plain_name(job.lifters)
+    return ()
 
 
 def plain_name(name: str) -> str:
     """A name without what people write differently: case, spaces, dashes."""
     return "".join(filter(str.isalnum, name.casefold()))
-
-
-def _without_copies(builds: Iterable[PastBuild]) -> tuple[list[PastBuild], list[str]]:
-    """Each record once, the furthest: copies of one begin with the same seal."""
-    by_head: dict[str, list[PastBuild]] = defaultdict(list)
-    for build in builds:
-        by_head[build.head_seal].append(build)
-    notes = []
-    for first, *copies in by_head.values():
-        if copies:
-            names = listed([os.path.basename(each.file) for each in (first, *copies)])
-            notes.append(f"{names} are one record: {os.path.basename(first.file)} counts.")
-    return [first for first, *_ in by_head.values()], notes
-
-
-def _two_names(builds: Iterable[PastBuild]) -> Iterator[str]:
-    """One engine under two names: a serial written in two ways, or on two kinds of engine."""
-    by_serial: dict[str, list[PastBuild]] = defaultdict(list)
-    for build in builds:
-        if build.serial:
-            by_serial[plain_name(build.serial)].append(build)
-    for same in by_serial.values():
-        for what in ("serial", "engine"):
-            names = sorted({getattr(each, what) for each in same})
-            if len(names) > 1:
-                where = listed([os.path.basename(each.file) for each in same[:4]])
-                yield f"engine {same[0].serial}: its {what} is {listed(names, 'or')} in {where}."

@@ -20,7 +20,7 @@ from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.record import OpenRecord, read_record
 from heelwise.rehearsal.rehearse import RehearsalClock, hands_off, truth_of
 from heelwise.session import Session
-from heelwise.shop.builds import read_folder
+from heelwise.shop.builds import folder_of, read_all
 from heelwise.storage import journal
 from heelwise.walk.build import Build
 from heelwise.walk.state import fold
@@ -145,7 +145,11 @@ def past(folder: Path) -> Iterator[Figure]:
             journal.read(path)
 
     yield against(
-        "1000 records listed", lambda: read_folder(paths, cores=os.cpu_count() or 1), floor, 2.0, 3
+        "1000 records listed",
+        lambda: folder_of(read_all(paths, os.cpu_count() or 1)),
+        floor,
+        2.0,
+        3,
     )
 
 

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from heelwise.commands.past import wrenches
 from heelwise.documents.entries import Read
 from heelwise.documents.record import read_record
 from heelwise.documents.setup import BeforeTable
 from heelwise.rehearsal.hands import sense
 from heelwise.session import begin_session, to_begin
 from heelwise.shop import builds
-from heelwise.shop.builds import own_travel, read_build, read_folder, records_in
-from heelwise.shop.past import found, wrenches
+from heelwise.shop.builds import Folder, folder_of, own_travel, read_all, read_build, records_in
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.walk.scene import scene_of
 from heelwise.walk.sign_off import outcomes
@@ -65,6 +65,10 @@ def test_trials_crossed_out_or_resting_on_what_is_do_not_count(tmp_path: Path) -
     assert row.travel == own_travel(scene.build.setup, scene.trials)
 
 
+def _known(folder: Path) -> Folder:
+    return folder_of(read_all(records_in(folder), cores=1))
+
+
 def _folder(folder: Path) -> Path:
     """Three finished builds of two days, and files that can't be used."""
     another(folder / "first.toml")
@@ -83,7 +87,7 @@ def _folder(folder: Path) -> Path:
 
 
 def test_files_that_cannot_be_used_take_a_line_each_and_the_rest_is_read(tmp_path: Path) -> None:
-    known = read_folder(records_in(_folder(tmp_path)))
+    known = _known(_folder(tmp_path))
     assert [each.name for each in known.builds[:2]] == ["third", "second"]
     (torn,) = (each for each in known.builds if each.name == "being-written")
     assert not torn.signed
@@ -96,16 +100,14 @@ def test_many_files_are_read_by_other_processes_to_the_same_end(
     tmp_path: Path,
 ) -> None:
     paths = records_in(_folder(tmp_path))
-    counts: list[int] = []
-    assert read_folder(paths, counts.append, cores=2) == read_folder(paths)
-    assert counts == list(range(1, len(paths) + 1))
+    assert list(read_all(paths, cores=2)) == list(read_all(paths, cores=1))
 
 
-def test_words_find_builds_and_each_must_be_there(tmp_path: Path) -> None:
-    known = read_folder(records_in(_folder(tmp_path)))
-    assert [each.name for each in found(known, ["another-six", "SIGNED"])] == ["third"]
-    assert len(found(known, ["signed", "i6-153624"])) == 2
-    assert found(known, ["signed", "nowhere"]) == []
+def test_words_find_builds_and_each_must_be_there(tmp_path: Path, heelwise: Runner) -> None:
+    _folder(tmp_path)
+    finds = {("another-six", "SIGNED"): 1, ("signed", "i6-153624"): 2, ("signed", "nowhere"): 0}
+    for words, count in finds.items():
+        assert len(heelwise("past", tmp_path, *words, "--json").json["builds"]) == count
 
 
 def test_a_copy_counts_once_and_two_names_for_one_engine_are_told(tmp_path: Path) -> None:
@@ -114,7 +116,7 @@ def test_a_copy_counts_once_and_two_names_for_one_engine_are_told(tmp_path: Path
         job = {"[wrench]": f'[job]\nengine_serial = "{serial}"\n\n[wrench]'}
         another(tmp_path / f"b{number}.toml", number, job)
     (tmp_path / "copy.toml").write_bytes((tmp_path / "b2.toml").read_bytes())
-    known = read_folder(records_in(tmp_path))
+    known = _known(tmp_path)
     assert len(known.builds) == 3
     copy, names = known.notes
     assert "copy.toml" in copy
@@ -125,10 +127,10 @@ def test_a_copy_counts_once_and_two_names_for_one_engine_are_told(tmp_path: Path
 def test_a_wrench_is_told_that_two_builds_used_past_its_due_date(tmp_path: Path) -> None:
     for name, days in (("a", 0), ("b", 360), ("c", 370), ("d", 380)):
         another(tmp_path / f"{name}.toml", days)
-    (use,) = wrenches(read_folder(records_in(tmp_path)).builds)
+    (use,) = wrenches(_known(tmp_path).builds)
     assert use["past_due"] == ["b", "c", "d"]
     another(tmp_path / "e.toml", 375, {"calibrated = 2026-02-10": "calibrated = 2027-03-15"})
-    (use,) = wrenches(read_folder(records_in(tmp_path)).builds)
+    (use,) = wrenches(_known(tmp_path).builds)
     assert use["past_due"] == ["b"]  # the others came after a calibration that e tells of
     assert use["calibrated"] == "2027-03-15"
 

@@ -210,7 +210,7 @@ def _build(
         if row.get("pushrod"):
             lengths[Valve.parse(row["valve"]).kind].append(length_mm(row["pushrod"]))
     known = (job.customer, job.job, job.engine_serial) if job else ()
-    tool = (wrench.name, job and job.wrench_serial) if wrench else ()
+    tool = (wrench.name, job.wrench_serial if job else None) if wrench else ()
     return PastBuild(
         file=str(path),
         name=path.stem,
@@ -232,7 +232,7 @@ def _build(
         parts=parts_of(setup),
         unit=unit_of(setup),
         wrench=" ".join(filter(None, tool)),
-        calibrated=wrench and wrench.calibrated,
+        calibrated=wrench.calibrated if wrench else None,
     )
 
 

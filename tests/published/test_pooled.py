@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from heelwise.valvetrain.pooled import pooled
+from heelwise.valvetrain.figures import pooled
 
 BCG = (
     (4, 119, 11, 128),

@@ -10,9 +10,6 @@ from heelwise.valvetrain.torque import (
     NM_PER_KGF_M,
     NM_PER_LBF_FT,
     NM_PER_LBF_IN,
-    kgf_m_from_nm,
-    lbf_ft_from_nm,
-    lbf_in_from_nm,
 )
 from heelwise.wording import MM_PER_INCH
 
@@ -32,8 +29,8 @@ def test_scipy_constants() -> None:
     assert isclose(NM_PER_LBF_IN, constants.inch * constants.pound_force, rel_tol=1e-12)
     assert isclose(NM_PER_KGF_M, constants.kilogram_force, rel_tol=1e-12)
     assert isclose(MM_PER_INCH, constants.inch * 1000, rel_tol=1e-12)
-    assert isclose(lbf_in_from_nm(1.0), 8.850746, abs_tol=1e-6)  # 1/0.1129848, by hand
-    assert isclose(kgf_m_from_nm(7.233014 * NM_PER_LBF_FT), 1.0, abs_tol=1e-6)  # 9.80665/1.355818
+    assert isclose(1.0 / NM_PER_LBF_IN, 8.850746, abs_tol=1e-6)  # 1/0.1129848, by hand
+    assert isclose(7.233014 * NM_PER_LBF_FT / NM_PER_KGF_M, 1.0, abs_tol=1e-6)  # 9.80665/1.355818
 
 
 @pytest.mark.parametrize(
@@ -41,18 +38,18 @@ def test_scipy_constants() -> None:
     [(30, 22), (28, 21), (27, 20), (28, 22)],  # TM 5-3805-258-24-1: the last as 28 ± 4, 22 ± 3
 )
 def test_printed_pairs_round_to_two_newton_metres(newton_metres: int, pound_feet: int) -> None:
-    assert abs(lbf_ft_from_nm(newton_metres) - pound_feet) <= 1.5
+    assert abs(newton_metres / NM_PER_LBF_FT - pound_feet) <= 1.5
 
 
 def test_finding_a_printed_pair_may_be_off_by_a_pound_foot() -> None:
     # 28 N·m is 20.65 lbf·ft, printed as 21 in one row of that manual and as 22 in another.
-    assert isclose(lbf_ft_from_nm(28.0), 20.65, abs_tol=0.005)
+    assert isclose(28.0 / NM_PER_LBF_FT, 20.65, abs_tol=0.005)
 
 
 def test_tolerances_printed_in_both_units() -> None:
     # 28 ± 4 N·m as 22 ± 3 lbf·ft (TM 5-3805-258-24-1, seen): by hand 25.76 to 33.90 N·m.
     for pound_feet, newton_metres, by_hand in ((19, 24, 25.76), (25, 32, 33.90)):
-        assert isclose(lbf_ft_from_nm(by_hand), pound_feet, abs_tol=0.005)
+        assert isclose(by_hand / NM_PER_LBF_FT, pound_feet, abs_tol=0.005)
         assert abs(torque_nm(f"{pound_feet} lbf ft") - newton_metres) <= 2.0
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from heelwise.rehearsal.engine import Rocker, Truth, _solve, make_truth
+from heelwise.rehearsal.engine import Rocker, Truth, make_truth
 from heelwise.rehearsal.scenario import procedure_called, setup_by
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.readings import expect
@@ -31,10 +31,8 @@ class Yielding(Rocker):
 
     follows: float = 1.0
 
-    def preload(self, length: float, lift: float = 0.0, rise: float = 0.0) -> float:
-        shut = self._tip(0.0)
-        swing = _solve(lambda s: self._tip(s) + self.follows * rise - shut, -0.6, 0.6)
-        return self._heel_top() + lift - self._lifter_top(length, rise, swing)
+    def swing(self, rise: float) -> float:
+        return super().swing(self.follows * rise)
 
 
 def statements(

@@ -6,24 +6,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.torque import (
-    NM_PER_KGF_M,
-    NM_PER_LBF_FT,
-    NM_PER_LBF_IN,
     adapter_setting,
     calibration,
     check_range,
-    kgf_m_from_nm,
-    lbf_ft_from_nm,
-    lbf_in_from_nm,
 )
-
-
-@given(st.floats(0.001, 1e4))
-def test_units_turn_back(torque: float) -> None:
-    assert isclose(lbf_ft_from_nm(torque) * NM_PER_LBF_FT, torque)
-    assert isclose(lbf_in_from_nm(torque) * NM_PER_LBF_IN, torque)
-    assert isclose(kgf_m_from_nm(torque) * NM_PER_KGF_M, torque)
-    assert isclose(lbf_in_from_nm(torque), 12 * lbf_ft_from_nm(torque))
 
 
 def test_adapter_by_hand() -> None:

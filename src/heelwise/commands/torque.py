@@ -74,8 +74,8 @@ def _of_setup(given: argparse.Namespace) -> int:
 
 
 def _print(given: argparse.Namespace, setting: float, how: str, **more: Any) -> None:
-    pounds, inch_pounds = units.lbf_ft_from_nm(setting), units.lbf_in_from_nm(setting)
-    kilograms = units.kgf_m_from_nm(setting)
+    pounds, inch_pounds = setting / units.NM_PER_LBF_FT, setting / units.NM_PER_LBF_IN
+    kilograms = setting / units.NM_PER_KGF_M
     if given.json:
         told = {"setting_nm": setting, "setting_lbf_ft": pounds, "setting_lbf_in": inch_pounds}
         say_json({**told, "setting_kgf_m": kilograms, **more})

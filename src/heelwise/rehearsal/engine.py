@@ -18,7 +18,7 @@ from statistics import fmean
 from heelwise.documents.methods import DEFAULT, METHODS
 from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.setup import Setup
-from heelwise.documents.setup_engine import CamTable, EngineTable
+from heelwise.documents.setup_engine import EVENT_KEYS, TIMING_KEYS, CamTable, EngineTable
 from heelwise.rehearsal.scenario import LIKE_BEFORE, TRIALS_SHORT, EngineFault, HandSlip, Planted
 from heelwise.valvetrain.engine import Valve, ValveKind
 
@@ -54,16 +54,11 @@ class Lobe:
 
 def lobes(cam: CamTable, at_lift_mm: float) -> Mapping[ValveKind, Lobe]:
     """The lobes that open and close at the card's figures, measured at its lift."""
-    if cam.intake_opens_btdc is not None:
-        ivc, evo, evc = cam.intake_closes_abdc, cam.exhaust_opens_bbdc, cam.exhaust_closes_atdc
-        assert ivc is not None
-        assert evo is not None
-        assert evc is not None
-        ends = (360 - cam.intake_opens_btdc, 540 + ivc), (180 - evo, 360 + evc)
-    else:
-        center, apart = cam.intake_centerline or 0.0, cam.lobe_separation or 0.0
-        half_i = (cam.intake_duration or cam.duration or 0.0) / 2
-        half_e = (cam.exhaust_duration or cam.duration or 0.0) / 2
+    ivo, ivc, evo, evc = (getattr(cam, key) or 0.0 for key in EVENT_KEYS)
+    ends = (360 - ivo, 540 + ivc), (180 - evo, 360 + evc)
+    if cam.intake_opens_btdc is None:
+        *durations, apart, center = (getattr(cam, key) or 0.0 for key in TIMING_KEYS)
+        half_i, half_e = ((each or cam.duration or 0.0) / 2 for each in durations)
         nose_i, nose_e = 360 + center, 360 - (2 * apart - center)
         ends = (nose_i - half_i, nose_i + half_i), (nose_e - half_e, nose_e + half_e)
     early = cam.advance or 0.0
@@ -96,15 +91,15 @@ class Rocker:
 
         `lift`: of the lifter by its lobe. `rise`: of the fulcrum above where it is drawn down to.
         """
-        shut = self._tip(0.0)
-        swing = _solve(lambda s: self._tip(s) + rise - shut, -_WIDEST_SWING, _WIDEST_SWING)
-        return self._heel_top() + lift - self._lifter_top(length, rise, swing)
+        return self._heel_top() + lift - self._lifter_top(length, rise, self.swing(rise))
+
+    def swing(self, rise: float) -> float:
+        """How far it swings with its fulcrum up and the valve shut, pushrod end down."""
+        return _solve(lambda s: self._tip(s) + rise - self._tip(0.0), _WIDEST_SWING)
 
     def rise_at(self, length: float, down: float, lift: float = 0.0) -> float:
         """How far the fulcrum is up where the plunger is `down`; 0 at 0: zero lash."""
-        return _solve(
-            lambda rise: down - self.preload(length, lift, rise), -_WIDEST_RISE_MM, _WIDEST_RISE_MM
-        )
+        return _solve(lambda rise: down - self.preload(length, lift, rise), _WIDEST_RISE_MM)
 
     def gap(self, length: float, lifter_up: float) -> float:
         """The gap at the valve, drawn down, with the lifter's cup held so far above the heel's.
@@ -112,29 +107,24 @@ class Rocker:
         Below 0 the pushrod is tight. `lifter_up`: less than 0 with a plunger pressed down.
         """
         top = self._heel_top() + lifter_up
-        swing = _solve(
-            lambda s: top - self._lifter_top(length, 0.0, s), -_WIDEST_SWING, _WIDEST_SWING
-        )
+        swing = _solve(lambda s: top - self._lifter_top(length, 0.0, s), _WIDEST_SWING)
         return self._tip(swing) - self._tip(0.0)
 
     def _tip(self, swing: float) -> float:
         return self.valve_arm * sin(self.valve_slant + swing)
 
-    def _cup(self, rise: float, swing: float) -> tuple[float, float]:
-        angle = self.pushrod_slant - swing
-        return self.pushrod_arm * cos(angle), rise + self.pushrod_arm * sin(angle)
-
     def _lifter_top(self, length: float, rise: float, swing: float) -> float:
-        out, up = self._cup(rise, swing)
-        across = out - (self._cup(0.0, 0.0)[0] - self.lean)
-        return up - sqrt(length * length - across * across)
+        angle = self.pushrod_slant - swing
+        across = self.pushrod_arm * (cos(angle) - cos(self.pushrod_slant)) + self.lean
+        return rise + self.pushrod_arm * sin(angle) - sqrt(length * length - across * across)
 
     def _heel_top(self) -> float:
         return self._lifter_top(self.touching, 0.0, 0.0)
 
 
-def _solve(rises: Callable[[float], float], low: float, high: float) -> float:
-    """Where a rising function passes 0, by halving."""
+def _solve(rises: Callable[[float], float], most: float) -> float:
+    """Where a rising function passes 0, between most and less than nothing by as much."""
+    low, high = -most, most
     for _ in range(50):
         middle = (low + high) / 2
         if rises(middle) < 0:
@@ -144,29 +134,21 @@ def _solve(rises: Callable[[float], float], low: float, high: float) -> float:
     return (low + high) / 2
 
 
-FIRST_PRELOAD_MM = 0.30
-"""Preload that trial pushrods leave which are too short."""
-
-TOO_LONG_MM = 1.6
-"""How far trial pushrods that are too long go over the middle of the window."""
-
-LIKE_MM = 0.15
-"""One standard deviation of an engine's height against one like it."""
-
+FIRST_PRELOAD_MM = 0.30  # what trial pushrods leave which are too short
+TOO_LONG_MM = 1.6  # how far trial pushrods that are too long go over the middle of the window
 LENGTH_OFF_MM = 1.5
 CUP_MM = 50.0
 CUPS_DIFFER_MM = 0.75
-SCATTER_MM = 0.08
-"""One standard deviation of a valve's height against its neighbors."""
-
 SEAT_TURNS = (0.07, 0.17)
-ZERO_LASH_MM = 0.02
-"""One standard deviation of a zero lash found by feel, at the pushrod."""
-
-CALIPER_MM = 0.01
 LIFTERS = ("dry", "soaked", "pumped", "used")
 _BLEEDS = {"dry": 0.5, "soaked": 5.0, "pumped": 15.0, "used": 15.0}
 """Seconds in which a plunger comes back all but a third of the way, once it is unloaded."""
+
+# One standard deviation of each:
+LIKE_MM = 0.15  # an engine's height against one like it
+SCATTER_MM = 0.08  # a valve's height against its neighbors
+ZERO_LASH_MM = 0.02  # a zero lash found by feel, at the pushrod
+CALIPER_MM = 0.01
 
 
 @dataclass(frozen=True)

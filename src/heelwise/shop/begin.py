@@ -28,7 +28,7 @@ from heelwise.shop.builds import (
     rocker_of,
 )
 from heelwise.valvetrain.engine import ValveKind
-from heelwise.valvetrain.pooled import pooled
+from heelwise.valvetrain.figures import pooled
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.sign_off import outcomes
 

@@ -19,21 +19,6 @@ CALIBRATION_CYCLES = 5000
 _ADVISED_SHARE = 0.2
 
 
-def lbf_ft_from_nm(nm: float) -> float:
-    """N·m as pound-force feet."""
-    return nm / NM_PER_LBF_FT
-
-
-def lbf_in_from_nm(nm: float) -> float:
-    """N·m as pound-force inches."""
-    return nm / NM_PER_LBF_IN
-
-
-def kgf_m_from_nm(nm: float) -> float:
-    """N·m as kilogram-force meters."""
-    return nm / NM_PER_KGF_M
-
-
 def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
     """The setting, in N·m, that makes a torque through an adapter in line: T·L/(L + E).
 
@@ -91,4 +76,4 @@ def calibration(
 
 
 def _both(nm: float) -> str:
-    return f"{nm:.1f} N·m ({lbf_ft_from_nm(nm):.1f} lbf ft)"
+    return f"{nm:.1f} N·m ({nm / NM_PER_LBF_FT:.1f} lbf ft)"

@@ -108,8 +108,9 @@ class TravelInPlay:
     @property
     def measured(self) -> bool:
         """Whether the figure in use was measured well enough: here, or on its rocker before."""
-        before = self.used.origin is Origin.BEFORE
-        return self.used.measured and not (before and _unsure(self.used, self.enough_mm))
+        if self.used.origin is not Origin.BEFORE:
+            return self.used.measured
+        return self.used.uncertainty_mm is not None and self.used.uncertainty_mm <= self.enough_mm
 
     def telling_step_mm(self, resolution: float = EIGHTH) -> float:
         """How far two pushrods must differ for one pair of counts to measure the travel, in mm."""
@@ -117,20 +118,13 @@ class TravelInPlay:
         return sqrt(2.0) * each * self.largest_mm / self.enough_mm
 
 
-@dataclass(frozen=True)
-class _Statics:
-    """What thread and lever allow: from the pitch alone to the lever, in mm for one turn."""
+class _Statics(NamedTuple):
+    """What thread and lever allow, in mm for one turn: from the pitch alone to the lever."""
 
     pitch_mm: float
     lever_mm: float
-
-    @property
-    def least(self) -> float:
-        return self.pitch_mm * (1.0 - STATICS_SHARE)
-
-    @property
-    def most(self) -> float:
-        return self.lever_mm * (1.0 + STATICS_SHARE)
+    least: float
+    most: float
 
     def nearest(self, travel_mm: float) -> float:
         return min(max(travel_mm, self.least), self.most)
@@ -166,15 +160,18 @@ def travel_in_play(
     statics = None
     if pitch_mm is not None:
         lever = worked_out(pitch_mm, inf if ratio is None else ratio)
-        statics = _Statics(pitch_mm, lever)
-    predicted, notes = _predicted(sheet_mm, statics, ratio)
-    enough = predicted[0].uncertainty_mm if predicted else None
-    trials = list(trials)
-    here = _measured([t for t in trials if t.turns > 0], statics, enough)
+        limits = pitch_mm * (1.0 - STATICS_SHARE), lever * (1.0 + STATICS_SHARE)
+        statics = _Statics(pitch_mm, lever, *limits)
+    predicted, notes = _predicted(sheet_mm, statics, ratio), list[str]()
+    if statics and sheet_mm and statics.nearest(sheet_mm) != sheet_mm:
+        notes.append(_outside(text("The sheet's {} a turn is", Length(sheet_mm)), statics))
     # A record writes it to a thousandth, so at the limit it may stand half of that beyond.
     if before and statics and abs(statics.nearest(before.mm) - before.mm) > 6e-4:
         notes.append(_outside(text("Earlier builds' {} a turn is", Length(before.mm)), statics))
         before = None
+    trials = list(trials)
+    enough = predicted[0].uncertainty_mm if predicted else None
+    here = _measured([t for t in trials if t.turns > 0], statics, enough)
     sure = [*([before] if before else []), *predicted]
     known = [*([here.found] if here.found else []), *sure]
     if not known:
@@ -229,27 +226,23 @@ def _together(here: Travel, before: Travel, found: Travel | None) -> tuple[Trave
     return Travel(mm, first.origin, standard, source), []
 
 
-def _unsure(travel: Travel, enough_mm: float) -> bool:
-    return travel.uncertainty_mm is None or travel.uncertainty_mm > enough_mm
-
-
 def _predicted(
     sheet_mm: float | None, statics: _Statics | None, ratio: float | None
-) -> tuple[list[Travel], list[str]]:
+) -> list[Travel]:
     sheet = "the maker's sheet"
     if statics is None:
-        return ([Travel(sheet_mm, Origin.SHEET, None, sheet)] if sheet_mm else []), []
+        return [Travel(sheet_mm, Origin.SHEET, None, sheet)] if sheet_mm else []
     pitch = Length(statics.pitch_mm)
     source = text("worked out (the adjusting screw's pitch, {})", pitch)
     if ratio is not None:
         source = text("worked out (pitch {}, ratio {:g}: pitch × (1 + 1/ratio))", pitch, ratio)
-    lever = _unmeasured(statics.lever_mm, Origin.WORKED_OUT, source, statics)
-    if sheet_mm is None:
-        return [lever], []
-    known = [_unmeasured(sheet_mm, Origin.SHEET, sheet, statics), lever]
-    if statics.nearest(sheet_mm) == sheet_mm:
-        return known, []
-    return known, [_outside(text("The sheet's {} a turn is", Length(sheet_mm)), statics)]
+    known = [(sheet_mm, Origin.SHEET, sheet)] if sheet_mm is not None else []
+    travels = []
+    for mm, origin, words in (*known, (statics.lever_mm, Origin.WORKED_OUT, source)):
+        least, most = min(statics.pitch_mm, mm), max(statics.lever_mm, mm)
+        # Nobody knows where in the range it lies: half its width over √3 (GUM 4.3.7).
+        travels.append(Travel(mm, origin, uniform(most - least), words, least, most))
+    return travels
 
 
 def _outside(which: Text, statics: _Statics) -> Text:
@@ -260,12 +253,6 @@ def _outside(which: Text, statics: _Statics) -> Text:
         Length(statics.least),
         Length(statics.most),
     )
-
-
-def _unmeasured(mm: float, origin: Origin, source: str, statics: _Statics) -> Travel:
-    least, most = min(statics.pitch_mm, mm), max(statics.lever_mm, mm)
-    # Nobody knows where in the range it lies: half its width over √3 (GUM 4.3.7).
-    return Travel(mm, origin, uniform(most - least), source, least, most)
 
 
 class _Here(NamedTuple):

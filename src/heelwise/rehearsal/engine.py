@@ -62,7 +62,7 @@ def lobes(cam: CamTable, at_lift_mm: float) -> Mapping[ValveKind, Lobe]:
         nose_i, nose_e = 360 + center, 360 - (2 * apart - center)
         ends = (nose_i - half_i, nose_i + half_i), (nose_e - half_e, nose_e + half_e)
     early = cam.advance or 0.0
-    # u at which (1 − u²)³ is the card's lift: the lobe goes on that much further either way.
+    # u at which (1 − u²)³ is the card's lift: the lobe goes on that much further either rounds.
     u = sqrt(1 - (at_lift_mm / NOSE_MM) ** (1 / 3))
     return {
         kind: Lobe((opens + closes) / 2 - early, (closes - opens) / 2 / u)
@@ -172,9 +172,8 @@ class Truth:
     centers: Mapping[int, float]
     window: tuple[float, float]
     window_in_turns: bool
-    screws: bool = False
-    cup_solid_mm: float = CUP_MM
-    hand_mm: float = ZERO_LASH_MM
+    screws: bool
+    cup_solid_mm: float
 
     @property
     def travel_mm(self) -> float:
@@ -215,7 +214,7 @@ class Truth:
         return self.rockers[valve].gap(pushrod_mm, self.cup_solid_mm - CUP_MM)
 
     def gap_mm(self, valve: Valve, pushrod_mm: float) -> float:
-        """True gap at the valve with the plunger held at its end; 0 where it is there anyway."""
+        """True gap at the valve with the plunger held at its end; 0 where it is there anyrounds."""
         return max(self.rockers[valve].gap(pushrod_mm, -self.plunger_mm), 0.0)
 
     def still_down_mm(self, preload_mm: float, unloaded: timedelta) -> float:
@@ -249,7 +248,7 @@ def make_truth(
     `trials` says, or too long. For a re-check each valve is about as it was left.
     """
     chance = random.Random(f"dimensions {seed}")
-    rocker, lifter = setup.rocker, setup.lifter
+    rocker, lifter, rounds = setup.rocker, setup.lifter, METHODS[method]
     assert rocker is not None
     assert lifter is not None
     pitch = rocker.pitch_mm or 1.25
@@ -260,18 +259,15 @@ def make_truth(
     seat = chance.uniform(*SEAT_TURNS)
     sheet = setup.window_sheet()
     of_turns, window = sheet.turns is not None, sheet.turns or sheet.preload_mm or (0.0, 0.0)
-    middle = sum(window) / 2
-    wanted = (middle - seat) * pitch * (1 + 1 / ratio) if of_turns else middle
-    if METHODS[method].buys and METHODS[method].clicks:
-        wanted = {TRIALS_SHORT: FIRST_PRELOAD_MM, LIKE_BEFORE: wanted}.get(
-            trials, wanted + TOO_LONG_MM
-        )
+    wanted = sum(window) / 2
+    if of_turns:
+        wanted = (wanted - seat) * pitch * (1 + 1 / ratio)
     stands = chance.gauss(0.0, LIKE_MM) if trials == LIKE_BEFORE else 0.0
+    if rounds.buys and rounds.clicks and trials != LIKE_BEFORE:
+        wanted = FIRST_PRELOAD_MM if trials == TRIALS_SHORT else wanted + TOO_LONG_MM
     left = {each.valve: each for each in setup.reading} if method == "recheck" else {}
     faults = {p.valve: p.fault for p in planted if isinstance(p.fault, EngineFault)}
-    slips = {p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)}
-    rockers = {}
-    centers = dead_centers(setup.engine)
+    rockers, centers = {}, dead_centers(setup.engine)
     for valve in sorted(Valve(cylinder, kind) for cylinder in centers for kind in ValveKind):
         first = setup.pushrods.length(valve.kind) if setup.pushrods else 180.0
         right = first + stands + chance.gauss(0.0, scatter_mm)
@@ -282,34 +278,30 @@ def make_truth(
             given = max(turns(then.turns) + chance.uniform(0.0, 0.1) - seat, 0.0)
             touching = length_mm(then.pushrod) - given * pitch * (1 + 1 / ratio)
         rockers[valve] = Rocker(arm, arm / own, *slants, lean, touching)
-    lifters = LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used"
+    cam, at_lift_mm = setup.cam, 0.15
+    if cam is None or cam.known is False:  # some usual one
+        cam = CamTable(
+            intake_duration=chance.uniform(245, 285),
+            exhaust_duration=chance.uniform(250, 290),
+            lobe_separation=chance.uniform(106, 115),
+            intake_centerline=chance.uniform(102, 111),
+        )
+    elif cam.at_lift:
+        at_lift_mm = length_mm(cam.at_lift)
     cups = random.Random(f"cups {seed}")
     return Truth(
         seed=seed,
         rockers=rockers,
         pitch_mm=pitch,
-        seat_turns=seat if METHODS[method].reads != "turns" or METHODS[method].clicks else 0.0,
+        seat_turns=seat if rounds.reads != "turns" or rounds.clicks else 0.0,
         plunger_mm=length_mm(lifter.plunger_travel) if lifter.plunger_travel else 5.0,
         planted=faults,
-        slips=slips,
-        lifters=lifters,
-        lobes=_lobes(setup.cam, chance),
+        slips={p.valve: p.fault for p in planted if isinstance(p.fault, HandSlip)},
+        lifters=LIFTERS[seed % len(LIFTERS)] if method != "recheck" else "used",
+        lobes=lobes(cam, at_lift_mm),
         centers=centers,
         window=window,
         window_in_turns=of_turns,
         screws=rocker.mount == "shaft",
         cup_solid_mm=CUP_MM + cups.uniform(-CUPS_DIFFER_MM, CUPS_DIFFER_MM),
     )
-
-
-def _lobes(cam: CamTable | None, chance: random.Random) -> Mapping[ValveKind, Lobe]:
-    """The card's lobes; those of some usual cam where the card is not known."""
-    if cam is not None and cam.known is not False:
-        return lobes(cam, length_mm(cam.at_lift) if cam.at_lift else 0.15)
-    some = CamTable(
-        intake_duration=chance.uniform(245, 285),
-        exhaust_duration=chance.uniform(250, 290),
-        lobe_separation=chance.uniform(106, 115),
-        intake_centerline=chance.uniform(102, 111),
-    )
-    return lobes(some, 0.15)

@@ -18,7 +18,7 @@ from heelwise.documents.entries import (
     Proved,
     Read,
 )
-from heelwise.rehearsal.engine import CUP_MM, Truth
+from heelwise.rehearsal.engine import CUP_MM, ZERO_LASH_MM, Truth
 from heelwise.rehearsal.scenario import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_REST, ordered_lengths
@@ -33,22 +33,14 @@ from heelwise.walk.sign_off import SIGN
 from heelwise.walk.state import ValveState, same_person
 from heelwise.walk.trials import FIT_TRIAL
 
-FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06
-"""Lift that a finger is sure of, and lift it takes for none."""
-
-NOT_BLED_MM = 0.9
-"""How far a plunger that was not bled down is under its retainer."""
-
-UP_THE_LOBE_MM = 0.56
-"""Lift under a lifter whose crank had crept."""
-
-SEATING = timedelta(seconds=20)
-"""What seating a pushrod and finding zero lash take."""
+FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06  # lift that a finger is sure of, and takes for none
+NOT_BLED_MM = 0.9  # how far a plunger that was not bled down is under its retainer
+UP_THE_LOBE_MM = 0.56  # lift under a lifter whose crank had crept
+SEATING = timedelta(seconds=20)  # what seating a pushrod and finding zero lash take
 SHIFT_MM = 0.10
 SHORTER_MM = 0.75
 THICKEST_GAUGE_MM = 1.5
-TIGHT_MM = 0.08
-"""Lash under which the hand calls a pushrod tight and takes a shorter one."""
+TIGHT_MM = 0.08  # lash under which the hand calls a pushrod tight and takes a shorter one
 
 MISCOUNTS: Mapping[HandSlip | None, float] = {
     HandSlip.HALF_TURN_MORE: 0.5,
@@ -162,7 +154,7 @@ class _Hands:
         """How far the plunger is down where the hand calls it zero lash: by feel, and its oil."""
         state, truth = self.valve, self.truth
         chance = random.Random(f"{truth.seed} {state.valve} {len(state.history)}")
-        down = chance.gauss(0.0, truth.hand_mm)
+        down = chance.gauss(0.0, ZERO_LASH_MM)
         if self.first(EngineFault.NOT_BLED, Read, NoClick):
             return down + NOT_BLED_MM
         if state.tightened and state.loosened is not None:
@@ -203,7 +195,7 @@ class _Hands:
         valve, truth = self.valve.valve, self.truth
         chance = random.Random(f"checked {truth.seed} {valve}")
         down = NOT_BLED_MM if self.has(EngineFault.NOT_BLED) else 0.0
-        length = truth.rockers[valve].touching - down + chance.gauss(0.0, truth.hand_mm)
+        length = truth.rockers[valve].touching - down + chance.gauss(0.0, ZERO_LASH_MM)
         return self.measured(length)
 
     def pattern_length(self) -> Sensed:
@@ -284,15 +276,9 @@ class _Hands:
         """Count again once, then the pushrod worked out; accept only when nothing serves."""
         state, count = self.valve, self.valve.last_count
         assert count is not None
-        same = [
-            e
-            for e in state.history
-            if isinstance(e.body, Read | NoClick | Gauged)
-            and e.body.phase != "trial"
-            and e.body.pushrod == count.body.pushrod
-            and not (isinstance(e.body, Gauged) and e.body.verdict == "inside")
-        ]
-        if len(same) < 2:
+        bodies = [e.body for e in state.history if isinstance(e.body, Read | NoClick | Gauged)]
+        fitted = [b for b in bodies if b.phase != "trial" and b.pushrod == count.body.pushrod]
+        if sum(not isinstance(b, Gauged) or b.verdict != "inside" for b in fitted) < 2:
             return Sensed("Seat and lash look right, but once more to be sure.", "1")
         found = proposal(self.scene, count)
         if isinstance(count.body, Gauged) and count.body.what == "gap":
@@ -318,9 +304,8 @@ class _Hands:
         name = self.valve.valve
         lengths = {v: quantities.length_mm(t) for v, t in ordered_lengths(self.scene).items()}
         ordered = lengths[name]
-        measured = ordered + random.Random(f"received {self.truth.seed} {name}").uniform(
-            -0.04, 0.04
-        )
+        chance = random.Random(f"received {self.truth.seed} {name}")
+        measured = ordered + chance.uniform(-0.04, 0.04)
         if self.truth.slips.get(name) is HandSlip.SWAPPED and self.valve.received is None:
             measured = next((mm for mm in lengths.values() if mm != ordered), ordered)
         return self.measured(measured)
@@ -369,7 +354,7 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "gauge": _Hands.gauge,
     "recheck": _Hands.recheck,
     "checked": _Hands.checked,
-    "seat_turns": lambda hands: hands.seated(),
+    "seat_turns": _Hands.seated,
     "hole_depth": lambda hands: hands.measured(31.0),
     "bolt_reach": lambda hands: hands.measured(24.0),
     "cup_hydraulic": lambda hands: hands.measured(CUP_MM),

@@ -16,7 +16,6 @@ from heelwise.sheet.compare import Side, changes, comparison_json, pairs_of
 from heelwise.sheet.contents import sheet_of
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
-from heelwise.valvetrain.trials import Reading
 from heelwise.walk.replay import replay_faults
 from tests.commands.running import Runner
 from tests.shop.folders import SAMPLE, another, sealed_anew
@@ -36,8 +35,8 @@ def _sides(
 ) -> dict[Valve, Side]:
     sides = {}
     for valve in VALVES:
-        reading = Reading(valve, pushrod(valve), _count(chance, preload(valve)))
-        sides[valve] = Side(f"{pushrod(valve)} mm", "", reading, None, "inside", (proof,))
+        count = _count(chance, preload(valve))
+        sides[valve] = Side(pushrod(valve), count, step=0.125, verdict="inside", proofs=(proof,))
     return sides
 
 
@@ -61,9 +60,9 @@ def test_a_valve_whose_pushrod_is_another_than_written_stands_out(chance: random
     then = _sides(chance, lambda valve: 1.2)
     now = _sides(chance, lambda valve: 1.7 if valve == VALVES[3] else 1.2)
     found = changes(then, now, TRAVEL)
-    assert [each.valve for each in found if each.why] == [VALVES[3]]
-    assert found[3].turns is not None
-    assert found[3].turns > 0
+    assert [each.valve for each in found if each.why] == [str(VALVES[3])]
+    assert found[3].change_turns is not None
+    assert found[3].change_turns > 0
 
 
 def test_another_pushrod_that_reads_as_it_should_does_not(chance: random.Random) -> None:
@@ -85,7 +84,7 @@ def _changed(folder: Path, name: str, valve: str, old: str, new: str) -> Path:
 
 def _told(*paths: Path) -> dict[str, str]:
     (pair,) = pairs_of([read_record(path) for path in paths])
-    return {str(each.valve): str(each.why) for each in pair.changes if each.why}
+    return {str(each.valve): str(each.why) for each in pair.valves if each.why}
 
 
 def test_records_with_nothing_changed_say_so(tmp_path: Path) -> None:
@@ -136,9 +135,9 @@ def test_the_command_goes_on_without_what_cannot_be_read(tmp_path: Path, heelwis
 def test_engines_that_differ_are_compared_by_their_setups(tmp_path: Path) -> None:
     other = Path(__file__).parents[1] / "old_records" / "port.toml"
     (pair,) = pairs_of([read_record(path) for path in (SAMPLE, other)])
-    assert pair.changes == []
+    assert pair.valves == []
     assert pair.notes
-    assert any(row[0] == "rocker.ratio" for row in pair.setup)
+    assert any(row["where"] == "rocker.ratio" for row in pair.setup)
 
 
 def test_a_re_check_shows_then_and_now_and_compares_with_its_record(tmp_path: Path) -> None:
@@ -163,3 +162,16 @@ def test_a_re_check_shows_then_and_now_and_compares_with_its_record(tmp_path: Pa
     once_more, _ = to_begin(tmp_path / "again.toml", tmp_path, again=True)
     assert len(once_more.reading) == 12
     assert replay_faults(read_record(tmp_path / "again.toml")) == []
+
+
+@pytest.mark.parametrize(("gap_mm", "stands_out"), [(0.41, False), (0.51, True), (0.31, True)])
+def test_a_gap_changes_where_two_gauges_could_not_hide_it(gap_mm: float, stands_out: bool) -> None:
+    """In steps of 0.05 mm: three standard uncertainties of two readings are 0.061 mm."""
+    then, now = (
+        {VALVES[0]: Side(gap_mm=mm, step=0.05, verdict="inside", proofs=("held",))}
+        for mm in (0.41, gap_mm)
+    )
+    (change,) = changes(then, now, None)
+    assert change.allowed_mm == pytest.approx(0.061237, abs=1e-6)
+    assert change.change_mm == pytest.approx(gap_mm - 0.41)
+    assert change.stands_out is bool(change.why) is stands_out

@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 from math import hypot
 from typing import Any
 
-from heelwise.documents.entries import Read
+from heelwise.documents.entries import Gauged, Read
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm, turns, turns_resolution
 from heelwise.documents.record import Record
 from heelwise.sheet.sections import Cells, Section, safe, sentences, table
-from heelwise.sheet.setup_words import typed_length
-from heelwise.sheet.words import length, turns_words
+from heelwise.sheet.words import length
 from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.figures import turns_text, uniform
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.trials import DISAGREE, Reading, difference
 from heelwise.valvetrain.window import preload_mm
-from heelwise.walk.scene import Scene, reading_of, scene_of
-from heelwise.wording import Length, Text, listed, span, text
+from heelwise.walk.scene import Scene, scene_of
+from heelwise.wording import Length, Text, joined, listed, span, text
 
 HEADS = ("valve", "pushrod", "count", "preload", "verdict and proof", "what changed")
 CAPTION = "What changed: empty where the readings can't tell it from no change."
@@ -30,61 +30,79 @@ CAPTION = "What changed: empty where the readings can't tell it from no change."
 
 @dataclass(frozen=True)
 class Side:
-    """What a valve came to in one record; `reading`: its count, where turns were counted."""
+    """What a valve came to in one record: turns, or a gap in mm; `step`: what they are read to."""
 
-    pushrod: str = ""
-    count: str = ""
-    reading: Reading | None = None
+    pushrod_mm: float | None = None
+    turns: float | None = None
+    gap_mm: float | None = None
+    step: float = 0.0
     preload_mm: float | None = None
-    verdict: str = ""
+    verdict: str | None = None
     proofs: tuple[str, ...] = ()
+
+    def cells(self) -> Cells:
+        """Its pushrod, count, preload, and verdict with proofs."""
+        lengths = (self.pushrod_mm, self.gap_mm, self.preload_mm)
+        pushrod, gap, preload = ("" if mm is None else length(mm) for mm in lengths)
+        count = gap if self.turns is None else turns_text(self.turns)
+        end = ", ".join(filter(None, dict.fromkeys((self.verdict, *self.proofs))))
+        return pushrod, count, preload, end
 
 
 @dataclass(frozen=True)
 class Change:
-    """A valve in two records: turns more than its pushrods account for, and how many aren't chance.
+    """A valve in two records: how much more it reads now, and how much of that can be chance.
 
-    `why`: what stands out; empty where nothing does.
+    In turns, its pushrods accounted for, or mm of a gap. `why`: what stands out.
     """
 
-    valve: Valve
+    valve: str
     then: Side
     now: Side
-    turns: float | None = None
-    allowed: float | None = None
+    stands_out: bool = False
     why: str = ""
+    change_turns: float | None = None
+    allowed_turns: float | None = None
+    change_mm: float | None = None
+    allowed_mm: float | None = None
+
+    def cells(self) -> Cells:
+        """Its row under `HEADS`: then and now where they differ."""
+        both = (
+            text("{} → {}", then, now) if then and now and then != now else now or then
+            for then, now in zip(self.then.cells(), self.now.cells(), strict=True)
+        )
+        return self.valve, *both, text("STANDS OUT: {}", self.why) if self.why else ""
 
 
 def sides_of(scene: Scene) -> dict[Valve, Side]:
     """What every valve of a record came to."""
     sides = {}
     for valve, state in scene.state.valves.items():
-        count, proofs = state.standing_count, tuple(p.body.outcome for p in state.proofs)
-        read = count.when(Read) if count else None
-        pushrod = count.body.pushrod if count else ""
-        sides[valve] = Side(proofs=proofs)
-        if read is not None:
-            body, words = read.body, turns_words(read.body.turns)
-            with suppress(QuantityFault):  # a sheet is printed of any record
-                reading = reading_of(body)
-                deep = preload_mm(reading.turns, body.travel_mm, scene.seat_turns)
-                sides[valve] = Side(pushrod, words, reading, deep, body.verdict, proofs)
-        elif count is not None and not isinstance(count.body, Read):
-            gap = text("{} {}", count.body.what, typed_length(count.body.reading))
-            sides[valve] = Side(pushrod, gap, None, None, count.body.verdict, proofs)
+        side = Side(proofs=tuple(proof.body.outcome for proof in state.proofs))
+        body = state.standing_count.body if state.standing_count else None
+        with suppress(QuantityFault):  # a sheet is printed of any record
+            pushrod_mm = length_mm(body.pushrod) if body and body.pushrod else None
+            if isinstance(body, Read):
+                count, step = turns(body.turns), body.resolution_turns
+                deep = preload_mm(count, body.travel_mm, scene.seat_turns)
+                side = Side(pushrod_mm, count, None, step, deep, body.verdict, side.proofs)
+            elif isinstance(body, Gauged):
+                gap, step = length_mm(body.reading), body.step_mm
+                side = Side(pushrod_mm, None, gap, step, None, body.verdict, side.proofs)
+        sides[valve] = side
     return sides
 
 
-def sides_before(scene: Scene) -> dict[Valve, Side]:
-    """What every valve of an engine that has run came to before: the readings of its setup."""
+def then_and_now(scene: Scene) -> Iterator[Cells]:
+    """For an engine that has run: the readings its setup knows of beside those made now."""
     sides, default = {}, scene.defaults.resolution_turns
     for known in () if scene.build.method.fits else scene.build.setup.reading:
         if known.turns is not None and known.pushrod:
-            valve, given = Valve.parse(known.valve), str(known.turns)
-            step = turns_resolution(given, default)
-            reading = Reading(valve, length_mm(known.pushrod), turns(given), step)
-            sides[valve] = Side(known.pushrod, turns_words(given), reading)
-    return sides
+            count, step = turns(known.turns), turns_resolution(str(known.turns), default)
+            sides[Valve.parse(known.valve)] = Side(length_mm(known.pushrod), count, step=step)
+    for change in changes(sides, sides_of(scene), _travel(scene)) if sides else ():
+        yield change.cells()
 
 
 def changes(
@@ -95,40 +113,32 @@ def changes(
 
 
 def _change(valve: Valve, then: Side, now: Side, travel: Travel | None) -> Change:
-    moved = [each for each in now.proofs if each not in (*PASSING, *then.proofs)]
-    why = f"its proof: {listed(moved)}" if moved else ""
-    if then.reading is None or now.reading is None or travel is None:
-        return Change(valve, then, now, why=why)
-    apart, standard = difference(then.reading, now.reading, 1.0 / travel.mm)
-    longer = now.reading.pushrod_mm - then.reading.pushrod_mm
-    standard = hypot(standard, longer * (travel.uncertainty_mm or 0.0) / travel.mm**2)
-    allowed = DISAGREE * standard
-    if abs(apart) > allowed:
-        way = "more" if apart > 0 else "fewer"
-        than = " than its pushrod accounts for" if longer else ""
-        told = f"{abs(apart):.2f} turn {way}{than}; the readings allow {allowed:.2f}"
-        why = "; ".join(filter(None, (told, why)))
-    return Change(valve, then, now, apart, allowed, why)
-
-
-def change_rows(found: Iterable[Change]) -> Iterator[Cells]:
-    """A row a valve under `HEADS`: then and now where they differ."""
-    for each in found:
-        then, now = each.then, each.now
-        deep = [length(s.preload_mm) if s.preload_mm is not None else "" for s in (then, now)]
-        ends = [", ".join(filter(None, dict.fromkeys((s.verdict, *s.proofs)))) for s in (then, now)]
-        yield (
-            str(each.valve),
-            _both(*(typed_length(s.pushrod) if s.pushrod else "" for s in (then, now))),
-            _both(then.count, now.count),
-            _both(*deep),
-            _both(*ends),
-            f"STANDS OUT: {each.why}" if each.why else "",
+    figures, why = {}, []
+    if then.gap_mm is not None and now.gap_mm is not None:
+        more = now.gap_mm - then.gap_mm
+        allowed = DISAGREE * hypot(uniform(then.step), uniform(now.step))
+        figures = {"change_mm": more, "allowed_mm": allowed}
+        if abs(more) > allowed:
+            wider = "wider" if more > 0 else "narrower"
+            limit = Length(allowed, places=4)
+            why.append(text("{} {}; the gauges allow {}", Length(abs(more)), wider, limit))
+    elif then.turns is not None and now.turns is not None and travel is not None:
+        first, second = (
+            Reading(valve, side.pushrod_mm or 0.0, side.turns or 0.0, side.step)
+            for side in (then, now)
         )
-
-
-def _both(then: str, now: str) -> str:
-    return text("{} → {}", then, now) if then and now and then != now else now or then
+        more, standard = difference(first, second, 1.0 / travel.mm)
+        longer = second.pushrod_mm - first.pushrod_mm
+        by_travel = longer * (travel.uncertainty_mm or 0.0) / travel.mm**2
+        allowed = DISAGREE * hypot(standard, by_travel)
+        figures = {"change_turns": more, "allowed_turns": allowed}
+        if abs(more) > allowed:
+            turn = f"{abs(more):.2f} turn {'more' if more > 0 else 'fewer'}"
+            than = " than its pushrod accounts for" if longer else ""
+            why.append(Text(f"{turn}{than}; the readings allow {allowed:.2f}"))
+    moved = [proof for proof in now.proofs if proof not in (*PASSING, *then.proofs)]
+    why += [Text(f"its proof: {listed(moved)}")] if moved else []
+    return Change(str(valve), then, now, bool(why), joined("; ", why), **figures)
 
 
 # ------------------------------------------------------------------ two records, or more
@@ -140,8 +150,8 @@ class Pair:
 
     then: str
     now: str
-    changes: list[Change]
-    setup: list[tuple[str, str, str]]
+    valves: list[Change]
+    setup: list[dict[str, str]]
     notes: list[str]
 
 
@@ -151,31 +161,35 @@ def pairs_of(records: Sequence[Record]) -> list[Pair]:
 
 
 def _pair(then: Record, now: Record) -> Pair:
-    first, second = (scene_of(r.head.setup, r.head.procedure, r.entries) for r in (then, now))
-    old, new = (_flat(r.head.setup.to_toml_dict()) for r in (then, now))
+    first, second = _scene(then), _scene(now)
+    old, new = _flat(then), _flat(now)
     setup = [
-        (where, old.get(where, ""), new.get(where, ""))
+        {"where": where, "then": old.get(where, ""), "now": new.get(where, "")}
         for where in dict.fromkeys((*old, *new))
         if old.get(where) != new.get(where)
     ]
-    names = (then.file.stem, now.file.stem)
-    if first.build.engine.valves != second.build.engine.valves:
-        note = "Different engines: valves aren't compared; lengths, travel and setup are."
-        return Pair(*names, [], setup, [note])
-    known = sides_of(first)
-    found = changes(known, sides_of(second), _travel(second) or _travel(first))
-    before, serials, notes = now.head.setup.before, [_serial(r) for r in (then, now)], []
-    again = before is not None and before.last_seal == then.last_seal
-    linked = again and not second.build.method.fits
-    if all(serials) and serials[0] != serials[1] and not linked:
-        notes.append("Two engines, by their serials: a difference isn't wear.")
-        found = [replace(each, turns=None, allowed=None, why="") for each in found]
-    elif not all(serials) and not linked:
-        notes.append("No engine_serial in both: they are taken as one engine.")
-    uncounted = [str(c.valve) for c in found if c.turns is None and not c.now.count]
-    if uncounted:
-        notes.append(f"Not counted in {names[1]}: {listed(uncounted)}.")
-    return Pair(*names, found, setup, notes)
+    valves: list[Change] = []
+    notes = ["Different engines: valves aren't compared; lengths, travel and setup are."]
+    if first.build.engine.valves == second.build.engine.valves:
+        valves = changes(sides_of(first), sides_of(second), _travel(second) or _travel(first))
+        notes = _notes(then, now, second)
+        if TWO_ENGINES in notes:
+            valves = [Change(each.valve, each.then, each.now) for each in valves]
+        uncounted = [each.valve for each in valves if not each.now.cells()[1]]
+        notes += [f"Not counted in {now.file.stem}: {listed(uncounted)}."] if uncounted else []
+    return Pair(then.file.stem, now.file.stem, valves, setup, notes)
+
+
+TWO_ENGINES = "Two engines, by their serials: a difference isn't wear."
+
+
+def _notes(then: Record, now: Record, scene: Scene) -> list[str]:
+    before, serials = now.head.setup.before, [_serial(record) for record in (then, now)]
+    if before and before.last_seal == then.last_seal and not scene.build.method.fits:
+        return []  # the same engine, looked at again
+    if not all(serials):
+        return ["No engine_serial in both: they are taken as one engine."]
+    return [TWO_ENGINES] if serials[0] != serials[1] else []
 
 
 def _serial(record: Record) -> str:
@@ -188,15 +202,19 @@ _APART = ("before", "job", "reading")
 """Tables that differ between any two records, or stand by themselves."""
 
 
-def _flat(document: Mapping[str, Any]) -> dict[str, str]:
+def _flat(record: Record) -> dict[str, str]:
     """The setup's own keys as text, but for layouts inside its tables."""
     return {
         f"{name}.{key}": safe("-".join(map(str, v)) if isinstance(v, list) else str(v), 200)
-        for name, part in document.items()
+        for name, part in record.head.setup.to_toml_dict().items()
         if isinstance(part, Mapping) and name not in _APART
         for key, v in part.items()
         if not isinstance(v, Mapping)
     }
+
+
+def _scene(record: Record) -> Scene:
+    return scene_of(record.head.setup, record.head.procedure, record.entries)
 
 
 def _travel(scene: Scene) -> Travel | None:
@@ -211,39 +229,29 @@ def comparison(records: Sequence[Record]) -> tuple[Section, ...]:
     sections = [table("records", "Records", RECORD_HEADS, map(_record_row, records))]
     for pair in pairs_of(records):
         title = safe(f"{pair.then} → {pair.now}", 140)
-        out = [text("{}: {}", str(each.valve), each.why) for each in pair.changes if each.why]
-        judged = any(each.allowed for each in pair.changes)
-        if judged and not out:
+        out = [text("{}: {}", each.valve, each.why) for each in pair.valves if each.why]
+        if not out and any(each.allowed_turns or each.allowed_mm for each in pair.valves):
             out = [Text("Nothing stands out from what the readings can tell.")]
+        rows = [each.cells() for each in pair.valves]
+        setup = (tuple(row.values()) for row in pair.setup)
         sections += [
             sentences(f"{title} said", title, [*out, *map(safe, pair.notes)]),
-            table(f"{title} valves", "Valve by valve", HEADS, change_rows(pair.changes), CAPTION),
-            table(f"{title} setup", "Setup", ("what", "then", "now"), pair.setup),
+            table(f"{title} valves", "Valve by valve", HEADS, rows, CAPTION),
+            table(f"{title} setup", "Setup", ("what", "then", "now"), setup),
         ]
     return tuple(section for section in sections if section.rows)
 
 
-RECORD_HEADS = ("record", "last entry", "engine", "a turn is", "intake", "exhaust", "last seal")
+RECORD_HEADS = ("record", "last entry", "a turn is", "intake", "exhaust", "last seal")
 
 
 def _record_row(record: Record) -> Cells:
-    scene = scene_of(record.head.setup, record.head.procedure, record.entries)
-    travel, setup = _travel(scene), record.head.setup
-    engine = setup.engine.card or "-".join(map(str, setup.engine.firing_order))
-    sides = sides_of(scene).items()
-    fitted = {
-        k: [length_mm(s.pushrod) for v, s in sides if v.kind is k and s.pushrod] for k in ValveKind
-    }
-    figure = Text(Length(travel.mm)) if travel else ""
-    at = f"{record.entries[-1].at:%Y-%m-%d}"
-    return (
-        safe(record.file.stem, 64),
-        at,
-        safe(engine, 40),
-        figure,
-        *map(span, fitted.values()),
-        record.last_seal,
-    )
+    scene = _scene(record)
+    travel, sides = _travel(scene), sides_of(scene)
+    fitted = [(v.kind, side.pushrod_mm) for v, side in sides.items() if side.pushrod_mm]
+    lengths = (span(mm for kind, mm in fitted if kind is each) for each in ValveKind)
+    name, last = safe(record.file.stem, 64), f"{record.entries[-1].at:%Y-%m-%d}"
+    return name, last, Text(Length(travel.mm)) if travel else "", *lengths, record.last_seal
 
 
 def comparison_json(records: Sequence[Record]) -> dict[str, Any]:
@@ -253,44 +261,5 @@ def comparison_json(records: Sequence[Record]) -> dict[str, Any]:
             {"file": str(r.file), "last_seal": r.last_seal, "last": r.entries[-1].at.isoformat()}
             for r in records
         ],
-        "pairs": [
-            {
-                **{key: getattr(pair, key) for key in ("then", "now", "notes")},
-                "valves": [_change_json(each) for each in pair.changes],
-                "setup": [
-                    {"where": where, "then": then, "now": now} for where, then, now in pair.setup
-                ],
-            }
-            for pair in pairs_of(records)
-        ],
+        "pairs": [asdict(pair) for pair in pairs_of(records)],
     }
-
-
-def _change_json(each: Change) -> dict[str, Any]:
-    then, now = (
-        {
-            "pushrod_mm": length_mm(side.pushrod) if side.pushrod else None,
-            "turns": side.reading and side.reading.turns,
-            "preload_mm": side.preload_mm,
-            "verdict": side.verdict or None,
-            "proofs": list(side.proofs),
-        }
-        for side in (each.then, each.now)
-    )
-    told = {"change_turns": each.turns, "allowed_turns": each.allowed, "why": each.why}
-    return {
-        "valve": str(each.valve),
-        "then": then,
-        "now": now,
-        "stands_out": bool(each.why),
-        **told,
-    }
-
-
-# ------------------------------------------------------------------ a re-check's own sheet
-
-
-def then_and_now(scene: Scene) -> Iterator[Cells]:
-    """For an engine that has run: what each valve came to before, and now."""
-    if then := sides_before(scene):
-        yield from change_rows(changes(then, sides_of(scene), _travel(scene)))

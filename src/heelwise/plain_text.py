@@ -1,6 +1,10 @@
-"""Text from outside made safe to show: control characters become visible ones."""
+"""Text from outside made safe to show: control characters become visible ones; wrapped lines."""
 
 import re
+from collections.abc import Iterable
+
+Part = tuple[str, str]
+"""A piece of text and its tone."""
 
 _HIDDEN = (
     "\x00-\x1f\x7f-\x9f"  # C0, DEL, C1
@@ -38,3 +42,32 @@ def one_line(text: str, limit: int = 200) -> str:
     """
     shown = plain(_WHITE.sub(" ", text).strip()[: limit + 1])
     return shown if len(shown) <= limit else shown[: limit - 1] + "…"
+
+
+_WORD = re.compile(r"\S+\s*|\s+")
+
+
+def wrapped(parts: Iterable[Part], width: int, indent: int = 0) -> list[list[Part]]:
+    """Wrap one line."""
+    width = max(width, indent + 4)
+    rows: list[list[Part]] = [[]]
+    used = 0
+    words = ((word, tone) for text, tone in parts for word in _WORD.findall(plain(text)))
+    for word, tone in words:
+        fits = used + len(word.rstrip()) <= width
+        if not fits and used > indent:
+            rows.append([(" " * indent, "plain")])
+            used = indent
+        while len(word.rstrip()) > width - used:
+            cut = width - used
+            rows[-1].append((word[:cut], tone))
+            rows.append([(" " * indent, "plain")])
+            word, used = word[cut:], indent
+        rows[-1].append((word, tone))
+        used += len(word)
+    return rows
+
+
+def all_wrapped(rows: Iterable[Iterable[Part]], width: int, indent: int = 0) -> list[list[Part]]:
+    """Wrap several lines."""
+    return [line for row in rows for line in wrapped(row, width, indent)]

@@ -167,7 +167,7 @@ def hostile(folder: Path, text: str) -> Path:
     path = folder / "hostile.toml"
     with begin_record(path, setup, bolt_down(), line[:100], AT, planted) as record:
         for body in every_kind(text):
-            record.keep(Draft(body), AT, text, [{"valve": text, text[:40]: text}])
+            record.keep(Draft(body), AT, text, [{"valve": text, "remark": text}])
     return path
 
 

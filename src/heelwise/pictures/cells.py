@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import unicodedata
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from itertools import groupby
 from typing import NamedTuple
 
-from heelwise.plain_text import one_line, plain
+from heelwise.plain_text import Part, one_line, plain
 
 
 class Role(StrEnum):
@@ -145,6 +145,14 @@ def centered(grid: Grid, row: int, middle: int, text: str, role: str = "") -> No
 def text_of(grid: Grid) -> str:
     """A grid's characters without their roles, no spaces at the ends of lines."""
     return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)
+
+
+def runs(row: Sequence[Cell]) -> list[Part]:
+    """A row in pieces of one role each."""
+    return [
+        ("".join(cell.char for cell in run), role)
+        for role, run in groupby(row, key=lambda cell: cell.role)
+    ]
 
 
 # ------------------------------------------------------------------ plain ASCII

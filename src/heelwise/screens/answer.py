@@ -13,10 +13,10 @@ from textual.message import Message
 from textual.widgets import Input, Static
 
 from heelwise.documents.quantities import with_unit
-from heelwise.plain_text import plain
+from heelwise.plain_text import Part, plain, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import key
-from heelwise.screens.styled_text import Part, content, lengths_in, wrapped
+from heelwise.screens.styled_text import content, lengths_in
 from heelwise.screens.theme import glyphs
 from heelwise.walk.prompts import Ask, Option, Prompt
 from heelwise.wording import painted

@@ -11,11 +11,11 @@ from textual.binding import BindingType
 from textual.driver import Driver
 from textual.geometry import Size
 
-from heelwise.plain_text import one_line, plain
+from heelwise.plain_text import Part, one_line, plain
 from heelwise.screens import theme
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.key_actions import KeyAction, key, key_actions
-from heelwise.screens.styled_text import LengthChoice, Part, lines
+from heelwise.screens.styled_text import LengthChoice, lines
 from heelwise.screens.terminal import (
     EndsInOrder,
     KeyQueue,

@@ -15,20 +15,11 @@ from textual.screen import Screen
 from textual.widgets import Input, Static
 from textual.worker import get_current_worker
 
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, all_wrapped, one_line
 from heelwise.screens.drawn import Drawn, Rows, TextLine
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder, read_row
-from heelwise.screens.styled_text import (
-    LATER,
-    Part,
-    ago,
-    all_wrapped,
-    content,
-    lengths_in,
-    lines,
-    shown,
-)
+from heelwise.screens.styled_text import LATER, ago, content, lengths_in, lines, shown
 from heelwise.screens.theme import glyphs
 
 BAR, FAR, JOB = 8, 16, 22

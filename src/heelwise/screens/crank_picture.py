@@ -12,9 +12,10 @@ from textual.widgets import Static
 from heelwise.pictures.cells import Grid
 from heelwise.pictures.crank import crank_cells, crank_view, lifters_at, seen_on_the_way
 from heelwise.pictures.strip import Strip, strip_cells
+from heelwise.plain_text import Part
 from heelwise.screens.drawn import Drawn, Picture
 from heelwise.screens.key_actions import KeyBar, key
-from heelwise.screens.styled_text import Part, content
+from heelwise.screens.styled_text import content
 from heelwise.valvetrain.turn import degrees, landmark
 from heelwise.walk.scene import Scene
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import groupby
 from typing import ClassVar
 
 from textual import events
@@ -14,11 +13,11 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input
 
-from heelwise.pictures.cells import Grid, in_ascii
-from heelwise.plain_text import one_line
+from heelwise.pictures.cells import Grid, in_ascii, runs
+from heelwise.plain_text import Part, one_line
 from heelwise.screens.key_actions import key
-from heelwise.screens.styled_text import Part, content, lines
-from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.styled_text import content, lines
+from heelwise.screens.theme import glyphs
 
 DrawLines = Callable[[int], list[list[Part]]]
 """Gives lines no wider than a number of cells."""
@@ -83,14 +82,8 @@ class Picture(Widget):
 
 
 def grid_lines(grid: Grid) -> list[list[Part]]:
-    """A grid of cells as lines, each role in its tone, in signs that the console can show."""
-    return [
-        [
-            ("".join(cell.char for cell in run), ROLE_TONES.get(role, "plain"))
-            for role, run in groupby(row, key=lambda cell: cell.role)
-        ]
-        for row in (grid if glyphs().blocks else in_ascii(grid))
-    ]
+    """A grid of cells as lines, in signs that the console can show."""
+    return [runs(row) for row in (grid if glyphs().blocks else in_ascii(grid))]
 
 
 DrawRow = Callable[[int, int], list[Part]]

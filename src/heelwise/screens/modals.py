@@ -14,9 +14,10 @@ from textual.screen import ModalScreen, Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
+from heelwise.plain_text import Part, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import KEY_NAMES, KeyAction, KeyBar, key
-from heelwise.screens.styled_text import Part, content, lines, shown, wrapped
+from heelwise.screens.styled_text import content, lines, shown
 from heelwise.screens.theme import glyphs
 from heelwise.session import Attempt, Session
 from heelwise.storage.errors import StorageError

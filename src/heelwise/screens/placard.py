@@ -10,8 +10,9 @@ from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm, show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
+from heelwise.plain_text import Part
 from heelwise.screens.drawn import Drawn, grid_lines
-from heelwise.screens.styled_text import Part, number_in
+from heelwise.screens.styled_text import number_in
 from heelwise.screens.theme import glyphs
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, expect

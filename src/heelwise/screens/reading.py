@@ -15,21 +15,15 @@ from textual.widgets import Markdown, Static
 
 from heelwise.documents.record import Record
 from heelwise.pictures.cells import ValveSign, glyph
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
 from heelwise.screens.drawn import Drawn
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
-from heelwise.screens.sections_view import Line, section_lines
-from heelwise.screens.styled_text import (
-    Part,
-    all_wrapped,
-    content,
-    lengths_in,
-    wrapped,
-)
-from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.styled_text import content, lengths_in
+from heelwise.screens.theme import glyphs
 from heelwise.sheet.compare import comparison
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
+from heelwise.sheet.text import Line, section_lines
 from heelwise.walk.pushrod_set import set_of
 from heelwise.walk.scene import Scene
 
@@ -112,12 +106,12 @@ class SheetScreen(PageScreen):
 
     def page_lines(self, width: int) -> list[Line]:
         """The sheet for a width."""
-        sheet, unit = self._sheet, lengths_in(self)
+        sheet, unit, bare = self._sheet, lengths_in(self), not glyphs().blocks
         if self._valve:
-            return section_lines(sheet.of_valve(self._valve), width, unit)
+            return section_lines(sheet.of_valve(self._valve), width, unit, bare)
         sections = sorted(sheet.sections, key=lambda section: section.key != FIRST)
         head: list[Line] = [[(sheet.result, "strong")], [(sheet.status, "plain")]]
-        return [*all_wrapped(head, width), [], *section_lines(sections, width, unit)]
+        return [*all_wrapped(head, width), [], *section_lines(sections, width, unit, bare)]
 
     def action_valve(self, by: int) -> None:
         """Another valve alone, or all of them."""
@@ -146,7 +140,7 @@ class CompareScreen(PageScreen):
 
     def page_lines(self, width: int) -> list[Line]:
         """The records, what stands out, valve by valve."""
-        return section_lines(self._sections, width, lengths_in(self))
+        return section_lines(self._sections, width, lengths_in(self), not glyphs().blocks)
 
 
 SIGNS = (
@@ -184,8 +178,12 @@ class PushrodsScreen(PageScreen):
         ]
         for sign, words in SIGNS:
             mark = glyph(sign, not glyphs().blocks)
-            legend += [(mark, ROLE_TONES[sign.value]), (f" {words}  ", "quiet")]
-        return [*section_lines(self._sections, width, lengths_in(self)), [], legend]
+            legend += [(mark, sign), (f" {words}  ", "quiet")]
+        return [
+            *section_lines(self._sections, width, lengths_in(self), not glyphs().blocks),
+            [],
+            legend,
+        ]
 
 
 PAGES = {

@@ -14,12 +14,12 @@ from textual.widgets import Static
 
 from heelwise.documents.form_check import Source, lifters_in, setups_in
 from heelwise.documents.setup_form import FIELD, LONGEST_TYPED
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, one_line
 from heelwise.screens.drawn import Rows
 from heelwise.screens.key_actions import key
 from heelwise.screens.modals import Box
 from heelwise.screens.shelf import list_folder
-from heelwise.screens.styled_text import Part, shown
+from heelwise.screens.styled_text import shown
 from heelwise.storage.errors import StorageError, Unreadable
 from heelwise.storage.whole_files import NEW_SETUP, keep_draft, read_draft
 

@@ -19,10 +19,10 @@ from heelwise.documents.form_check import FormCheck
 from heelwise.documents.library import NamedCard, matching
 from heelwise.documents.setup_engine import NO_CARD
 from heelwise.documents.setup_form import FIELD, TABLES, FormField, fitting
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
 from heelwise.screens.drawn import LONGEST, Drawn, TextLine
 from heelwise.screens.key_actions import key
-from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
+from heelwise.screens.styled_text import content
 from heelwise.screens.theme import glyphs
 
 IN_SIGHT = 6

@@ -19,13 +19,13 @@ from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.form_check import FILE, FormCheck, Source, check
 from heelwise.documents.library import find_cards, read_cards
 from heelwise.documents.setup_form import FIELD, TABLES, file_name, form_values, setup_text
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
 from heelwise.screens.drawn import Drawn
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.setup_draft import CopyFromScreen, SetupDraft
 from heelwise.screens.setup_fields import ChoiceLine, FieldsView
 from heelwise.screens.start import free_name
-from heelwise.screens.styled_text import Part, all_wrapped, content, wrapped
+from heelwise.screens.styled_text import content
 from heelwise.screens.theme import glyphs
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError

@@ -16,13 +16,14 @@ from textual.widgets import Static
 
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.setup import Setup
+from heelwise.plain_text import Part, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
-from heelwise.screens.sections_view import section_lines
-from heelwise.screens.styled_text import Part, content, lengths_in, shown, wrapped
+from heelwise.screens.styled_text import content, lengths_in, shown
 from heelwise.screens.theme import glyphs
 from heelwise.session import Session, begin_session
 from heelwise.sheet.setup_words import setup_sections
+from heelwise.sheet.text import section_lines
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials
 from heelwise.walk.scene import scene_of
@@ -45,7 +46,7 @@ def setup_lines(setup: Setup, procedure: Procedure, width: int, unit: str) -> li
     scene = scene_of(setup, procedure)
     sections = setup_sections(scene, datetime.now().astimezone().date())
     head = wrapped([(procedure.title, "strong")], width)
-    return [*head, [], *section_lines(sections, width, unit)]
+    return [*head, [], *section_lines(sections, width, unit, not glyphs().blocks)]
 
 
 class StartScreen(Screen[Session]):

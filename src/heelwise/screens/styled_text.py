@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import fields, replace
 from datetime import datetime
@@ -13,7 +12,7 @@ from textual.content import Content
 from textual.dom import DOMNode
 from textual.reactive import var
 
-from heelwise.plain_text import plain
+from heelwise.plain_text import Part, plain
 from heelwise.screens.theme import TONES
 from heelwise.wording import INCHES, MILLIMETERS, painted
 
@@ -22,9 +21,6 @@ if TYPE_CHECKING:  # the bench is painted without the walk
 
     from heelwise.documents.setup import Setup
 
-Part = tuple[str, str]
-"""A piece of text and its tone."""
-
 
 def shown(text: str, tone: str = "plain") -> Content:
     """A text in one tone, safe to show whatever it holds."""
@@ -32,42 +28,13 @@ def shown(text: str, tone: str = "plain") -> Content:
 
 
 def content(parts: Iterable[Part]) -> Content:
-    """Pieces of text put together; line feeds are kept, other control characters made visible."""
+    """Pieces put together, each in a tone or in that of a role; line feeds are kept."""
     return Content.assemble(*((plain(t, keep_newlines=True), TONES[tone]) for t, tone in parts))
 
 
 def lines(rows: Iterable[Iterable[Part]]) -> Content:
     """Rows of pieces, one under the other."""
     return Content("\n").join([content(row) for row in rows])
-
-
-_WORD = re.compile(r"\S+\s*|\s+")
-
-
-def wrapped(parts: Iterable[Part], width: int, indent: int = 0) -> list[list[Part]]:
-    """Wrap one line."""
-    width = max(width, indent + 4)
-    rows: list[list[Part]] = [[]]
-    used = 0
-    words = ((word, tone) for text, tone in parts for word in _WORD.findall(plain(text)))
-    for word, tone in words:
-        fits = used + len(word.rstrip()) <= width
-        if not fits and used > indent:
-            rows.append([(" " * indent, "plain")])
-            used = indent
-        while len(word.rstrip()) > width - used:
-            cut = width - used
-            rows[-1].append((word[:cut], tone))
-            rows.append([(" " * indent, "plain")])
-            word, used = word[cut:], indent
-        rows[-1].append((word, tone))
-        used += len(word)
-    return rows
-
-
-def all_wrapped(rows: Iterable[Iterable[Part]], width: int, indent: int = 0) -> list[list[Part]]:
-    """Wrap several lines."""
-    return [line for row in rows for line in wrapped(row, width, indent)]
 
 
 LATER = "later than now"

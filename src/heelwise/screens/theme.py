@@ -94,7 +94,7 @@ TONES = {
 
 _ROLES = {
     "quiet": "not done|trial",
-    "plain": "label",
+    "plain": "label|",
     "strong": "crank|position|mark|overlap",
     "next": "next|target|arc|range|ghost",
     "good": "inside|proved|free|window",
@@ -104,8 +104,7 @@ _ROLES = {
     "intake": "intake lobe",
     "exhaust": "exhaust lobe",
 }
-ROLE_TONES = {role: tone for tone, roles in _ROLES.items() for role in roles.split("|")}
-"""The tone each role of a picture is drawn in."""
+TONES |= {role: TONES[tone] for tone, roles in _ROLES.items() for role in roles.split("|")}
 
 
 def first_theme() -> str:

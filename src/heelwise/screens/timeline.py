@@ -11,11 +11,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.documents.entries import Answered, AnyEntry, BackedOff, Crank, Held, Unloaded
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, one_line
 from heelwise.screens.drawn import Rows
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
 from heelwise.screens.modals import AskScreen
-from heelwise.screens.styled_text import Part, content, lengths_in, lines
+from heelwise.screens.styled_text import content, lengths_in, lines
 from heelwise.screens.theme import glyphs
 from heelwise.session import Session
 from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words

@@ -14,11 +14,12 @@ from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
 
+from heelwise.plain_text import Part
 from heelwise.screens.answer import AnswerLine, Remark
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.modals import AskScreen, keep
 from heelwise.screens.placard import time_left
-from heelwise.screens.styled_text import Part, content, in_unit, lengths_in
+from heelwise.screens.styled_text import content, in_unit, lengths_in
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_view import WalkView, in_full
 from heelwise.session import Session

@@ -18,10 +18,10 @@ from heelwise.pictures.cells import glyph, legend
 from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
-from heelwise.plain_text import one_line, plain
+from heelwise.plain_text import Part, all_wrapped, one_line, plain, wrapped
 from heelwise.screens.drawn import Draw, Drawn, Picture, grid_lines
-from heelwise.screens.styled_text import Part, all_wrapped, lengths_in, number_in, wrapped
-from heelwise.screens.theme import ROLE_TONES, glyphs
+from heelwise.screens.styled_text import lengths_in, number_in
+from heelwise.screens.theme import glyphs
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.walk.finding import places_left
@@ -56,7 +56,7 @@ def valve_rows(scene: Scene, prompt: Prompt, width: int, unit: str) -> list[list
             reading = reading_of(scene.state.valves[valve], unit)
             rows[-1] += [
                 (f"{glyphs().next if here else ' '}{valve}".ljust(5), "next" if here else "plain"),
-                (sign, ROLE_TONES[states[valve]]),
+                (sign, states[valve]),
                 (f" {reading}".ljust(ROW - 6), "plain"),
             ]
     return rows
@@ -67,9 +67,7 @@ def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
     found = legend(states_of(scene.state).values(), not glyphs().blocks)
     if any(reading_of(each, INCHES).startswith(TRIAL) for each in scene.state.valves.values()):
         found = [*found, (TRIAL, "label", "before turns: with a trial pushrod")]
-    rows: list[list[Part]] = [
-        [(sign, ROLE_TONES[role]), (f" {words}", "quiet")] for sign, role, words in found
-    ]
+    rows: list[list[Part]] = [[(sign, role), (f" {words}", "quiet")] for sign, role, words in found]
     return all_wrapped(rows, width, 2)
 
 

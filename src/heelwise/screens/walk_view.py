@@ -12,20 +12,11 @@ from textual.widgets import Static
 
 from heelwise.documents.entries import Begun, HandedOver, Paused, Recovered, Resumed
 from heelwise.documents.steps import PHASES, Caution
-from heelwise.plain_text import one_line
+from heelwise.plain_text import Part, all_wrapped, one_line
 from heelwise.screens.answer import AnswerLine
 from heelwise.screens.drawn import Drawn
 from heelwise.screens.placard import Placard, count_bar, prompt_figures, verdict_figures
-from heelwise.screens.styled_text import (
-    Part,
-    ago,
-    all_wrapped,
-    content,
-    in_unit,
-    lengths_in,
-    lines,
-    shown,
-)
+from heelwise.screens.styled_text import ago, content, in_unit, lengths_in, lines, shown
 from heelwise.screens.theme import glyphs
 from heelwise.screens.walk_beside import Beside
 from heelwise.session import Session, is_rehearsal

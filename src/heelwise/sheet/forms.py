@@ -5,9 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-import math
-from collections.abc import Iterable, Mapping
-from datetime import date, datetime, time
+from collections.abc import Iterable
 from typing import Any, Literal
 
 from heelwise.documents.entries import AnyEntry
@@ -15,7 +13,7 @@ from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.html import as_html
 from heelwise.sheet.sections import Cells, Section, Shape
-from heelwise.sheet.text import as_markdown, as_text, section_lines, sections_markdown
+from heelwise.sheet.text import as_markdown, as_text, sections_markdown, sections_text
 from heelwise.sheet.words import turns_or_none
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
@@ -66,7 +64,7 @@ def sections_as(sections: Iterable[Section], form: Form, unit: str) -> str:
         return _sections_csv(sections, unit)
     if form == "markdown":
         return sections_markdown(sections, unit).strip()
-    return "\n\n".join("\n".join(section_lines(section, unit)) for section in sections)
+    return sections_text(sections, unit)
 
 
 def _csv_rows(section: Section, unit: str) -> Iterable[Cells]:
@@ -91,10 +89,10 @@ def as_json(record: Record) -> str:
     """
     state = scene_of(record.head.setup, record.head.procedure, record.entries).state
     whole = {
-        "setup": _plain_data(record.head.setup.to_toml_dict()),
-        "build": _plain_data(record.head.build.model_dump(exclude_none=True)),
+        "setup": record.head.setup.to_toml_dict(),
+        "build": record.head.build.model_dump(exclude_none=True),
         "entries": [_entry(entry) for entry in record.entries],
-        "signoff": [_plain_data(row) for row in record.signoff],
+        "signoff": list(record.signoff),
         "last_seal": record.last_seal,
         "valves": [_valve(outcome, state) for outcome in outcomes(state)],
         "does_not_count": sorted(state.void),
@@ -102,7 +100,7 @@ def as_json(record: Record) -> str:
         "torn": record.torn,
         "replay_faults": [f"{each.where}: {each.problem}" for each in replay_faults(record)],
     }
-    text = json.dumps(whole, indent=2, allow_nan=False)
+    text = json.dumps(whole, indent=2, allow_nan=False, default=lambda day: day.isoformat())
     # The one control character that JSON may hold bare.
     return text.replace("\x7f", "\\u007f") + "\n"
 
@@ -112,8 +110,7 @@ def _entry(entry: AnyEntry) -> dict[str, Any]:
     body = {key: getattr(entry.body, key) for key in entry.body.key_table()}
     given = {key: value for key, value in body.items() if value is not None}
     tail = {"rests_on": list(entry.rests_on), "seal": entry.seal}
-    whole: dict[str, Any] = _plain_data({**head, **given, **entry.unknown, **tail})
-    return whole
+    return {**head, **given, **entry.unknown, **tail}
 
 
 def _valve(outcome: Outcome, state: BuildState) -> dict[str, Any]:
@@ -128,16 +125,3 @@ def _valve(outcome: Outcome, state: BuildState) -> dict[str, Any]:
         "accepted_by": outcome.accepted_by,
         "recounted": outcome.recounted,
     }
-
-
-def _plain_data(value: object) -> Any:
-    """TOML values as JSON ones: times as ISO text, numbers that JSON lacks as text."""
-    if isinstance(value, Mapping):
-        return {str(key): _plain_data(each) for key, each in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain_data(each) for each in value]
-    if isinstance(value, datetime | date | time):
-        return value.isoformat()
-    if isinstance(value, float) and not math.isfinite(value):
-        return str(value)
-    return value

@@ -1,89 +1,123 @@
-"""A sheet as plain text, for terminals and printers of lines, and as Markdown."""
+"""Sections as lines of text in tones, for screens, terminals and printers; and as Markdown."""
 
 from __future__ import annotations
 
 import re
-import textwrap
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
 
-from heelwise.pictures.cells import columns, glyph, text_of
-from heelwise.pictures.window_bar import bar_cells
-from heelwise.sheet.sections import BAR_HEAD, BAR_WIDTH, Cells, Row, Section, Shape, Sheet
+from heelwise.pictures.cells import columns, glyph, in_ascii, runs, text_of
+from heelwise.pictures.window_bar import SMALLEST_BAR, bar_cells
+from heelwise.plain_text import Part, wrapped
+from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape, Sheet
 from heelwise.wording import BOTH
 
 WIDTH = 100
+"""Columns of a printed sheet."""
+MOST_BAR = 40
 GAP = 2
 GROUP_HEAD = "bank"
 """A first column that is written once above the rows it is the same for."""
 
+Line = list[Part]
+
 
 def as_text(sheet: Sheet) -> str:
     """Write a sheet as plain text, at most `WIDTH` columns wide."""
-    lines = [sheet.name, *_wrapped(sheet.result), *_wrapped(sheet.status)]
+    head = [line for words in (sheet.name, sheet.result, sheet.status) for line in _printed(words)]
+    parts = ["\n".join(head)]
     for section in sheet.sections:
-        if section.key == "valves":
-            lines += ["", text_of(sheet.above).rstrip("\n")]
-        lines += ["", *section_lines(section, sheet.unit)]
-    return "\n".join(lines) + "\n"
+        parts += [text_of(sheet.above).rstrip("\n")] if section.key == "valves" else []
+        parts.append(sections_text([section], sheet.unit))
+    return "\n\n".join(parts) + "\n"
 
 
-def section_lines(section: Section, unit: str) -> list[str]:
-    """A section under its title, lengths in tables in a unit, those in facts in both."""
-    lines = [section.title, "-" * len(columns(section.title)), *_wrapped(section.caption)]
+def _printed(words: str) -> list[str]:
+    return ["".join(text for text, _ in line) for line in wrapped([(words, "")], WIDTH)]
+
+
+def sections_text(sections: Iterable[Section], unit: str) -> str:
+    """Sections as plain text, titles underlined; lengths in tables in a unit, elsewhere in both."""
+    parts = []
+    for section in sections:
+        lines = _section(section, WIDTH, unit if section.shape is Shape.TABLE else BOTH)
+        title, *rest = ("".join(text for text, _ in line).rstrip() for line in lines)
+        parts.append("\n".join([title, "-" * len(columns(title)), *rest]))
+    return "\n\n".join(parts)
+
+
+def section_lines(
+    sections: Iterable[Section], width: int, unit: str, bare: bool = False
+) -> list[Line]:
+    """Sections under their titles, lengths in a unit; `bare`: signs in ASCII."""
+    return [line for each in sections for line in ([], *_section(each, width, unit, bare))][1:]
+
+
+def _section(section: Section, width: int, unit: str, bare: bool = False) -> list[Line]:
+    lines = wrapped([(section.title, "next")], width)
+    lines += wrapped([(section.caption, "quiet")], width) if section.caption else []
     if section.shape is Shape.TABLE:
-        lines += _table(section.used(), unit)
-    for cells in (row.painted() for row in section.rows if section.shape is Shape.LIST):
-        lines += _wrapped(cells[0], "- ")
-    wide = max(len(row.cells[0]) for row in section.rows) + GAP
-    for row in section.rows if section.shape is Shape.FACTS else ():
-        label, value, source = row.painted()
-        lines += _wrapped(f"{value} [{source}]" if source else value, f"{label:<{wide}}")
-    for row in section.rows if section.shape is Shape.ENTRIES else ():
-        number, at, by, what, *_ = row.painted()
-        words = f"[{row.struck.upper()}] {what}" if row.struck else what
-        lines += _wrapped(words, f"{number:>4} {at} {by}  ", 6)
-    return [line.rstrip() for line in lines]
-
-
-def _wrapped(text: str, first: str = "", indent: int | None = None) -> list[str]:
-    under = " " * (len(first) if indent is None else indent)
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=under)
-
-
-def _table(section: Section, unit: str) -> list[str]:
-    """Rows under heads; columns that have no room stand under their row."""
-    grouped = section.heads[0] == GROUP_HEAD
-    heads, *rows = [section.heads[grouped:], *(_cells(section, row, unit) for row in section.rows)]
-    widths = [max(map(_width, column)) for column in zip(heads, *rows, strict=True)]
-    ends = [end + GAP * at for at, end in enumerate(accumulate(widths))]
-    fit = max(sum(end <= WIDTH for end in ends), 1)
-    lines, group = [_columns(heads[:fit], widths)], ""
-    for row, cells in zip(section.rows, rows, strict=True):
-        if grouped and row.cells[0] != group:
-            group = row.cells[0]
-            lines.append(group)
-        below = "; ".join(f"{h}: {c}" for h, c in zip(heads[fit:], cells[fit:], strict=True) if c)
-        lines += [_columns(cells[:fit], widths), *_wrapped(below, " " * 6)]
+        return lines + _table(section.used(), width, unit, bare)
+    wide = min(max(len(row.cells[0]) for row in section.rows) + GAP, 20)
+    for row in section.rows:
+        cells = row.painted(unit)
+        if section.shape is Shape.LIST:
+            lines += wrapped([("- ", "quiet"), (cells[0], "plain")], width, 2)
+        elif section.shape is Shape.FACTS:
+            label, value, source = cells
+            tail = f" [{source}]" if source else ""
+            parts = [
+                (label.ljust(wide - GAP) + " " * GAP, "quiet"),
+                (value, "plain"),
+                (tail, "quiet"),
+            ]
+            lines += wrapped(parts, width, wide)
+        else:
+            number, at, by, words, *_ = cells
+            struck = f"[{row.struck.upper()}] " if row.struck else ""
+            start = [(f"{number:>4} {at[:16]} {by}  ", "quiet"), (struck, "bad")]
+            lines += wrapped([*start, (words, "gone" if struck else "plain")], width, 6)
     return lines
 
 
-def _cells(section: Section, row: Row, unit: str) -> Cells:
-    cells = dict(zip(section.heads, row.painted(unit), strict=True))
-    if row.state is not None:
-        cells["valve"] = f"{glyph(row.state)} {cells['valve']}"
-    if row.bar is not None:
-        cells[BAR_HEAD] = text_of(bar_cells(row.bar, BAR_WIDTH))
-    return tuple(cell for head, cell in cells.items() if head != GROUP_HEAD)
+def _table(section: Section, width: int, unit: str, bare: bool) -> list[Line]:
+    """Rows under heads; columns that have no room stand under their row."""
+    grouped = section.heads[0] == GROUP_HEAD
+    heads, *rows = [cells[grouped:] for cells in (section.heads, *_painted(section, unit))]
+    widths = [max(len(columns(cell)) for cell in cells) for cells in zip(heads, *rows, strict=True)]
+    bar = heads.index(BAR_HEAD) if any(row.bar for row in section.rows) else len(heads)
+    widths[bar : bar + 1] = [SMALLEST_BAR] * len(widths[bar : bar + 1])
+    ends = [end + GAP * at for at, end in enumerate(accumulate(widths), start=1)]
+    fit = max(sum(end <= width for end in ends), 1)
+    if bar < fit:
+        widths[bar] += min(max(width - ends[fit - 1], 0), MOST_BAR - SMALLEST_BAR)
+    lines, group = [_line(None, heads, heads, widths[:fit], bare)], ""
+    for row, cells in zip(section.rows, rows, strict=True):
+        if grouped and row.cells[0] != group:
+            group = row.cells[0]
+            lines.append([(group, "quiet")])
+        lines.append(_line(row, heads, cells, widths[:fit], bare))
+        below = [f"{h}: {c}" for h, c in zip(heads[fit:], cells[fit:], strict=True) if c]
+        lines += wrapped([(" " * 6 + "; ".join(below), "plain")], width, 6) if below else []
+    return lines
 
 
-def _columns(cells: Sequence[str], widths: Sequence[int]) -> str:
-    padded = (cell + " " * (wide - _width(cell)) for cell, wide in zip(cells, widths, strict=False))
-    return (" " * GAP).join(padded)
+def _painted(section: Section, unit: str) -> list[Cells]:
+    return [row.painted(unit) for row in section.rows]
 
 
-def _width(text: str) -> int:
-    return len(columns(text))
+def _line(row: Row | None, heads: Cells, cells: Cells, widths: Sequence[int], bare: bool) -> Line:
+    state = row.state if row else None
+    tone = state or ("plain" if row else "quiet")
+    line: Line = [(f"{glyph(state, bare)} " if state else " " * GAP, tone)]
+    for head, cell, wide in zip(heads, cells, widths, strict=False):
+        if head == BAR_HEAD and row and row.bar:
+            grid = bar_cells(row.bar, wide)
+            line += [*runs((in_ascii(grid) if bare else grid)[0]), (" " * GAP, "plain")]
+            continue
+        looks = {"valve": "strong", "verdict": tone}.get(head, "plain") if row else "quiet"
+        line.append((cell + " " * (wide - len(columns(cell)) + GAP), looks))
+    return line
 
 
 # ------------------------------------------------------------------ Markdown

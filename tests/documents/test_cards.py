@@ -12,11 +12,11 @@ CARDS = read_cards(find_cards().values())
 
 
 def named(typed: str) -> list[str]:
-    return [one.name for one in matching(CARDS, typed)]
+    return matching(CARDS, typed)
 
 
 def test_every_card_of_ours_can_be_read() -> None:
-    assert {one.name for one in CARDS} == {*find_cards()}
+    assert {*CARDS} == {*find_cards()}
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,7 @@ def test_two_digits_are_no_firing_order_of_two() -> None:
 def test_a_card_that_cannot_be_read_is_passed_over(tmp_path: Path) -> None:
     (tmp_path / "x1.toml").write_text("format = 1\n[card\n")
     good = find_cards()["i4-1342"]
-    assert [one.name for one in read_cards([tmp_path / "x1.toml", good])] == ["i4-1342"]
+    assert [*read_cards([tmp_path / "x1.toml", good])] == ["i4-1342"]
 
 
 @pytest.mark.parametrize(

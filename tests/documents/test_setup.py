@@ -112,7 +112,7 @@ def test_what_a_whole_setup_comes_to() -> None:
     assert setup.lifter is not None
     assert setup.lifter.seat_turns == 1 / 16
     assert setup.rocker is not None
-    assert setup.rocker.torque_nm == pytest.approx(27.1164, abs=1e-4)
+    assert setup.rocker.figure("torque") == pytest.approx(27.1164, abs=1e-4)
     assert setup.pushrods is not None
     assert setup.pushrods.length(ValveKind.EXHAUST) == pytest.approx(180.34)
     one = Valve.parse("1I")
@@ -315,7 +315,7 @@ def test_what_the_rockers_leave_out_is_not_made_up() -> None:
     raw["pushrods"] = {"intake": "7 in", "exhaust": "7 in", "on_hand": ["7.1 in", "7 in"]}
     setup = parse_setup(raw, "s.toml")
     assert setup.rocker is not None
-    assert (setup.rocker.pitch_mm, setup.rocker.torque_nm) == (None, None)
+    assert (setup.rocker.figure("thread"), setup.rocker.figure("torque")) == (None, None)
     assert setup.lengths() == pytest.approx((177.8, 180.34))
     assert setup.travel_in_play().used.mm == pytest.approx(1.778)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from heelwise.documents.form_check import MOST_FILES, lifters_in, setups_in
+from heelwise.documents.form_check import MOST_FILES, sources_in
 
 SAMPLES = Path(__file__).parents[2] / "sample_builds"
 
@@ -25,12 +25,13 @@ def files(folder: Path) -> list[Path]:
     return sorted(folder.glob("*.toml"))
 
 
-def test_only_setups_whose_lifter_can_be_read(tmp_path: Path) -> None:
-    found = {source.path.stem: source for source in lifters_in(files(tmp_path))}
+def test_only_the_lifter_of_setups_that_have_one(tmp_path: Path) -> None:
+    found = {source.path.stem: source for source in sources_in(files(tmp_path), "lifter")}
     assert {name: source.summary for name, source in found.items()} == {
         "grain-truck-six": "hydraulic roller, 0.9 mm to 1.9 mm",
-        "timber-hauler-eight": "hydraulic roller, 3/8 to 7/8 turns",
-        "only-a-sheet": "hydraulic flat tappet, 1/2 to 1 turns",
+        "timber-hauler-eight": "hydraulic roller, 3/8 to 7/8",
+        "only-a-sheet": "hydraulic flat tappet, 1/2 to 1",
+        "upside-down": "hydraulic roller, 2 to 1",
     }
     assert found["only-a-sheet"].typed == {
         "lifter.kind": "hydraulic flat tappet",
@@ -40,16 +41,16 @@ def test_only_setups_whose_lifter_can_be_read(tmp_path: Path) -> None:
 
 
 def test_a_setup_to_begin_from_may_have_faults_to_mend(tmp_path: Path) -> None:
-    found = {source.path.stem: source for source in setups_in(files(tmp_path))}
+    found = {source.path.stem: source for source in sources_in(files(tmp_path))}
     assert {*found} == {
         *("grain-truck-six", "timber-hauler-eight", "only-a-sheet", "upside-down", "no-lifter"),
     }
-    assert found["grain-truck-six"].summary == "i6-153624, bolt-down"
-    assert found["grain-truck-six"].left == ("reading",)
+    assert found["grain-truck-six"].summary.startswith("i6-153624, bolt-down, hydraulic roller")
+    assert found["grain-truck-six"].left == ["reading"]
     assert found["no-lifter"].typed == {"engine.card": "i4-1342"}
 
 
 def test_no_more_files_are_looked_at_than_is_no_wait(tmp_path: Path) -> None:
     sheet = tmp_path / "a.toml"
     sheet.write_text('[lifter]\nkind = "solid roller"\n')
-    assert len(lifters_in([sheet] * (MOST_FILES + 50))) == MOST_FILES
+    assert len(sources_in([sheet] * (MOST_FILES + 50))) == MOST_FILES

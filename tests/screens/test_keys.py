@@ -16,8 +16,7 @@ from heelwise.screens.drawn import Rows
 from heelwise.screens.key_actions import bar, key_actions
 from heelwise.screens.modals import AskScreen, MenuScreen, MessageScreen, SaveFailedScreen, lettered
 from heelwise.screens.reading import PAGES, HelpScreen, PushrodsScreen, SheetScreen, page_text
-from heelwise.screens.setup_draft import CopyFromScreen
-from heelwise.screens.setup_fields import ChoiceLine
+from heelwise.screens.setup_fields import CopyFromScreen
 from heelwise.screens.setup_form import SetupFormScreen
 from heelwise.screens.start import StartScreen
 from heelwise.screens.timeline import TimelineScreen
@@ -52,7 +51,6 @@ HOLDERS: list[type[Any]] = [
     SaveFailedScreen,
     WalkScreen,
     AnswerLine,
-    ChoiceLine,
     Rows,
 ]
 

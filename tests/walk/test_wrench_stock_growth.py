@@ -59,10 +59,11 @@ def test_with_an_adapter_the_record_keeps_setting_and_torque() -> None:
     drive = with_tables(wrench={**GOOD, "length": "18 in", "adapter": "2 in"})
     rocker = drive.setup.rocker
     assert rocker is not None
-    assert rocker.torque_nm is not None
+    torque_nm = rocker.figure("torque")
+    assert torque_nm is not None
     setting = drive.setup.setting_nm()
     assert setting is not None
-    assert setting == pytest.approx(rocker.torque_nm * 18 / 20)
+    assert setting == pytest.approx(torque_nm * 18 / 20)
     drive.to_the_end()
     proofs = [e.body for e in drive.kept if isinstance(e.body, Proved)]
     assert proofs

@@ -69,7 +69,7 @@ def _of_setup(given: argparse.Namespace) -> int:
     judged = judge_wrench(setup, date.today())
     checked = {"usable": judged.usable, "calibration_due": judged.calibration_due}
     notes = list(judged.notes)
-    _print(given, setting, how, torque_nm=rocker.torque_nm, **checked, notes=notes)
+    _print(given, setting, how, torque_nm=rocker.figure("torque"), **checked, notes=notes)
     return FAULTS if judged.against else DONE
 
 

@@ -87,12 +87,13 @@ TORQUED = holds("rocker.mount", "bolt-down", "shaft")
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What the form says of a field: `text` is "label | what is wanted, with an example".
+class FormField:
+    """A field of the form: `text` is "label | what is wanted, with an example".
 
     `fits`: when it is offered, `needed`: when the setup can't be used without it, by what stands in
     the other fields. `without`: what leaving it out means. `source`: where its figure is taken to
-    come from. `choices`: values and what each is called, where the type doesn't give them.
+    come from. `choices`: values and what each is called. The form itself adds `where`, its
+    `table.key`, and the kind of text it `reads`.
     """
 
     text: str
@@ -101,6 +102,8 @@ class Asked:
     without: str = ""
     source: str = SHEET
     choices: tuple[tuple[str, str], ...] = ()
+    where: str = ""
+    reads: str = ""
 
     @property
     def label(self) -> str:
@@ -112,13 +115,23 @@ class Asked:
         """What is wanted."""
         return self.text.partition(" | ")[2]
 
+    @property
+    def table(self) -> str:
+        """The table it is written in."""
+        return self.where.partition(".")[0]
+
+    @property
+    def written(self) -> bool:
+        """Whether it is written as it stands."""
+        return self.table != "file" and "._" not in self.where
+
 
 def asked(text: str, *, example: str = "", **rules: Any) -> Any:
-    """A model's field that the form asks for: the arguments of `Asked`.
+    """A model's field that the form asks for: the arguments of `FormField`.
 
     `example`: given only where the setup's file must have the key: how it is written there.
     """
-    extra: dict[str, Any] = {"asked": Asked(text, **rules)}
+    extra: dict[str, Any] = {"form": FormField(text, **rules)}
     return Field(... if example else None, examples=[example], json_schema_extra=extra)
 
 

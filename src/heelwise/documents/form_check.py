@@ -1,30 +1,35 @@
-"""The form checked as it is typed, and the setups of a folder it can be filled from."""
+"""The form checked as it is typed, and what fills it: a draft kept, or a setup of a folder."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+import json
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from heelwise.documents import oddities
-from heelwise.documents.faults import Fault, Faulty, QuantityFault
-from heelwise.documents.fields import Typed, as_far_as_read
+from heelwise.documents.faults import Fault, Faulty
+from heelwise.documents.fields import FormField, Typed, as_far_as_read
 from heelwise.documents.files import FileKind, kind_of, read_toml
-from heelwise.documents.quantities import show_length, show_turns, turns
+from heelwise.documents.quantities import show_length
 from heelwise.documents.setup import Setup, parse_setup
+from heelwise.documents.setup_engine import lobe_ends_text
 from heelwise.documents.setup_form import (
     FIELD,
     KINDS,
-    FormField,
+    LONGEST_TYPED,
+    TABLES,
+    file_name,
     fitting,
     form_values,
     missing,
     setup_from_form,
 )
-from heelwise.documents.setup_lifters import LifterTable
-from heelwise.valvetrain.cam import Cam
+from heelwise.documents.setup_lifters import WINDOW_KEYS
+from heelwise.storage.errors import StorageError, Unreadable
+from heelwise.storage.whole_files import read_draft
 from heelwise.valvetrain.travel import worked_out
 
 FILE = "the form"
@@ -44,7 +49,7 @@ class FormCheck:
     missing: tuple[FormField, ...]
     between: tuple[Fault, ...]
     setup: Setup | None
-    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    notes: Mapping[str, list[str]]
 
     @property
     def whole(self) -> bool:
@@ -52,86 +57,100 @@ class FormCheck:
         return not (self.faults or self.missing or self.between) and self.setup is not None
 
 
-def check(typed: Typed) -> FormCheck:
-    """Check what stands in the fields, by `table.key`; nothing raises, whatever was typed."""
-    document, unread = setup_from_form(typed)
+def check(typed: Typed, folder: Path | None = None) -> FormCheck:
+    """Check what stands in the fields, by `table.key`, to be saved in a folder; nothing raises."""
+    document, wrong = setup_from_form(typed)
     setup: Setup | None = None
-    in_file: tuple[Fault, ...] = ()
     try:
         setup = parse_setup(document, FILE)
     except Faulty as faulty:
-        in_file = faulty.faults
+        wrong += faulty.faults
+    texts = {f.where: typed.get(f.where, "").strip() for f in fitting(typed)}
+    filled = {where: text for where, text in texts.items() if text}
     lacking = missing(typed)
-    filled = [f.where for f in fitting(typed) if typed.get(f.where, "").strip()]
-    half_filled = {f.table for f in lacking}
+    half_filled = {field.table for field in lacking}
     faults: dict[str, Fault] = {}
     between = []
-    for fault in (*unread, *in_file):
-        place, table = fault.where.partition(" ")[0], _table(fault.where)
-        if place in filled and not (place == "lash.measured" and table in half_filled):
+    for fault in wrong:
+        place, table = fault.where.partition(" ")[0], fault.where.partition(".")[0]
+        if place in filled:
             faults.setdefault(place, fault)
-        elif place not in filled and table not in half_filled:
+        elif table not in half_filled:
             between.append(fault)
+    name = "file.name"
+    if folder and name in filled and name not in faults:
+        file = f"{file_name(filled[name])}.toml"
+        if os.path.lexists(folder / file):
+            faults[name] = Fault(name, f"{file} is there already", "give it another name")
+    understood = {w: KINDS[FIELD[w].reads] for w in filled if w not in faults}
     return FormCheck(
-        {where: _understood(where, typed) for where in filled if where not in faults},
+        {w: kind.understood(kind.read(filled[w])) for w, kind in understood.items()},
         faults,
         tuple(lacking),
         tuple(between),
-        None if unread else setup,
-        _notes(document, {*map(_table, faults), *half_filled}, faults),
+        setup,
+        _notes(document, half_filled, faults),
     )
-
-
-def _table(where: str) -> str:
-    return where.partition(".")[0]
-
-
-def _understood(where: str, typed: Typed) -> str:
-    kind = KINDS[FIELD[where].reads]
-    try:
-        return kind.understood(kind.read(typed[where].strip()))
-    except QuantityFault:
-        return ""  # shown by the fault of another field
 
 
 # ---------------------------------------- what a table's figures come to together
 
 
 def _notes(
-    document: Mapping[str, object], at_fault: set[str], faults: Mapping[str, Fault]
-) -> dict[str, tuple[str, ...]]:
-    notes: dict[str, tuple[str, ...]] = {}
+    document: Mapping[str, object], half_filled: set[str], faults: Mapping[str, Fault]
+) -> dict[str, list[str]]:
+    notes: dict[str, list[str]] = {table: [] for table in TABLES}
+    at_fault = {*half_filled, *(where.partition(".")[0] for where in faults)}
     readable = as_far_as_read(Setup, document)
     if readable.cam is not None and "cam" not in at_fault:
-        notes["cam"] = (_lobes(readable.cam.make()),)
-    rocker = readable.rocker
-    if rocker is not None and rocker.pitch_mm is not None and "rocker" not in at_fault:
-        notes["rocker"] = _turn(rocker.pitch_mm, rocker.ratio, readable.lifter)
+        cam = readable.cam.make()
+        ends = f"Lobe ends: {lobe_ends_text(cam)}: worked out; {cam.source}." if cam else ""
+        notes["cam"] += [ends or "Not known: one cylinder at a time, at its TDC on compression."]
+    rocker, lifter = readable.rocker, readable.lifter
+    pitch_mm = rocker.figure("thread") if rocker else None
+    if rocker and pitch_mm and "rocker" not in at_fault and not (lifter and lifter.solid):
+        each = show_length(worked_out(pitch_mm, rocker.ratio))
+        turn = f"A turn is worth {each} of plunger travel: worked out from thread and ratio."
+        notes["rocker"] += [turn]
     for odd in oddities.notes(readable):
         if odd.where not in faults:
             label = f"{FIELD[odd.where].label}: " if odd.where in FIELD else ""
-            line = f"{label}{odd.problem}; {odd.instead}."
-            notes[_table(odd.where)] = (*notes.get(_table(odd.where), ()), line)
+            notes[odd.where.partition(".")[0]] += [f"{label}{odd.problem}; {odd.instead}."]
     return notes
 
 
-def _turn(pitch_mm: float, ratio: float, lifter: LifterTable | None) -> tuple[str, ...]:
-    if lifter is not None and lifter.solid:
-        return ()
-    each = show_length(worked_out(pitch_mm, ratio))
-    known = lifter is not None and lifter.has("travel_per_turn")
-    sheet = "; the sheet's figure goes before it" if known else ""
-    return (f"A turn is worth {each} of plunger travel: worked out from thread and ratio{sheet}.",)
+# ---------------------------------------- what fills it
 
 
-def _lobes(cam: Cam | None) -> str:
-    if cam is None:
-        return "Not known: one cylinder at a time, at its TDC on compression."
-    e = cam.lobe_ends
-    return (
-        f"Lobe ends: IVO {e.ivo_btdc:g}° BTDC, IVC {e.ivc_abdc:g}° ABDC, "
-        f"EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC: worked out; {cam.source}."
-    )
+MOST_DRAFTS = 9
+"""Drafts that can't be read are left alone, and the next name is taken, up to this many."""
+
+
+def draft_text(typed: Typed) -> str | None:
+    """What is kept of what stands in the fields; None where nothing does."""
+    filled = {where: text for where, text in typed.items() if text}
+    return json.dumps({"format": 1, "typed": filled}, indent=1) if filled else None
+
+
+def open_draft(folder: Path, called: str) -> tuple[str, dict[str, str], list[StorageError]]:
+    """The name of the draft to keep, what stands in it, and why earlier ones can't be used."""
+    passed_over: list[StorageError] = []
+    for name in (called, *(f"{called}-{number}" for number in range(2, MOST_DRAFTS + 1))):
+        try:
+            return name, _typed_in(read_draft(folder, name), name), passed_over
+        except StorageError as error:
+            passed_over.append(error)
+    return name, {}, passed_over
+
+
+def _typed_in(text: str | None, name: str) -> dict[str, str]:
+    try:
+        typed = json.loads(text or '{"typed": {}}')["typed"]
+        texts = [(where, value) for where, value in typed.items() if isinstance(value, str)]
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
+        instead = "look at it, or remove it"
+        raise Unreadable("the draft is damaged", f"{name}.draft", instead) from error
+    return {where: value[:LONGEST_TYPED] for where, value in texts if where in FIELD}
 
 
 MOST_FILES = 200
@@ -145,47 +164,26 @@ class Source:
     path: Path
     summary: str
     typed: Mapping[str, str]
-    left: tuple[str, ...]
+    left: list[str]
 
 
-def lifters_in(paths: Iterable[Path]) -> list[Source]:
-    """The setups whose [lifter] can be read, each with the lifter's fields alone."""
+def sources_in(paths: Iterable[Path], table: str = "") -> list[Source]:
+    """The setups to take from, or those with a table, for that alone.
+
+    What is wrong in one is told once it is taken.
+    """
     sources = []
-    for path, document in _setups(paths):
+    for path in islice(paths, MOST_FILES):
         try:
-            lifter = LifterTable.model_validate(document.get("lifter"))
-        except ValidationError:
-            continue
-        typed, left = form_values({"lifter": document["lifter"]})
-        sources.append(Source(path, _lifter_in_words(lifter), typed, tuple(left)))
-    return sources
-
-
-def setups_in(paths: Iterable[Path]) -> list[Source]:
-    """The setups to begin another from; what is wrong in one is told once it is taken."""
-    sources = []
-    for path, document in _setups(paths):
-        typed, left = form_values(document)
-        if typed:
-            card, mount = typed.get("engine.card"), typed.get("rocker.mount")
-            words = f"{card or 'no card'}, {mount or 'no mount'}"
-            sources.append(Source(path, words, typed, tuple(left)))
-    return sources
-
-
-def _setups(paths: Iterable[Path]) -> Iterator[tuple[Path, dict[str, object]]]:
-    for _, path in zip(range(MOST_FILES), paths, strict=False):
-        try:
-            if kind_of(path) is FileKind.SETUP:
-                yield path, read_toml(path)
+            document = read_toml(path) if kind_of(path) is FileKind.SETUP else {}
         except Faulty:
             continue
-
-
-def _lifter_in_words(lifter: LifterTable) -> str:
-    if lifter.least_turns is not None and lifter.most_turns is not None:
-        least, most = (show_turns(turns(t)) for t in (lifter.least_turns, lifter.most_turns))
-        return f"{lifter.kind}, {least} to {most} turns"
-    if lifter.least_preload is not None:
-        return f"{lifter.kind}, {lifter.least_preload} to {lifter.most_preload}"
-    return lifter.kind
+        if table:
+            document = {name: part for name, part in document.items() if name == table}
+        typed, left = form_values(document)
+        window = [typed[w] for key in WINDOW_KEYS if (w := f"lifter.{key}") in typed]
+        named = [typed.get(w) for w in ("engine.card", "rocker.mount", "lifter.kind")]
+        words = ", ".join(filter(None, (*named, " to ".join(window[:2]))))
+        if typed:
+            sources.append(Source(path, words, typed, left))
+    return sources

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -61,6 +62,11 @@ class Card(Table):
     card: CardHead
     engine: EngineTable
 
+    @property
+    def order(self) -> str:
+        """The firing order as it is written: 1-3-4-2."""
+        return "-".join(map(str, self.engine.firing_order))
+
     def own_faults(self) -> Iterator[Fault]:
         """A card that leads to another."""
         if self.engine is not None and self.engine.card is not None:
@@ -88,58 +94,39 @@ def load_card(name: str) -> dict[str, object]:
 
 # ---------------------------------------- cards found by typing
 
-_BETWEEN = re.compile(r"[\s,;–-]+")
 
-
-@dataclass(frozen=True)
-class NamedCard:
-    """A card with its name."""
-
-    name: str
-    card: Card
-
-    @property
-    def order(self) -> str:
-        """The firing order as it is written: 1-3-4-2."""
-        return "-".join(map(str, self.card.engine.firing_order))
-
-    def fits(self, typed: str) -> bool:
-        """Whether a text may mean it: words in any order, or a part of the firing order.
-
-        "v8 left", "1-8-4-3", "1843".
-        """
-        order = "-".join(part for part in _BETWEEN.split(typed.strip()) if part)
-        twice = f"-{self.order}-{self.order}-"  # it may be typed from any cylinder on
-        if order.isdigit() and len(order) > 2:
-            return order in twice.replace("-", "")
-        if "-" in order and order.replace("-", "").isdigit():
-            return f"-{order}-" in twice
-        count = len(self.card.engine.firing_order)
-        text = f"{self.name} {self.card.card.title} {count} cylinders".lower()
-        words = re.findall(r"[a-z0-9]+", text)
-        # A part of a word will do, but a number must be all of one: 4 is not in 145236.
-        return all(w in (words if w.isdigit() else text) for w in typed.lower().split())
-
-
-def read_cards(paths: Iterable[Path]) -> list[NamedCard]:
-    """Read the cards that can be read, those of more cylinders first, the common orders first."""
-    cards = []
+def read_cards(paths: Iterable[Path]) -> dict[str, Card]:
+    """The cards that can be read, by name: more cylinders first, then the common orders."""
+    cards = {}
     for path in paths:
-        try:
-            cards.append(NamedCard(path.stem, read_card(path)))
-        except Faulty:
-            continue
-    return sorted(
-        cards,
-        key=lambda c: (-len(c.card.engine.firing_order), not c.card.card.common, c.name),
+        with suppress(Faulty):
+            cards[path.stem] = read_card(path)
+    return dict(
+        sorted(
+            cards.items(),
+            key=lambda card: (-len(card[1].engine.firing_order), not card[1].card.common, card[0]),
+        )
     )
 
 
-def matching(cards: Iterable[NamedCard], typed: str) -> list[NamedCard]:
-    """The cards a text may mean, as `NamedCard.fits`; a whole name means that card alone."""
-    known = list(cards)
-    named = [card for card in known if card.name == typed.strip()]
-    return named or [card for card in known if card.fits(typed)]
+def matching(cards: Mapping[str, Card], typed: str) -> list[str]:
+    """The names of the cards that a text may mean; a whole name means that card alone.
+
+    Words in any order or a part of the firing order: "v8 left", "1-8-4-3", "1843".
+    """
+    if typed in cards:
+        return [typed]
+    return [name for name, card in cards.items() if _may_mean(name, card, typed.lower())]
+
+
+def _may_mean(name: str, card: Card, typed: str) -> bool:
+    digits = re.sub(r"[\s,;–-]+", "", typed)
+    if digits.isdigit() and len(digits) > 2:
+        return digits in card.order.replace("-", "") * 2  # typed from any cylinder on
+    text = f"{name} {card.card.title} {len(card.engine.firing_order)} cylinders".lower()
+    words = re.findall(r"[a-z0-9]+", text)
+    # A part of a word will do, but a number must be all of one: 4 is not in 145236.
+    return all(w in (words if w.isdigit() else text) for w in typed.split())
 
 
 # ---------------------------------------- a procedure written out whole

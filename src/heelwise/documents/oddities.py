@@ -144,10 +144,11 @@ def thread_torques_nm(thread: str) -> tuple[float, float]:
 
 def _torque_on_thread(setup: Setup) -> Iterator[Fault]:
     rocker = setup.rocker
-    if rocker is None or rocker.thread is None or rocker.torque_nm is None:
+    torque = rocker.figure("torque") if rocker else None
+    if rocker is None or rocker.thread is None or torque is None:
         return
     least, most = thread_torques_nm(rocker.thread)
-    if not least * 0.9 <= rocker.torque_nm <= most * 1.1:
+    if not least * 0.9 <= torque <= most * 1.1:
         problem = f"{quoted(rocker.torque)} is odd on {rocker.thread}"
         usual = f"{show_torque(least, 'N·m')} to {show_torque(most, 'N·m')}"
         usual += f", {show_torque(least)} to {show_torque(most)}"
@@ -159,7 +160,7 @@ def _torque_on_thread(setup: Setup) -> Iterator[Fault]:
 
 def _travel(setup: Setup) -> Iterator[Fault]:
     rocker, lifter = setup.rocker, setup.lifter
-    pitch = rocker.pitch_mm if rocker is not None and rocker.mount != "shaft" else None
+    pitch = rocker.figure("thread") if rocker is not None and rocker.mount != "shaft" else None
     travel = lifter.figure("travel_per_turn") if lifter else None
     if rocker is None or lifter is None or not (pitch and travel and rocker.ratio):
         return

@@ -193,7 +193,7 @@ class Setup(Table):
 
     def setting_nm(self) -> float | None:
         """What to set on the wrench for the rocker torque, in N·m; None without a torque."""
-        wanted = self.rocker.torque_nm if self.rocker else None
+        wanted = self.rocker.figure("torque") if self.rocker else None
         return wanted if wanted is None or not self.wrench else self.wrench.setting_nm(wanted)
 
     def lengths(self) -> tuple[float, ...]:
@@ -215,7 +215,7 @@ class Setup(Table):
         return travel_in_play(
             trials,
             self.lifter.figure("travel_per_turn") if self.lifter else None,
-            self.rocker.pitch_mm if self.rocker else None,
+            self.rocker.figure("thread") if self.rocker else None,
             self.rocker.ratio if self.rocker and self.rocker.mount != "shaft" else None,
             self.before.travel if self.before else None,
         )
@@ -286,7 +286,7 @@ class Setup(Table):
         if lifter.hydraulic and not known:
             instead = "add it, or lifter.travel_per_turn: one turn must be worth something"
             yield Fault("rocker.thread", "is missing", instead)
-        pitch, travel = rocker.pitch_mm, lifter.figure("travel_per_turn")
+        pitch, travel = rocker.figure("thread"), lifter.figure("travel_per_turn")
         if pitch is not None and travel is not None and not pitch / 4 < travel < pitch * 4:
             problem = f"{quoted(lifter.travel_per_turn)} a turn can't come from a thread of "
             problem += f"{pitch:.3g} mm pitch"

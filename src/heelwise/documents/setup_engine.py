@@ -236,6 +236,13 @@ class CamTable(Table):
             yield Fault(closes, problem, "the duration must be above 0 and below 720")
 
 
+def lobe_ends_text(cam: cams.Cam) -> str:
+    """Where the lobes end: "IVO 23° BTDC, IVC ..."."""
+    e = cam.lobe_ends
+    opens = f"IVO {e.ivo_btdc:g}° BTDC, IVC {e.ivc_abdc:g}° ABDC"
+    return f"{opens}, EVO {e.evo_bbdc:g}° BBDC, EVC {e.evc_atdc:g}° ATDC"
+
+
 Mount = Literal["bolt-down", "stud", "shaft"]
 _Stand = Annotated[list[ValveName], Field(min_length=1, max_length=48)]
 
@@ -269,16 +276,6 @@ class RockerTable(Table):
         without='called "the sheet\'s torque"',
     )
     stands: Annotated[list[_Stand], Field(min_length=1, max_length=48)] | None = None
-
-    @property
-    def pitch_mm(self) -> float | None:
-        """The thread's pitch in mm, or None where no thread is given."""
-        return self.figure("thread")
-
-    @property
-    def torque_nm(self) -> float | None:
-        """The torque in N·m, or None where none is given."""
-        return self.figure("torque")
 
 
 _in_line = partial(asked, without="no adapter in line: the torque is what is set", source=READ)

@@ -1,6 +1,6 @@
 """The form a setup is filled in on: its fields, read from a setup's file and written to one.
 
-A field is declared once, by `Asked` on its table's model; its row here, how its text is read,
+A field is declared once, by `FormField` on its table's model; its row here, how its text is read,
 written and checked follow. A key that begins with _ steers the form and isn't written.
 """
 
@@ -8,20 +8,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 import tomli_w
 
-from heelwise.documents.faults import Fault, QuantityFault, quoted
+from heelwise.documents.faults import Fault, QuantityFault, one_of, quoted
 from heelwise.documents.fields import (
     ALWAYS,
     HYDRAULIC,
     MOUNTED,
     SOLID,
     STUD,
-    Asked,
+    FormField,
     OnHand,
     Typed,
     holds,
@@ -56,34 +56,12 @@ TABLES: Mapping[str, str] = {"file": "File"} | {
 """The groups of fields in their order; all but the first are tables of the setup."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class FormField(Asked):
-    """One field: `table.key`, and the kind of text it `reads` (of `KINDS`)."""
-
-    where: str
-    reads: str
-
-    @property
-    def table(self) -> str:
-        """The table it is written in."""
-        return self.where.partition(".")[0]
-
-    @property
-    def written(self) -> bool:
-        """Whether it is written as it stands."""
-        return self.table != "file" and "._" not in self.where
-
-
-def _row(where: str, reads: str, asked: Asked) -> FormField:
-    return FormField(where=where, reads=reads, **vars(asked))
-
-
-_FILE_NAME = Asked(
+_FILE_NAME = FormField(
     "Name of the setup | What to call its file: letters, digits, dashes, like harbor-launch-six.",
     needed=ALWAYS,
     source="",
 )
-_CAM_FORM = Asked(
+_CAM_FORM = FormField(
     "What the cam card has | Not known: one cylinder at a time, right for any four-stroke cam.",
     needed=ALWAYS,
     choices=(
@@ -92,19 +70,19 @@ _CAM_FORM = Asked(
         ("not known", "not known"),
     ),
 )
-_AVAILABLE = Asked(
+_AVAILABLE = FormField(
     "Lengths available | The length sets the preload here: the walk picks from those available.",
     fits=HYDRAULIC & MOUNTED & ~STUD,
     without="the walk can judge, but can't name the pushrods to buy",
     choices=same(("sold", "on hand")),
 )
-_GROWTH = Asked(
+_GROWTH = FormField(
     f"Hot to cold by | Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
     fits=SOLID & holds("lash.measured", "hot"),
     needed=ALWAYS,
     choices=same(("chart", "materials")),
 )
-_STEERING: Mapping[str, tuple[str, Asked]] = {
+_STEERING: Mapping[str, tuple[str, FormField]] = {
     "cam.intake_duration": ("cam._form", _CAM_FORM),
     "pushrods.sold_from": ("pushrods._available", _AVAILABLE),
     "lash.chart": ("lash._growth", _GROWTH),
@@ -113,26 +91,23 @@ _STEERING: Mapping[str, tuple[str, Asked]] = {
 
 
 def _rows() -> Iterator[FormField]:
-    yield _row("file.name", "name", _FILE_NAME)
+    yield replace(_FILE_NAME, where="file.name", reads="name")
     for table, model in _MODELS.items():
         own_first = sorted(model.model_fields, key=lambda key: key not in model.__annotations__)
         for key in own_first:
             where, field = f"{table}.{key}", model.model_fields[key]
             if where in _STEERING:
                 steering, choice = _STEERING[where]
-                yield _row(steering, "choice", choice)
+                yield replace(choice, where=steering, reads="choice")
             extra = field.json_schema_extra
-            asked = extra.get("asked") if isinstance(extra, dict) else None
-            if not isinstance(asked, Asked):
+            if not isinstance(extra, dict) or not isinstance(form := extra.get("form"), FormField):
                 continue
             marks = [*inside(field.annotation), *field.metadata]
             literal = next((get_args(m) for m in marks if get_origin(m) is Literal), ())
-            asked = replace(
-                asked,
-                fits=model.on_form & asked.fits,
-                choices=same(literal) if literal else asked.choices,
-            )
-            yield _row(where, "choice" if asked.choices else _read_as(where, marks), asked)
+            choices = same(literal) or form.choices
+            reads = "choice" if choices else _read_as(where, marks)
+            fits = model.on_form & form.fits
+            yield replace(form, where=where, reads=reads, choices=choices, fits=fits)
 
 
 def _read_as(where: str, marks: list[object]) -> str:
@@ -254,6 +229,8 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
             tables["cam"] = {"known": False}
         try:
             value = KINDS[field.reads].read(str(value))
+            if field.choices:
+                one_of([choice for choice, _ in field.choices], value)
         except QuantityFault as fault:
             faults.append(Fault.at(field.where, fault))
         if field.written:

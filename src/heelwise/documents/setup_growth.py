@@ -196,7 +196,7 @@ class LashTable(StackTable):
         yield from super().own_faults()
         if self.measured == "hot" and not given and not self.has("chart"):
             instead = f"add {', '.join(STACK_KEYS)}, or a chart's line"
-            yield Fault("measured", "is hot, and nothing says what to set cold", instead)
+            yield Fault("", "is measured hot, and nothing says what to set cold", instead)
         tolerance = self.figure("tolerance")
         for key in ("intake", "exhaust"):
             lash = self.figure(key)

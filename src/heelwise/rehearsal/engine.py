@@ -251,7 +251,7 @@ def make_truth(
     rocker, lifter, rounds = setup.rocker, setup.lifter, METHODS[method]
     assert rocker is not None
     assert lifter is not None
-    pitch = rocker.pitch_mm or 1.25
+    pitch = rocker.figure("thread") or 1.25
     arm = chance.uniform(34.0, 42.0)
     ratio = rocker.ratio * (1 + chance.uniform(-0.015, 0.015))
     slants = chance.uniform(-0.10, 0.14), chance.uniform(-0.14, 0.10)

@@ -13,6 +13,7 @@ from heelwise.documents.fields import Table, measure_of
 from heelwise.documents.oddities import notes
 from heelwise.documents.quantities import DEGREES, TORQUE, TURNS, Measure, show_turns
 from heelwise.documents.setup import Setup
+from heelwise.documents.setup_engine import lobe_ends_text
 from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import turns_text
@@ -157,9 +158,7 @@ def _cam(setup: Setup) -> Iterable[Cells]:
     yield _plain_row("cam", setup.cam, CAM_CARD)
     ends = cam.lobe_ends
     widened = f", each widened by {cam.ramp_allowance_deg:g}°" if ends != cam.events else ""
-    opens = f"IVO {ends.ivo_btdc:g}° BTDC, IVC {ends.ivc_abdc:g}° ABDC"
-    closes = f"EVO {ends.evo_bbdc:g}° BBDC, EVC {ends.evc_atdc:g}° ATDC"
-    yield "lobe ends", f"{opens}, {closes}{widened}", f"worked out: {cam.source}"
+    yield "lobe ends", f"{lobe_ends_text(cam)}{widened}", f"worked out: {cam.source}"
     yield from (("note", note, "worked out") for note in cam.notes())
 
 

@@ -247,8 +247,8 @@ def own_travel(setup: Setup, trials: Sequence[Reading]) -> Travel | None:
 def rocker_of(setup: Setup) -> tuple[object, ...]:
     """What makes two builds' rockers the same: mount, ratio, thread and name; () unnamed."""
     rocker, name = setup.rocker, setup.job and setup.job.rockers
-    if rocker and name and rocker.pitch_mm:
-        return rocker.mount, rocker.ratio, round(rocker.pitch_mm, 6), plain_name(name)
+    if rocker and name and (pitch_mm := rocker.figure("thread")):
+        return rocker.mount, rocker.ratio, round(pitch_mm, 6), plain_name(name)
     return ()
 
 

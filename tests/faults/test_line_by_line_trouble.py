@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from heelwise.commands.walk_lines import walk_in_lines
+from heelwise.commands.walk_lines import WordWalk
 from heelwise.session import PARTLY_KEPT, Session
 from tests.faults.walking import HERE, begun, record_in
 from tests.storage.failing_files import FailingFiles, HowLong
@@ -67,7 +67,7 @@ def walked(
     sitting = Session(begun(HERE, files))
     keyboard = Keyboard(sitting, out, mend)
     monkeypatch.setattr(sys, "stdin", keyboard)
-    code = walk_in_lines(sitting)
+    code = WordWalk(sitting).walk()
     keyboard.look()
     return sitting, keyboard, code
 
@@ -157,7 +157,7 @@ def test_a_word_that_keeps_something_is_kept_in_hand_too(
 
     monkeypatch.setattr(keyboard, "_next", say_it_once)
     monkeypatch.setattr(sys, "stdin", keyboard)
-    assert walk_in_lines(sitting) == 0
+    assert WordWalk(sitting).walk() == 0
     keyboard.look()
     assert keyboard.seen.count(MEND) == 1
     made = {"note": "noted", "pause": "paused", "where": "crank lost"}[word.split()[0]]

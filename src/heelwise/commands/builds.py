@@ -71,9 +71,10 @@ def _in_lines(file: Path, is_record: bool, folder: Path, by: str, given: argpars
     if own := own_folder_fault():
         complain([f"{own.where}: {own.problem}; {own.instead}"])
     if is_record and not given.recheck:
-        walk = walk_lines.walk_in_json if given.json else walk_lines.walk_in_lines
-        return walk(open_session(file, by))
-    begin = walk_lines.begin_in_json if given.json else walk_lines.begin_in_lines
+        return (walk_lines.JsonWalk if given.json else walk_lines.WordWalk)(
+            open_session(file, by)
+        ).walk()
+    begin = walk_lines.begin_in_json if given.json else walk_lines.begin_in_words
     return begin(file, folder, by, given.recheck)
 
 
@@ -94,7 +95,7 @@ def rehearse(given: argparse.Namespace) -> int:
         return run_app(record.file.parent, session=session)
     from heelwise.commands import walk_lines
 
-    return (walk_lines.walk_in_json if given.json else walk_lines.walk_in_lines)(session)
+    return (walk_lines.JsonWalk if given.json else walk_lines.WordWalk)(session).walk()
 
 
 def _by_itself(record: OpenRecord, tell: bool) -> int:

@@ -30,7 +30,7 @@ def degrees(most: float) -> Callable[[str], float]:
     return read
 
 
-ON = {"action": "store_true"}
+DEG, ON = {"metavar": "DEG"}, {"action": "store_true"}
 SHEETS = ("text", "markdown", "html", "csv", "json")
 TABLES = ("text", "markdown", "csv")
 
@@ -40,19 +40,15 @@ COMMANDS: dict[str, tuple[str, str, *tuple[Argument, ...]]] = {
         "where to park the crank, and which valves to set there",
         arg("setup", help="a setup file; [engine] and [cam] are enough"),
         arg(
-            "--margin",
-            default=10.0,
-            type=degrees(359.9),
-            metavar="DEG",
-            help="least margin from a lobe (default: 10)",
+            "--margin", type=degrees(359.9), default=10.0, help="least margin (default: 10)", **DEG
         ),
-        arg("--marks", type=float, metavar="DEG", help="only on the damper's marks, DEG apart"),
+        arg("--marks", type=float, help="only on the damper's marks, DEG apart", **DEG),
         arg(
             "--pistons-down",
-            default=0.0,
             type=degrees(180),
-            metavar="DEG",
-            help="keep pistons at least DEG from TDC",
+            default=0.0,
+            help="keep pistons DEG from TDC",
+            **DEG,
         ),
         arg("--each", help="one cylinder at a time, at its own TDC", **ON),
         arg("--as", dest="form", choices=["svg"], help="draw the cam cycle with the positions"),

@@ -1,6 +1,6 @@
-"""The walk line by line: in words for people and screen readers, in JSON for other front ends.
+"""The walk line by line: in JSON for other front ends, in words for people and screen readers.
 
-One loop of messages drives both; DEVELOPERS.md lists the messages.
+Both are the same messages, out a prompt and what was kept, in an answer: see DEVELOPERS.md.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from heelwise.storage.names import initials, safe_name, typed_path
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Ask, Refused
 from heelwise.walk.scene import scene_of
-from heelwise.walk.walker import Feedback, Walker
+from heelwise.walk.walker import Feedback
 from heelwise.wording import painted
 
 Message = dict[str, Any]
@@ -36,47 +36,109 @@ class Ended(Exception):
     """The input has ended, or the person leaves."""
 
 
-# ---------------------------------------------------------------- the loop
+class JsonWalk:
+    """A record walked by messages, a JSON object a line."""
+
+    def __init__(self, session: Session) -> None:
+        self.session, self.walker = session, session.walker
+        self.unit = unit_of(session.record.head.setup)
+
+    def walk(self) -> int:
+        """Ask and answer until a rehearsal is signed off or the input ends, which is a pause."""
+        with self.session:
+            try:
+                while True:
+                    self.tell(question_json(self.session))
+                    if self.walker.closed and self.session.truth is not None:
+                        return DONE
+                    self.tell(self._answered())
+            except Ended:
+                lacking = self.session.write_lacking()
+                if lacking:
+                    self.tell({"not_kept": lacking})
+                elif not (self.walker.closed or self.paused):
+                    self.tell(self._kept(self.walker.pause()))
+                return FAULTS if lacking else DONE
+
+    @property
+    def paused(self) -> bool:
+        """Whether the record was laid down last."""
+        return self.session.record.entries[-1].when(Paused) is not None
+
+    def _answered(self) -> Message:
+        """One message taken: what was kept of it, once that is durable, or why it was refused."""
+        attempt: Attempt | None = None
+        while True:
+            try:
+                given = self.hear()
+                if attempt is None or given.get("do") not in ("try again", "go on in"):
+                    attempt = Attempt(self.session, self._act(given))
+                elif given["do"] == "try again":
+                    self.session.try_again()
+                else:
+                    self.session.continue_in(typed_path(str(given.get("folder", ""))))
+                return self._kept(attempt.run())
+            except Refused as refused:
+                return {"refused": refused.problem, "instead": refused.instead}
+            except StorageError as error:
+                then = 'then {"do": "try again"} or {"do": "go on in", "folder": "..."}'
+                self.tell({"not_kept": [str(error)], "instead": then})
+
+    def _act(self, given: Message) -> Callable[[], Feedback]:
+        def word(key: str) -> str:
+            return str(given.get(key, ""))
+
+        walker, valve, number = self.walker, word("valve"), word("number")
+        if "answer" in given:
+            texts = given.get("texts", [])
+            texts = tuple(map(str, texts)) if isinstance(texts, list) else ()
+            return lambda: walker.reply(word("answer"), texts)
+        if valve and valve not in walker.state.by_name:
+            raise Refused(f"{valve} isn't a valve of this engine", "one of its valves, or none")
+        about = Valve.parse(valve) if valve else None
+        crossed = int(number) if number.isascii() and number.isdigit() and len(number) < 10 else 0
+        acts: dict[str, Callable[[], Feedback]] = {
+            "note": lambda: walker.note(word("text"), about, word("photo")),
+            "cross out": lambda: walker.cross_out(crossed, word("reason")),
+            "crank lost": lambda: walker.lose_crank(word("reason")),
+            "hand over": lambda: walker.hand_over(word("to")),
+            "pause": walker.pause,
+        }
+        if word("do") not in acts:
+            instead = f'"answer", or "do": one of {", ".join(acts)}'
+            raise Refused("that line says nothing to do", instead)
+        return acts[word("do")]
+
+    def _kept(self, feedback: Feedback) -> Message:
+        numbers, text = (
+            [each.number for each in feedback.entries],
+            painted(feedback.text, self.unit),
+        )
+        return {"kept": numbers, "text": text, "tone": feedback.tone}
+
+    def tell(self, message: Message) -> None:
+        """Write one message."""
+        _tell(message)
+
+    def hear(self) -> Message:
+        """Take one; Ended at the end of the input, Refused where it isn't one."""
+        return _heard()
 
 
-def _walk(session: Session, tell: Callable[[Message], None], hear: Callable[[], Message]) -> int:
-    """Ask and answer until a rehearsal is signed off or the input ends, which is a pause."""
-    with session:
-        try:
-            while True:
-                tell(question_json(session))
-                if session.walker.closed and session.truth is not None:
-                    return DONE
-                tell(_answered(session, tell, hear))
-        except Ended:
-            lacking = session.write_lacking()
-            if lacking:
-                tell({"not_kept": lacking})
-            elif not session.walker.closed and not session.record.entries[-1].when(Paused):
-                tell(_kept(session, session.walker.pause()))
-            return FAULTS if lacking else DONE
+def _tell(message: Message) -> None:
+    print(json.dumps(message, allow_nan=False), flush=True)
 
 
-def _answered(
-    session: Session, tell: Callable[[Message], None], hear: Callable[[], Message]
-) -> Message:
-    """One message taken: what was kept of it, once that is durable, or why it was refused."""
-    attempt: Attempt | None = None
-    while True:
-        try:
-            given = hear()
-            if attempt is None or given.get("do") not in ("try again", "go on in"):
-                attempt = Attempt(session, _act(session.walker, given))
-            elif given["do"] == "try again":
-                session.try_again()
-            else:
-                session.continue_in(typed_path(str(given.get("folder", ""))))
-            return _kept(session, attempt.run())
-        except Refused as refused:
-            return {"refused": refused.problem, "instead": refused.instead}
-        except StorageError as error:
-            then = 'then {"do": "try again"} or {"do": "go on in", "folder": "..."}'
-            tell({"not_kept": [str(error)], "instead": then})
+def _heard() -> Message:
+    line = _ask()
+    try:
+        given = json.loads(line)
+        json.dumps(given, ensure_ascii=False).encode()  # half a surrogate pair is no text
+    except (ValueError, RecursionError):
+        given = None
+    if not isinstance(given, dict):
+        raise Refused("that line isn't a JSON object", 'like {"answer": "y", "texts": []}')
+    return given
 
 
 def question_json(session: Session) -> Message:
@@ -114,50 +176,6 @@ _AS_IT_IS = (
 )
 
 
-def _act(walker: Walker, given: Message) -> Callable[[], Feedback]:
-    def word(key: str) -> str:
-        return str(given.get(key, ""))
-
-    if "answer" in given:
-        texts = given.get("texts", [])
-        texts = tuple(map(str, texts)) if isinstance(texts, list) else ()
-        return lambda: walker.reply(word("answer"), texts)
-    number = word("number")
-    crossed = int(number) if number.isascii() and number.isdigit() and len(number) < 10 else 0
-    acts: dict[str, Callable[[], Feedback]] = {
-        "note": lambda: walker.note(word("text"), _valve(walker, word("valve")), word("photo")),
-        "cross out": lambda: walker.cross_out(crossed, word("reason")),
-        "crank lost": lambda: walker.lose_crank(word("reason")),
-        "hand over": lambda: walker.hand_over(word("to")),
-        "pause": walker.pause,
-    }
-    if word("do") not in acts:
-        instead = f'"answer", or "do": one of {", ".join(acts)}'
-        raise Refused("that line says nothing to do", instead)
-    return acts[word("do")]
-
-
-def _valve(walker: Walker, name: str) -> Valve | None:
-    if name and name not in walker.state.by_name:
-        raise Refused(f"{name} isn't a valve of this engine", "one of its valves, or none")
-    return Valve.parse(name) if name else None
-
-
-def _kept(session: Session, feedback: Feedback) -> Message:
-    text = painted(feedback.text, unit_of(session.record.head.setup))
-    return {"kept": [e.number for e in feedback.entries], "text": text, "tone": feedback.tone}
-
-
-def _line() -> str:
-    line = sys.stdin.readline()
-    if not line:
-        raise Ended
-    return line
-
-
-# ---------------------------------------------------------------- in JSON
-
-
 def begin_in_json(file: Path, folder: Path, by: str, again: bool = False) -> int:
     """Begin a build, or a re-check, and walk it: name, initials and procedure are asked first."""
     setup, serving = to_begin(file, folder, again)
@@ -171,32 +189,11 @@ def begin_in_json(file: Path, folder: Path, by: str, again: bool = False) -> int
             if chosen is None:
                 raise Refused("there is no such procedure", f"one of {', '.join(offered)}")
             name, by_whom = str(given.get("name", "")), str(given.get("by", by))
-            return walk_in_json(begin_session(setup, chosen, folder, name, by_whom))
+            return JsonWalk(begin_session(setup, chosen, folder, name, by_whom)).walk()
         except Ended:
             return DONE
         except (Refused, StorageError) as error:
             _tell({"refused": error.problem, "instead": error.instead})
-
-
-def walk_in_json(session: Session) -> int:
-    """Walk a record, a message a line."""
-    return _walk(session, _tell, _heard)
-
-
-def _tell(message: Message) -> None:
-    print(json.dumps(message, allow_nan=False), flush=True)
-
-
-def _heard() -> Message:
-    line = _line()
-    try:
-        given = json.loads(line)
-        json.dumps(given, ensure_ascii=False).encode()  # half a surrogate pair is no text
-    except (ValueError, RecursionError):
-        given = None
-    if not isinstance(given, dict):
-        raise Refused("that line isn't a JSON object", 'like {"answer": "y", "texts": []}')
-    return given
 
 
 # ---------------------------------------------------------------- in words
@@ -215,48 +212,29 @@ _WORDS = {
 """What can be typed at any prompt: what it wants, what it does."""
 
 
-def begin_in_lines(file: Path, folder: Path, by: str, again: bool = False) -> int:
-    """Begin a build of a setup file, or look at a finished one `again`, and walk it."""
-    setup, procedures = to_begin(file, folder, again)
-    offered = {str(number): each for number, each in enumerate(procedures, start=1)}
-    number = "1" if len(offered) == 1 else ""
-    try:
-        say(f"Setup read from {file}.")
-        scene = scene_of(setup, procedures[0])
-        sections = setup_sections(scene, datetime.now().astimezone().date())
-        say(sections_as(sections, "text", unit_of(setup)) + "\n")
-        by = by or _asked("Your initials: ", initials)
-        name = _asked("A name for this build (letters, digits, dashes): ", safe_name)
-        while number not in offered:
-            for key, each in offered.items():
-                say(f"{key}  {each.title}")
-            number = _asked("Which one? ", str)
-    except Ended:
-        say("Nothing was begun.")
-        return DONE
-    return walk_in_lines(begin_session(setup, offered[number], folder, name, by))
+class WordWalk(JsonWalk):
+    """The same messages as lines to read, lines typed as messages."""
 
+    _shown: Message | None = None
+    _not_kept = False
 
-def walk_in_lines(session: Session) -> int:
-    """Walk a record in words, what was done last before anything is asked."""
-    walker, words = session.walker, _InWords(session)
-    if len(walker.state.entries) > 2:
-        say("Last done:")
-        _list(walker, walker.state.entries[-4:])
-    code = _walk(session, words.tell, words.hear)
-    if code == DONE:
-        say(f"Left. The record is {session.file}.")
-    return code
+    def walk(self) -> int:
+        """Walk it, what was done last before anything is asked."""
+        self._file = self.session.file
+        if len(self.walker.state.entries) > 2:
+            say("Last done:")
+            self._list(self.walker.state.entries[-4:])
+        code = super().walk()
+        if code == DONE:
+            say(f"Left. The record is {self.session.file}.")
+        return code
 
-
-class _InWords:
-    """Messages as lines to read, lines typed as messages."""
-
-    def __init__(self, session: Session) -> None:
-        self._session, self._walker, self._file = session, session.walker, session.file
-        self._unit = unit_of(session.record.head.setup)
-        self._shown: Message = {}
-        self._not_kept = False
+    def _list(self, entries: Sequence[AnyEntry]) -> None:
+        state = self.walker.state
+        for entry in entries:
+            mark = " " if state.counts(entry) else "x" if entry.number in state.crossed else "~"
+            words = entry_words(entry, self.walker.build.procedure)
+            say(f"{mark}{entry.number:>5}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {words}")
 
     def tell(self, message: Message) -> None:
         """Say one, but not the question that stands already."""
@@ -266,20 +244,18 @@ class _InWords:
             self._shown = message
             return
         self._not_kept = "instead" in message and "not_kept" in message
-        if "not_kept" in message:
-            complain(message["not_kept"])
+        complain(message.get("not_kept", ()))
         if self._not_kept:
             say("This answer is not kept yet; everything before it is.")
         elif "refused" in message:
             say(f"[!] {message['refused']}; {message['instead']}")
-        elif "kept" in message:
-            if self._file != self._session.file:
-                self._file = self._session.file
-                say(f"Going on in {self._file}.")
-            if message["kept"]:
-                say(f"kept {message['kept'][-1]}")
-            if message["text"]:
-                say(_MARKS[message["tone"]] + message["text"])
+        if self._file != self.session.file:
+            self._file = self.session.file
+            say(f"Going on in {self._file}.")
+        if message.get("kept"):
+            say(f"kept {message['kept'][-1]}")
+        if message.get("text"):
+            say(_MARKS[message["tone"]] + message["text"])
 
     def _show(self, prompt: Message, sensed: Message | None) -> None:
         progress = f"  ({prompt['progress']})" if prompt["progress"] else ""
@@ -290,7 +266,7 @@ class _InWords:
             say(prompt["heading"].upper())
         say(prompt["question"])
         if prompt["why"]:
-            not_yet = self._walker.state.not_yet  # then a remedy stands in its place
+            not_yet = self.walker.state.not_yet  # then a remedy stands in its place
             first = not_yet is not None and not_yet.body.step == prompt["id"]
             say(f"  {'first' if first else 'why'}: {prompt['why']}")
         for fact in prompt["facts"]:
@@ -303,35 +279,30 @@ class _InWords:
             say(f"  {option['key']} = {option['text']}")
         if prompt["reading"]:
             example = prompt["example"].removeprefix("like ")
-            bare = f"; a bare number is in {self._unit}" if self._takes_length else ""
+            bare = f"; a bare number is in {self.unit}" if " mm" in example else ""
             say(f"  or type {prompt['reading']}" + (f", e.g. {example}{bare}" if example else ""))
-
-    @property
-    def _takes_length(self) -> bool:
-        return " mm" in self._walker.prompt.example
 
     def hear(self) -> Message:
         """Take a line; Ended where the person leaves, Refused for bytes that aren't text."""
-        if self._session.record.entries[-1].when(Paused):
+        if self.paused:
             raise Ended
         if self._not_kept:
-            typed = _asked("again = try here again; FOLDER = go on in another folder; quit: ", str)
+            typed = _checked(
+                "again = try here again; FOLDER = go on in another folder; quit: ", str
+            )
             if typed == "quit":
                 raise Ended
-            return {
-                "do": "go on in" if typed not in ("again", "") else "try again",
-                "folder": typed,
-            }
+            return {"do": "try again" if typed in ("again", "") else "go on in", "folder": typed}
         while True:
             typed = _ask("> ")
             word, _, rest = typed.partition(" ")
-            note = self._walker.prompt.ask is Ask.NOTE and rest and word != "cross"
+            note = self.walker.prompt.ask is Ask.NOTE and rest and word != "cross"
             if note or word.lower() not in _WORDS:
                 return self._answer(typed)
-            if acted := self._act(word.lower(), rest.strip()):
+            if acted := self._word(word.lower(), rest.strip()):
                 return acted
 
-    def _act(self, word: str, rest: str) -> Message:
+    def _word(self, word: str, rest: str) -> Message:
         """The message of a word that can be typed at any prompt; empty where it's done with."""
         first, _, more = rest.partition(" ")
         if word == "quit":
@@ -341,46 +312,55 @@ class _InWords:
                 say(f"{f'{name} {wants}':<18} {does}")
             return {}
         if word == "record":
-            _list(self._walker, self._walker.state.entries)
+            self._list(self.walker.state.entries)
             say("x = crossed out, ~ = rested on one that was")
             return {}
-        if word == "cross":
-            return {"do": "cross out", "number": first, "reason": more}
-        if word == "note":
-            of_valve = first in self._walker.state.by_name
-            return (
-                {"do": word, "text": more, "valve": first}
-                if of_valve
-                else {"do": word, "text": rest}
-            )
+        if word == "note" and first in self.walker.state.by_name:
+            return {"do": "note", "text": more, "valve": first}
         return {
+            "cross": {"do": "cross out", "number": first, "reason": more},
             "where": {"do": "crank lost", "reason": rest},
+            "note": {"do": "note", "text": rest},
             "over": {"do": "hand over", "to": rest},
             "pause": {"do": "pause"},
         }[word]
 
     def _answer(self, typed: str) -> Message:
         """An answer with the texts it wants; a bare number for a length is in the setup's unit."""
-        option, unit = self._walker.prompt.option(typed), self._unit
+        prompt, unit = self.walker.prompt, self.unit
+        option, takes_length = prompt.option(typed), " mm" in prompt.example
         if option is None:
-            return {"answer": with_unit(typed, unit) if self._takes_length else typed}
+            return {"answer": with_unit(typed, unit) if takes_length else typed}
         texts = []
         for want in option.wants:
-            length = self._takes_length and "length" in want
+            length = takes_length and "length" in want
             text = _ask(f"  {want}{f' ({unit}, or with its unit)' if length else ''}: ")
             texts.append(with_unit(text, unit) if length else text)
         return {"answer": option.key, "texts": texts}
 
 
-def _list(walker: Walker, entries: Sequence[AnyEntry]) -> None:
-    for entry in entries:
-        struck = "x" if entry.number in walker.state.crossed else "~"
-        mark = " " if walker.state.counts(entry) else struck
-        words = entry_words(entry, walker.build.procedure)
-        say(f"{mark}{entry.number:>5}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {words}")
+def begin_in_words(file: Path, folder: Path, by: str, again: bool = False) -> int:
+    """Begin a build of a setup file, or look at a finished one `again`, and walk it."""
+    setup, procedures = to_begin(file, folder, again)
+    offered = {str(number): each for number, each in enumerate(procedures, start=1)}
+    number = "1" if len(offered) == 1 else ""
+    try:
+        say(f"Setup read from {file}.")
+        sections = setup_sections(scene_of(setup, procedures[0]), datetime.now().date())
+        say(sections_as(sections, "text", unit_of(setup)) + "\n")
+        by = by or _checked("Your initials: ", initials)
+        name = _checked("A name for this build (letters, digits, dashes): ", safe_name)
+        while number not in offered:
+            for key, each in offered.items():
+                say(f"{key}  {each.title}")
+            number = _checked("Which one? ", str)
+    except Ended:
+        say("Nothing was begun.")
+        return DONE
+    return WordWalk(begin_session(setup, offered[number], folder, name, by)).walk()
 
 
-def _asked(label: str, check: Callable[[str], T]) -> T:
+def _checked(label: str, check: Callable[[str], T]) -> T:
     """Ask until what was typed passes a check."""
     while True:
         try:
@@ -389,11 +369,13 @@ def _asked(label: str, check: Callable[[str], T]) -> T:
             say(f"[!] {error}")
 
 
-def _ask(label: str) -> str:
-    """Ask for a line; Ended at the end of the input, Refused for bytes that aren't text."""
+def _ask(label: str = "") -> str:
+    """Take a line; Ended at the end of the input, Refused for bytes that aren't text."""
     sys.stdout.write(plain(label))
     sys.stdout.flush()
-    line = _line()
+    line = sys.stdin.readline()
+    if not line:
+        raise Ended
     if any("\udc80" <= character <= "\udcff" for character in line):
         raise Refused("a character there can't be read here", "type it plainly: deg for °")
     return line.strip()

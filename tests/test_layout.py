@@ -16,6 +16,7 @@ HOMES = {
     "pint": {"documents/quantities.py"},
     "textual": {"screens/"},
     "pydantic": {"documents/"},
+    "msgspec": {"documents/"},
     "tomli_w": {"documents/"},
     "filelock": {"storage/"},
 }

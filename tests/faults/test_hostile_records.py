@@ -172,7 +172,7 @@ def test_every_kind_of_entry_with_harm_in_every_text(printed: Printed) -> None:
     entries = built().entries[:20]
     common = {"at": entries[0]["at"], "by": PAYLOAD}
     for body in every_kind(PAYLOAD):
-        fields = {key: value for key, value in vars(body).items() if value is not None}
+        fields = {key: value for key, value in body.values().items() if value is not None}
         fields["kind"] = body.kind
         printed.by_all(built().sealed((*entries, {"number": 21, **common, **fields})))
 

@@ -109,7 +109,7 @@ def test_a_step_that_says_to_turn_the_crank_is_marked_so(name: str) -> None:
 
 def test_what_is_read_at_a_margin_is_read_on_the_heel() -> None:
     kinds: tuple[type[Body], ...] = get_args(AnyBody)
-    by_margin = {kind for kind in kinds if "margin_deg" in kind.key_table()}
+    by_margin = {kind for kind in kinds if "margin_deg" in kind.__struct_fields__}
     assert by_margin
     assert all(issubclass(kind, OnItsHeel) for kind in by_margin)
 

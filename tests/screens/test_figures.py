@@ -46,7 +46,7 @@ GAUGED = Gauged(
 
 
 def changed(**keys: Any) -> Gauged:
-    return Gauged(**{**vars(GAUGED), **keys})
+    return Gauged(**{**GAUGED.values(), **keys})
 
 
 def told(body: AnyBody) -> list[tuple[str, str]]:

@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime
 from functools import lru_cache
 from typing import Any, cast, get_args
 
+import msgspec
 import tomli_w
 
 from heelwise.documents.entries import AnyBody, AnyEntry
-from heelwise.documents.entry_base import Body, Entry, NotKnown
-from heelwise.documents.faults import Fault, Faulty, QuantityFault, quoted
-from heelwise.documents.files import parse_toml
+from heelwise.documents.entry_base import Body, Entry, NotKnown, reads_of
+from heelwise.documents.faults import Fault, Faulty, QuantityFault
 from heelwise.valvetrain.engine import Valve
 
 KINDS: Mapping[str, type[Body]] = {
-    kind.KIND: kind for kind in get_args(AnyBody) if kind is not NotKnown
+    kind.name(): kind for kind in get_args(AnyBody) if kind is not NotKnown
 }
 """The model of each kind, by its name on disk."""
 COMMON = ("number", "at", "by", "kind", "rests_on", "seal")
 
 
 _HEADER = re.compile(r"\[\[(entry|signoff)\]\]")
-_LINE = re.compile(r"([A-Za-z0-9_-]+) = (.*)")
-_PLAIN = re.compile(r'"[^"\\\x00-\x1f\x7f]*"')
-_NUMBERS = re.compile(r"\[(?:(?:0|[1-9][0-9]{0,8})(?:, (?:0|[1-9][0-9]{0,8}))*)?\]")
-_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,14})(\.[0-9]{1,17})?")
-_TIME = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:\.\d{1,6})?[+-]\d\d:\d\d", re.ASCII)
+_LINE = re.compile(r"([A-Za-z0-9_-]+) = (.+)")
 
 
 def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
@@ -38,9 +36,7 @@ def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
     """
     tables: dict[str, list[dict[str, Any]]] = {"entry": [], "signoff": []}
     table: dict[str, Any] | None = None
-    for line in text.split("\n"):
-        if not line:
-            continue
+    for line in filter(None, text.split("\n")):
         if line[0] == "[" and (header := _HEADER.fullmatch(line)):
             table = {}
             tables[header[1]].append(table)
@@ -54,25 +50,12 @@ def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
 
 @lru_cache(maxsize=1 << 14)  # most lines of a record stand in it, or in another, many times
 def _pair(line: str) -> tuple[str, object]:
-    pair = _LINE.fullmatch(line)
-    try:
-        return (pair[1], _value(pair[2])) if pair else ("", None)
-    except (ValueError, Faulty):
-        return "", None
-
-
-def _value(text: str) -> object:
-    if _PLAIN.fullmatch(text):
-        return text[1:-1]
-    if number := _NUMBER.fullmatch(text):
-        return float(text) if number[1] else int(text)
-    if text in ("true", "false"):
-        return text == "true"
-    if _TIME.fullmatch(text):
-        return datetime.fromisoformat(text)
-    if _NUMBERS.fullmatch(text):
-        return [int(each) for each in text[1:-1].split(", ")] if len(text) > 2 else []
-    return parse_toml(f"x = {text}".encode(), "")["x"]
+    """Our scalars and arrays are written as in JSON, but for times."""
+    if pair := _LINE.fullmatch(line):
+        for read in (json.loads, datetime.fromisoformat):
+            with suppress(ValueError):
+                return pair[1], read(pair[2])
+    return "", None
 
 
 def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
@@ -85,13 +68,15 @@ def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
     faults = list(_common_faults(raw, where, expected))
     fields = {key: value for key, value in raw.items() if key not in COMMON}
     model = KINDS.get(kind) if isinstance(kind, str) else None
-    known = model.key_table() if model else {}
+    known = model.__struct_fields__ if model else ()
     unknown = {key: fields.pop(key) for key in list(fields) if key not in known}
     body: Body | None = None
     try:
-        body = model(**fields) if model else NotKnown(str(kind))
-    except Faulty as faulty:
-        faults += [Fault.at(f"{where}.{fault.where}", fault) for fault in faulty.faults]
+        body = msgspec.convert(fields, model) if model else NotKnown(named=str(kind))
+    except msgspec.ValidationError as error:
+        *_, key = re.findall(r"`(?:\$\.)?(\w+)", str(error))
+        problem = str(error).partition(" - at ")[0].replace("`", "")
+        faults.append(Fault(f"{where}.{key}", f"can't be: {problem}", "as the walk writes it"))
     if faults or body is None:
         raise Faulty(file, faults)
     return Entry(
@@ -123,23 +108,16 @@ def _common_faults(raw: dict[str, Any], where: str, expected: int) -> Iterator[F
         yield Fault(f"{where}.rests_on", "must name earlier entries", "write their numbers")
 
 
+def raw_entry(entry: AnyEntry) -> dict[str, Any]:
+    """An entry as `parse_entry` takes it, all but its seal; keys at their defaults are left out."""
+    fields = {"number": entry.number, "at": entry.at, "by": entry.by}
+    fields |= msgspec.to_builtins(entry.body, enc_hook=str)  # a text that keeps its lengths
+    return {**fields, "rests_on": list(entry.rests_on)} if entry.rests_on else fields
+
+
 def entry_text(entry: AnyEntry) -> str:
     """An entry as TOML lines, all but its seal (tomli-w would write the table inline)."""
-    body = entry.body
-    fields: dict[str, Any] = {
-        "number": entry.number,
-        "at": entry.at,
-        "by": entry.by,
-        "kind": body.kind,
-        **{
-            key: value
-            for key, value in vars(body).items()
-            if value != body.key_table()[key].default
-        },
-    }
-    if entry.rests_on:
-        fields["rests_on"] = list(entry.rests_on)
-    lines = [one_line_pair(key, value) for key, value in fields.items()]
+    lines = [one_line_pair(key, value) for key, value in raw_entry(entry).items()]
     return "\n[[entry]]\n" + "\n".join(lines) + "\n"
 
 
@@ -153,34 +131,23 @@ def one_line_pair(key: str, value: object) -> str:
 
 def entry_faults(entries: Iterable[AnyEntry], valves: Iterable[Valve]) -> list[Fault]:
     """What work can't go on from, on an engine with these valves, as "entry N.key"."""
-    known = sorted(valves)
-    among: dict[str, Sequence[object]] = {
-        "this engine's valves": [str(valve) for valve in known],
-        "this engine's cylinders": sorted({valve.cylinder for valve in known}),
-    }
+    names = [str(valve) for valve in sorted(valves)]
     return [
         Fault(f"entry {entry.number}.{key}", problem, instead)
         for entry in entries
         for key, problem, instead in (
-            *_of_entry(entry, {**among, "earlier entries": range(1, entry.number)}),
+            *_misread(entry.body, names, entry.number),
             *entry.body.faults_between_keys(),
         )
     ]
 
 
-def _of_entry(
-    entry: AnyEntry, among: Mapping[str, Sequence[object]]
-) -> Iterator[tuple[str, str, str]]:
-    for name, (_, default, mark) in entry.body.key_table().items():
-        value = getattr(entry.body, name)
-        for each in value if isinstance(value, list) else [value]:
-            if mark is None or value is None or value == default:
-                continue
-            if mark.among and each not in among[mark.among]:
-                one_of = f"one of {', '.join(map(str, among[mark.among]))}"[:200]
-                yield name, f"{quoted(each)} isn't among {mark.among}", one_of
-            elif not mark.among:
-                try:
-                    mark.read(each)
-                except QuantityFault as fault:
-                    yield name, fault.problem, fault.instead
+def _misread(body: Body, valves: Sequence[str], number: int) -> Iterator[tuple[str, str, str]]:
+    for key, (by, default) in reads_of(type(body)).items():
+        value = getattr(body, key)
+        each_of = value if isinstance(value, list) else [value] if value != default else []
+        for each in each_of:
+            try:
+                by.read(each, valves, number)
+            except QuantityFault as fault:
+                yield key, fault.problem, fault.instead

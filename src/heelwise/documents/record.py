@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
@@ -23,6 +23,7 @@ from heelwise.documents.entry_text import (
     one_line_pair,
     own_tables,
     parse_entry,
+    raw_entry,
 )
 from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
@@ -303,13 +304,13 @@ class OpenRecord:
         `outcome`: rows to write as `[[signoff]]` just before an entry that signs off.
         """
         number = len(self.entries) + 1
-        rests_on = tuple(sorted(set(draft.rests_on)))
+        drafted = Entry(number, at, by, draft.body, tuple(sorted(set(draft.rests_on))))
+        # What couldn't be read again is never written.
+        kept = parse_entry(raw_entry(drafted), number, str(self.file))
         rows = [{"signed": number, **row} for row in outcome or ()]
         pairs = ("\n".join(one_line_pair(k, v) for k, v in row.items()) for row in rows)
         signed = "".join(f"\n[[signoff]]\n{lines}\n" for lines in pairs)
-        text = entry_text(Entry(number, at, by, draft.body, rests_on))
-        seal = self.journal.append(signed + text)
-        kept = Entry(number, at, by, draft.body, rests_on, seal)
+        kept = replace(kept, seal=self.journal.append(signed + entry_text(kept)))
         self.entries.append(kept)
         self.signoff += rows
         return kept

@@ -107,8 +107,7 @@ def as_json(record: Record) -> str:
 
 def _entry(entry: AnyEntry) -> dict[str, Any]:
     head = {"number": entry.number, "at": entry.at, "by": entry.by, "kind": entry.body.kind}
-    body = {key: getattr(entry.body, key) for key in entry.body.key_table()}
-    given = {key: value for key, value in body.items() if value is not None}
+    given = {key: value for key, value in entry.body.values().items() if value is not None}
     tail = {"rests_on": list(entry.rests_on), "seal": entry.seal}
     return {**head, **given, **entry.unknown, **tail}
 

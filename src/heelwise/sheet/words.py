@@ -89,7 +89,7 @@ def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
         "trial": "trial" if getattr(body, "phase", "") == "trial" else "",
         "set_to": "" if setting == getattr(body, "torque", "") else safe(setting, 100),
         "answered": safe(getattr(body, "said", "") or getattr(body, "answer", "")),
-        **{key: _field(key, value, procedure) for key, value in vars(body).items()},
+        **{key: _field(key, value, procedure) for key, value in body.values().items()},
     }
 
 

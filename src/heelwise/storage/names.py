@@ -10,7 +10,7 @@ from heelwise.storage.errors import BadName, storage_errors
 LONGEST_INITIALS = 40
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,63}", re.ASCII)
-_PHOTO = re.compile(r"([A-Za-z0-9][A-Za-z0-9_-]{0,63})\.[A-Za-z0-9]{1,5}", re.ASCII)
+PHOTO = re.compile(r"([A-Za-z0-9][A-Za-z0-9_-]{0,63})\.[A-Za-z0-9]{1,5}", re.ASCII)
 _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]", re.ASCII | re.IGNORECASE)
 
 
@@ -29,7 +29,7 @@ def safe_name(text: str) -> str:
 
 def photo_name(text: str) -> str:
     """Check that a text is a photograph's file name with its ending and nothing else; BadName."""
-    parts = _PHOTO.fullmatch(text)
+    parts = PHOTO.fullmatch(text)
     if not parts or _RESERVED.fullmatch(parts[1]):
         raise BadName(
             "a photograph is named by its file alone, without a folder",

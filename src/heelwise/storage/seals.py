@@ -28,9 +28,9 @@ _ASKED_AGAIN = "open it for work: what is left of the entry is set aside and ask
 
 _STRING = rb'"(?:[^"\\\n]++|\\[^\n])*+"'
 _LINE = (
-    rb"(?!number |seal )[A-Za-z0-9_-]++ = "
-    rb"(?:" + _STRING + rb"|[^\"'\[\]{}#\n]++|\[(?:[^\"'\[\]{}#\n]++|" + _STRING + rb")*+\])\n"
-)
+    rb'(?!"?(?:number|seal)\b"? )(?:[A-Za-z0-9_-]++|%(text)b) = '
+    rb"(?:%(text)b|[^\"'\[\]{}#\n]++|\[(?:[^\"'\[\]{}#\n]++|%(text)b)*+\])\n"
+) % {b"text": _STRING}
 _TABLE = rb"\[\[?(?!entry[\].])[a-z_]+(?:\.[A-Za-z0-9_-]+)*\]\]?\n(?:\n|" + _LINE + rb")*+"
 _OURS = re.compile(
     rb"\n*+(?:" + _TABLE + rb")*+\[\[entry\]\]\nnumber = ([^\n]*+)\n(?:\n|" + _LINE + rb")*+"

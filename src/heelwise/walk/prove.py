@@ -283,6 +283,6 @@ def _as_second(scene: Scene, reply: Reply) -> Reply:
         if isinstance(draft.body, Proved):
             proof = scene.state.by_name[draft.body.valve].proof
             rests = (*draft.rests_on, *((proof.number,) if proof else ()))
-            draft = Draft(IndependentProof(**vars(draft.body)), rests)
+            draft = Draft(IndependentProof(**draft.body.values()), rests)
         drafts.append(draft)
     return replace(reply, drafts=tuple(drafts))

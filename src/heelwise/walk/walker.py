@@ -14,11 +14,9 @@ from typing import Protocol, TypeVar
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Draft
-from heelwise.documents.entry_base import photo_checked
-from heelwise.documents.faults import QuantityFault
 from heelwise.documents.steps import Phase
 from heelwise.storage.errors import StorageError
-from heelwise.storage.names import initials
+from heelwise.storage.names import initials, photo_name
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk import prove
 from heelwise.walk.build import Build
@@ -282,7 +280,7 @@ class Walker:
     def note(self, note: str, valve: Valve | None = None, photo: str = "") -> Feedback:
         """Keep a note, of the build or of a valve, and the name of a photograph with it."""
         about = str(valve) if valve else None
-        named = _checked(photo_checked, photo.strip()) if photo.strip() else None
+        named = _checked(photo_name, photo.strip()) if photo.strip() else None
         return self._act(e.Noted(text=_given(note, "the note"), valve=about, photo=named), "Noted.")
 
     def lose_crank(self, reason: str) -> Feedback:
@@ -315,7 +313,7 @@ class Walker:
 def _checked(check: Callable[[str], T], typed: str, about: str = "") -> T:
     try:
         return check(typed)
-    except (QuantityFault, StorageError) as error:
+    except StorageError as error:
         raise Refused(about + error.problem, error.instead) from None
 
 

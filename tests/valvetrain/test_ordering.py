@@ -79,9 +79,18 @@ def test_one_length_each_against_every_choice(drawn: Case) -> None:
         missed, _, distance, total = score(chosen, wants, lengths)
         return missed, distance, total
 
+    sold = [float(length) for length in lengths]
+    limited = one_length_each(targets, sold, limits)
+    assert one_each(limited)
+    assert allowed(limited, targets, limits)
+    without = [None] * len(limits)
     every = product([None, *range(len(lengths))], repeat=len(wants))
-    best = min(key(c) for c in every if one_each(c) and allowed(c, targets, limits))
-    chosen = one_length_each(targets, [float(x) for x in lengths], limits)
+    best = min(key(c) for c in every if one_each(c) and allowed(c, targets, without))
+    chosen = one_length_each(targets, sold, without)
     assert one_each(chosen)
-    assert allowed(chosen, targets, limits)
     assert key(chosen) == best
+
+
+def test_groups_share_what_there_is_of_a_length() -> None:
+    targets = [Target(5.0, frozenset([0]), group) for group in (1, 0, 1, 0)]
+    assert one_length_each(targets, [5.0], [3]) == (0, 0, None, 0)

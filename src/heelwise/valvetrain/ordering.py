@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import product
 
 Score = tuple[int, int, int, int]
 """Valves missed, distinct lengths, total distance, total length (negative): less is better."""
@@ -61,34 +60,24 @@ def one_length_each(
 ) -> tuple[int | None, ...]:
     """For each target the place of its group's length, or None where that doesn't serve it.
 
-    Most served, then the best worst chance, then least total distance, then the longer.
+    Most served, then the best worst chance, then least total distance, then the longer; the first
+    group takes its share of a limit first.
     """
-    options: dict[int, set[int]] = {}
-    for target in targets:
-        options.setdefault(target.group, set()).update(target.served)
-    some = {group: sorted(places) for group, places in options.items() if places}
-    picks = [dict(zip(some, pick, strict=True)) for pick in product(*some.values())]
-    return min((_share(pick, targets, lengths, limits) for pick in picks), key=lambda s: s[0])[1]
-
-
-def _share(
-    pick: Mapping[int, int],
-    targets: Sequence[Target],
-    lengths: Sequence[float],
-    limits: Sequence[int | None],
-) -> tuple[tuple[int, float, int, int], tuple[int | None, ...]]:
-    """The score of one length for each group, and who gets it where there aren't enough."""
     chosen: list[int | None] = [None] * len(targets)
-    worst, distance, total = 1.0, 0, 0
-    for place in sorted(set(pick.values())):
-        serves = [i for i, t in enumerate(targets) if pick.get(t.group) == place in t.served]
-        serves.sort(key=lambda i: abs(lengths[place] - targets[i].wanted_mm))
-        for i in serves[: limits[place]]:
-            chosen[i] = place
-            worst = min(worst, targets[i].chances.get(place, 1.0))
-            away, length = _taken(targets[i], lengths[place])
-            distance, total = distance + away, total + length
-    return (chosen.count(None), -worst, distance, total), tuple(chosen)
+    for group in sorted({target.group for target in targets}):
+        picks = []
+        for place in {place for t in targets if t.group == group for place in t.served}:
+            of = [i for i, t in enumerate(targets) if t.group == group and place in t.served]
+            of.sort(key=lambda i: abs(lengths[place] - targets[i].wanted_mm))
+            limit = limits[place]
+            of = of[: None if limit is None else limit - chosen.count(place)]
+            worst = min((targets[i].chances.get(place, 1.0) for i in of), default=1.0)
+            away = sum(_taken(targets[i], lengths[place])[0] for i in of)
+            picks.append((-len(of), -worst, away, -lengths[place], place, of))
+        for *_, place, of in sorted(picks)[:1]:
+            for i in of:
+                chosen[i] = place
+    return tuple(chosen)
 
 
 def _next(

@@ -1,5 +1,6 @@
 """Which pushrods to try and to buy, on fixed-height rockers."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
@@ -17,7 +18,6 @@ MOST_LENGTHS = 1000
 
 GOOD_CHANCE = 0.9
 """The chance to land inside that an order should give every valve. Our own figure."""
-
 
 CHECKING_PITCH_MM = 0.050 * MM_PER_INCH
 """What one turn of an adjustable checking pushrod adds, where its maker says 0.050 in."""
@@ -115,14 +115,9 @@ def try_pushrod(
 
     In mm, with the turns to expect of it; None where none lands inside.
     """
-    best: tuple[float, float] | None = None
-    off = 0.0
-    for length in sorted(lengths):
-        turns = expected_turns(reading, length, travel_mm)
-        away = abs(turns - window.middle)
-        if _inside(turns, window) and (best is None or away <= off + SLACK_TURNS):
-            best, off = (length, turns), away
-    return best
+    tried = [(length, expected_turns(reading, length, travel_mm)) for length in sorted(lengths)]
+    inside = [each for each in reversed(tried) if _inside(each[1], window)]
+    return min(inside, key=lambda each: round(abs(each[1] - window.middle), 9), default=None)
 
 
 def choose_pushrods(
@@ -152,36 +147,30 @@ def choose_pushrods(
     every = [_options(each, basis, sold) for each in given]
     choices: list[Choice] = []
 
+    def targets(least: float) -> list[Target]:
+        return [_target(*each, basis, least) for each in zip(given, every, strict=True)]
+
+    def fewest(least: float) -> tuple[int | None, ...]:
+        return fewest_lengths(targets(least), sold, limits)
+
     def add(rule: str, chosen: Sequence[int | None]) -> None:
         order = _as_order([each.valve for each in given], sold, chosen)
         for place, other in enumerate(choices):
             if other.order == order:
                 choices[place] = replace(other, rules=(*other.rules, rule))
                 return
-        served = [(o, p) for o, p in zip(every, chosen, strict=True) if p is not None]
-        choices.append(Choice((rule,), order, tuple(options[place] for options, place in served)))
-
-    def fewest(least: float) -> tuple[int | None, ...]:
-        targets = [_target(*each, basis, least) for each in zip(given, every, strict=True)]
-        return fewest_lengths(targets, sold, limits)
+        served = [options[p] for options, p in zip(every, chosen, strict=True) if p is not None]
+        choices.append(Choice((rule,), order, tuple(served)))
 
     served = fewest(0.0).count(None)
     levels = sorted({min(e.chance, GOOD_CHANCE) for options in every for e in options.values()})
     # The highest level at which as many are served: fewer are as it rises.
-    low, high = 0, len(levels) - 1
-    while low < high:
-        middle = (low + high + 1) // 2
-        if fewest(levels[middle]).count(None) == served:
-            low = middle
-        else:
-            high = middle - 1
-    chosen = fewest(levels[low] if levels else 0.0)
-    add(GOOD_FOR_ALL, chosen)
+    above = bisect_left(levels, True, key=lambda least: fewest(least).count(None) > served)
+    add(GOOD_FOR_ALL, fewest(levels[above - 1] if levels else 0.0))
     if choices[0].worst_chance < GOOD_CHANCE:
         choices[0] = replace(choices[0], rules=(BEST_WORST,))
     add(FEWEST_LENGTHS, fewest(0.0))
-    targets = [_target(*each, basis, 0.0) for each in zip(given, every, strict=True)]
-    add(ONE_A_KIND, one_length_each(targets, sold, limits))
+    add(ONE_A_KIND, one_length_each(targets(0.0), sold, limits))
     add(BEST_CHANCE, fewest(1.0))
     return tuple(choices)
 
@@ -254,13 +243,9 @@ def _target(
 def _as_order(
     valves: Sequence[Valve], sold: Sequence[float], chosen: Sequence[int | None]
 ) -> Order:
-    buy: dict[int, list[Valve]] = {}
-    missed: list[Valve] = []
+    buy: dict[int | None, list[Valve]] = {}
     for valve, place in zip(valves, chosen, strict=True):
-        if place is None:
-            missed.append(valve)
-        else:
-            buy.setdefault(place, []).append(valve)
-    return Order(
-        tuple(Purchase(sold[place], tuple(buy[place])) for place in sorted(buy)), tuple(missed)
-    )
+        buy.setdefault(place, []).append(valve)
+    missed = tuple(buy.pop(None, ()))
+    places = sorted(place for place in buy if place is not None)
+    return Order(tuple(Purchase(sold[place], tuple(buy[place])) for place in places), missed)

@@ -101,11 +101,11 @@ class EngineTable(Table):
             self.firing_gaps,
             self.banks,
             self.valve_rows,
-            self.rotation != "counterclockwise",
-            self.figure("damper_diameter"),
-            self.damper_marks,
-            self.figure("stroke"),
-            self.figure("rod_length"),
+            clockwise=self.rotation != "counterclockwise",
+            damper_diameter_mm=self.figure("damper_diameter"),
+            damper_marks_deg=self.damper_marks,
+            stroke_mm=self.figure("stroke"),
+            rod_mm=self.figure("rod_length"),
         )
 
     def own_faults(self) -> Iterator[Fault]:

@@ -7,7 +7,8 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property, lru_cache, total_ordering
+from functools import cached_property, lru_cache
+from typing import Any
 
 CYCLE = 720.0
 """Crank degrees in one cycle of a four-stroke engine."""
@@ -16,8 +17,6 @@ GAPS_TOLERANCE_DEG = 0.01
 """How far from 720 degrees the firing gaps may sum."""
 ONE_BANK = "all"
 """The bank of an engine whose banks are not given."""
-
-_NAME = re.compile(r"([1-9][0-9]?)([IiEe])")
 
 
 def wrap(deg: float) -> float:
@@ -32,9 +31,11 @@ class ValveKind(StrEnum):
     INTAKE = "I"
     EXHAUST = "E"
 
+    # The intake sorts first.
+    __lt__, __le__, __gt__, __ge__ = str.__gt__, str.__ge__, str.__lt__, str.__le__
 
-@total_ordering
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, order=True)
 class Valve:
     """One valve: cylinder number (from 1) and kind. Sorts by cylinder, intake before exhaust."""
 
@@ -42,33 +43,22 @@ class Valve:
     kind: ValveKind
 
     @classmethod
+    @lru_cache(maxsize=1024)
     def parse(cls, text: str) -> Valve:
         """Read a name such as "1I" or "8e"; ValueError if it isn't one."""
-        return _parsed(text)
+        match = re.fullmatch(r"([1-9][0-9]?)([IiEe])", text.strip())
+        if match is None:
+            raise ValueError(
+                f"{text!r} is not a valve: give the cylinder's number, then I or E, as in 1I or 8E"
+            )
+        return cls(int(match[1]), ValveKind(match[2].upper()))
 
     def __str__(self) -> str:
         return f"{self.cylinder}{self.kind.value}"
 
     def __hash__(self) -> int:
-        # Valves are looked up by the thousand; an enumeration's own hash is slow.
+        # Quick, and the same in every run.
         return self.cylinder * 2 + (self.kind is ValveKind.EXHAUST)
-
-    def __lt__(self, other: Valve) -> bool:
-        return self.rank() < other.rank()
-
-    def rank(self) -> tuple[int, bool]:
-        """What valves are sorted by, as a key for many of them."""
-        return self.cylinder, self.kind is ValveKind.EXHAUST
-
-
-@lru_cache(maxsize=1024)
-def _parsed(text: str) -> Valve:
-    match = _NAME.fullmatch(text.strip())
-    if match is None:
-        raise ValueError(
-            f"{text!r} is not a valve: give the cylinder's number, then I or E, as in 1I or 8E"
-        )
-    return Valve(int(match[1]), ValveKind(match[2].upper()))
 
 
 @dataclass(frozen=True)
@@ -149,11 +139,7 @@ def make_engine(
     firing_gaps: Sequence[float] | None = None,
     banks: Banks | None = None,
     valve_rows: Rows | None = None,
-    clockwise: bool = True,
-    damper_diameter_mm: float | None = None,
-    damper_marks_deg: float | None = None,
-    stroke_mm: float | None = None,
-    rod_mm: float | None = None,
+    **others: Any,
 ) -> Engine:
     """Make an engine of fields without `engine_faults`; gaps left out are even."""
     count = len(firing_order)
@@ -168,11 +154,7 @@ def make_engine(
             Bank(name, tuple(members), rows.get(name, ()))
             for name, members in (banks or _one_bank(count)).items()
         ),
-        clockwise=clockwise,
-        damper_diameter_mm=damper_diameter_mm,
-        damper_marks_deg=damper_marks_deg,
-        stroke_mm=stroke_mm,
-        rod_mm=rod_mm,
+        **others,
     )
 
 

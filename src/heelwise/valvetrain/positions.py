@@ -292,7 +292,7 @@ def _fewest_for(
         return round(place / (scale * 1e9), 9)
 
     circle = Circle(ticks(CYCLE), 1 if marks_deg is None else ticks(CYCLE) // marks)
-    chosen = sorted(valves, key=Valve.rank)
+    chosen = sorted(valves)
     arcs = []
     for valve in chosen:
         start, length = lobe(cam, valve.kind)

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import hypot, sqrt
+from operator import itemgetter
 from statistics import median
 
 from heelwise.valvetrain.engine import Valve
@@ -127,10 +128,10 @@ def without_odd(
     kept, odd = list(trials), list[OddReading]()
     while (line := fit(kept)) is not None:
         slope = min(max(line.slope, least_slope), most_slope)
-        off, first, second = max(
-            ((_off(a, b, slope), a, b) for a, b in combinations(kept, 2) if a.valve == b.valve),
-            key=lambda pair: pair[0],
-        )
+        pairs = [(a, b) for a, b in combinations(kept, 2) if a.valve == b.valve]
+        apart = [difference(first, second, slope) for first, second in pairs]
+        ratios = [abs(turns) / standard for turns, standard in apart]
+        off, (first, second) = max(zip(ratios, pairs, strict=True), key=itemgetter(0))
         if off <= DISAGREE:
             break
         others = [each for each in kept if each is not first and each is not second]
@@ -164,11 +165,6 @@ def far_off(trials: Sequence[Reading], slopes: Sequence[float]) -> Iterator[OddR
                 turns_text(round(8 * median(expected)) / 8),
             )
             yield OddReading(trial, why)
-
-
-def _off(first: Reading, second: Reading, slope: float) -> float:
-    apart, standard = difference(first, second, slope)
-    return abs(apart) / standard
 
 
 def difference(first: Reading, second: Reading, slope: float) -> tuple[float, float]:

@@ -175,19 +175,29 @@ def _proof(
     to_deg: float,
     valves: Collection[Valve],
 ) -> str:
+    plain = [each for each in seen if each.last_still_deg >= PLAINLY_STILL_DEG]
+    plain.sort(key=lambda each: (round(each.last_still_deg, 6), each.valve))
     mine = [
         each
-        for each in seen
-        if each.last_still_deg >= PLAINLY_STILL_DEG
-        and (each.valve in valves or not valves)
+        for each in plain
+        if (each.valve in valves or not valves)
         and margin(engine, cam, each.valve, to_deg) >= PLAINLY_STILL_DEG
     ]
-    heel = min(mine, key=_stillness, default=None)
-    if heel is not None and _plainly_falls(engine, cam, heel, from_deg):
-        return _falls(heel)
-    fall = _last_fall(engine, cam, mine, from_deg) or _last_fall(engine, cam, seen, from_deg)
-    revolution = _up_or_down(engine, cam, to_deg) if fall is None else _falls(fall)
-    return revolution if heel is None else f"{_still(heel.valve, heel)}; {revolution}"
+    falls = [
+        each
+        for each in plain
+        if each.what == RISES_AND_FALLS
+        or (each.what == FALLS and margin(engine, cam, each.valve, from_deg) <= -PLAINLY_UP_DEG)
+    ]
+    heel = mine[0] if mine else None
+    fall = heel if heel in falls else next((f for f in falls if f in mine), next(iter(falls), None))
+    if fall is None:
+        revolution = _up_or_down(engine, cam, to_deg)
+    else:
+        revolution = _still(f"{fall.valve} {fall.what}, then", fall.last_still_deg)
+    if heel is None or heel is fall:
+        return revolution
+    return f"{_still(heel.valve, heel.last_still_deg)}; {revolution}"
 
 
 def _proof_for_any_cam(engine: Engine, turn_deg: float, to_deg: float) -> str:
@@ -210,40 +220,13 @@ def _proof_for_any_cam(engine: Engine, turn_deg: float, to_deg: float) -> str:
     if shut < PLAINLY_STILL_DEG:
         words = f"{still} is down and stays still when the crank is moved a little"
     else:
-        words = f"{still} stays still for the last {_whole(shut)}"
+        words = _still(still, shut)
     return f"{words}; one revolution off it would be up or {moving} there"
 
 
-def _last_fall(engine: Engine, cam: Cam, seen: Sequence[Seen], from_deg: float) -> Seen | None:
-    falls = [
-        each
-        for each in seen
-        if each.last_still_deg >= PLAINLY_STILL_DEG and _plainly_falls(engine, cam, each, from_deg)
-    ]
-    return min(falls, key=_stillness, default=None)
-
-
-def _plainly_falls(engine: Engine, cam: Cam, each: Seen, from_deg: float) -> bool:
-    if each.what == FALLS:
-        return margin(engine, cam, each.valve, from_deg) <= -PLAINLY_UP_DEG
-    return each.what == RISES_AND_FALLS
-
-
-def _stillness(each: Seen) -> tuple[float, Valve]:
-    return round(each.last_still_deg, 6), each.valve
-
-
-def _falls(each: Seen) -> str:
-    return _still(f"{each.valve} {each.what}, then", each)
-
-
-def _still(beginning: object, each: Seen) -> str:
-    return f"{beginning} {STAYS_STILL} for the last {_whole(each.last_still_deg)}"
-
-
-def _whole(deg: float) -> str:
+def _still(beginning: object, deg: float) -> str:
     # Rounded down: still for at least so many.
-    return f"{math.floor(deg + SLACK)}°"
+    return f"{beginning} {STAYS_STILL} for the last {math.floor(deg + SLACK)}°"
 
 
 def _up_or_down(engine: Engine, cam: Cam, crank_deg: float) -> str:

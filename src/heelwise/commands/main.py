@@ -137,7 +137,7 @@ commands:"""
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line: the process's own words by default.
 
-    0 done, 1 faults or nothing there, 2 usage, 70 a fault of the program, 130 stopped.
+    0 done, 1 faults or nothing there, 2 usage, 70 a fault of the program.
     """
     words = list(sys.argv[1:] if argv is None else argv)
     return guarded(lambda: _run(words))

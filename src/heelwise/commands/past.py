@@ -102,11 +102,8 @@ def wrenches(builds: Iterable[PastBuild]) -> list[dict[str, Any]]:
     It was past due where no calibration known of, in whichever record, held on the day.
     """
     in_order = sorted(builds, key=lambda each: each.last)
-    return [_use(uses) for _, uses in sorted(grouped(in_order, _wrench).items())]
-
-
-def _wrench(build: PastBuild) -> str:
-    return build.wrench.casefold()
+    by_name = grouped(in_order, lambda build: build.wrench.casefold())
+    return [_use(uses) for _, uses in sorted(by_name.items())]
 
 
 def _use(uses: list[PastBuild]) -> dict[str, Any]:

@@ -10,7 +10,6 @@ from contextlib import suppress
 from heelwise.plain_text import plain
 
 DONE, FAULTS, USAGE = 0, 1, 2
-STOPPED = 130
 FOLDER = "HEELWISE_FOLDER"
 """Environment variable naming the folder of builds."""
 
@@ -55,9 +54,6 @@ def guarded(run: Callable[[], int]) -> int:
     except Usage as usage:
         complain([f"heelwise: {usage}"])
         code = USAGE
-    except KeyboardInterrupt:
-        complain(["", "Left. What was shown as kept is kept."])
-        code = STOPPED
     except Exception as error:  # noqa: BLE001 - nobody else is left to say it in words
         code = _tell(error)
     try:  # let nothing that waits to be printed be tried again on the way out, and fail there

@@ -9,9 +9,9 @@ import pytest
 
 from heelwise.documents.quantities import show_length, show_turns
 from heelwise.walk.buying import ANOTHER, RECEIVE
-from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.trials import FIT_TRIAL
+from heelwise.walk.valve_steps import OUTSIDE
 from tests.rehearsal.driving import rehearsed
 from tests.walk.driving import Drive
 

@@ -70,8 +70,8 @@ def well(session: Session) -> tuple[str, tuple[str, ...]]:
         return "1 1/8", ()
     if prompt.suggested:
         return prompt.suggested, ()
-    if prompt.valve is not None and "length" in prompt.reading:
-        return ordered_lengths(session.walker.scene)[prompt.valve], ()
+    if prompt.valves and "length" in prompt.reading:
+        return ordered_lengths(session.walker.scene)[prompt.valves[0]], ()
     options = [option for option in prompt.options if option.key not in WRONG]
     if prompt.ask is not Ask.CHOICE and not options:
         return readings.get(prompt.id, "none"), ()

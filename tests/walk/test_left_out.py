@@ -8,7 +8,7 @@ import pytest
 from heelwise.documents.entries import Received
 from heelwise.documents.quantities import length_mm
 from heelwise.sheet.words import entry_words
-from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_ALL, RECEIVE_REST, ordered_lengths
+from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_ALL, ordered_lengths
 from heelwise.walk.prompts import Refused
 from tests.walk.driving import Drive, no_faults
 
@@ -22,7 +22,7 @@ def test_new_pushrods_are_measured_as_the_procedure_wants(rule: str) -> None:
     drive = no_faults().following(receive=rule)
     drive.to_the_end()
     lengths = Counter(body.ordered for body in _received(drive))
-    asked = Counter(p.id for p in drive.prompts if p.id in (RECEIVE, RECEIVE_REST, RECEIVE_ALL))
+    asked = Counter(p.id for p in drive.prompts if p.id in (RECEIVE, RECEIVE_ALL))
     assert sum(lengths.values()) == 8
     measured = sum(body.measured for body in _received(drive))
     by_itself = measured - sum(bool(body.together) for body in _received(drive))
@@ -33,24 +33,19 @@ def test_new_pushrods_are_measured_as_the_procedure_wants(rule: str) -> None:
         assert asked == {RECEIVE: len(lengths)}
         assert measured == by_itself == len(lengths)
     else:
-        # One of each length by itself, then the rest of it at once; a single one by itself.
-        assert asked[RECEIVE] == sum(
-            min(count, 2 if count == 2 else 1) for count in lengths.values()
-        )
-        assert asked[RECEIVE_REST] == sum(count > 2 for count in lengths.values())
+        assert asked == {RECEIVE: len(lengths)}
         assert measured == 8
-        assert by_itself == asked[RECEIVE]
+        assert by_itself == sum(count == 1 for count in lengths.values())
     assert len(drive.build.procedure.omissions) == (rule != "every one")
 
 
 def test_one_of_a_length_that_differs_is_measured_again_by_itself() -> None:
     drive = no_faults()
-    drive.until(lambda p: p.id == RECEIVE_REST)
-    with pytest.raises(Refused):
-        drive.step("8.000 in")
-    due = [v for v, each in drive.scene.state.valves.items() if each.received is None]
-    other = next(v for v in due if str(v) in drive.prompt.question)
+    drive.until(lambda p: p.id == RECEIVE and len(p.valves) > 1)
+    other = drive.prompt.valves[-1]
     ordered = ordered_lengths(drive.scene)[other]
+    with pytest.raises(Refused):
+        drive.step(f"{length_mm(ordered) + 1.0:.2f} mm")
     drive.step(f"{other} {length_mm(ordered) + 1.0:.2f} mm")
     assert drive.prompt.id == ANOTHER
     assert drive.prompt.valve == other
@@ -69,11 +64,10 @@ def test_the_recount_is_as_large_as_the_procedure_wants(rule: str, counted: int)
 
 
 def test_the_sheet_tells_a_length_measured_by_itself_from_one_taken_with_its_like() -> None:
-    drive = no_faults()
-    drive.until(lambda p: p.phase == "fit")
-    told = {}
-    for entry in drive.kept:
-        if isinstance(entry.body, Received):
-            words = re.sub(r"\d[^ ]*", "", str(entry_words(entry)))
-            told[bool(entry.body.together)] = words
-    assert told[True] != told[False]
+    told = set()
+    for rule in ("every one", "one of each length"):
+        drive = no_faults().following(receive=rule)
+        drive.until(lambda p: p.phase == "fit")
+        first = next(entry for entry in drive.kept if isinstance(entry.body, Received))
+        told.add(re.sub(r"\d[^ ]*", "", str(entry_words(first))))
+    assert len(told) == 2

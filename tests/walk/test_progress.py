@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 
-from heelwise.walk.buying import RECEIVE, RECEIVE_REST
+from heelwise.walk.buying import RECEIVE
 from tests.walk.driving import no_faults
 
 
 def test_pushrods_received_are_counted_from_one_to_all() -> None:
     drive = no_faults("i4-1342")
     drive.to_the_end()
-    told = [p.progress for p in drive.prompts if p.id in (RECEIVE, RECEIVE_REST)]
+    told = [p.progress for p in drive.prompts if p.id == RECEIVE]
     numbers = [list(map(int, re.findall(r"\d+", each))) for each in told]
     firsts, lasts = [each[0] for each in numbers], [each[-2] for each in numbers]
     assert firsts == [1, *(last + 1 for last in lasts[:-1])]

@@ -22,12 +22,11 @@ from heelwise.documents.entries import (
 from heelwise.walk.crank import HOLD, TURN
 from heelwise.walk.doubts import EARLY_CLICK
 from heelwise.walk.finding import FEEL, FIND_MARK, WATCH_ONE
-from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Prompt, Refused
 from heelwise.walk.state import FIRST_MOVE, NAMED_TROUBLE, WENT_SOLID
 from heelwise.walk.trials import FIT_TRIAL, TRIAL_OVER
 from heelwise.walk.troubles import PUT_IT_RIGHT, SOLID_CAUSE, SOLID_ROCKERS, TROUBLES
-from heelwise.walk.valve_steps import UNLOAD
+from heelwise.walk.valve_steps import OUTSIDE, UNLOAD
 from heelwise.walk.walker import outstanding
 from tests.walk.driving import Drive, no_faults
 

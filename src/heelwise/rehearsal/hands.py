@@ -21,17 +21,17 @@ from heelwise.documents.entries import (
 from heelwise.rehearsal.engine import CUP_MM, ZERO_LASH_MM, Truth
 from heelwise.rehearsal.scenario import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
-from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_REST, ordered_lengths
-from heelwise.walk.counting import NO_CLICK, gap_proposal, proposal
+from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
+from heelwise.walk.counting import NO_CLICK, proposal
 from heelwise.walk.finding import FEEL
 from heelwise.walk.limits import gauge_limits
-from heelwise.walk.outside import OUTSIDE
 from heelwise.walk.prompts import Ask, Prompt
 from heelwise.walk.prove import SECOND_PERSON
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import SIGN
 from heelwise.walk.state import ValveState, same_person
 from heelwise.walk.trials import FIT_TRIAL
+from heelwise.walk.valve_steps import OUTSIDE
 
 FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06  # lift that a finger is sure of, and takes for none
 NOT_BLED_MM = 0.9  # how far a plunger that was not bled down is under its retainer
@@ -280,10 +280,8 @@ class _Hands:
         fitted = [b for b in bodies if b.phase != "trial" and b.pushrod == count.body.pushrod]
         if sum(not isinstance(b, Gauged) or b.verdict != "inside" for b in fitted) < 2:
             return Sensed("Seat and lash look right, but once more to be sure.", "1")
-        found = proposal(self.scene, count)
-        if isinstance(count.body, Gauged) and count.body.what == "gap":
-            found = gap_proposal(self.scene, count.body)
-        if found is not None and self.prompt.option("2"):
+        found = proposal(self.scene, count.body) if self.prompt.option("2") else None
+        if found is not None:
             length = self.shown(found[0])
             return Sensed(f"The same again. A {length} pushrod is on the bench.", "2", (length,))
         if self.prompt.option("4"):
@@ -301,23 +299,16 @@ class _Hands:
         return Sensed(f"{name} is down.", "d")
 
     def receive(self) -> Sensed:
-        name = self.valve.valve
-        lengths = {v: quantities.length_mm(t) for v, t in ordered_lengths(self.scene).items()}
-        ordered = lengths[name]
-        chance = random.Random(f"received {self.truth.seed} {name}")
-        measured = ordered + chance.uniform(-0.04, 0.04)
-        if self.truth.slips.get(name) is HandSlip.SWAPPED and self.valve.received is None:
-            measured = next((mm for mm in lengths.values() if mm != ordered), ordered)
-        return self.measured(measured)
-
-    def receive_rest(self) -> Sensed:
-        """The rest of a length: as ordered, but for one that was swapped with another."""
-        ordered = ordered_lengths(self.scene)
-        swapped = (v for v in self.prompt.valves if self.truth.slips.get(v) is HandSlip.SWAPPED)
-        for name in swapped:
-            other = next((t for t in ordered.values() if t != ordered[name]), ordered[name])
-            return Sensed(f"{name}'s measures {other}.", f"{name} {other}")
-        return Sensed("Each is the length ordered.", "y")
+        """The length ordered, within what is sold as that; one that was swapped with another."""
+        valves, ordered = self.prompt.valves, ordered_lengths(self.scene)
+        for name in valves:
+            first = self.scene.state.valves[name].received is None
+            if first and self.truth.slips.get(name) is HandSlip.SWAPPED:
+                other = next((t for t in ordered.values() if t != ordered[name]), ordered[name])
+                return Sensed(f"{name}'s measures {other}.", f"{name} {other}")
+        chance = random.Random(f"received {self.truth.seed} {valves[0]}")
+        length = quantities.length_mm(ordered[valves[0]])
+        return self.measured(length + chance.uniform(-0.04, 0.04))
 
     def second_person(self) -> Sensed:
         other = OTHERS[1] if same_person(self.scene.state.by, OTHERS[0]) else OTHERS[0]
@@ -377,7 +368,6 @@ _BY_PROMPT: Mapping[str, Callable[[_Hands], Sensed]] = {
         f"It measures {hands.prompt.suggested}.", hands.prompt.suggested
     ),
     RECEIVE: _Hands.receive,
-    RECEIVE_REST: _Hands.receive_rest,
     ANOTHER: _Hands.receive,
     SIGN: lambda hands: Sensed("All of it is done.", "s", (NAME,)),
     SECOND_PERSON: _Hands.second_person,

@@ -15,7 +15,7 @@ from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.window import Word, preload_mm
-from heelwise.walk.limits import growth_text
+from heelwise.walk.limits import growth_facts
 from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet
 from heelwise.wording import joined, listed, text
 
@@ -58,11 +58,9 @@ def _figures(pushrods: PushrodSet) -> Iterable[Cells]:
     if ceiling.turns is not None:
         never = turns_text(ceiling.turns)
     yield from judged_by(pushrods.window, pushrods.travel, never, ceiling.source)
-    growth = pushrods.setup.growth
-    lengths = [each.reading.pushrod_mm for each in pushrods.readings]
-    lost = pushrods.setup.growth_mm(max(lengths)) if lengths else None
-    if growth is not None and lost is not None:
-        yield "cold to hot", growth_text(lost), growth.growth_source
+    longest = max((each.reading.pushrod_mm for each in pushrods.readings), default=0.0)
+    for fact in growth_facts(pushrods.setup, longest) if longest else ():
+        yield "cold to hot", fact.text, fact.source
 
 
 def _reading(pushrods: PushrodSet, count: Counted) -> Row:

@@ -20,7 +20,7 @@ from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.window import Window
-from heelwise.walk.limits import gauge_limits, growth_text
+from heelwise.walk.limits import gauge_limits, growth_facts
 from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
 from heelwise.wording import INCHES, MILLIMETERS, Length, Text, counted, joined, listed, text
@@ -163,9 +163,10 @@ def _cam(setup: Setup) -> Iterable[Cells]:
 
 
 def _growth(setup: Setup) -> Iterable[Cells]:
-    lost = setup.growth_mm(setup.pushrods.length(ValveKind.INTAKE)) if setup.pushrods else None
-    if lost is not None and setup.growth is not None:
-        yield "cold to hot", growth_text(lost), setup.growth.growth_source
+    for fact in (
+        growth_facts(setup, setup.pushrods.length(ValveKind.INTAKE)) if setup.pushrods else ()
+    ):
+        yield "cold to hot", fact.text, fact.source
 
 
 def _before(setup: Setup) -> Iterable[Cells]:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Accepted, Answered, Draft, Ordered, Received
+from heelwise.documents.entries import Answered, Draft, Ordered, Received
+from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pushrods import Choice
 from heelwise.valvetrain.readings import Outlook, outlook
-from heelwise.walk.doubts import pushrod_mm
+from heelwise.walk.doubts import accept_option, pushrod_mm
+from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState
@@ -23,7 +25,6 @@ from heelwise.wording import Length, Text, joined, listed, text
 ORDER = "walk/order"
 MORE = "m"
 RECEIVE = "walk/receive"
-RECEIVE_REST = "walk/receive-rest"
 RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
 MIXED_UP = "Packs get mixed up, and a label is not a measurement."
@@ -34,19 +35,16 @@ def buying_prompt(scene: Scene) -> Prompt | None:
     ordered = ordered_lengths(scene)
     if not ordered:
         return _order(scene)
-    states = scene.state.valves.values()
-    due = [s for s in states if not _as_ordered(s, ordered[s.valve])]
+    due = [s for v, s in scene.state.valves.items() if not _as_ordered(s, ordered[v])]
     if not due:
         return None
-    first, length = due[0], ordered[due[0].valve]
-    alike = [s.valve for s in due if ordered[s.valve] == length and s.received is None]
-    if first.received is None:
-        if scene.defaults.receive == "none":
-            return _take_as_ordered([s.valve for s in due], ordered)
-        here = [s.received.body for s in states if s.received and _as_ordered(s, length)]
-        if len(alike) > 1 and any(each.measured and not each.together for each in here):
-            return _receive_rest(scene, alike, length)
-    return _receive(scene, first, length)
+    due.sort(key=lambda state: state.received is None)  # one that differs is in the hand
+    first, refused, rule = due[0].valve, due[0].received, scene.defaults.receive
+    if refused is None and rule == "none":
+        return _take_as_ordered([s.valve for s in due], ordered)
+    alike = [s.valve for s in due if s.received is None and ordered[s.valve] == ordered[first]]
+    together = refused is None and rule == "every one"
+    return _receive(scene, alike if together else [first], ordered[first], refused)
 
 
 def ordered_lengths(scene: Scene) -> dict[Valve, str]:
@@ -58,54 +56,63 @@ def ordered_lengths(scene: Scene) -> dict[Valve, str]:
     return {Valve.parse(name): length for name, length in pairs}
 
 
+# ------------------------------------------------------------------ the order
+
+
 def lengths_by(scene: Scene, choice: Choice | None) -> dict[Valve, float]:
     """The length (mm) for every valve by an order; of those nothing serves, that of their kind."""
-    fixed = settled_mm(scene)
     bought = {v: p.pushrod_mm for p in choice.order.buy for v in p.valves} if choice else {}
-    known = bought | fixed
     tried = {v: p.pushrod_mm for v, p in trial_prospects(scene).items()}
-    by_kind = {valve.kind: mm for valve, mm in (tried | known).items()}
+    known = tried | bought | settled_mm(scene)
+    by_kind = {valve.kind: mm for valve, mm in known.items()}
     some = next(iter(by_kind.values()))
-    return {
-        valve: known.get(valve) or tried.get(valve) or by_kind.get(valve.kind, some)
-        for valve in scene.build.engine.valves
-    }
+    every = scene.build.engine.valves
+    return {valve: known.get(valve) or by_kind.get(valve.kind, some) for valve in every}
 
 
 def _order(scene: Scene) -> Prompt:
     offered = choices(scene)
-    best = lengths_by(scene, offered[0] if offered else None)
-    more = _more_to_try(scene, offered[0]) if offered else None
+    first = offered[0] if offered else None
+    best, more = lengths_by(scene, first), _more_to_try(scene, first) if first else None
     states = scene.state.valves.values()
     rests = sorted(e.number for s in states for e in (*s.trials, s.settled, s.checked) if e)
 
     def order(chosen: Mapping[Valve, float]) -> Reply:
-        names = [str(valve) for valve in chosen]
         lengths = [scene.build.show_length(mm) for mm in chosen.values()]
-        return Reply((Draft(Ordered(valves=names, pushrods=lengths), tuple(rests)),))
+        return kept(Ordered(valves=list(map(str, chosen)), pushrods=lengths), rests=tuple(rests))
 
     options = [Option("y", "ordered, or on hand", does=order(best))]
     if more is not None:
         label = f"try {listed(more.try_next)} too before ordering"
-        bodies = (
-            Answered(step=TRY_MORE, answer="yes", said="before ordering", valve=str(valve))
+        drafts = (
+            Draft(Answered(step=TRY_MORE, answer="yes", said="before ordering", valve=str(valve)))
             for valve in more.try_next
         )
-        options.insert(0, Option(MORE, label, does=Reply(tuple(map(Draft, bodies)))))
+        options.insert(0, Option(MORE, label, does=Reply(tuple(drafts))))
     for number, each in enumerate(offered[1:], start=1):
-        options.append(
-            Option(str(number), _label(scene, each), does=order(lengths_by(scene, each)))
-        )
+        lengths, missed = lengths_by(scene, each), listed(each.order.not_served)
+        packs = joined(", ", _packs(scene, lengths, "{} of {}"))
+        odds = f"worst valve {each.worst_chance:.0%}" + (f"; {missed} outside" if missed else "")
+        label = text("{}: {}; {}", each.rule, packs, odds)
+        options.append(Option(str(number), label, does=order(lengths)))
     return Prompt(
         id=ORDER,
         phase="trial",
         heading="the pushrods to buy",
-        question=text("Buy {}.", joined("; ", _purchases(scene, best))),
+        question=text("Buy {}.", joined("; ", _packs(scene, best, "{} of {} for {}"))),
         why="Pushrods can't go back once they have run. You measure each one as it arrives. "
         "Stop here until they come in; the walk picks up at this point.",
         options=tuple(options),
-        facts=_order_facts(scene, best, offered[0] if offered else None, more),
+        facts=_order_facts(scene, best, first, more),
     )
+
+
+def _packs(scene: Scene, lengths: Mapping[Valve, float], words: str) -> list[Text]:
+    """Length by length: how many, how long, for which valves."""
+    by_length = defaultdict[str, list[Valve]](list)
+    for valve, mm in lengths.items():
+        by_length[scene.build.show_length(mm)].append(valve)
+    return [text(words, len(v), typed_length(each), listed(v)) for each, v in by_length.items()]
 
 
 def _order_facts(
@@ -128,15 +135,16 @@ def _order_facts(
         few = max(round(more.expected_outside), 1)
         outside = f"of the {untried} valves not tried, about {few} may land outside"
         facts.append(Fact(outside, "worked out from how the trials scatter"))
-    used, count = scene.travel.used, Counter(best.values())
     if scene.build.method.trial == "pattern":
         facts.append(Fact("the lengths whose marks stood right", "the trials"))
     else:
-        facts.append(Fact(text("{} of travel per turn", Length(used.mm)), used.source))
+        travel, *notes = travel_facts(scene)
+        facts.append(travel)
         if not scene.travel.measured:
             why = "no second trial far enough from a first"
             facts.append(Fact("travel per turn not measured", why))
-        facts += [Fact(note, "the trials compared") for note in scene.travel.notes]
+        facts += notes
+    count = Counter(best.values())
     for mm, there in scene.build.setup.stock().items():
         if count[mm] > there:
             short = text("{} of {} wanted, {} on hand: get the rest", count[mm], Length(mm), there)
@@ -155,23 +163,7 @@ def _more_to_try(scene: Scene, choice: Choice) -> Outlook | None:
     return ahead if ahead.try_next else None
 
 
-def _label(scene: Scene, choice: Choice) -> Text:
-    lengths = [(p.count, scene.build.show_length(p.pushrod_mm)) for p in choice.order.buy]
-    counts = joined(", ", (text("{} of {}", n, typed_length(each)) for n, each in lengths))
-    label = text("{}: {}; worst valve {:.0%}", choice.rule, counts, choice.worst_chance)
-    missed = choice.order.not_served
-    return label + f"; {listed(missed)} outside" if missed else label
-
-
-def _purchases(scene: Scene, lengths: Mapping[Valve, float]) -> list[Text]:
-    """What to buy, a line a length: "3 of 8.150 in for 1I, 2I and 3I"."""
-    by_length: dict[str, list[Valve]] = {}
-    for valve, mm in lengths.items():
-        by_length.setdefault(scene.build.show_length(mm), []).append(valve)
-    return [
-        text("{} of {} for {}", len(valves), typed_length(length), listed(valves))
-        for length, valves in by_length.items()
-    ]
+# ------------------------------------------------------------ what is received
 
 
 def _as_ordered(valve_state: ValveState, ordered: str) -> bool:
@@ -181,85 +173,86 @@ def _as_ordered(valve_state: ValveState, ordered: str) -> bool:
     return received.body.as_ordered or valve_state.acceptance_of(received.number) is not None
 
 
-def _receive(scene: Scene, valve_state: ValveState, ordered: str) -> Prompt:
-    valve, refused = valve_state.valve, valve_state.received
-    question: str = f"{valve}: measure its pushrod and write {valve} on it. How long is it?"
-    options = []
-    if refused is not None:
-        number, lengths = refused.number, (refused.body.pushrod, ordered)
-        question = text(
-            "{}: {} is not the {} ordered. Measure it again, or another one.",
-            valve,
-            *map(typed_length, lengths),
-        )
+def _receive(
+    scene: Scene, valves: Sequence[Valve], ordered: str, refused: Entry[Received] | None
+) -> Prompt:
+    """Pushrods of one length, measured; one `refused` before is measured again, or kept."""
+    several, length, names = len(valves) > 1, typed_length(ordered), listed(valves)
+    states = scene.state.valves.values()
+    number = min(sum(s.received is not None for s in states) + 1, len(states))
+    progress = f"pushrod {number} of {len(states)}"
+    question = Text(f"{names}: measure its pushrod and write {names} on it. How long is it?")
+    options: tuple[Option, ...] = ()
+    reading, example = "its length, as measured", example_of("length")
+    if several:
+        progress = f"pushrods {number} to {number + len(valves) - 1} of {len(states)}"
+        write = "{} of {}: measure each, and write its valve on it: {}. How long are they?"
+        question = text(write, len(valves), length, names)
+        reading = "their length; one that differs with its valve"
+        example = text("like {}, or {} {}", length, valves[-1], length)
+    elif refused is not None:
+        asked = "{}: {} is not the {} ordered. Measure it again, or another one."
+        question = text(asked, names, typed_length(refused.body.pushrod), length)
+        options = (accept_option("k", "keep the one measured", valves[0], refused.number),)
 
-        def keep(person: str, reason: str) -> Reply:
-            body = Accepted(valve=str(valve), of=number, person=person, reason=reason)
-            return kept(body, rests=(number,))
+    def take(answer: str, *rest: object) -> Reply:
+        name, _, length = answer.partition(" ")
+        named = [valve for valve in valves if str(valve) == name.upper()]
+        return _measured(scene, named or valves, ordered, length if named else answer)
 
-        wants = ("who accepts it", "the reason")
-        options.append(Option("k", "keep the one measured", wants, keep))
     return Prompt(
         id=RECEIVE if refused is None else ANOTHER,
         phase="trial",
         question=question,
         why=f"{MIXED_UP} Measure it the same way as the trial pushrods.",
-        options=tuple(options),
-        reading="its length, as measured",
-        example=example_of("length"),
-        facts=_receive_facts(scene, ordered),
-        valve=valve,
-        progress=_received_text(scene),
-        take=lambda answer, *_: _measured(scene, valve, ordered, answer),
-    )
-
-
-def _receive_facts(scene: Scene, ordered: str) -> tuple[Fact, ...]:
-    within = typed_length(scene.defaults.length_tolerance)
-    return (
-        Fact(text("ordered {}", typed_length(ordered)), "worked out from the trials"),
-        Fact(text("counts as that length within {}", within), "the procedure"),
-    )
-
-
-def _received_text(scene: Scene, count: int = 1) -> str:
-    total = len(scene.state.valves)
-    next_one = sum(s.received is not None for s in scene.state.valves.values()) + 1
-    through = f"s {next_one} to {next_one + count - 1}" if count > 1 else f" {min(next_one, total)}"
-    return f"pushrod{through} of {total}"
-
-
-def _receive_rest(scene: Scene, valves: Sequence[Valve], ordered: str) -> Prompt:
-    """The others of a length of which one was measured by itself: all of them in one list."""
-    length = typed_length(ordered)
-
-    def take(answer: str, *rest: object) -> Reply:
-        name, _, measured = answer.partition(" ")
-        valve = next((each for each in valves if str(each) == name.upper()), None)
-        if valve is None or not measured:
-            example = f"y, or like {valves[0]} {ordered}"
-            raise Refused(f"{answer!r} names none of {listed(valves)} with a length", example)
-        return _measured(scene, valve, ordered, measured)
-
-    drafts = tuple(_unmeasured(valve, ordered, together=True) for valve in valves)
-    return Prompt(
-        id=RECEIVE_REST,
-        phase="trial",
-        question=text(
-            "{} more of {}: measure each, and write its valve on it: {}. Are they all that length?",
-            len(valves),
-            length,
-            listed(valves),
+        options=options,
+        reading=reading,
+        example=example,
+        facts=(
+            Fact(text("ordered {}", length), "worked out from the trials"),
+            Fact(
+                text(
+                    "counts as that length within {}", typed_length(scene.defaults.length_tolerance)
+                ),
+                "the procedure",
+            ),
         ),
-        why=f"{MIXED_UP} Measure every one, the way you measured the first.",
-        options=(Option("y", "each measured, as ordered, and labeled", does=Reply(drafts)),),
-        reading="one that is not, with its length",
-        example=text("like {} {}", valves[0], length),
-        facts=_receive_facts(scene, ordered),
+        valve=None if several else valves[0],
         valves=tuple(valves),
-        progress=_received_text(scene, len(valves)),
+        progress=progress,
         take=take,
     )
+
+
+def _measured(scene: Scene, valves: Sequence[Valve], ordered: str, answer: str) -> Reply:
+    mm, lengths = pushrod_mm(scene, valves[0], answer), ordered_lengths(scene)
+    names, fits, together = listed(valves), _near(scene, mm, ordered), len(valves) > 1
+    if not fits and together:
+        like = f"with its valve if it's one of them, like {valves[0]} {answer}"
+        raise Refused(f"{answer} is not the {ordered} ordered", like)
+    # Its length stands by itself: a new order asks for it again only where another is ordered.
+    drafts = [
+        Draft(
+            Received(
+                valve=str(valve),
+                pushrod=answer,
+                ordered=ordered,
+                as_ordered=fits,
+                together=together or None,
+            )
+        )
+        for valve in valves
+    ]
+    if not fits:
+        swapped = [v for v, length in lengths.items() if _near(scene, mm, length)]
+        hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
+        sentence = f"{names}: {answer} is not the {ordered} ordered.{hint}"
+        return Reply(tuple(drafts), sentence, "bad")
+    if scene.defaults.receive == "one of each length":
+        states = scene.state.valves.values()
+        due = [s.valve for s in states if s.received is None and s.valve != valves[0]]
+        drafts += [_unmeasured(v, ordered) for v in due if lengths[v] == ordered]
+    return Reply(tuple(drafts), f"{names}: {answer}, as ordered.", "good")
 
 
 def _take_as_ordered(valves: Sequence[Valve], ordered: Mapping[Valve, str]) -> Prompt:
@@ -275,35 +268,10 @@ def _take_as_ordered(valves: Sequence[Valve], ordered: Mapping[Valve, str]) -> P
     )
 
 
-def _unmeasured(valve: Valve, length: str, *, together: bool = False) -> Draft:
-    """A pushrod taken as ordered; `together`: found so with the others of its length."""
-    return Draft(
-        Received(
-            valve=str(valve),
-            pushrod=length,
-            ordered=length,
-            as_ordered=True,
-            measured=together,
-            together=together or None,
-        )
-    )
-
-
-def _measured(scene: Scene, valve: Valve, ordered: str, answer: str) -> Reply:
-    mm, lengths = pushrod_mm(scene, valve, answer), ordered_lengths(scene)
-    fits = _near(scene, mm, ordered)
-    body = Received(valve=str(valve), pushrod=answer, ordered=ordered, as_ordered=fits)
-    # Its length stands by itself: a new order asks for it again only where another is ordered.
-    drafts = [Draft(body)]
-    if fits and scene.defaults.receive == "one of each length":
-        states = scene.state.valves.values()
-        due = [s.valve for s in states if s.received is None and s.valve != valve]
-        drafts += [_unmeasured(v, ordered) for v in due if lengths[v] == ordered]
-    if fits:
-        return Reply(tuple(drafts), f"{valve}: {answer}, as ordered.", "good")
-    swapped = [v for v, length in lengths.items() if _near(scene, mm, length)]
-    hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
-    return Reply(tuple(drafts), f"{valve}: {answer} is not the {ordered} ordered.{hint}", "bad")
+def _unmeasured(valve: Valve, length: str) -> Draft:
+    name = str(valve)
+    body = Received(valve=name, pushrod=length, ordered=length, as_ordered=True, measured=False)
+    return Draft(body)
 
 
 def _near(scene: Scene, mm: float, ordered: str) -> bool:

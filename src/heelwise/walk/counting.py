@@ -4,25 +4,26 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
-from heelwise.documents import quantities
-from heelwise.documents.entries import AnyEntry, Draft, Gauged, NoClick, Read, Received
+from heelwise.documents.entries import Gauged, NoClick, Read, Received
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import show_turns, turns_resolution, typed_length
+from heelwise.documents.quantities import length_mm, show_turns, turns_resolution, typed_length
+from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.figures import repeats, turns_text
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.valvetrain.pushrods import try_pushrod
 from heelwise.valvetrain.travel import Origin
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import LashWord, Window, Word, judge, judge_lash, preload_mm
 from heelwise.walk.doubts import doubt
-from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_limits
+from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_limits, travel_facts
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
-from heelwise.walk.state import ValveState
+from heelwise.walk.state import Count
 from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.wording import Length, Text, listed, text
 
@@ -40,8 +41,14 @@ _MEANS = {
     "inside": "INSIDE",
     "long": "LONG: too much preload",
 }
-
-
+_GAP_MEANS = {
+    "lash": {"tight": "TIGHT: too little lash", "inside": "INSIDE", "loose": "LOOSE: too much"},
+    "gap": {
+        "tight": "LONG: too much preload, the gap is small",
+        "inside": "INSIDE",
+        "loose": "SHORT: too little preload, the gap is wide",
+    },
+}
 _BY_TRAVEL = {
     Origin.MEASURED: "the travel per turn measured here",
     Origin.BEFORE: "the travel per turn measured before on its rockers",
@@ -65,45 +72,21 @@ class AtValve:
     pushrod: str
     recount: bool = False
 
+    def prompt(self, step: Step) -> Prompt:
+        """The step that asks for the reading, as the procedure words it."""
+        prompt = step_prompt(self.scene, step, self.valve, self.position, self.rests)
+        return replace(prompt, phase=self.phase)
 
-def count_prompt(at: AtValve, step: Step) -> Prompt:
-    """The prompt that takes a valve's turns: by the click, or given by an adjuster."""
-    scene, window, used = at.scene, at.scene.window, at.scene.travel.used
-    never = turns_text(scene.never_past)
-    heading, reading = f"never past {never}", "turns given from zero lash"
-    options: tuple[Option, ...] = ()
-    facts = [pushrod_fact(scene, at.valve, at.pushrod, at.phase)]
-    if scene.build.method.clicks:
-        reading, options = CLICKED, (Option(NO_CLICK, f"got to {never}, no click"),)
-        facts += torque_facts(scene.build)[1:]
-    else:
-        wanted, chosen = turns_text(scene.wanted_turns), scene.defaults.wanted_turns
-        heading = f"give {wanted}, {heading}"
-        source = "the middle of the window" if chosen is None else "the procedure"
-        facts.append(Fact(f"give {wanted}", source))
-    least, most = map(show_turns, (window.least_turns, window.most_turns))
-    facts += [
-        scene.never_past_fact,
-        Fact(f"window {least} to {most} turns", window.source),
-        Fact(text("{} of travel per turn", Length(used.mm)), used.source),
-        *(Fact(note, "the setup and the trials compared") for note in window.notes),
-        *growth_facts(scene, at.pushrod),
-    ]
-    plain = step_prompt(scene, step, at.valve, at.position, at.rests)
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        not_yet = plain.option(answer) is not None
-        return plain.taken(answer, texts, now) if not_yet else _counted(at, answer)
-
-    return replace(
-        plain,
-        phase=at.phase,
-        heading=heading,
-        options=(*options, *plain.options),
-        reading=reading,
-        facts=tuple(facts),
-        take=take,
-    )
+    @property
+    def read_here(self) -> dict[str, Any]:
+        """What every reading keeps of where it was taken."""
+        return {
+            "valve": str(self.valve),
+            "phase": self.phase,
+            "pushrod": self.pushrod,
+            "at_deg": self.scene.at_deg,
+            "margin_deg": self.scene.margin(self.valve),
+        }
 
 
 def pushrod_fact(scene: Scene, valve: Valve, pushrod: str, phase: Phase) -> Fact:
@@ -116,24 +99,63 @@ def pushrod_fact(scene: Scene, valve: Valve, pushrod: str, phase: Phase) -> Fact
     return Fact(text("pushrod {}", typed_length(pushrod)), source)
 
 
+# ------------------------------------------------------------------ turns
+
+
+def count_prompt(at: AtValve, step: Step) -> Prompt:
+    """The prompt that takes a valve's turns: by the click, or given by an adjuster."""
+    scene, window, plain = at.scene, at.scene.window, at.prompt(step)
+    never = turns_text(scene.never_past)
+    heading, reading, options = f"never past {never}", "turns given from zero lash", plain.options
+    facts = [pushrod_fact(scene, at.valve, at.pushrod, at.phase)]
+    if scene.build.method.clicks:
+        ended = f"{at.valve}: no click by {show_turns(scene.never_past)} turns. Too long."
+        no_click = Option(NO_CLICK, f"got to {never}, no click", does=lambda: _no_click(at, ended))
+        reading, options = CLICKED, (no_click, *options)
+        facts += torque_facts(scene.build)[1:]
+    else:
+        wanted = f"give {turns_text(scene.wanted_turns)}"
+        heading = f"{wanted}, {heading}"
+        middle = scene.defaults.wanted_turns is None
+        facts.append(Fact(wanted, "the middle of the window" if middle else "the procedure"))
+    least, most = map(show_turns, (window.least_turns, window.most_turns))
+    facts += [
+        scene.never_past_fact,
+        Fact(f"window {least} to {most} turns", window.source),
+        travel_facts(scene)[0],
+        *(Fact(note, "the setup and the trials compared") for note in window.notes),
+        *growth_facts(scene.build.setup, length_mm(at.pushrod)),
+    ]
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        not_yet = plain.option(answer)
+        return plain.taken(answer, texts, now) if not_yet else _counted(at, answer)
+
+    return replace(
+        plain, heading=heading, options=options, reading=reading, facts=tuple(facts), take=take
+    )
+
+
+def _no_click(at: AtValve, sentence: str, typed: str = "") -> Reply:
+    body = NoClick(
+        valve=str(at.valve),
+        phase=at.phase,
+        pushrod=at.pushrod,
+        never_past_turns=at.scene.never_past,
+        turns=typed,
+    )
+    return kept(body, sentence, "bad", at.rests)
+
+
 def _counted(at: AtValve, answer: str) -> Reply:
-    name, never = str(at.valve), at.scene.never_past
-    typed, shown = "" if answer == NO_CLICK else answer, show_turns(never)
-    turns = read_quantity("turns", typed) if typed else never
+    turns, never = read_quantity("turns", answer), at.scene.never_past
     if turns < 0:
         raise Refused(f"{answer} turns isn't a count", CLICKED)
-    if typed and turns <= never + 1e-9:
+    if turns <= never + 1e-9:
         return _judged(at, answer, turns)
-    sentence = f"{name}: no click by {shown} turns. Too long."
-    if typed:
-        past = f"{answer} is past the {shown} turns never to pass."
-        if doubted := doubt(at.scene, at.valve, answer, Text(past)):
-            return doubted
-        sentence = f"{name}: {past} Kept as bottomed; if it was a slip of the finger, cross it out."
-    body = NoClick(
-        valve=name, phase=at.phase, pushrod=at.pushrod, never_past_turns=never, turns=typed
-    )
-    return Reply((Draft(body, at.rests),), sentence, "bad")
+    past = f"{answer} is past the {show_turns(never)} turns never to pass."
+    slip = f"{at.valve}: {past} Kept as bottomed; if it was a slip of the finger, cross it out."
+    return doubt(at.scene, at.valve, answer, Text(past)) or _no_click(at, slip, answer)
 
 
 def _judged(at: AtValve, answer: str, turns: float) -> Reply:
@@ -141,17 +163,13 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
     resolution = turns_resolution(answer, defaults.resolution_turns)
     # A trial counts for the travel that it is judged by: it may be the one that measures it.
     if at.phase == "trial" or defaults.travel_by == "every count":
-        trial = Reading(at.valve, quantities.length_mm(at.pushrod), turns, resolution)
+        trial = Reading(at.valve, length_mm(at.pushrod), turns, resolution)
         scene = replace(scene, trial_to_come=trial)
     verdict = judge(turns, scene.window, resolution, defaults.rule)
     body = Read(
-        valve=str(at.valve),
+        **at.read_here,
         turns=answer,
-        phase=at.phase,
         recount=at.recount,
-        pushrod=at.pushrod,
-        at_deg=scene.at_deg,
-        margin_deg=scene.margin(at.valve),
         resolution_turns=resolution,
         verdict=verdict.word.value,
         near=verdict.near,
@@ -163,26 +181,10 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
         travel_from=scene.travel.used.origin.value,
     )
     tone = "good" if verdict.word is Word.INSIDE else "bad"
-    valve_state = scene.state.valves[at.valve]
-    compare = _against_first if at.recount else _against_others
-    sentence = verdict_text(scene, body) + compare(scene, valve_state, body)
-    sentence += _changed_text(at.scene, scene)
-    return Reply((Draft(body, at.rests),), sentence, "warn" if verdict.near else tone)
-
-
-def proposal(scene: Scene, entry: AnyEntry | None) -> tuple[float, float] | None:
-    """The pushrod to try for a count (mm) and the turns to expect, or None if nothing serves."""
-    read, ended = (entry.when(Read), entry.when(NoClick)) if entry else (None, None)
-    if read is not None:
-        return _best(scene, reading_of(read.body))
-    if ended is None:
-        return None
-    mm, turns = quantities.length_mm(ended.body.pushrod), ended.body.never_past_turns
-    return _best(scene, Reading(Valve.parse(ended.body.valve), mm, turns))
-
-
-def _best(scene: Scene, at: Reading) -> tuple[float, float] | None:
-    return try_pushrod(at, scene.window, scene.travel.used.mm, scene.build.setup.lengths())
+    before = (*scene.state.valves[at.valve].trials, *scene.state.valves[at.valve].reads)[-1:]
+    against = (_against(scene, first.body, body) for first in before)
+    sentence = Text(verdict_text(scene, body), *against, _changed_text(at.scene, scene))
+    return kept(body, sentence, "warn" if verdict.near else tone, at.rests)
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
@@ -200,82 +202,51 @@ def _changed_text(before: Scene, after: Scene) -> str:
 
 def verdict_text(scene: Scene, body: Read) -> Text:
     """A reading's verdict in words by the travel in force, with the preload it means."""
-    turns = quantities.turns(body.turns)
+    turns = turns_of(body.turns)
     if turns <= 0:
         left = "clicked with lash still in it" if scene.build.method.clicks else "has lash left"
         return Text(f"{body.valve} {left}: SHORT, no telling by how much.")
     used, judged = scene.travel.used, scene.judged(body)
-    near = "; near a limit: only a finer reading settles it" if judged.near else ""
-    limits = (scene.window.least_turns, scene.window.most_turns)
-    least, most = map(quantities.show_turns, limits)
     return text(
         "{} {}: {} ({} to {}){}. About {} of preload, going by {}.{}",
         body.valve,
         turns_text(turns),
         _MEANS[judged.word],
-        least,
-        most,
-        near,
+        show_turns(scene.window.least_turns),
+        show_turns(scene.window.most_turns),
+        "; near a limit: only a finer reading settles it" if judged.near else "",
         Length(preload_mm(turns, used.mm, scene.seat_turns)),
         _BY_TRAVEL[used.origin],
         hot_text(scene, reading_of(body)),
     )
 
 
-def _against_others(scene: Scene, valve_state: ValveState, body: Read) -> str:
-    mm = quantities.length_mm(body.pushrod)
-    before = [entry.body for entry in (*valve_state.trials, *valve_state.reads)]
-    same = [b for b in before if abs(quantities.length_mm(b.pushrod) - mm) < SAME_LENGTH_MM]
-    if not same:
-        return ""
-    counts = [*same, body]
-    step = max(b.resolution_turns for b in counts)
-    return f" With it, {repeats([quantities.turns(b.turns) for b in counts], step).text}"
-
-
-def _against_first(scene: Scene, valve_state: ValveState, body: Read) -> str:
-    before = valve_state.reading
-    if before is None:
-        return ""
-    again = reading_of(body)
-    off = abs(again.turns - quantities.turns(before.body.turns))
+def _against(scene: Scene, first: Read, body: Read) -> str:
+    if not body.recount:
+        same = abs(length_mm(first.pushrod) - length_mm(body.pushrod)) < SAME_LENGTH_MM
+        return f" The count before with this pushrod: {first.turns}." if same else ""
+    off = abs(turns_of(body.turns) - turns_of(first.turns))
     if off <= scene.defaults.recount_allowance_turns + 1e-9:
-        return f" Agrees with the first count ({before.body.turns})."
+        return f" Agrees with the first count ({first.turns})."
     false = (
-        f" NOT the first count ({before.body.turns}): that one was taken on a lobe or not from "
+        f" NOT the first count ({first.turns}): that one was taken on a lobe or not from "
         "zero lash. This one stands."
     )
-    best = _best(scene, again)
-    if best is None or abs(best[0] - again.pushrod_mm) < SAME_LENGTH_MM:
+    best = proposal(scene, body)
+    if best is None or abs(best[0] - length_mm(body.pushrod)) < SAME_LENGTH_MM:
         return false
     better = "{} Its pushrod was chosen by the false count: {} would read about {}."
     return text(better, false, Length(best[0]), turns_text(best[1]))
 
 
-def count_ended_text(valve: Valve) -> str:
-    """A count that came to its end without a click, in words."""
-    reached = "the count reached the turns never to pass without a click"
-    return f"{valve}: {reached}: the plunger may be at its end."
-
-
 # ---------------------------------------- lash, or the gap with the plunger held at its end
-
-_GAP_MEANS = {
-    "lash": {"tight": "TIGHT: too little lash", "inside": "INSIDE", "loose": "LOOSE: too much"},
-    "gap": {
-        "tight": "LONG: too much preload, the gap is small",
-        "inside": "INSIDE",
-        "loose": "SHORT: too little preload, the gap is wide",
-    },
-}
 
 
 def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
     """The prompt that takes a gap by feeler gauge; `locked`: after the adjuster was locked."""
     limits = gauge_limits(at.scene, at.valve)
     return replace(
-        step_prompt(at.scene, step, at.valve, at.position, at.rests),
-        phase=at.phase,
+        at.prompt(step),
         heading=text("{} to {} at the valve", Length(limits.least_mm), Length(limits.most_mm)),
         reading="the thickest gauge that passes with a light drag",
         facts=limits.facts,
@@ -292,17 +263,13 @@ def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
         why = text("{} is over twice the most, {}.", typed_length(answer), Length(limits.most_mm))
         if doubted := doubt(scene, at.valve, answer, why):
             return doubted
-    step_mm = quantities.length_mm(scene.defaults.feeler_step)
+    step_mm = length_mm(scene.defaults.feeler_step)
     word, near = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
     body = Gauged(
-        valve=str(at.valve),
+        **at.read_here,
         reading=answer,
         what="lash" if scene.build.method.reads == "lash" else "gap",
-        phase=at.phase,
         locked=locked,
-        pushrod=at.pushrod,
-        at_deg=scene.at_deg,
-        margin_deg=scene.margin(at.valve),
         least_mm=limits.least_mm,
         most_mm=limits.most_mm,
         limits_from=limits.source,
@@ -311,10 +278,10 @@ def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
         near=near,
     )
     tone = "good" if word is LashWord.INSIDE else "bad"
-    return Reply((Draft(body, at.rests),), gauged_text(scene, body), tone)
+    return kept(body, _gauged_text(scene, body), tone, at.rests)
 
 
-def gauged_text(scene: Scene, body: Gauged) -> Text:
+def _gauged_text(scene: Scene, body: Gauged) -> Text:
     """A gauging's verdict in words, with the preload it shows where there is one."""
     verdict = text(
         "{} {}: {} ({} to {}){}.",
@@ -335,31 +302,51 @@ def gauged_text(scene: Scene, body: Gauged) -> Text:
 
 def preload_of(scene: Scene, body: Gauged) -> float:
     """The preload a gap shows, in mm: plunger travel less gap / ratio."""
-    gap = quantities.length_mm(body.reading)
-    return scene.build.plunger_mm - gap / scene.build.rocker.ratio
+    return scene.build.plunger_mm - length_mm(body.reading) / scene.build.rocker.ratio
 
 
-def gap_proposal(scene: Scene, body: Gauged) -> tuple[float, float] | None:
-    """The pushrod to try for a gap (mm) and the preload to expect (mm), or None."""
-    limits = preload_limits(scene)
-    # Length changes preload one for one: millimeters stand in for turns, one a turn.
-    window = Window(limits.least_mm, limits.most_mm, limits.source)
-    pushrod = quantities.length_mm(body.pushrod)
-    at = Reading(Valve.parse(body.valve), pushrod, preload_of(scene, body))
-    return try_pushrod(at, window, 1.0, scene.build.setup.lengths())
+# ------------------------------------------------------- what a reading leads to
 
 
-def try_facts(scene: Scene, entry: AnyEntry) -> tuple[Fact, ...]:
+def count_text(scene: Scene, count: Count) -> Text:
+    """A valve's reading in words: its verdict, or that it was ended without a click."""
+    body = count.body
+    if isinstance(body, Read):
+        return verdict_text(scene, body)
+    if isinstance(body, Gauged):
+        return _gauged_text(scene, body)
+    reached = "the count reached the turns never to pass without a click"
+    return Text(f"{body.valve}: {reached}: the plunger may be at its end.")
+
+
+def proposal(scene: Scene, body: Read | NoClick | Gauged) -> tuple[float, float] | None:
+    """The pushrod to try for a reading (mm), with the turns to expect; None if nothing serves.
+
+    For a gap it is the preload to expect, in mm.
+    """
+    window, travel = scene.window, scene.travel.used.mm
+    if isinstance(body, Gauged):
+        # Length changes preload one for one: millimeters stand in for turns, one a turn.
+        limits = preload_limits(scene)
+        window, travel = Window(limits.least_mm, limits.most_mm, limits.source), 1.0
+        turns = preload_of(scene, body)
+    else:
+        turns = turns_of(body.turns) if isinstance(body, Read) else body.never_past_turns
+    at = Reading(Valve.parse(body.valve), length_mm(body.pushrod), turns)
+    return try_pushrod(at, window, travel, scene.build.setup.lengths())
+
+
+def try_facts(scene: Scene, count: Count) -> tuple[Fact, ...]:
     """What to try next for a reading that is outside, and what to expect of it, in words."""
-    gauged, read = entry.when(Gauged), entry.when(Read)
-    best = gap_proposal(scene, gauged.body) if gauged else proposal(scene, entry)
-    source = f"worked out from this {'gap' if gauged else 'count'}"
+    body, best = count.body, proposal(scene, count.body)
+    gap = isinstance(body, Gauged)
+    source = f"worked out from this {'gap' if gap else 'count'}"
     if best is None:
         return (Fact("no length sold or on hand lands inside", source),)
-    if gauged:
+    if gap:
         return (Fact(text("try {}: expect about {} of preload", *map(Length, best)), source),)
-    off = "" if read else " or more: the click had not come yet"
-    if read and quantities.turns(read.body.turns) <= 0:
+    off = " or more: the click had not come yet" if isinstance(body, NoClick) else ""
+    if isinstance(body, Read) and turns_of(body.turns) <= 0:
         off = " or less: how much lash was left is not known"
     sentence = text("try {}: expect about {}{}", Length(best[0]), turns_text(best[1]), off)
     return (Fact(sentence, f"{source}, by {_BY_TRAVEL[scene.travel.used.origin]}"),)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from heelwise.documents import oddities, quantities
 from heelwise.documents.entries import Accepted, Answered, CrossedOut, Draft, Read
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import show_turns, typed_length
 from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Phase
@@ -15,7 +15,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
-from heelwise.walk.steps import back_off
+from heelwise.walk.steps import back_off, understood
 from heelwise.wording import Text, text
 
 DOUBTED = "walk/doubted"
@@ -26,39 +26,23 @@ MOST_SHARE = 0.25
 """A pushrod further than this from the setup's isn't one for this engine."""
 
 
-def pushrod_mm(scene: Scene, valve: Valve, answer: str) -> float:
+def pushrod_mm(
+    scene: Scene, valve: Valve, answer: str, read: Callable[[str], float] = oddities.pushrod_mm
+) -> float:
     """A pushrod's length as typed, in mm.
 
     Raises Refused if it can't be understood, or can't be a pushrod of this engine at all.
     """
-    try:
-        mm = oddities.pushrod_mm(answer)
-    except QuantityFault as fault:
-        raise Refused(fault.problem, fault.instead) from None
-    refuse_far(scene, valve, answer, mm)
+    mm, usual = understood(read, answer), scene.build.set_length(valve)
+    usual_mm = quantities.length_mm(usual)
+    if abs(mm - usual_mm) > usual_mm * MOST_SHARE:
+        far = f"{answer} is far from the setup's {usual}"
+        raise Refused(far, "measure it again, or mend the setup")
     return mm
 
 
-def refuse_far(scene: Scene, valve: Valve, answer: str, mm: float) -> None:
-    """Refuse a length that is more than a quarter away from the setup's; Refused if it is."""
-    usual = quantities.length_mm(scene.build.set_length(valve))
-    if abs(mm - usual) > usual * MOST_SHARE:
-        raise Refused(
-            f"{answer} is far from the setup's {scene.build.set_length(valve)}",
-            "measure it again, or mend the setup",
-        )
-
-
-def doubt_length(scene: Scene, valve: Valve, answer: str) -> Reply | None:
-    """Ask a length once more that is far from what is sold or set up; None where it may count.
-
-    Raises Refused if it can't be a pushrod of this engine at all.
-    """
-    return doubt_far(scene, valve, answer, pushrod_mm(scene, valve, answer))
-
-
-def doubt_far(scene: Scene, valve: Valve, answer: str, mm: float) -> Reply | None:
-    """Ask a length once more that is far from what is sold or set up, by what it comes to."""
+def doubt_length(scene: Scene, valve: Valve, answer: str, mm: float) -> Reply | None:
+    """Ask a length once more that is far from what is sold or set up; None where it may count."""
     why = oddities.doubt_length(scene.build.setup, mm)
     return doubt(scene, valve, answer, Text(f"{answer} {why}.")) if why else None
 
@@ -69,10 +53,46 @@ def doubt(scene: Scene, valve: Valve, answer: str, why: Text) -> Reply | None:
     if asked is not None and asked.answer == answer:
         return None
     body = Answered(step=DOUBTED, answer=answer, said="asked once more", valve=str(valve))
-    return Reply((Draft(body),), text("{} Type it again if it is right.", why), "bad")
+    return kept(body, text("{} Type it again if it is right.", why), "bad")
 
 
-# ------------------------------------------------- a trial that can't be right
+def with_doubt(scene: Scene, prompt: Prompt) -> Prompt:
+    """A prompt whose last answer was doubted says so above the question."""
+    asked = _doubted(scene)
+    if asked is None or asked.valve != str(prompt.valve):
+        return prompt
+    fact = Fact(f"{asked.answer} was typed: type it again if it is right", "asked once more")
+    return replace(prompt, facts=(fact, *prompt.facts))
+
+
+def _doubted(scene: Scene) -> Answered | None:
+    """The answer that was doubted just before."""
+    last = scene.state.last.body if scene.state.last else None
+    return last if isinstance(last, Answered) and last.step == DOUBTED else None
+
+
+# ------------------------------------------------- kept, and to be looked at
+
+
+def accept_option(key: str, label: str, valve: Valve, of: int) -> Option:
+    """Keep an entry as it is, by a named person with a reason."""
+
+    def accept(person: str, reason: str) -> Reply:
+        body = Accepted(valve=str(valve), of=of, person=person, reason=reason)
+        return kept(body, f"{valve}: accepted as is by {person}.", "warn", (of,))
+
+    return Option(key, label, ("who accepts it", "the reason"), accept)
+
+
+def _count_again(scene: Scene, key: str, label: str, read: Entry[Read], reason: str) -> Option:
+    """Cross a count out, and back its rocker off to count it over."""
+    valve = Valve.parse(read.body.valve)
+    drafts = (
+        back_off(scene, [valve], "count again"),
+        Draft(CrossedOut(of=read.number, reason=reason)),
+    )
+    reply = Reply(drafts, f"{valve}: counted again from zero lash.", "warn")
+    return Option(key, label, does=reply)
 
 
 def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] | None:
@@ -96,29 +116,21 @@ def _counted_so_before(scene: Scene, valve_state: ValveState, body: Read) -> boo
     )
 
 
-def odd_trial_prompt(scene: Scene, valve: Valve, odd: Entry[Read], why: str) -> Prompt:
+def odd_trial_prompt(scene: Scene, valve_state: ValveState, odd: Entry[Read], why: str) -> Prompt:
     """A trial named as odd: counted again, or kept by a named person with a reason."""
-    body = odd.body
-    off = back_off(scene, [valve], "trial over")
-    crossed = Draft(CrossedOut(of=odd.number, reason="odd: counted again"))
-    again = Reply((off, crossed), f"{valve}: counted again from zero lash.", "warn")
-
-    def keep(person: str, reason: str) -> Reply:
-        accepted = Accepted(valve=str(valve), of=odd.number, person=person, reason=reason)
-        return kept(accepted, f"{valve}: kept as read by {person}.", "warn", (odd.number,))
-
+    valve, body = valve_state.valve, odd.body
     options = [
-        Option("1", "back it off and count it again", does=again),
-        Option("2", "it is as read: keep it", ("who says so", "the reason"), keep),
+        _count_again(scene, "1", "back it off and count it again", odd, "odd: counted again"),
+        accept_option("2", "it is as read: keep it", valve, odd.number),
     ]
-    others = [e for e in scene.state.valves[valve].trials if e.number != odd.number]
+    others = [e for e in valve_state.trials if e.number != odd.number]
     if others:
         other = others[-1]
-        false = Draft(CrossedOut(of=other.number, reason="false, by the counts after it"))
+        false = CrossedOut(of=other.number, reason="false, by the counts after it")
         label = f"the other was false, {other.body.turns} with {other.body.pushrod}: cross it out"
-        does = Reply((false,), f"{valve}: the other count is crossed out.", "warn")
+        does = kept(false, f"{valve}: the other count is crossed out.", "warn")
         # Counted so before and crossed out: it is likelier the other that is wrong.
-        place = 0 if _counted_so_before(scene, scene.state.valves[valve], body) else 1
+        place = 0 if _counted_so_before(scene, valve_state, body) else 1
         options.insert(place, Option("3", label, does=does))
     return Prompt(
         id=ODD_TRIAL,
@@ -126,9 +138,7 @@ def odd_trial_prompt(scene: Scene, valve: Valve, odd: Entry[Read], why: str) -> 
         heading=f"{valve}: {body.turns} can hardly be right",
         question=text(
             "{}: {} with a pushrod of {} disagrees with the other trials. Count it again?",
-            valve,
-            body.turns,
-            typed_length(body.pushrod),
+            *(valve, body.turns, typed_length(body.pushrod)),
         ),
         why=why,
         options=tuple(options),
@@ -136,8 +146,6 @@ def odd_trial_prompt(scene: Scene, valve: Valve, odd: Entry[Read], why: str) -> 
         valve=valve,
     )
 
-
-# ------------------------------------------------------ a click far too early
 
 _FOUND_WRONG = {
     "2": "the thread was dirty, or the bolt didn't run free by fingers",
@@ -157,50 +165,28 @@ def early_click_prompt(
     read = count.when(Read) if count and scene.build.method.clicks else None
     if read is None or turns_of(read.body.turns) >= max(read.body.least_turns / 2, 1e-9):
         return None
-    valve, turns = valve_state.valve, read.body.turns
+    valve = valve_state.valve
     looked_at = scene.state.step(EARLY_CLICK, valve)
     if looked_at is not None and looked_at.number > read.number:
         return None
     seen = "thread, hole, bolt, wrench and cups looked at"
     good = Answered(step=EARLY_CLICK, answer="good", said=seen, valve=str(valve))
-    off = back_off(scene, [valve], "count again")
-
-    def again(key: str, found: str) -> Option:
-        crossed = Draft(CrossedOut(of=read.number, reason=found))
-        reply = Reply((off, crossed), f"{valve}: counted again from zero lash.", "warn")
-        return Option(key, found, does=reply)
-
     return Prompt(
         id=EARLY_CLICK,
         phase=phase,
-        heading=f"{valve} clicked at {turns}",
+        heading=f"{valve} clicked at {read.body.turns}",
         question="That is far too early. Before you fit a longer pushrod: does the bolt run down a "
         "clean thread by fingers? Is the hole dry and deep enough, the wrench set right in the "
         "right unit, the pushrod in both cups?",
         why="A wrench clicks at whatever stops the bolt. A dirty thread, a wet hole or a bolt that "
         "bottoms clicks without clamping anything.",
         options=(
-            Option("1", "all of it is as it should be", does=Reply((Draft(good, (read.number,)),))),
-            *(again(*row) for row in _FOUND_WRONG.items()),
+            Option("1", "all of it is as it should be", does=kept(good, rests=(read.number,))),
+            *(_count_again(scene, key, why, read, why) for key, why in _FOUND_WRONG.items()),
         ),
         facts=(
-            Fact(f"at least {show_turns(read.body.least_turns)} turns were wanted", ""),
+            Fact(f"at least {show_turns(read.body.least_turns)} turns were wanted"),
             Fact("look at these first", "common practice, no source"),
         ),
         valve=valve,
     )
-
-
-def with_doubt(scene: Scene, prompt: Prompt) -> Prompt:
-    """A prompt whose last answer was doubted says so above the question."""
-    asked = _doubted(scene)
-    if asked is None or asked.valve != str(prompt.valve):
-        return prompt
-    fact = Fact(f"{asked.answer} was typed: type it again if it is right", "asked once more")
-    return replace(prompt, facts=(fact, *prompt.facts))
-
-
-def _doubted(scene: Scene) -> Answered | None:
-    """The answer that was doubted just before."""
-    last = scene.state.last.body if scene.state.last else None
-    return last if isinstance(last, Answered) and last.step == DOUBTED else None

@@ -6,11 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
-from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import length_mm, typed_length
 from heelwise.documents.setup import Setup
-from heelwise.valvetrain.engine import Valve
+from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.growth import HotPreload, hot_preload
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.trials import Reading
@@ -41,34 +40,29 @@ def gauge_limits(scene: Scene, valve: Valve) -> Limits:
 
 
 def _lash(scene: Scene, valve: Valve) -> Limits:
-    table = scene.build.lash
-    ratio, defaults = scene.build.rocker.ratio, scene.defaults
-    pushrod = quantities.length_mm(scene.pushrod_text(scene.state.valves[valve]))
+    table, ratio = scene.build.lash, scene.build.rocker.ratio
+    pushrod = length_mm(scene.pushrod_text(scene.state.valves[valve]))
     cold = table.cold_mm(valve.kind, pushrod, ratio)
     hot = table.hot_mm(valve.kind, pushrod, ratio)
-    typed = table.tolerance or defaults.lash_tolerance
-    tolerance = quantities.length_mm(typed)
-    source = SHEET if table.measured == "cold" else table.growth_source
-    within = typed_length(typed)
-    facts = [Fact(text("set {} cold, within {}", Length(cold), within), source)]
+    typed = table.tolerance or scene.defaults.lash_tolerance
+    tolerance, within = length_mm(typed), typed_length(typed)
+    of_cold, of_hot = SHEET, table.growth_source
+    about = "about {} hot"
     if table.measured == "hot":
-        facts.append(Fact(text("{} hot", Length(table.sheet_mm(valve.kind))), SHEET))
-    elif hot is not None:
-        facts.append(Fact(text("about {} hot", Length(hot)), table.growth_source))
-    by = SHEET if table.tolerance else f"the procedure ({defaults.gauge_source})"
+        of_cold, of_hot, about = of_hot, of_cold, "{} hot"
+    facts = [Fact(text("set {} cold, within {}", Length(cold), within), of_cold)]
+    if hot is not None:
+        facts.append(Fact(text(about, Length(hot)), of_hot))
+    by = SHEET if table.tolerance else f"the procedure ({scene.defaults.gauge_source})"
     facts.append(Fact(text("tolerance {} either way", within), by))
-    least = max(cold - tolerance, 0.0)
-    return Limits(least, cold + tolerance, cold, text("{}; tolerance {}", source, by), tuple(facts))
+    source = text("{}; tolerance {}", of_cold, by)
+    return Limits(max(cold - tolerance, 0.0), cold + tolerance, cold, source, tuple(facts))
 
 
 def _gap(scene: Scene) -> Limits:
-    plunger, ratio, preload = (
-        scene.build.plunger_mm,
-        scene.build.rocker.ratio,
-        preload_limits(scene),
-    )
+    plunger, preload = scene.build.plunger_mm, preload_limits(scene)
+    ratio, deepest, whole = scene.build.rocker.ratio, Length(preload.most_mm), Length(plunger)
     least, most = ((plunger - each) * ratio for each in (preload.most_mm, preload.least_mm))
-    deepest, whole = Length(preload.most_mm), Length(plunger)
     if least <= 0:
         problem = "the most preload, {}, leaves no gap of the plunger's travel, {}"
         raise ValueError(text(problem, deepest, whole))
@@ -121,18 +115,20 @@ def hot_text(scene: Scene, read: Reading) -> Text:
     return text(" Hot, about {}.{}", Length(max(hot.hot_mm, 0.0)), notes)
 
 
-def growth_facts(scene: Scene, pushrod: str) -> tuple[Fact, ...]:
+def growth_facts(setup: Setup, pushrod_mm: float) -> tuple[Fact, ...]:
     """What changes from cold to hot with a pushrod, and whence; none without [growth]."""
-    setup = scene.build.setup
-    lost = setup.growth_mm(quantities.length_mm(pushrod))
+    lost = setup.growth_mm(pushrod_mm)
     if lost is None or setup.growth is None:
         return ()
-    return (Fact(growth_text(lost), setup.growth.growth_source),)
+    change = text("hot, preload {} {}", "loses" if lost >= 0 else "gains", Length(abs(lost)))
+    return (Fact(change, setup.growth.growth_source),)
 
 
-def growth_text(lost_mm: float) -> Text:
-    """Preload lost or gained from cold to hot, in words."""
-    return text("hot, preload {} {}", "loses" if lost_mm >= 0 else "gains", Length(abs(lost_mm)))
+def travel_facts(scene: Scene) -> tuple[Fact, ...]:
+    """The travel per turn in use, and what the trials say against it."""
+    used, notes = scene.travel.used, scene.travel.notes
+    fact = Fact(text("{} of travel per turn", Length(used.mm)), used.source)
+    return (fact, *(Fact(note, "the trials so far") for note in notes))
 
 
 def unwalkable(build: Build) -> tuple[Fault, ...]:
@@ -144,20 +140,25 @@ def unwalkable(build: Build) -> tuple[Fault, ...]:
         build.setup.require(*build.procedure.method.needs_of_setup)
     except Faulty as faulty:
         return tuple(faulty.faults)
-    scene, reads = Scene(build, fold(build.engine.valves, ())), build.method.reads
-    found = _failing("cam", lambda: scene.plan, "a shorter cam, or known = false")
-    if reads != "turns":
-        table = "lash" if reads == "lash" else "lifter"
-        for valve in {valve.kind: valve for valve in reversed(build.engine.valves)}.values():
-            found += _failing(table, partial(gauge_limits, scene, valve), "check its figures")
-        return tuple(dict.fromkeys(found))
-    travel, window = "give it, or rocker.thread", "least_turns and most_turns, or the preload"
-    found += _failing("lifter.travel_per_turn", lambda: scene.travel, travel)
-    failing = _failing("lifter", lambda: (scene.window, scene.ceiling), window)
-    if not failing and (problem := out_of_reach(scene.window, scene.ceiling)):
+    scene, turns = Scene(build, fold(build.engine.valves, ())), build.method.reads == "turns"
+    checks: list[tuple[str, Callable[[], object], str]] = [
+        ("cam", lambda: scene.plan, "a shorter cam, or known = false")
+    ]
+    if turns:
+        window = "least_turns and most_turns, or the preload"
+        checks += [
+            ("lifter.travel_per_turn", lambda: scene.travel, "give it, or rocker.thread"),
+            ("lifter", lambda: (scene.window, scene.ceiling), window),
+        ]
+    else:
+        table = "lash" if build.method.reads == "lash" else "lifter"
+        gauged = (partial(gauge_limits, scene, Valve(1, kind)) for kind in ValveKind)
+        checks += [(table, limits, "check its figures") for limits in gauged]
+    faults = dict.fromkeys(fault for check in checks for fault in _failing(*check))
+    if turns and not faults and (problem := out_of_reach(scene.window, scene.ceiling)):
         instead = "the plunger's whole travel from the sheet; check the window and the thread"
-        failing = [Fault("lifter.plunger_travel", problem, instead)]
-    return tuple(dict.fromkeys(found + failing))
+        return (Fault("lifter.plunger_travel", problem, instead),)
+    return tuple(faults)
 
 
 def _failing(where: str, work_out: Callable[[], object], instead: str) -> list[Fault]:

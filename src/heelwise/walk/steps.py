@@ -28,15 +28,17 @@ NOTHING = "nothing to note"
 SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
 
-def read_quantity(what: str, typed: str) -> float:
-    """A typed reading as a number (turns, mm, N·m or degrees).
-
-    Raises Refused with what is wrong with it and what would be right.
-    """
+def understood(read: Callable[[str], float], typed: str) -> float:
+    """A typed reading as a number. Raises Refused with what is wrong and what would be right."""
     try:
-        return MEASURES[what].read(typed)
+        return read(typed)
     except QuantityFault as fault:
         raise Refused(fault.problem, fault.instead) from None
+
+
+def read_quantity(what: str, typed: str) -> float:
+    """A typed reading as a number (turns, mm, N·m or degrees); Refused as `understood` does."""
+    return understood(MEASURES[what].read, typed)
 
 
 def back_off(scene: Scene, valves: Iterable[Valve], why: e.BackOffWhy) -> e.Draft:

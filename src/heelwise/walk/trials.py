@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import replace
-from datetime import datetime
+from collections.abc import Collection
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Checked, Fitted, Read, Settled
@@ -15,9 +13,16 @@ from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
 from heelwise.valvetrain.readings import expected_turns, with_untried
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
-from heelwise.walk.counting import count_ended_text, proposal, try_facts, verdict_text
+from heelwise.walk.counting import count_text, proposal, try_facts
 from heelwise.walk.crank import go_round
-from heelwise.walk.doubts import doubt_length, early_click_prompt, odd_trial, odd_trial_prompt
+from heelwise.walk.doubts import (
+    doubt_length,
+    early_click_prompt,
+    odd_trial,
+    odd_trial_prompt,
+    pushrod_mm,
+)
+from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
@@ -28,13 +33,12 @@ from heelwise.wording import Length, text
 FIT_TRIAL = "walk/fit-trial"
 TRIAL_OVER = "walk/trial-outside"
 TRY_MORE = "walk/try-more"
-Lengths = Mapping[Valve, tuple[str, str]]
-"""By valve: the length to try, as text that can be typed back, and where it comes from."""
 
 
 def trial_valves(scene: Scene) -> tuple[Valve, ...]:
     """The valves tried: by the procedure's rule, and those asked for besides."""
-    return tuple(sorted((*_by_rule(scene), *tried_besides(scene))))
+    besides = (v for v in scene.build.engine.valves if scene.state.step(TRY_MORE, v))
+    return tuple(sorted({*_by_rule(scene), *besides}))
 
 
 def _by_rule(scene: Scene) -> tuple[Valve, ...]:
@@ -44,18 +48,10 @@ def _by_rule(scene: Scene) -> tuple[Valve, ...]:
     chosen: dict[tuple[str, ValveKind], Valve] = {}
     # Another order of work doesn't change which valves are tried.
     plan = scene.plan if scene.build.cam is None else scene.plan_by(FEWEST)
-    for position in plan.positions:
-        for placed in position.valves:
-            valve = placed.valve
-            bank = engine.bank_of(valve.cylinder).name if rule.endswith("a bank") else ""
-            chosen.setdefault((bank, valve.kind), valve)
-    return tuple(sorted(chosen.values()))
-
-
-def tried_besides(scene: Scene) -> list[Valve]:
-    """Valves tried besides those of the rule, because too many of the others may land outside."""
-    valves = scene.build.engine.valves
-    return [v for v in valves if scene.state.step(TRY_MORE, v) and v not in _by_rule(scene)]
+    for valve in (placed.valve for position in plan.positions for placed in position.valves):
+        bank = engine.bank_of(valve.cylinder).name if rule.endswith("a bank") else ""
+        chosen.setdefault((bank, valve.kind), valve)
+    return tuple(chosen.values())
 
 
 def _trial_done(scene: Scene, valve: Valve) -> bool:
@@ -68,7 +64,7 @@ def _trial_done(scene: Scene, valve: Valve) -> bool:
         return True
     # One tried besides the others tells its height by any count.
     counted = any(quantities.turns(entry.body.turns) > 0 for entry in valve_state.trials)
-    return counted and valve in tried_besides(scene)
+    return counted and valve not in _by_rule(scene)
 
 
 def landed_inside(scene: Scene, valve: Valve) -> Entry[Read] | None:
@@ -85,10 +81,10 @@ def trial_prompt(scene: Scene) -> Prompt | None:
     return _try_prompt(scene, needy) if needy else None
 
 
-def _try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None = None) -> Prompt:
+def _try_prompt(scene: Scene, needy: Collection[Valve], second: float | None = None) -> Prompt:
     """The next prompt on the way to another trial of some valves.
 
-    `lengths`: what to try on each and why, where it isn't what their last counts ask for.
+    `second`: the length (mm) to try where it is one more trial, for the travel per turn.
     """
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
@@ -98,17 +94,17 @@ def _try_prompt(scene: Scene, needy: Collection[Valve], lengths: Lengths | None 
         ):
             return early
         if odd := odd_trial(scene, valve_state):
-            return odd_trial_prompt(scene, valve, *odd)
+            return odd_trial_prompt(scene, valve_state, *odd)
         if loaded:
             return _trial_over(scene, valve_state)
-        if not fitted_since_trial(valve_state):
-            return _fit_trial(scene, valve_state, (lengths or {}).get(valve))
+        if not _fitted_since_trial(valve_state):
+            return _fit_trial(scene, valve_state, second)
         return reading_prompt(scene, valve, "trial", position)
 
     return go_round(scene, "trial", scene.plan, needy, serve)
 
 
-def fitted_since_trial(valve_state: ValveState) -> bool:
+def _fitted_since_trial(valve_state: ValveState) -> bool:
     """Whether a trial pushrod went in since the last trial outcome was backed off."""
     off = valve_state.loosened.number if valve_state.loosened else 0
     fitted = valve_state.fitted
@@ -117,33 +113,37 @@ def fitted_since_trial(valve_state: ValveState) -> bool:
 
 def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
     valve, last = valve_state.valve, valve_state.last_trial
-    if last is not None and last.number < valve_state.tightened:
-        last = None  # the count just made was crossed out: an older one doesn't describe it
-    came_to = f"{valve}: its trial was crossed out."
+    came_to: str = f"{valve}: its trial was crossed out."
     facts: tuple[Fact, ...] = ()
     why = "It is counted over from zero lash, with the same pushrod or another."
-    if last is not None:
-        read = last.when(Read)
-        came_to = verdict_text(scene, read.body) if read else count_ended_text(valve)
+    # Where the count just made was crossed out, an older one doesn't describe it.
+    if last is not None and last.number >= valve_state.tightened:
+        came_to, facts = (
+            count_text(scene, last),
+            (*try_facts(scene, last), *travel_facts(scene)[1:]),
+        )
         why = "The next one to try is worked out from this count."
-        notes = (Fact(note, "the trials so far") for note in scene.travel.notes)
-        facts = (*try_facts(scene, last), *notes)
-    off = Reply((back_off(scene, (valve,), "trial over"),))
     return Prompt(
         id=TRIAL_OVER,
         phase="trial",
         heading=f"{valve}: its trial is over",
         question=text("{} Back it off and take the trial pushrod out.", came_to),
         why=why,
-        options=(Option("y", "backed off, pushrod out", does=off),),
+        options=(
+            Option(
+                "y",
+                "backed off, pushrod out",
+                does=Reply((back_off(scene, (valve,), "trial over"),)),
+            ),
+        ),
         facts=facts,
         valve=valve,
     )
 
 
 def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
-    valve = valve_state.valve
-    best = proposal(scene, valve_state.last_trial)
+    valve, last = valve_state.valve, valve_state.last_trial
+    best = proposal(scene, last.body) if last else None
     if best is not None:
         return scene.build.show_length(best[0]), "worked out from the last count"
     of_its_kind = (landed_inside(scene, v) for v in scene.state.valves if v.kind is valve.kind)
@@ -157,40 +157,58 @@ def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
     return scene.build.set_length(valve), "the setup's pushrods"
 
 
-def _fit_trial(
-    scene: Scene, valve_state: ValveState, wanted: tuple[str, str] | None = None
-) -> Prompt:
-    length, source = wanted or _suggested(scene, valve_state)
-    valve, used = valve_state.valve, scene.travel.used
-    shown = Length(quantities.length_mm(length))
+def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> Prompt:
+    valve, heading, options = valve_state.valve, "", tuple[Option, ...]()
+    why = "Measured, not read off a label: the record keeps what was in the engine."
+    apart = Length(scene.travel.telling_step_mm())
+    if second is None:
+        length, source = _suggested(scene, valve_state)
+        if valve_state.last_trial:
+            options = (_settle_option(scene, valve, length),)
+    else:
+        length, heading = scene.build.show_length(second), "one more trial: travel per turn"
+        source = text("at least {} from those tried: less tells too little", apart)
+        why = (
+            "Turns are counted, but preload is travel. Two pushrods of known difference on one "
+            "valve measure what a turn gives; until then what is bought and judged rests on a "
+            "figure nobody measured on this engine."
+        )
+        options = (_WITHOUT,)
 
+    def take(answer: str, *_: object) -> Reply:
+        mm = pushrod_mm(scene, valve, answer)
+        widest = max((abs(mm - each) for each in _tried_mm(valve_state)), default=0.0)
+        if second is not None and widest < apart.mm - _SAME_MM:
+            far = text("{} is only {} from what was tried already", answer, Length(widest))
+            raise Refused(far, text("one at least {} from it, or d to go without", apart))
+        doubted = doubt_length(scene, valve, answer, mm)
+        return doubted or kept(Fitted(valve=str(valve), pushrod=answer, phase="trial"))
+
+    shown = Length(quantities.length_mm(length))
+    return Prompt(
+        id=FIT_TRIAL,
+        phase="trial",
+        heading=heading,
+        question=text(
+            "{}: fit a trial pushrod, {} if you have one. What does it measure?", valve, shown
+        ),
+        why=why,
+        options=options,
+        reading="its length, as measured",
+        example=example_of("length"),
+        suggested=length,
+        facts=(Fact(text("try {}", shown), source), *travel_facts(scene)),
+        valve=valve,
+        take=take,
+    )
+
+
+def _settle_option(scene: Scene, valve: Valve, length: str) -> Option:
     def settle(reason: str) -> Reply:
         body = Settled(valves=[str(valve)], pushrod=length, reason=reason)
         return kept(body, f"{valve}: settled at {length}.", rests=scene.crank_number)
 
-    def take(answer: str, *rest: object) -> Reply:
-        body = Fitted(valve=str(valve), pushrod=answer, phase="trial")
-        return doubt_length(scene, valve, answer) or kept(body)
-
-    settled = Option("s", "can't get one: go by the calculation", ("the reason",), settle)
-    return Prompt(
-        id=FIT_TRIAL,
-        phase="trial",
-        question=text(
-            "{}: fit a trial pushrod, {} if you have one. What does it measure?", valve, shown
-        ),
-        why="Measured, not read off a label: the record keeps what was in the engine.",
-        options=(settled,) if valve_state.last_trial else (),
-        reading="its length, as measured",
-        example=example_of("length"),
-        suggested=length,
-        facts=(
-            Fact(text("try {}", shown), source),
-            Fact(text("{} of travel per turn", Length(used.mm)), used.source),
-        ),
-        valve=valve,
-        take=take,
-    )
+    return Option("s", "can't get one: go by the calculation", ("the reason",), settle)
 
 
 # --------------------------------------------------- what the trials come to
@@ -265,20 +283,14 @@ def travel_matters(scene: Scene) -> bool:
 
 def second_trial_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of the second trial, or None where none is due."""
-    valves = trial_valves(scene)
     if scene.state.ordered or go_without(scene) or not travel_matters(scene):
         return None
-    begun = [valve for valve in valves if fitted_since_trial(scene.state.valves[valve])]
+    valves = trial_valves(scene)
+    begun = [valve for valve in valves if _fitted_since_trial(scene.state.valves[valve])]
     here_first = sorted(valves, key=lambda valve: not scene.on_heel(valve))
-    for valve in begun or here_first:
-        length = _length_to_try(scene, valve)
-        if length is not None:
-            break
-    else:
-        return None
-    why = text("at least {} from the first", Length(scene.travel.telling_step_mm()))
-    prompt = _try_prompt(scene, [valve], {valve: (scene.build.show_length(length), why)})
-    return _second(scene, prompt, valve) if prompt.id == FIT_TRIAL else prompt
+    lengths = ((valve, _length_to_try(scene, valve)) for valve in begun or here_first)
+    valve, length = next(((v, mm) for v, mm in lengths if mm is not None), (None, None))
+    return _try_prompt(scene, [valve], length) if valve else None
 
 
 def _length_to_try(scene: Scene, valve: Valve) -> float | None:
@@ -288,12 +300,13 @@ def _length_to_try(scene: Scene, valve: Valve) -> float | None:
         return None
     reading, step, used = reading_of(first.body), scene.travel.telling_step_mm(), scene.travel.used
     sold = scene.build.setup.lengths() or (reading.pushrod_mm - step, reading.pushrod_mm + step)
-    tried, least = _tried_mm(scene, valve), 2 * scene.defaults.resolution_turns
+    tried = _tried_mm(scene.state.valves[valve])
 
     def tells(length: float) -> bool:
         off = [abs(length - other) for other in tried]
         by_either = (used.least_mm or used.mm, used.most_mm or used.mm)
         expected = [expected_turns(reading, length, travel) for travel in by_either]
+        least = 2 * scene.defaults.resolution_turns
         can_be_counted = all(least <= each < scene.never_past for each in expected)
         return max(off) >= step - 1e-9 and min(off) > _SAME_MM and can_be_counted
 
@@ -301,41 +314,18 @@ def _length_to_try(scene: Scene, valve: Valve) -> float | None:
     return min(far, key=lambda each: abs(each - reading.pushrod_mm), default=None)
 
 
-def _tried_mm(scene: Scene, valve: Valve) -> list[float]:
-    return [quantities.length_mm(e.body.pushrod) for e in scene.state.valves[valve].trials]
+def _tried_mm(valve_state: ValveState) -> list[float]:
+    return [quantities.length_mm(entry.body.pushrod) for entry in valve_state.trials]
 
 
-def _second(scene: Scene, prompt: Prompt, valve: Valve) -> Prompt:
-    step, tried = scene.travel.telling_step_mm(), _tried_mm(scene, valve)
+def _without(person: str, reason: str) -> Reply:
+    body = Answered(step=WITHOUT_IT, answer=person, said=reason)
+    return kept(body, "Travel per turn not measured: the sheet says so.", "warn")
 
-    def without(person: str, reason: str) -> Reply:
-        body = Answered(step=WITHOUT_IT, answer=person, said=reason)
-        return kept(body, "Travel per turn not measured: the sheet says so.", "warn")
 
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        reply = prompt.taken(answer, texts, now)
-        mm = quantities.length_mm(answer)
-        widest = max((abs(mm - each) for each in tried), default=step)
-        if widest < step - _SAME_MM:
-            far = text("{} is only {} from what was tried already", answer, Length(widest))
-            raise Refused(far, text("one at least {} from it, or d to go without", Length(step)))
-        return reply
-
-    wants, used = ("who decides", "the reason"), scene.travel.used
-    apart = max(tried, default=0.0) - min(tried, default=0.0)
-    short = text("those tried differ by only {}; it takes {}", Length(apart), Length(step))
-    return replace(
-        prompt,
-        heading="one more trial: travel per turn",
-        why="Turns are counted, but preload is travel. Two pushrods of known difference on one "
-        "valve measure what a turn gives; until then what is bought and judged rests on a figure "
-        "nobody measured on this engine.",
-        options=(Option(GO_WITHOUT, "go without: travel per turn not measured", wants, without),),
-        facts=(
-            *prompt.facts,
-            *((Fact(short, "the trials so far"),) if len(tried) > 1 else ()),
-            *(Fact(note, "the sheet and the lever") for note in scene.travel.notes),
-            Fact(text("{} of travel per turn so far", Length(used.mm)), used.source),
-        ),
-        take=take,
-    )
+_WITHOUT = Option(
+    GO_WITHOUT,
+    "go without: travel per turn not measured",
+    ("who decides", "the reason"),
+    _without,
+)

@@ -7,17 +7,26 @@ from datetime import timedelta
 
 from heelwise.documents import entries as e
 from heelwise.documents.procedure import Step
+from heelwise.documents.quantities import length_mm
+from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.walk.counting import AtValve, count_prompt, gauge_prompt, pushrod_fact
+from heelwise.walk.counting import (
+    AtValve,
+    count_prompt,
+    count_text,
+    gauge_prompt,
+    preload_of,
+    pushrod_fact,
+    try_facts,
+)
 from heelwise.walk.crank import counted_off, go_round
-from heelwise.walk.doubts import early_click_prompt
-from heelwise.walk.outside import fitted, outside_prompt
+from heelwise.walk.doubts import accept_option, doubt_length, early_click_prompt, pushrod_mm
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
-from heelwise.walk.state import ValveState
+from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import (
     REST_ON_PREVIOUS,
     answered,
@@ -28,9 +37,10 @@ from heelwise.walk.steps import (
     steps_due,
 )
 from heelwise.walk.troubles import NOT_UP, report
-from heelwise.wording import listed
+from heelwise.wording import listed, text
 
 UNLOAD = "walk/unload"
+OUTSIDE = "walk/outside"
 
 
 def settled(scene: Scene, valve: Valve) -> bool:
@@ -106,7 +116,7 @@ def reading_prompt(
     prompt = gauge_prompt(at, reading) if gauged else count_prompt(at, reading)
     # Where nothing is asked before the count, it takes word of another pushrod.
     takes = phase != "trial" and not before and not gauged
-    return prompt.offering(_change(scene, valve_state, phase)) if takes else prompt
+    return prompt.offering(_change(scene, valve, phase)) if takes else prompt
 
 
 def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
@@ -198,14 +208,68 @@ def _with_change(scene: Scene, prompt: Prompt, valve_state: ValveState, phase: P
     """Let a step before the reading also take word of another pushrod."""
     fact = pushrod_fact(scene, valve_state.valve, scene.pushrod_text(valve_state), phase)
     changed = replace(prompt, phase=phase, facts=(*prompt.facts, fact))
-    return changed.offering(_change(scene, valve_state, phase))
+    return changed.offering(_change(scene, valve_state.valve, phase))
 
 
-def _change(scene: Scene, valve_state: ValveState, phase: Phase) -> Option:
+def _change(
+    scene: Scene, valve: Valve, phase: Phase, label: str = "", key: str = "p", *before: e.Draft
+) -> Option:
+    """Another pushrod goes in; a length far from the others is asked once more."""
+
     def changed(length: str) -> Reply:
-        return fitted(scene, valve_state.valve, length, phase)
+        fits = e.Draft(e.Fitted(valve=str(valve), pushrod=length, phase=phase))
+        doubted = doubt_length(scene, valve, length, pushrod_mm(scene, valve, length))
+        return doubted or Reply((*before, fits))
 
-    return Option("p", "another pushrod", ("its measured length",), changed)
+    return Option(key, f"{label}another pushrod", ("its measured length",), changed)
+
+
+# ------------------------------------------------- a reading outside its limits
+
+
+def outside_prompt(scene: Scene, valve: Valve, count: Count, phase: Phase) -> Prompt:
+    """What to do with a reading outside its limits: again, another pushrod, later, or as is."""
+    method, stand = scene.build.method, scene.build.stand_of(valve)
+    again, off = "back off and count again from zero lash", "back off"
+    if method.stands:
+        off = f"slacken {listed(stand)} evenly"
+        again = f"slacken the stand of {listed(stand)} evenly, draw it down again"
+    elif not method.clicks:
+        again = "unlock it and set it again"
+    slack = back_off(scene, stand, "count again")
+    later = Reply((back_off(scene, stand, "come back later"),))
+    options = [
+        Option("1", again, does=Reply((slack,))),
+        Option("3", "leave it backed off, come back to it", does=later),
+    ]
+    if method.length_sets_preload:
+        options.insert(1, _change(scene, valve, phase, f"{off}, ", "2", slack))
+    if _may_accept(scene, count):
+        options.append(accept_option("4", "accept as is", valve, count.number))
+    return Prompt(
+        id=OUTSIDE,
+        phase=phase,
+        heading=f"{valve} can't stay as it is",
+        question=text("{} What now?", count_text(scene, count)),
+        why="Gauge again first: off its heel (base circle), or with the gauge in at a slant, it "
+        "reads wrong. A valve without lash is held open hot and can't be accepted."
+        if method.reads == "lash"
+        else "Count again first: a pushrod out of its cup, or lash left in, reads wrong. "
+        "A bottomed plunger can't be accepted as is, nor a valve with lash left.",
+        options=tuple(options),
+        facts=try_facts(scene, count) if method.length_sets_preload else (),
+        valve=valve,
+    )
+
+
+def _may_accept(scene: Scene, count: Count) -> bool:
+    """Never a count that reached the turns never to pass, a gap of nothing, or lash left."""
+    body = count.body
+    if isinstance(body, e.Read):
+        return scene.seat_turns < turns_of(body.turns) < scene.never_past - 1e-9
+    if isinstance(body, e.Gauged) and length_mm(body.reading) > 0:
+        return body.what == "lash" or preload_of(scene, body) > 0
+    return False
 
 
 # ------------------------------------------------------------------ stands

@@ -99,8 +99,8 @@ def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] 
     """A valve's trial that disagrees with the others and nobody vouched for, and why; or None."""
     for odd in scene.travel.odd_readings:
         for entry in reversed(valve_state.trials):
-            vouched = valve_state.acceptance_of(entry.number) or (
-                len(valve_state.trials) == 1 and _counted_so_before(scene, valve_state, entry.body)
+            vouched = valve_state.acceptance_of(entry.number) or all(
+                _counted_so_before(scene, valve_state, each.body) for each in valve_state.trials
             )
             if reading_of(entry.body) == odd.reading and not vouched:
                 return entry, odd.why

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from math import copysign
 from string import Formatter
 
 INCHES, MILLIMETERS, BOTH = "in", "mm", ""
@@ -16,17 +16,10 @@ INCHES, MILLIMETERS, BOTH = "in", "mm", ""
 MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, Appendix B.8)."""
 
-_MOST_ROUNDED = 1e9
-
 
 def rounded(value: float, places: int) -> str:
-    """Write a number to so many decimals, a half away from zero, however it was added up.
-
-    7.375 in is 187.33 mm everywhere. A billion and more is written as it comes.
-    """
-    if not abs(value) < _MOST_ROUNDED:
-        return f"{value:.{places}f}"
-    return str(Decimal(f"{value:.9f}").quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
+    """Write a number to so many decimals, a half away from zero however it was added up."""
+    return f"{value + copysign(5e-10, value):.{places}f}"  # 7.375 in is 187.33 mm everywhere
 
 
 @dataclass(frozen=True)
@@ -92,15 +85,12 @@ def text(template: str, *values: object, **named: object) -> Text:
     """Fill a template like "try {}: expect {turns:.2f}", keeping lengths and texts put into it."""
     parts: list[Part] = []
     given = iter(values)
-    for literal, field, spec, conversion in Formatter().parse(template):
+    for literal, field, spec, _ in Formatter().parse(template):
         parts.append(literal)
-        if field is None:
-            continue
-        value = next(given) if field == "" else named[field]
-        if isinstance(value, Length | Text):
-            parts.append(value)
-        else:
-            parts.append(format(repr(value) if conversion == "r" else value, spec or ""))
+        if field is not None:
+            value = named[field] if field else next(given)
+            shown = value if isinstance(value, Length | Text) else format(value, spec or "")
+            parts.append(shown)
     return Text(*parts)
 
 

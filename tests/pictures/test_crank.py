@@ -5,8 +5,8 @@ import pytest
 from heelwise.pictures.cells import Role, in_ascii, text_of
 from heelwise.pictures.crank import (
     SMALLEST_CRANK,
+    Crank,
     crank_cells,
-    crank_view,
     lifters_at,
     seen_on_the_way,
 )
@@ -20,19 +20,19 @@ COUNTER = make_engine([1, 2], clockwise=False)
 
 def test_a_quarter_turn_clockwise_comes_from_the_left() -> None:
     """At TDC the 90° mark is a quarter behind the pointer: at nine o'clock."""
-    view = crank_view(CLOCKWISE, 0.0, 90.0)
+    view = Crank(CLOCKWISE, 0.0, 90.0)
     assert view.turn_deg == 90.0
     assert view.marks == (0.0, 90.0, 180.0, 270.0)
     assert [view.clock(deg) for deg in view.marks] == [0.0, 270.0, 180.0, 90.0]
 
 
 def test_counterclockwise_is_its_mirror() -> None:
-    assert crank_view(COUNTER, 0.0, 90.0).clock(90.0) == 90.0
+    assert Crank(COUNTER, 0.0, 90.0).clock(90.0) == 90.0
 
 
 def test_after_a_quarter_turn_the_tdc_mark_is_at_three_o_clock() -> None:
-    assert crank_view(CLOCKWISE, 90.0).clock(0.0) == 90.0
-    assert crank_view(COUNTER, 90.0).clock(0.0) == 270.0
+    assert Crank(CLOCKWISE, 90.0).clock(0.0) == 90.0
+    assert Crank(COUNTER, 90.0).clock(0.0) == 270.0
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_after_a_quarter_turn_the_tdc_mark_is_at_three_o_clock() -> None:
 )
 def test_turns(at: float, to: float, turn: float) -> None:
     """Whole turns shade the rim; what is left of the turn is an arc of solid blocks."""
-    view = crank_view(CLOCKWISE, at, to)
+    view = Crank(CLOCKWISE, at, to)
     assert view.turn_deg == turn
     arc = [c.char for r in crank_cells(view, 60, 21) for c in r if c.role is Role.ARC]
     assert ("▒" in arc) is (turn >= 360)
@@ -56,13 +56,13 @@ def test_turns(at: float, to: float, turn: float) -> None:
 
 def test_the_damper_s_own_marks_are_drawn_unless_too_close() -> None:
     def marked(deg: float) -> int:
-        return len(crank_view(make_engine([1], damper_marks_deg=deg), 0.0).marks)
+        return len(Crank(make_engine([1], damper_marks_deg=deg), 0.0).marks)
 
     assert [marked(deg) for deg in (60.0, 30.0, 10.0, 720.0)] == [6, 12, 4, 4]
 
 
 def test_a_quarter_turn_at_the_smallest_size() -> None:
-    grid = crank_cells(crank_view(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
+    grid = crank_cells(Crank(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
     assert text_of(grid) == (
         "             ▼\n"
         "          ██►+···\n"
@@ -83,7 +83,7 @@ def test_a_quarter_turn_at_the_smallest_size() -> None:
 def test_figures_stay_readable_at_every_angle(engine: object, ascii_only: bool) -> None:
     assert isinstance(engine, type(CLOCKWISE))
     for step in range(0, 720, 15):
-        view = crank_view(engine, step + 0.5, step * 7.0)
+        view = Crank(engine, step + 0.5, step * 7.0)
         for width, height in (SMALLEST_CRANK, (33, 15), (60, 21)):
             grid = crank_cells(view, width, height)
             grid = in_ascii(grid) if ascii_only else grid
@@ -93,11 +93,11 @@ def test_figures_stay_readable_at_every_angle(engine: object, ascii_only: bool) 
             assert f"turn {round(view.turn_deg, 1):g}" in text
             assert f"at {step + 0.5:g}" in text
             assert text.isascii() or not ascii_only
-            assert ("counter" in text) is not view.clockwise
+            assert ("counter" in text) is not view.engine.clockwise
 
 
 def test_below_the_smallest_size_nothing_is_drawn() -> None:
-    view = crank_view(CLOCKWISE, 0.0, 90.0)
+    view = Crank(CLOCKWISE, 0.0, 90.0)
     width, height = SMALLEST_CRANK
     for size in ((width - 1, height), (width, height - 1)):
         assert text_of(crank_cells(view, *size)).strip() == "no room to draw it"
@@ -109,15 +109,15 @@ CAM = Cam(Events(20.0, 60.0, 60.0, 20.0), at_lift_mm=0.15)
 
 def test_lifters_at_any_angle() -> None:
     one = make_engine([1])
-    at = {deg: {str(x.valve): x for x in lifters_at(one, CAM, deg)} for deg in (0, 250, 405, 470)}
-    assert at[0]["1E"].share_up == 0.0
-    assert at[250]["1E"].share_up == pytest.approx(1.0)
-    assert at[405]["1I"].share_up == pytest.approx(0.5)
-    assert at[470]["1I"].share_up == pytest.approx(1.0)
-    assert {at[405]["1I"].words, at[470]["1I"].words} == {"rising, about 50% up", "fully up"}
+    at = {
+        deg: {str(v): words for v, _, words in lifters_at(one, CAM, deg)} for deg in (0, 250, 405)
+    }
+    assert at[0]["1E"] == "on its heel, its lobe in 120°"
+    assert at[250]["1E"] == "falling, on its heel in 130°"
+    assert at[405]["1I"] == "rising, at its top in 65°"
     for deg in range(0, 1440, 5):
-        for lifter in lifters_at(CLOCKWISE, CAM, deg):
-            assert (lifter.share_up > 0) is (margin(CLOCKWISE, CAM, lifter.valve, deg) < 0)
+        for valve, up, _ in lifters_at(CLOCKWISE, CAM, deg):
+            assert up is (margin(CLOCKWISE, CAM, valve, deg) < 0)
 
 
 def test_what_is_seen_on_the_way_is_in_order() -> None:
@@ -129,7 +129,7 @@ def test_what_is_seen_on_the_way_is_in_order() -> None:
 
 
 def test_what_is_seen_stands_beside_the_dial_where_there_is_room() -> None:
-    view = crank_view(CLOCKWISE, 0.0, 90.0)
+    view = Crank(CLOCKWISE, 0.0, 90.0)
     lines = [f"{number}°  {number}I rises" for number in range(1, 20)]
     text = text_of(crank_cells(view, 60, 11, beside=lines))
     assert "1°  1I rises" in text
@@ -139,6 +139,6 @@ def test_what_is_seen_stands_beside_the_dial_where_there_is_room() -> None:
 
 
 def test_the_arc_to_turn_has_a_role_of_its_own() -> None:
-    grid = crank_cells(crank_view(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
+    grid = crank_cells(Crank(CLOCKWISE, 0.0, 90.0), *SMALLEST_CRANK)
     arc = [cell.char for row in grid for cell in row if cell.role is Role.ARC]
     assert set(arc) == {"█", "►"}

@@ -22,8 +22,10 @@ async def test_a_ghost_crank_is_turned_and_every_lifter_told(tmp_path: Path) -> 
             send_key(app, "right")
         await until(app, "35° on", lambda: shows(app, "35° on"))
         lifters = text_in(app, "#lifters")
-        for lifter in lifters_at(scene.build.engine, scene.build.cam, scene.crank_deg + 35):
-            assert f"{lifter.valve} {lifter.words}" in lifters
+        for valve, _, words in lifters_at(
+            scene.build.engine, scene.build.cam, scene.crank_deg + 35
+        ):
+            assert f"{valve} {words}" in lifters
         assert not app.screen.query_one("#dial").display
         send_key(app, "c")
         await until(app, "the dial", lambda: app.screen.query_one("#dial").display)

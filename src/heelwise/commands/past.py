@@ -25,8 +25,8 @@ SHOWN_AFTER_S = 0.5
 WORTH_CORES = 100
 """Records from which starting other processes takes less time than it spares."""
 
-HEADS = ("name", "state", "engine", "who", "last", "intake", "exhaust", "a turn is", "job")
-WRENCH_HEADS = ("wrench", "last used", "calibrated", "remark")
+HEADS = "name|state|engine|who|last|intake|exhaust|a turn is|job"
+WRENCH_HEADS = "wrench|last used|calibrated|remark"
 
 
 def past(given: argparse.Namespace) -> int:

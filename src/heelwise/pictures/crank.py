@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from heelwise.pictures.cells import Grid, Role, Size, blank, centered, no_room, put
 from heelwise.valvetrain.cam import SLACK, Cam, open_arc
@@ -26,15 +25,11 @@ CLOSEST_MARKS_DEG = 15.0
 
 @dataclass(frozen=True)
 class Crank:
-    """The damper as seen: where the crank is and, for a turn, where to and by how many degrees.
+    """The damper as seen: where the crank is and, for a turn, where to."""
 
-    `marks`: crank angles within a turn.
-    """
-
-    clockwise: bool
+    engine: Engine
     at_deg: float | None
     to_deg: float | None = None
-    marks: tuple[float, ...] = ()
 
     @property
     def turn_deg(self) -> float:
@@ -43,53 +38,36 @@ class Crank:
             return 0.0
         return wrap(self.to_deg - self.at_deg)
 
+    @property
+    def marks(self) -> tuple[float, ...]:
+        """The crank angles, within a turn, of the damper's marks."""
+        every = self.engine.damper_marks_deg or USUAL_MARKS_DEG
+        if not CLOSEST_MARKS_DEG <= every <= 360.0:
+            every = USUAL_MARKS_DEG
+        return tuple(every * step for step in range(round(360.0 / every)))
+
     def clock(self, deg: float) -> float:
         """Where the mark of a crank angle is now, degrees clockwise from the pointer as seen."""
         behind = (self.at_deg or 0.0) - deg
-        return wrap(behind if self.clockwise else -behind) % 360.0
-
-
-def crank_view(engine: Engine, at_deg: float | None, to_deg: float | None = None) -> Crank:
-    """Work out what is to be seen."""
-    every = engine.damper_marks_deg or USUAL_MARKS_DEG
-    if not CLOSEST_MARKS_DEG <= every <= 360.0:
-        every = USUAL_MARKS_DEG
-    marks = tuple(every * step for step in range(round(360.0 / every)))
-    at, to = (None if deg is None else wrap(deg) for deg in (at_deg, to_deg))
-    return Crank(
-        engine.clockwise, at, None if at is None else to, marks if at_deg is not None else ()
-    )
+        return wrap(behind if self.engine.clockwise else -behind) % 360.0
 
 
 # ------------------------------------------------------------------ what the lifters do
 
 
-class LifterNow(NamedTuple):
-    """One lifter at a crank angle, in words for a hand on the bar.
-
-    `share_up`: of its full lift, by a cosine lobe; 0 on its heel.
-    """
-
-    valve: Valve
-    share_up: float
-    words: str
-
-
-def lifters_at(engine: Engine, cam: Cam, crank_deg: float) -> tuple[LifterNow, ...]:
-    """What every lifter does at a crank angle, in the engine's order."""
-    return tuple(_lifter(engine, cam, valve, crank_deg) for valve in engine.valves)
-
-
-def _lifter(engine: Engine, cam: Cam, valve: Valve, crank_deg: float) -> LifterNow:
-    lobe = open_arc(engine, cam, valve)
-    into = wrap(crank_deg - lobe.start)
-    if not 0 < into < lobe.length:
-        return LifterNow(valve, 0.0, f"on its heel, its lobe in {degrees(CYCLE - into)}")
-    share = (1 - math.cos(2 * math.pi * into / lobe.length)) / 2
-    if share > 0.995:
-        return LifterNow(valve, share, "fully up")
-    word = "rising" if into < lobe.length / 2 else "falling"
-    return LifterNow(valve, share, f"{word}, about {share:.0%} up")
+def lifters_at(engine: Engine, cam: Cam, crank_deg: float) -> list[tuple[Valve, bool, str]]:
+    """Of every lifter, in the engine's order: whether it is up, and what it does, in words."""
+    found = []
+    for valve in engine.valves:
+        lobe = open_arc(engine, cam, valve)
+        into = wrap(crank_deg - lobe.start)
+        words = f"on its heel, its lobe in {degrees(CYCLE - into)}"
+        if 0 < into < lobe.length / 2:
+            words = f"rising, at its top in {degrees(lobe.length / 2 - into)}"
+        elif lobe.length / 2 <= into < lobe.length:
+            words = f"falling, on its heel in {degrees(lobe.length - into)}"
+        found.append((valve, 0 < into < lobe.length, words))
+    return found
 
 
 def seen_on_the_way(engine: Engine, cam: Cam, from_deg: float, turn_deg: float) -> tuple[str, ...]:
@@ -121,18 +99,19 @@ def crank_cells(view: Crank, width: int, height: int, beside: Sequence[str] = ()
     rim = _Rim(blank(width, height), dial, height)
     for clock in range(360):
         rim.put(clock, "·", Role.FAINT)
-    _arc(rim, view)
-    _marks(rim, view)
-    centered(rim.grid, 0, rim.middle, "▼", Role.CRANK)
-    figures = [("crank", Role.LABEL), ("not known", Role.LABEL)]
     if view.at_deg is not None:
-        figures = [(f"at {degrees(view.at_deg)}", Role.LABEL)]
-    if view.to_deg is not None:
-        figures.append((f"turn {degrees(view.turn_deg)}", Role.TARGET))
-        figures.append((f"to {degrees(view.to_deg)}", Role.LABEL))
+        _arc(rim, view)
+        _marks(rim, view)
+    centered(rim.grid, 0, rim.middle, "▼", Role.CRANK)
+    figures = [("crank not known", Role.LABEL)]
+    if view.at_deg is not None:
+        figures = [(f"at {degrees(wrap(view.at_deg))}", Role.LABEL)]
+        if view.to_deg is not None:
+            figures.append((f"turn {degrees(view.turn_deg)}", Role.TARGET))
+            figures.append((f"to {degrees(wrap(view.to_deg))}", Role.LABEL))
     for row, (line, role) in enumerate(figures, start=rim.center - (len(figures) - 1) // 2):
         centered(rim.grid, row, rim.middle, line, role)
-    rotation = "clockwise" if view.clockwise else "counterclockwise"
+    rotation = "clockwise" if view.engine.clockwise else "counterclockwise"
     whole = f"{rotation}, from the front"
     centered(
         rim.grid, height - 1, rim.middle, whole if len(whole) <= dial else rotation, Role.LABEL
@@ -171,16 +150,14 @@ class _Rim:
         left = col - len(text) + 1 if clock_deg > 180.0 else col
         if row == self.cell(180.0, 1.0)[0]:
             left = col - len(text) // 2
-        elif row <= 1:
-            left = self.middle - 1 - len(text) if clock_deg > 180.0 else self.middle + 2
-            row = 0
-        put(self.grid, row, left, text, role)
+        if row > 1:  # beside the pointer there is no room
+            put(self.grid, row, left, text, role)
 
 
 def _arc(rim: _Rim, view: Crank) -> None:
     """What is left of the turn after whole turns, and those as a shade all round."""
     whole, rest = divmod(view.turn_deg + SHOWN_DEG, 360.0)
-    sign, arrow = (1, "►") if view.clockwise else (-1, "◄")
+    sign, arrow = (1, "►") if view.engine.clockwise else (-1, "◄")
     for clock in range(360 if whole else 0):
         rim.put(clock, "▒", Role.ARC)
     for step in range(int(rest) + 1 if rest >= 1.0 else 0):

@@ -10,7 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from heelwise.pictures.cells import Grid
-from heelwise.pictures.crank import crank_cells, crank_view, lifters_at, seen_on_the_way
+from heelwise.pictures.crank import Crank, crank_cells, lifters_at, seen_on_the_way
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.plain_text import Part
 from heelwise.screens.drawn import Drawn, Picture
@@ -89,7 +89,7 @@ class CrankPicture(Screen[None]):
 
     def _draw_dial(self, width: int, height: int) -> Grid:
         build, known = self._scene.build, self._scene.crank_deg
-        view = crank_view(build.engine, known, None if known is None else self._ghost % 720)
+        view = Crank(build.engine, known, None if known is None else self._ghost % 720)
         turn = view.turn_deg
         seen = seen_on_the_way(build.engine, build.cam, self._at, turn) if build.cam else ()
         return crank_cells(view, width, height, seen)
@@ -101,10 +101,9 @@ class CrankPicture(Screen[None]):
         lifters = lifters_at(self._scene.build.engine, self._scene.build.cam, self._ghost)
         rows = -(-len(lifters) // across)
         lines: list[list[Part]] = [[] for _ in range(rows)]
-        for place, lifter in enumerate(lifters):
-            tone = "strong" if lifter.share_up else "quiet"
-            words = f"{lifter.words:<{COLUMN - 6}}"
-            lines[place % rows] += [(f" {lifter.valve!s:<5}", "strong"), (words, tone)]
+        for place, (valve, up, words) in enumerate(lifters):
+            tone = "strong" if up else "quiet"
+            lines[place % rows] += [(f" {valve!s:<5}", "strong"), (f"{words:<{COLUMN - 6}}", tone)]
         return lines
 
     def action_turn(self, steps: int) -> None:

@@ -15,7 +15,7 @@ from heelwise.documents.faults import Faulty
 from heelwise.documents.quantities import show_turns, turns
 from heelwise.documents.record import read_record
 from heelwise.pictures.cells import glyph, legend
-from heelwise.pictures.crank import SMALLEST_CRANK, crank_cells, crank_view, seen_on_the_way
+from heelwise.pictures.crank import SMALLEST_CRANK, Crank, crank_cells, seen_on_the_way
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import Part, all_wrapped, one_line, plain, wrapped
@@ -156,7 +156,7 @@ class Beside(Vertical):
         engine = scene.build.engine
         at, to, cam = scene.crank_deg, prompt.crank_target_deg, scene.build.cam
         states = {} if prompt.blind else states_of(scene.state)
-        view = crank_view(engine, at, to)
+        view = Crank(engine, at, to)
         beside: tuple[str, ...] = ()
         if cam is not None and at is not None and to is not None:
             beside = seen_on_the_way(engine, cam, at, view.turn_deg)

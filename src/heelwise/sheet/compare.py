@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from itertools import pairwise
@@ -24,7 +24,7 @@ from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.wording import Length, Text, joined, listed, span, text
 
-HEADS = ("valve", "pushrod", "count", "preload", "verdict and proof", "what changed")
+HEADS = "valve|pushrod|count|preload|verdict and proof|what changed"
 CAPTION = "What changed: empty where the readings can't tell it from no change."
 
 
@@ -94,15 +94,16 @@ def sides_of(scene: Scene) -> dict[Valve, Side]:
     return sides
 
 
-def then_and_now(scene: Scene) -> Iterator[Cells]:
+def then_and_now(scene: Scene) -> Section:
     """For an engine that has run: the readings its setup knows of beside those made now."""
     sides, default = {}, scene.defaults.resolution_turns
     for known in () if scene.build.method.fits else scene.build.setup.reading:
         if known.turns is not None and known.pushrod:
             count, step = turns(known.turns), turns_resolution(str(known.turns), default)
             sides[Valve.parse(known.valve)] = Side(length_mm(known.pushrod), count, step=step)
-    for change in changes(sides, sides_of(scene), _travel(scene)) if sides else ():
-        yield change.cells()
+    found = changes(sides, sides_of(scene), _travel(scene)) if sides else ()
+    rows = (change.cells() for change in found)
+    return table("then and now", "Then and now", HEADS, rows, CAPTION)
 
 
 def changes(
@@ -237,12 +238,12 @@ def comparison(records: Sequence[Record]) -> tuple[Section, ...]:
         sections += [
             sentences(f"{title} said", title, [*out, *map(safe, pair.notes)]),
             table(f"{title} valves", "Valve by valve", HEADS, rows, CAPTION),
-            table(f"{title} setup", "Setup", ("what", "then", "now"), setup),
+            table(f"{title} setup", "Setup", "what|then|now", setup),
         ]
     return tuple(section for section in sections if section.rows)
 
 
-RECORD_HEADS = ("record", "last entry", "a turn is", "intake", "exhaust", "last seal")
+RECORD_HEADS = "record|last entry|a turn is|intake|exhaust|last seal"
 
 
 def _record_row(record: Record) -> Cells:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import replace
 from datetime import datetime
 
 from heelwise.documents import entries as e
@@ -14,8 +13,8 @@ from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
 from heelwise.pictures.strip import PRINTED_WIDTH, Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
-from heelwise.sheet.compare import CAPTION, HEADS, then_and_now
-from heelwise.sheet.sections import Cells, Row, Shape, Sheet, facts, safe, sentences, table
+from heelwise.sheet.compare import then_and_now
+from heelwise.sheet.sections import Cells, Row, Section, Shape, Sheet, facts, safe, sentences, table
 from heelwise.sheet.setup_words import figure_section, table_sections, typed_length, unit_of
 from heelwise.sheet.valves import FALSE_HEADS, false_counts, result_line, valve_section
 from heelwise.sheet.words import entry_valves, entry_words, turns_words
@@ -34,15 +33,7 @@ SEAL_SAYS = (
 )
 
 ABOVE_WIDTH, LEGEND_ROWS = 60, 6
-
-HEADS_OF = {
-    "trials": ("valve", "pushrod", "count", "verdict"),
-    "troubles": ("entry", "valve", "what went wrong", "what was done"),
-    "pushrods": ("valve", "ordered", "received", "remark"),
-    "positions": ("position", "crank", "place", "counted (margin)", "proved"),
-    "entries": ("entry", "at", "by", "what", "kind"),
-    "by valve": ("valve", "entries (in brackets: doesn't count)"),
-}
+POSITION_HEADS = "position|crank|place|counted (margin)|proved"
 
 
 def sheet_of(record: Record) -> Sheet:
@@ -60,28 +51,26 @@ def sheet_of(record: Record) -> Sheet:
         ("procedure checksum", record.head.build.procedure_digest, "SHA-256 of its text"),
     )
     unchecked = map(safe, build.procedure.covers_not)
-    entries = table(
-        "entries", "Entries (number is the order)", HEADS_OF["entries"], _entries(scene)
-    )
     sections = (
         *job,
         facts("people", "People", _people(record, state)),
         parts,
         valve_section(scene),
-        table("then and now", "Then and now", HEADS, then_and_now(scene), CAPTION),
+        then_and_now(scene),
         table("false counts", "Counts that were false", FALSE_HEADS, false),
-        table("troubles", "Troubles", HEADS_OF["troubles"], _troubles(state)),
+        table(
+            "troubles", "Troubles", "entry|valve|what went wrong|what was done", _troubles(state)
+        ),
         figure_section(scene),
-        table("trials", "Trials", HEADS_OF["trials"], _trials(state)),
-        table("pushrods", "Pushrods", HEADS_OF["pushrods"], _pushrods(state)),
-        table("positions", "Positions worked at", HEADS_OF["positions"], _positions(scene, worked)),
+        table("trials", "Trials", "valve|pushrod|count|verdict", _trials(state)),
+        table("pushrods", "Pushrods", "valve|ordered|received|remark", _pushrods(state)),
+        table("positions", "Positions worked at", POSITION_HEADS, _positions(scene, worked)),
         facts("procedure", "Procedure", _procedure(record, state)),
         sentences("left out", "Left out", _left_out(scene)),
         sentences("not checked", "Not checked by this procedure", unchecked),
         sentences("notes", "Notes", _notes(state)),
         sentences("file", "The file", _file_notes(record)),
-        replace(entries, shape=Shape.ENTRIES),
-        table("by valve", "Entries by valve", HEADS_OF["by valve"], _by_valve(state)),
+        _entries(scene),
         facts("checksums", "Checksums", checksums),
     )
     return Sheet(
@@ -167,9 +156,8 @@ def _procedure(record: Record, state: BuildState) -> Iterable[Cells]:
 
 
 def _trials(state: BuildState) -> Iterable[Cells]:
-    every = (entry for valve in state.valves.values() for entry in valve.history)
-    made = {entry.number: entry.body for entry in every if state.counts(entry)}
-    for _, body in sorted(made.items()):
+    for entry in filter(state.counts, state.entries):
+        body = entry.body
         if isinstance(body, e.Read | e.NoClick) and body.phase == "trial":
             if isinstance(body, e.NoClick):
                 count = f"{show_turns(body.never_past_turns)} turns"
@@ -221,19 +209,15 @@ def _positions(scene: Scene, worked: Worked) -> Iterable[Cells]:
 # ------------------------------------------------------------------ entries and remarks
 
 
-def _entries(scene: Scene) -> Iterable[Row]:
+def _entries(scene: Scene) -> Section:
+    rows = []
     for entry in scene.state.entries:
         words = entry_words(entry, scene.build.procedure)
         cells = str(entry.number), when(entry.at), safe(entry.by, 40), words, entry.body.kind
         about = tuple(safe(valve, 20) for valve in entry_valves(entry))
-        yield Row(cells, struck(scene.state, entry), about)
-
-
-def _by_valve(state: BuildState) -> Iterable[Cells]:
-    for valve, valve_state in sorted(state.valves.items()):
-        if valve_state.history:
-            numbers = ((str(x.number), state.counts(x)) for x in valve_state.history)
-            yield str(valve), " ".join(n if holds else f"({n})" for n, holds in numbers)
+        rows.append(Row(cells, struck(scene.state, entry), about))
+    title, heads = "Entries (number is the order)", "entry|at|by|what|kind"
+    return table("entries", title, heads, rows, shape=Shape.ENTRIES)
 
 
 def struck(state: BuildState, entry: AnyEntry) -> str:
@@ -273,7 +257,6 @@ def _file_notes(record: Record) -> Iterable[str]:
             "and is not on this sheet."
         )
     for entry in record.entries:
-        if isinstance(entry.body, e.Recovered):
+        resumed = entry.when(e.Resumed)
+        if entry.when(e.Recovered) or (resumed and resumed.body.clock_went_back):
             yield f"Entry {entry.number}: {entry_words(entry)}."
-        elif isinstance(entry.body, e.Resumed) and entry.body.clock_went_back:
-            yield f"Entry {entry.number}: the clock had gone back. Number is the order."

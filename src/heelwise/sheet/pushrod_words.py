@@ -8,7 +8,7 @@ from heelwise.documents.quantities import show_turns
 from heelwise.documents.setup_lifters import Counted
 from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.window_bar import Bar
-from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, facts, safe, sentences, table
+from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
 from heelwise.sheet.setup_words import judged_by
 from heelwise.sheet.words import length
 from heelwise.valvetrain.figures import turns_text
@@ -31,7 +31,7 @@ def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
     sections = (
         table("readings", "Readings", READ, (_reading(pushrods, c) for c in pushrods.readings)),
         table("repeats", "Counted more than once", REPEATED, _repeats(pushrods), LATEST),
-        table("buy", "To buy", ("count", "pushrod", "valves"), _buy(order), bought),
+        table("buy", "To buy", "count|pushrod|valves", _buy(order), bought),
         table("other orders", "Other orders", OTHERS, _other_orders(pushrods, order)),
         table("expect", "Then expect", EXPECTED, _expect(pushrods, order), SPREAD),
         sentences("before buying", "Before buying", _before_buying(pushrods, order)),
@@ -41,14 +41,11 @@ def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
     return tuple(section for section in sections if section.rows)
 
 
-READ = (
-    *("valve", "pushrod", "count", BAR_HEAD, "verdict", "preload"),
-    *("hot", "try", "expect", "remarks"),
-)
-REPEATED = ("valve", "pushrod", "mean", "what the counts say")
+READ = "valve|pushrod|count|window|verdict|preload|hot|try|expect|remarks"
+REPEATED = "valve|pushrod|mean|what the counts say"
 LATEST = "The latest count is the one judged."
-OTHERS = ("to buy", "worst odds", "what for", "nothing for")
-EXPECTED = ("valve", "pushrod", "expected turns", "odds of landing inside")
+OTHERS = "to buy|worst odds|what for|nothing for"
+EXPECTED = "valve|pushrod|expected turns|odds of landing inside"
 SPREAD = "± one standard uncertainty, worked out from each reading."
 
 

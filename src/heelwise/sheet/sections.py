@@ -72,15 +72,20 @@ BAR_HEAD, BAR_WIDTH = "window", 18
 
 
 def table(
-    key: str, title: str, heads: Cells, rows: Iterable[Row | Cells], caption: str = ""
+    key: str,
+    title: str,
+    heads: str,
+    rows: Iterable[Row | Cells],
+    caption: str = "",
+    shape: Shape = Shape.TABLE,
 ) -> Section:
-    """A section of rows under heads; a row is about the valve under "valve"."""
-    made = []
+    """A section of rows under heads, "valve|count"; a row is about the valve under "valve"."""
+    names, made = tuple(heads.split("|")), []
     for row in rows:
         row = row if isinstance(row, Row) else Row(row)
-        about = () if row.valves else tuple(compress(row.cells, [h == "valve" for h in heads]))
-        made.append(replace(row, valves=row.valves or tuple(filter(None, about))))
-    return Section(key, title, heads, tuple(made), caption=caption)
+        about = row.valves or tuple(compress(row.cells, [name == "valve" for name in names]))
+        made.append(replace(row, valves=tuple(filter(None, about))))
+    return Section(key, title, names, tuple(made), shape, caption)
 
 
 def facts(key: str, title: str, rows: Iterable[Cells]) -> Section:

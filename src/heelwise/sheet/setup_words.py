@@ -247,7 +247,7 @@ def work_section(scene: Scene) -> Section:
     notes = list(scene.plan.reasons)
     if scene.loaded_lifters_wait:
         notes.append(OIL_FILLED)
-    heads = ("position", "crank", "turn on", "valves", "least margin", "place")
+    heads = "position|crank|turn on|valves|least margin|place"
     rows = map(_position, scene.plan.positions)
     return table("work", "Work ahead", heads, rows, " ".join(notes))
 

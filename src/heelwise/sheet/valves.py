@@ -10,16 +10,12 @@ from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
 from heelwise.documents.quantities import show_turns
+from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.top_view import states_of
 from heelwise.pictures.window_bar import Bar
-from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, safe, table
+from heelwise.sheet.sections import Cells, Row, Section, safe, table
 from heelwise.sheet.setup_words import typed_length
-from heelwise.sheet.words import (
-    PROOFS,
-    length,
-    turns_or_none,
-    turns_words,
-)
+from heelwise.sheet.words import PROOFS, length, turns_or_none, turns_words
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
@@ -27,19 +23,9 @@ from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.trials import go_without
 from heelwise.wording import listed, text
 
-ValveCount = Entry[Read] | Entry[Gauged]
+Counted = Entry[Read] | Entry[Gauged]
 
-VALVE_HEADS = (
-    "bank",
-    "valve",
-    "count",
-    BAR_HEAD,
-    "verdict",
-    "proof",
-    "pushrod",
-    "preload",
-    "remarks",
-)
+VALVE_HEADS = "bank|valve|count|window|verdict|proof|pushrod|preload|remarks"
 
 
 def result_line(state: BuildState) -> str:
@@ -64,56 +50,48 @@ def result_line(state: BuildState) -> str:
 
 def valve_section(scene: Scene) -> Section:
     """What every valve came to, bank by bank, front to rear where the valve row is known."""
-    banks, rows = scene.build.engine.banks, []
+    banks, signs, rows = scene.build.engine.banks, states_of(scene.state), []
     for bank in banks:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
         pairs = tuple(Valve(cylinder, kind) for cylinder in bank.cylinders for kind in ValveKind)
-        rows += [_valve_row(scene, name, valve) for valve in bank.valve_row or pairs]
+        rows += [_valve_row(scene, name, valve, signs[valve]) for valve in bank.valve_row or pairs]
     # One scale for all bars, so that they can be compared down the page.
     scale = max((row.bar.end_turns for row in rows if row.bar), default=0.0)
     same = (replace(r, bar=replace(r.bar, scale_turns=scale)) if r.bar else r for r in rows)
     return table("valves", "Valves", VALVE_HEADS, same, _caption(scene))
 
 
-def _valve_row(scene: Scene, bank: str, valve: Valve) -> Row:
+def _valve_row(scene: Scene, bank: str, valve: Valve, sign: ValveSign) -> Row:
     valve_state, bar = scene.state.valves[valve], None
-    count = valve_state.standing_count
-    reading = _count_cells(scene, count.body) if count else ("",) * 5
+    count, pushrod, window, preload = valve_state.standing_count, "", "", ""
+    if count:
+        pushrod = typed_length(count.body.pushrod) if count.body.pushrod else ""
     if count and (read := count.when(Read)):
         r, turns = read.body, turns_or_none(read.body.turns)
         bar = Bar(r.least_turns, r.most_turns, r.never_past_turns, turns, r.near)
+        window = f"{show_turns(r.least_turns)} to {show_turns(r.most_turns)}"
+        if turns is not None:
+            preload = length(preload_mm(turns, r.travel_mm, scene.seat_turns))
+    elif count and (gauged := count.when(Gauged)):
+        window = text("{} to {}", length(gauged.body.least_mm), length(gauged.body.most_mm))
     proof, second = valve_state.proof, valve_state.independent_proof
     also = f", independently by {safe(second.by, 20)}" if second else ""
     proved = f"{proof.body.outcome}{also}" if proof else ""
-    cells = (bank, str(valve), *reading[:3], proved, *reading[3:], _remarks(valve_state))
-    return Row(cells, state=states_of(scene.state)[valve], bar=bar)
-
-
-def _count_cells(scene: Scene, body: Read | Gauged) -> tuple[str, ...]:
-    pushrod = typed_length(body.pushrod) if body.pushrod else ""
-    near = ", near a limit" if body.near else ""
-    verdict = f"{body.verdict}{near}"
-    if isinstance(body, Gauged):
-        what = "lash" if body.what == "lash" else "gap"
-        limits = text("{} to {}", length(body.least_mm), length(body.most_mm))
-        return (text("{} {}", what, typed_length(body.reading)), limits, verdict, pushrod, "")
-    window = f"{show_turns(body.least_turns)} to {show_turns(body.most_turns)}"
-    turns = turns_or_none(body.turns)
-    deep = None if turns is None else preload_mm(turns, body.travel_mm, scene.seat_turns)
-    preload = "" if deep is None else length(deep)
-    return (turns_words(body.turns), window, verdict, pushrod, preload)
+    verdict = f"{count.body.verdict}{', near a limit' * count.body.near}" if count else ""
+    reading = _reading(count.body) if count else ""
+    ends = (verdict, proved, pushrod, preload, _remarks(valve_state))
+    return Row((bank, str(valve), reading, window, *ends), state=sign, bar=bar)
 
 
 def _caption(scene: Scene) -> str:
     states = scene.state.valves.values()
-    torques = {v.proof.body.torque for v in states if v.proof}
+    torques = {safe(v.proof.body.torque, 40) for v in states if v.proof}
     counts = (v.standing_count.body for v in states if v.standing_count)
     travels = sorted({safe(body.travel_from, 60) for body in counts if isinstance(body, Read)})
     parts = []
     if torques and scene.build.method.clicks:
-        parts.append(f"Proved at {listed([safe(t, 40) for t in sorted(torques)])}.")
-    without = go_without(scene)
-    if without:
+        parts.append(f"Proved at {listed(sorted(torques))}.")
+    if without := go_without(scene):
         who, reason = safe(without.body.answer, 100), safe(without.body.said, 500)
         parts.append(f"TRAVEL PER TURN NOT MEASURED ({who}: {reason}).")
     elif travels and not any("measured" in each for each in travels):
@@ -130,26 +108,25 @@ def _remarks(valve_state: ValveState) -> str:
     if acceptance and valve_state.standing_count:
         by, reason = safe(acceptance.body.person, 200), safe(acceptance.body.reason, 1000)
         parts.append(f"accepted as is by {by}: {reason}")
-    if valve_state.recounted:
-        parts.append("counted again")
+    parts += ["counted again"] if valve_state.recounted else []
     todo = _outstanding(valve_state)
     return "; ".join([*parts, f"STILL TO DO: {todo}"] if todo else parts)
 
 
 def _outstanding(valve_state: ValveState) -> str:
     last = valve_state.last_count
+    if valve_state.settled_count or valve_state.untouched:
+        return "" if valve_state.proof else "proof"
     if last is None:
-        return ("" if valve_state.proof else "proof") if valve_state.untouched else "count"
-    if isinstance(last.body, e.NoClick) and last.number >= valve_state.touched:
-        return "no click by the never-past count: fit another pushrod and count again"
-    if not valve_state.standing_count:
+        return "count"
+    if last.number < valve_state.touched:
         return "count again: touched since"
-    if not valve_state.settled_count:
-        return "outside its window: count again, change the pushrod, or accept as is"
-    return "" if valve_state.proof else "proof"
+    if isinstance(last.body, e.NoClick):
+        return "no click by the never-past count: fit another pushrod and count again"
+    return "outside its window: count again, change the pushrod, or accept as is"
 
 
-FALSE_HEADS = ("valve", "count", "entry", "what showed it", "what stands now")
+FALSE_HEADS = "valve|count|entry|what showed it|what stands now"
 
 
 def false_counts(state: BuildState, allowance: float) -> Iterable[Cells]:
@@ -167,15 +144,15 @@ def false_counts(state: BuildState, allowance: float) -> Iterable[Cells]:
 
 def _false_of(
     state: BuildState, valve_state: ValveState, allowance: float
-) -> Iterable[tuple[ValveCount, str, AnyEntry]]:
-    last: ValveCount | None = None
+) -> Iterable[tuple[Counted, str, AnyEntry]]:
+    last: Counted | None = None
     for entry in sorted(valve_state.history, key=lambda entry: entry.number):
         if last is not None and state.counts(entry) and state.counts(last):
             why = _shown_false(last.body, entry.body, allowance)
             if why:
                 yield last, why, entry
                 last = None
-        count: ValveCount | None = entry.when(Read) or entry.when(Gauged)
+        count: Counted | None = entry.when(Read) or entry.when(Gauged)
         if count is not None and count.body.phase != "trial":
             last, crossing = count, state.crossed.get(entry.number)
             if crossing is not None:
@@ -193,7 +170,10 @@ def _shown_false(first: AnyBody, then: AnyBody, allowance: float) -> str:
     return ""
 
 
+def _reading(body: Read | Gauged) -> str:
+    return turns_words(body.turns) if isinstance(body, Read) else typed_length(body.reading)
+
+
 def _short_count(body: Read | Gauged) -> str:
-    reading = turns_words(body.turns) if isinstance(body, Read) else typed_length(body.reading)
     with_ = text(" with {}", typed_length(body.pushrod)) if body.pushrod else ""
-    return text("{}{}: {}", reading, with_, body.verdict)
+    return text("{}{}: {}", _reading(body), with_, body.verdict)

@@ -26,9 +26,9 @@ def entry_words(entry: e.AnyEntry, procedure: Procedure | None = None) -> Text:
 
     `procedure`: whose steps have the titles; without it a step goes by its id in words.
     """
-    words, fields = _WORDS[type(entry.body)], _fields(entry.body, procedure)
+    words = _WORDS[type(entry.body)]
     template, more = (words, {}) if isinstance(words, str) else words(entry.body)
-    fields = {**fields, **more}
+    fields = {**_fields(entry.body, procedure), **more}
     shown = _OPTIONAL.sub(lambda part: part[1] if fields[part[2]] else "", template)
     sentence = text(shown, **fields)
     as_it_stands = "".join(f"; {safe(k, 60)} = {v}" for k, v in entry.unknown.items())
@@ -86,6 +86,7 @@ def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
     setting = getattr(body, "setting", "")
     return {
         "about": f"{safe(valve, 20)} " if (valve := getattr(body, "valve", None)) else "",
+        "left_out": "" if getattr(body, "reason", "") == NOTHING else "left out",
         "trial": "trial" if getattr(body, "phase", "") == "trial" else "",
         "set_to": "" if setting == getattr(body, "torque", "") else safe(setting, 100),
         "answered": safe(getattr(body, "said", "") or getattr(body, "answer", "")),
@@ -102,7 +103,7 @@ def _field(key: str, value: Any, procedure: Procedure | None) -> str:
         return turns_words(value)
     if key == "holding":
         return safe(value.removeprefix("holding at: "))
-    if key in ("pushrod", "ordered", "length", "lash"):
+    if key in ("pushrod", "ordered", "length", "lash", "reading"):
         return typed_length(value)
     if isinstance(value, list):
         return name_list(value)
@@ -114,6 +115,7 @@ def _field(key: str, value: Any, procedure: Procedure | None) -> str:
 
 _WORDS_FOR = {
     ("near", True): "near a limit",
+    ("what", "gap"): "gap with the plunger bottomed",
     ("locked", True): "after locking",
     ("recount", True): "counted again",
     ("clock_went_back", True): "the clock had gone back",
@@ -130,10 +132,6 @@ _OWN_ANSWERS = {
 """Answers to the walk's own questions that don't read as a step and its answer."""
 
 
-def _answered(body: e.Answered) -> Words:
-    return _OWN_ANSWERS.get(body.step, "{about}{step}: {answered}"), {}
-
-
 def _ordered(body: e.Ordered) -> Words:
     groups: dict[str, list[str]] = {}
     for valve, pushrod in zip(body.valves, body.pushrods, strict=False):
@@ -146,12 +144,10 @@ def _ordered(body: e.Ordered) -> Words:
 
 
 def _received(body: e.Received) -> Words:
-    if not body.measured:
-        return "{valve} pushrod taken as the {ordered} ordered, not measured", {}
-    if body.together:
-        return "{valve} pushrod received, measured with its like: the {ordered} ordered", {}
-    as_ordered = "as ordered" if body.as_ordered else "NOT as ordered ({ordered})"
-    return "{valve} pushrod received, measures {pushrod}, " + as_ordered, {}
+    how = "as ordered" if body.as_ordered else "NOT as ordered ({ordered})"
+    how = f"received, measures {{pushrod}}, {how}"
+    how = "received, measured with its like: the {ordered} ordered" if body.together else how
+    return "{valve} pushrod " + (how if body.measured else "not measured, {ordered} ordered"), {}
 
 
 PROOFS = {
@@ -175,12 +171,6 @@ def _proved(body: e.Proved | e.IndependentProof) -> Words:
     return f"{{valve}} {how}on the heel: {PROOFS[body.outcome]}", {}
 
 
-def _gauged(body: e.Gauged) -> Words:
-    what = "lash" if body.what == "lash" else "gap with the plunger bottomed"
-    words = "{valve} {of}[ {locked}] {gap}: {verdict}[, {near}] ({least_mm} to {most_mm})"
-    return words, {"of": what, "gap": typed_length(body.reading)}
-
-
 def _checked(body: e.Checked) -> Words:
     if body.pattern:
         return "{valve} {length}: the tip's mark stands right, so {wanted_mm} is wanted", {}
@@ -198,12 +188,9 @@ def _checked(body: e.Checked) -> Words:
 
 _WORDS: Mapping[type[Body], str | Callable[[Any], Words]] = {
     e.Begun: "begun with {program}, procedure {procedure}",
-    e.Answered: _answered,
+    e.Answered: lambda body: (_OWN_ANSWERS.get(body.step, "{about}{step}: {answered}"), {}),
     e.NotYet: "{about}{step}: not yet, {said}",
-    e.Skipped: lambda body: (
-        "{about}{step}: " + ("" if body.reason == NOTHING else "left out, because ") + "{reason}",
-        {},
-    ),
+    e.Skipped: "{about}{step}: [{left_out}, because ]{reason}",
     e.Measured: "{about}{step}: {reading}",
     e.Noted: "{about}note[, {step}]: {text}[ (photograph {photo})]",
     e.Crank: "crank at {at_deg}° ({how})[: {seen}]",
@@ -223,7 +210,7 @@ _WORDS: Mapping[type[Body], str | Callable[[Any], Words]] = {
     e.Received: _received,
     e.Proved: _proved,
     e.IndependentProof: _proved,
-    e.Gauged: _gauged,
+    e.Gauged: "{valve} {what}[ {locked}] {reading}: {verdict}[, {near}] ({least_mm} to {most_mm})",
     e.Checked: _checked,
     e.Drawn: "stand of {valves} drawn down evenly to {torque}[ (wrench set to {set_to})]"
     "[; {on_lobe} on a lobe]",

@@ -6,13 +6,10 @@ from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.sections import Section
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.trials import Reading
-from heelwise.valvetrain.window import Window
 from heelwise.walk.pushrod_set import PushrodSet, repeated
 from heelwise.walk.scene import scene_of
 from tests.sheet.records import bolt_down
 from tests.sheet.test_setup_words import setup_of
-
-WINDOW = Window(0.5, 1.0, "the spec sheet")
 
 
 def set_of_counts(*counts: tuple[str, float, float], **setup: object) -> PushrodSet:
@@ -23,16 +20,7 @@ def set_of_counts(*counts: tuple[str, float, float], **setup: object) -> Pushrod
     scene = scene_of(built, bolt_down())
     readings = [Reading(Valve.parse(valve), mm, turns) for valve, mm, turns in counts]
     latest = {reading.valve: reading for reading in readings}
-    return PushrodSet(
-        setup=built,
-        readings=tuple(Counted(r) for r in latest.values()),
-        repeated=repeated(readings),
-        travel=scene.travel,
-        window=WINDOW,
-        ceiling=scene.ceiling,
-        seat_turns=0.0,
-        rule="as read",
-    )
+    return PushrodSet(scene, tuple(map(Counted, latest.values())), repeated(readings))
 
 
 def sections_of(pushrods: PushrodSet) -> dict[str, Section]:
@@ -93,6 +81,7 @@ def test_what_nothing_serves_is_said() -> None:
 
 
 def test_figures_name_their_sources() -> None:
-    rows = {row.cells[0]: row.cells for row in sections_of(set_of_counts())["figures"].rows}
-    assert rows["window"][2] == "the spec sheet"
+    pushrods = set_of_counts()
+    rows = {row.cells[0]: row.cells for row in sections_of(pushrods)["figures"].rows}
+    assert rows["window"][2] == pushrods.scene.window.source
     assert rows["travel per turn"][2] != ""

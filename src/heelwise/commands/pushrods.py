@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from heelwise.commands.reporting import DONE, complain, say, say_json
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.files import FileKind, kind_of
-from heelwise.documents.procedure import Defaults
+from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
 from heelwise.documents.setup_lifters import Counted
@@ -17,10 +18,12 @@ from heelwise.sheet.forms import sections_as
 from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
 from heelwise.valvetrain import window as w
+from heelwise.valvetrain.figures import Repeats
 from heelwise.valvetrain.pushrods import Order, length_sets_preload, try_pushrod
 from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.trials import Reading
-from heelwise.walk.pushrod_set import Again, PushrodSet, repeated, set_of
+from heelwise.walk.limits import hot_of
+from heelwise.walk.pushrod_set import PushrodSet, repeated, set_of
 from heelwise.walk.scene import scene_of
 
 
@@ -33,7 +36,7 @@ def pushrods(given: argparse.Namespace) -> int:
         return DONE
     if not found.readings:
         complain(["no readings yet: count a valve in a walk, or add [[reading]] to the setup"])
-    say(sections_as(pushrod_sections(found, order), "text", unit_of(found.setup)))
+    say(sections_as(pushrod_sections(found, order), "text", unit_of(found.scene.build.setup)))
     return DONE
 
 
@@ -53,8 +56,7 @@ def _set_of(file: str) -> PushrodSet:
             pushrods = _of_setup(load_setup(path), file)
     except ValueError as error:
         raise Faulty(file, [Fault("lifter", str(error), "give the sheet's window")]) from None
-    assert pushrods.setup.rocker is not None
-    why_not = length_sets_preload(pushrods.setup.rocker.mount)
+    why_not = length_sets_preload(pushrods.scene.build.rocker.mount)
     if why_not is not None:
         raise Faulty(file, [Fault("rocker.mount", why_not, 'mount = "bolt-down"')])
     return pushrods
@@ -62,31 +64,21 @@ def _set_of(file: str) -> PushrodSet:
 
 def _of_setup(setup: Setup, file: str) -> PushrodSet:
     setup.require("rocker", "lifter", "pushrods", file=file)
-    assert setup.lifter is not None
-    defaults, travel = Defaults(), setup.travel_in_play(setup.trials())
-    seat, reserve = setup.lifter.seat_turns or defaults.seat_turns, defaults.reserve_turns
-    window = w.window_in_turns(setup.window_sheet(), travel.used.mm, seat)
-    plunger, gain, step = setup.plunger_travel_mm(), setup.hot_gain_mm(), defaults.resolution_turns
-    ceiling = w.ceiling_of(window, plunger, travel, reserve, gain, step)
-    if problem := w.out_of_reach(window, ceiling):
+    no_steps = Procedure.model_construct(steps=())
+    scene = replace(scene_of(setup, no_steps), more_trials=setup.trials())
+    if problem := w.out_of_reach(scene.window, scene.ceiling):
         fault = Fault("lifter.plunger_travel", problem, "the plunger's whole travel, by the sheet")
         raise Faulty(file, [fault])
-    taken = setup.readings(seat)
-    return PushrodSet(
-        setup=setup,
-        readings=tuple({each.reading.valve: each for each in taken}.values()),
-        repeated=repeated([each.reading for each in taken if each.counted]),
-        travel=travel,
-        window=w.under_ceiling(window, ceiling),
-        ceiling=ceiling,
-        seat_turns=seat,
-        rule=defaults.rule,
-    )
+    taken = setup.readings(scene.seat_turns)
+    latest = {each.reading.valve: each for each in taken}
+    counts = repeated(each.reading for each in taken if each.counted)
+    return PushrodSet(scene, tuple(latest.values()), counts)
 
 
 def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
     """The figures with the keys `pushrods --json` promises."""
-    travel, window, ceiling = pushrods.travel, pushrods.window, pushrods.ceiling
+    travel, window = pushrods.scene.travel, pushrods.scene.window
+    ceiling = pushrods.scene.ceiling
     return {
         "travel_per_turn_mm": travel.used.mm,
         "travel_per_turn_from": travel.used.origin.value,
@@ -105,7 +97,7 @@ def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
             for each in pushrods.choices
         ],
         "not_served": [str(v) for v in order.not_served],
-        "repeats": [_repeats(each) for each in pushrods.repeated],
+        "repeats": [_repeats(*each) for each in pushrods.repeated],
         "odd_readings": [{**_reading(odd.reading), "why": odd.why} for odd in travel.odd_readings],
         "pattern": [each.what for each in pattern_of(pushrods)],
         "notes": [*travel.notes, *window.notes],
@@ -116,20 +108,20 @@ def _reading(reading: Reading | Expectation) -> dict[str, Any]:
     return {"valve": str(reading.valve), "pushrod_mm": reading.pushrod_mm, "turns": reading.turns}
 
 
-def _repeats(again: Again) -> dict[str, Any]:
-    first, found = again.first, again.found
+def _repeats(first: Reading, found: Repeats) -> dict[str, Any]:
     told = {"count": found.count, "mean_turns": found.mean, "spread_turns": found.spread}
     return {"valve": str(first.valve), "pushrod_mm": first.pushrod_mm, **told, "agree": found.agree}
 
 
 def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
-    reading, verdict, travel = count.reading, pushrods.verdict(count), pushrods.travel.used.mm
+    reading, verdict, scene = count.reading, pushrods.verdict(count), pushrods.scene
+    travel, lengths = scene.travel.used.mm, scene.build.setup.lengths()
     inside = verdict.word is w.Word.INSIDE
-    proposed = None if inside else try_pushrod(reading, pushrods.window, travel, pushrods.lengths)
-    hot = pushrods.hot(reading.pushrod_mm, reading.turns) if count.counted else None
+    proposed = None if inside else try_pushrod(reading, scene.window, travel, lengths)
+    hot = hot_of(scene, reading) if count.counted else None
     return {
         **_reading(reading),
-        "preload_mm": w.preload_mm(reading.turns, travel, pushrods.seat_turns),
+        "preload_mm": w.preload_mm(reading.turns, travel, scene.seat_turns),
         "hot_preload_mm": hot and hot.hot_mm,
         "verdict": verdict.word.value,
         "near": verdict.near,

@@ -210,14 +210,14 @@ def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
 
     By this valve's own last reading; without one by the mean of its kind's. None without any.
     """
-    valve, pushrods = prompt.valve, set_of(scene)
+    valve = prompt.valve
     if valve is None:
         return None
-    basis = Basis(pushrods.window, pushrods.travel.used)
+    basis = Basis(scene.window, scene.travel.used)
     valve_state = scene.state.valves[valve]
     trial = valve_state.fitted if prompt.phase == "trial" else None
     meant = length_mm(trial.body.pushrod if trial else scene.pushrod_text(valve_state))
-    counted = [each for each in pushrods.readings if not each.lash_left]
+    counted = [each for each in set_of(scene).readings if not each.lash_left]
     own = [each for each in counted if each.reading.valve == valve]
     kin = own or [each for each in counted if each.reading.valve.kind is valve.kind]
     turns = [expect(e.reading, meant, basis).turns for e in kin]

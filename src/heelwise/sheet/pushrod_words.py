@@ -15,7 +15,7 @@ from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.window import Word, preload_mm
-from heelwise.walk.limits import growth_facts
+from heelwise.walk.limits import growth_facts, hot_of
 from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet
 from heelwise.wording import joined, listed, text
 
@@ -50,19 +50,19 @@ SPREAD = "± one standard uncertainty, worked out from each reading."
 
 
 def _figures(pushrods: PushrodSet) -> Iterable[Cells]:
-    ceiling = pushrods.ceiling
+    ceiling = pushrods.scene.ceiling
     never = "not known: a walk ends the count half a turn over the window"
     if ceiling.turns is not None:
         never = turns_text(ceiling.turns)
-    yield from judged_by(pushrods.window, pushrods.travel, never, ceiling.source)
+    yield from judged_by(pushrods.scene.window, pushrods.scene.travel, never, ceiling.source)
     longest = max((each.reading.pushrod_mm for each in pushrods.readings), default=0.0)
-    for fact in growth_facts(pushrods.setup, longest) if longest else ():
+    for fact in growth_facts(pushrods.scene.build.setup, longest) if longest else ():
         yield "cold to hot", fact.text, fact.source
 
 
 def _reading(pushrods: PushrodSet, count: Counted) -> Row:
     """A valve's latest count; of a length at zero lash only the length and what to try."""
-    reading, window = count.reading, pushrods.window
+    reading, window = count.reading, pushrods.scene.window
     name, pushrod, hot, bar = str(reading.valve), length(reading.pushrod_mm), "", None
     if not count.counted:
         counted = ("at zero lash", "", "", "")
@@ -70,12 +70,12 @@ def _reading(pushrods: PushrodSet, count: Counted) -> Row:
     else:
         verdict = pushrods.verdict(count)
         limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
-        deep = preload_mm(reading.turns, pushrods.travel.used.mm, pushrods.seat_turns)
+        deep = preload_mm(reading.turns, pushrods.scene.travel.used.mm, pushrods.scene.seat_turns)
         near = ", near a limit" if verdict.near else ""
         counted = (turns_text(reading.turns), limits, verdict.word.value + near, length(deep))
-        kept = pushrods.hot(reading.pushrod_mm, reading.turns)
+        kept = hot_of(pushrods.scene, reading)
         hot, remarks = (length(max(kept.hot_mm, 0.0)), [*kept.notes]) if kept else ("", [])
-        limit = pushrods.ceiling.turns
+        limit = pushrods.scene.ceiling.turns
         bar = Bar(window.least_turns, window.most_turns, limit, reading.turns, verdict.near)
     if count.lash_left:
         remarks.append("lash was left at the click: try a longer one and count again")
@@ -86,15 +86,17 @@ def _reading(pushrods: PushrodSet, count: Counted) -> Row:
 def _proposed(pushrods: PushrodSet, count: Counted) -> tuple[str, str]:
     if count.counted and pushrods.verdict(count).word is Word.INSIDE:
         return "", ""
-    travel = pushrods.travel.used.mm
-    proposed = try_pushrod(count.reading, pushrods.window, travel, pushrods.lengths)
+    travel = pushrods.scene.travel.used.mm
+    proposed = try_pushrod(
+        count.reading, pushrods.scene.window, travel, pushrods.scene.build.setup.lengths()
+    )
     if proposed is None:
         return "none available lands inside", ""
     return length(proposed[0]), turns_text(proposed[1])
 
 
 def _repeats(pushrods: PushrodSet) -> Iterable[Cells]:
-    for first, found in ((again.first, again.found) for again in pushrods.repeated):
+    for first, found in pushrods.repeated:
         yield str(first.valve), length(first.pushrod_mm), turns_text(found.mean), found.text
 
 
@@ -130,9 +132,18 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
             f"{listed(doubtful)} may still land outside. Before buying, count again more finely "
             "(marked socket or degree wheel), or try that length on the valve first."
         )
-    short = "On hand there aren't enough" if pushrods.setup.stock() else "One length won't do"
+    short = (
+        "On hand there aren't enough"
+        if pushrods.scene.build.setup.stock()
+        else "One length won't do"
+    )
     for reading in (each for each in pushrods.latest if each.valve in order.not_served):
-        given = (reading, pushrods.window, pushrods.travel.used.mm, pushrods.lengths)
+        given = (
+            reading,
+            pushrods.scene.window,
+            pushrods.scene.travel.used.mm,
+            pushrods.scene.build.setup.lengths(),
+        )
         alone = try_pushrod(*given)
         if alone is None:
             yield safe(nothing_serves(*given))
@@ -142,5 +153,5 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
 
 def pattern_of(pushrods: PushrodSet) -> tuple[Finding, ...]:
     """What explains the spread; across different lengths only with the travel measured."""
-    engine = pushrods.setup.make_engine()
-    return find_pattern(engine, pushrods.latest, pushrods.travel.used)
+    engine = pushrods.scene.build.setup.make_engine()
+    return find_pattern(engine, pushrods.latest, pushrods.scene.travel.used)

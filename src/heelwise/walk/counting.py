@@ -164,7 +164,7 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
     # A trial counts for the travel that it is judged by: it may be the one that measures it.
     if at.phase == "trial" or defaults.travel_by == "every count":
         trial = Reading(at.valve, length_mm(at.pushrod), turns, resolution)
-        scene = replace(scene, trial_to_come=trial)
+        scene = replace(scene, more_trials=(trial,))
     verdict = judge(turns, scene.window, resolution, defaults.rule)
     body = Read(
         **at.read_here,

@@ -11,7 +11,6 @@ from heelwise.documents.quantities import length_mm, typed_length
 from heelwise.documents.setup import Setup
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.growth import HotPreload, hot_preload
-from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import out_of_reach, preload_mm
 from heelwise.walk.build import Build
@@ -91,24 +90,22 @@ def preload_limits(scene: Scene) -> Limits:
     return Limits(least, most, (least + most) / 2, source)
 
 
-def hot_of(
-    setup: Setup, basis: Basis, seat_turns: float, pushrod_mm: float, turns: float
-) -> HotPreload | None:
+def hot_of(scene: Scene, read: Reading) -> HotPreload | None:
     """The preload hot that a count comes to, in mm, by [growth]; None where the setup has none."""
-    growth, window = setup.growth_mm(pushrod_mm), basis.window
+    setup, window = scene.build.setup, scene.window
+    growth = setup.growth_mm(read.pushrod_mm)
     if growth is None:
         return None
     cold, least, most = (
-        preload_mm(each, basis.travel.mm, seat_turns)
-        for each in (turns, window.least_turns, window.most_turns)
+        preload_mm(each, scene.travel.used.mm, scene.seat_turns)
+        for each in (read.turns, window.least_turns, window.most_turns)
     )
     return hot_preload(cold, growth, setup.plunger_travel_mm(), least, most)
 
 
 def hot_text(scene: Scene, read: Reading) -> Text:
     """A count's preload hot, with what is to be said about it; "" without [growth]."""
-    setup, seat = scene.build.setup, scene.seat_turns
-    hot = hot_of(setup, scene.basis, seat, read.pushrod_mm, read.turns)
+    hot = hot_of(scene, read)
     if hot is None:
         return Text("")
     notes = Text(*(part for note in hot.notes for part in (" ", note)))

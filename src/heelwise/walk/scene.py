@@ -54,8 +54,8 @@ class Scene:
 
     build: Build
     state: BuildState
-    trial_to_come: Reading | None = None
-    """A trial about to be kept, for what it would change."""
+    more_trials: tuple[Reading, ...] = ()
+    """Trials that no entry holds: one about to be kept, or those taken on paper."""
 
     @property
     def defaults(self) -> Defaults:
@@ -157,7 +157,7 @@ class Scene:
         states = self.state.valves.values()
         found = [t for s in states for t in (*s.trials, *(s.reads if every else ()))]
         kept = tuple(reading_of(e.body) for e in sorted(found, key=lambda e: e.number))
-        return (*kept, self.trial_to_come) if self.trial_to_come else kept
+        return (*kept, *self.more_trials)
 
     @cached_property
     def travel(self) -> TravelInPlay:

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Reading
@@ -50,7 +51,7 @@ def test_kind() -> None:
     turns = {v: t + 0.5 * (v.kind is ValveKind.EXHAUST) for v, t in base().items()}
     (finding,) = found(turns)
     assert finding.what == "The exhausts read 1/2 turn more than the intakes"
-    assert finding.size_turns == 0.5
+    assert turns_text(0.5) in finding.what
     assert finding.valves == tuple(v for v in ENGINE.valves if v.kind is ValveKind.EXHAUST)
     assert finding.first_look
 
@@ -68,7 +69,6 @@ def test_slope_along_a_bank(way: float, word: str) -> None:
     turns = {v: 2.0 + way * left.get(v.cylinder, 1.5) for v in ENGINE.valves}
     (finding,) = found(turns)
     assert finding.what == f"Along bank left, front to rear, the readings come to 3/4 turn {word}"
-    assert finding.size_turns == 3 * way
     assert {v.cylinder for v in finding.valves} == {1, 3, 5, 7}
 
 
@@ -170,9 +170,9 @@ def test_one_valve_alone_beside_a_slope() -> None:
     turns = sloping(0.25)
     turns[Valve(7, ValveKind.EXHAUST)] += 0.5
     slope, alone = found(turns)
-    assert slope.size_turns == 0.75
+    assert turns_text(0.75) in slope.what
     assert alone.valves == (Valve(7, ValveKind.EXHAUST),)
-    assert abs(alone.size_turns - 0.5) < 1e-9
+    assert turns_text(0.5) in alone.what
 
 
 def test_a_slope_of_a_step_is_the_least() -> None:
@@ -237,7 +237,7 @@ def test_one_valve_alone_among_eight() -> None:
     for off in (0.61, -0.61):
         (finding,) = found_in(level(off))
         assert finding.valves == (Valve(3, ValveKind.INTAKE),)
-        assert abs(finding.size_turns - off) < 1e-9
+        assert f"{turns_text(abs(off))} {'more' if off > 0 else 'less'}" in finding.what
 
 
 def test_a_kind_of_three_readings_is_enough_and_of_two_is_not() -> None:

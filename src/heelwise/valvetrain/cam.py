@@ -101,13 +101,13 @@ class Cam:
     @property
     def source(self) -> str:
         """How the lobes' ends come from the figures, in words."""
-        if self.at_lift_mm is None:
-            lift = "at a lift not stated"
-        else:
-            lift = f"at {self.at_lift_mm / MM_PER_INCH:.3f} in of lift"
+        lift = "a lift not stated"
+        if self.at_lift_mm is not None:
+            lift = f"{self.at_lift_mm / MM_PER_INCH:.3f} in of lift"
+        how = f"each end of each lobe widened by {self.allowance_deg:g}°"
         if self.allowance_deg == 0.0:
-            return f"events {lift}: taken as the lobes' ends, nothing added"
-        return f"events {lift}: each end of each lobe widened by {self.allowance_deg:g}°"
+            how = "taken as the lobes' ends, nothing added"
+        return f"events at {lift}: {how}"
 
     def notes(self) -> tuple[str, ...]:
         """Oddities of the cam, none of them a fault, a sentence each."""

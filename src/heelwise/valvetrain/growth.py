@@ -9,8 +9,7 @@ CALLISTER = "Callister, Materials Science and Engineering, Appendix B, Table B.6
 FROM_MEMORY = "from memory"
 
 LEFT_OUT = "Valve stems are left out: hot, they can add several thousandths of an inch of preload"
-"""As worked: 100 mm of stainless stem 300 K hotter than its head grows 0.5 mm, 0.3 mm of it at the
-pushrod; an intake's far less."""
+# 100 mm of stainless stem 300 K hotter than its head grows 0.5 mm, 0.3 mm of it at the pushrod.
 
 
 @dataclass(frozen=True)
@@ -90,15 +89,14 @@ def hot_preload(
     """The preload hot, held against the window and the whole plunger travel, in mm."""
     hot = cold_mm - gap_growth_mm
     notes: list[str] = []
+    beyond = "Hot, the preload {} to {}, {} the {} allowed (worked out)."
     if hot <= 0:
         lash = Length(abs(hot))
         notes.append(text("Hot, the preload is gone: {} of lash instead (worked out).", lash))
     elif least_mm is not None and hot < least_mm <= cold_mm:
-        falls = "Hot, the preload falls to {}, below the {} allowed (worked out)."
-        notes.append(text(falls, Length(hot), Length(least_mm)))
+        notes.append(text(beyond, "falls", Length(hot), "below", Length(least_mm)))
     if most_mm is not None and hot > most_mm >= cold_mm:
-        rises = "Hot, the preload rises to {}, above the {} allowed (worked out)."
-        notes.append(text(rises, Length(hot), Length(most_mm)))
+        notes.append(text(beyond, "rises", Length(hot), "above", Length(most_mm)))
     if plunger_travel_mm is not None and hot >= plunger_travel_mm:
         notes.append("The plunger is bottomed hot (worked out).")
     return HotPreload(hot, tuple(notes))

@@ -17,9 +17,7 @@ from heelwise.valvetrain.readings import SLACK_MM, expected_turns
 from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.trials import Reading
 
-LEAST_READINGS = 5
-"""Fewer readings than this show no pattern."""
-
+LEAST_READINGS = 5  # fewer show no pattern
 _LEAST_IN_GROUP = 3  # with fewer a median is no shield against one strange valve
 _CLEAR = 6.0  # an offset between groups, in its own standard deviations
 _MEDIAN_TO_MEAN = 1.2533  # how much wider a median scatters than a mean, normal distribution
@@ -29,12 +27,11 @@ _SURE_SLOPE = 2.4  # Kendall's S in its own standard deviations; five places mus
 
 @dataclass(frozen=True)
 class Finding:
-    """A pattern: what, where to look first, the valves it is about, its size in turns."""
+    """A pattern: what, where to look first, the valves it is about."""
 
     what: str
     first_look: str
     valves: tuple[Valve, ...]
-    size_turns: float
 
 
 Turns = Mapping[Valve, float]
@@ -42,10 +39,7 @@ Turns = Mapping[Valve, float]
 
 
 def find_pattern(
-    engine: Engine,
-    readings: Iterable[Reading],
-    travel: Travel | None = None,
-    resolution: float = EIGHTH,
+    engine: Engine, readings: Iterable[Reading], travel: Travel | None = None
 ) -> tuple[Finding, ...]:
     """Look for what explains the spread of the readings, one a valve.
 
@@ -58,17 +52,17 @@ def find_pattern(
     kinds = {v: "exhausts" if v.kind is ValveKind.EXHAUST else "intakes" for v in turns}
     look = "Measure two stem heights and two pushrods of each kind."
     what = "The {} read {} more than the {}"
-    turns, findings = _offset(turns, doubt, kinds, what, look, resolution)
+    turns, findings = _offset(turns, doubt, kinds, what, look)
     slopes: list[Finding] = []
     for bank in engine.banks:
-        turns, slope = _level(turns, bank, resolution)
+        turns, slope = _level(turns, bank)
         slopes += slope
     if not slopes:  # a bank that slopes reads more or less as a whole too
         banks = {valve: engine.bank_of(valve.cylinder).name for valve in turns}
         look = "Compare head gaskets and rocker stands, then the height of both heads."
         what = "Bank {} reads {} more than bank {}"
-        turns, slopes = _offset(turns, doubt, banks, what, look, resolution)
-    return (*findings, *slopes, *_alone(turns, doubt, resolution))
+        turns, slopes = _offset(turns, doubt, banks, what, look)
+    return (*findings, *slopes, *_alone(turns, doubt))
 
 
 def _comparable(kept: Sequence[Reading], travel: Travel | None) -> tuple[Turns, Turns]:
@@ -81,7 +75,7 @@ def _comparable(kept: Sequence[Reading], travel: Travel | None) -> tuple[Turns, 
     return {r.valve: expected_turns(r, common, travel.mm) for r in kept}, doubt
 
 
-def _scale(values: Iterable[float], resolution: float) -> float:
+def _scale(values: Iterable[float]) -> float:
     """Standard deviation about the median of all but the quarter that lies furthest from it.
 
     At least half a step: equal readings in eighths are not equal to the last hair.
@@ -89,11 +83,11 @@ def _scale(values: Iterable[float], resolution: float) -> float:
     kept = list(values)
     middle = median(kept)
     off = sorted(abs(value - middle) for value in kept)[: len(kept) - len(kept) // 4]
-    return max(sqrt(sum(each * each for each in off) / max(len(off) - 1, 1)), resolution / 2)
+    return max(sqrt(sum(each * each for each in off) / max(len(off) - 1, 1)), EIGHTH / 2)
 
 
 def _offset(
-    turns: Turns, doubt: Turns, group: Mapping[Valve, str], what: str, look: str, resolution: float
+    turns: Turns, doubt: Turns, group: Mapping[Valve, str], what: str, look: str
 ) -> tuple[Turns, list[Finding]]:
     """Take out the offset between groups where it is clear; leave the readings else."""
     groups: dict[str, list[Valve]] = {}
@@ -102,21 +96,20 @@ def _offset(
     if len(groups) < 2 or min(map(len, groups.values())) < _LEAST_IN_GROUP:
         return turns, []
     middles = {name: median(turns[v] for v in valves) for name, valves in groups.items()}
-    high = max(middles, key=lambda name: middles[name])
-    low = min(middles, key=lambda name: middles[name])
+    high, low = max(middles, key=middles.__getitem__), min(middles, key=middles.__getitem__)
     apart = middles[high] - middles[low]
     rest = {valve: value - middles[group[valve]] for valve, value in turns.items()}
     shares = sqrt(1 / len(groups[high]) + 1 / len(groups[low]))
-    noise = _scale(rest.values(), resolution) * _MEDIAN_TO_MEAN * shares
+    noise = _scale(rest.values()) * _MEDIAN_TO_MEAN * shares
     doubts = [median(doubt.get(v, 0.0) for v in groups[name]) for name in (high, low)]
     clear = _CLEAR * noise + abs(doubts[0] - doubts[1])
-    if apart < resolution - SLACK_TURNS or apart <= clear:
+    if apart < EIGHTH - SLACK_TURNS or apart <= clear:
         return turns, []
     what = what.format(high, turns_text(apart), low)
-    return rest, [Finding(what, look, tuple(groups[high]), apart)]
+    return rest, [Finding(what, look, tuple(groups[high]))]
 
 
-def _level(turns: Turns, bank: Bank, resolution: float) -> tuple[Turns, list[Finding]]:
+def _level(turns: Turns, bank: Bank) -> tuple[Turns, list[Finding]]:
     """Take out the slope along a bank where it is sure."""
     places = bank.cylinders
     points = {v: places.index(v.cylinder) for v in turns if v.cylinder in places}
@@ -132,7 +125,7 @@ def _level(turns: Turns, bank: Bank, resolution: float) -> tuple[Turns, list[Fin
     size = slope * (max(points.values()) - min(points.values()))
     rising = sum((each > 0) - (each < 0) for each in pairs)
     sure = abs(rising) / sqrt(count * (count - 1) * (2 * count + 5) / 18)
-    if abs(size) < resolution - SLACK_TURNS or sure < _SURE_SLOPE:
+    if abs(size) < EIGHTH - SLACK_TURNS or sure < _SURE_SLOPE:
         return turns, []
     middle = median(points.values())
     what = (
@@ -141,27 +134,23 @@ def _level(turns: Turns, bank: Bank, resolution: float) -> tuple[Turns, list[Fin
     )
     look = "Check the head bolts' torque and lay a straight edge along the rocker stand."
     rest = {v: value - slope * (points.get(v, middle) - middle) for v, value in turns.items()}
-    return rest, [Finding(what, look, tuple(sorted(points)), size)]
+    return rest, [Finding(what, look, tuple(sorted(points)))]
 
 
-def _alone(turns: Turns, doubt: Turns, resolution: float) -> list[Finding]:
+def _alone(turns: Turns, doubt: Turns) -> list[Finding]:
     count, middle = len(turns), median(turns.values())
     # Few readings tell their own spread badly: the limit is wider for them.
-    limit = 5.5 * exp(4.5 / count) * _scale(turns.values(), resolution) + SLACK_TURNS
-    strange = {
-        valve: value - middle
-        for valve, value in turns.items()
-        if abs(value - middle) > limit + abs(doubt.get(valve, 0.0))
-    }
-    if len(strange) > count // 4:
-        return []  # a quarter of the engine is no exception
+    limit = 5.5 * exp(4.5 / count) * _scale(turns.values()) + SLACK_TURNS
     findings = []
-    for valve, off in strange.items():
-        less = "more" if off > 0 else "less"
-        what = f"{valve} reads {turns_text(abs(off))} {less} than the others say it should"
-        look = (
-            f"Take the rocker of {valve} off, see that the pushrod is in both cups, measure it, "
-            "and count again on the heel."
-        )
-        findings.append(Finding(f"{what}; no other valve does", look, (valve,), off))
-    return findings
+    for valve, value in turns.items():
+        off = abs(value - middle)
+        if off > limit + abs(doubt.get(valve, 0.0)):
+            less = "more" if value > middle else "less"
+            what = f"{valve} reads {turns_text(off)} {less} than the others say it should"
+            look = (
+                f"Take the rocker of {valve} off, see that the pushrod is in both cups, measure "
+                "it, and count again on the heel."
+            )
+            findings.append(Finding(f"{what}; no other valve does", look, (valve,)))
+    # More than a quarter of the engine is no exception.
+    return findings if len(findings) <= count // 4 else []

@@ -7,6 +7,7 @@ likely figures with weights (half-Cauchy prior; Gelman 2006, from memory), not o
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, hypot, log, sqrt
+from statistics import fmean
 
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.figures import chance_inside, uniform
@@ -15,23 +16,19 @@ from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM, Reading
 from heelwise.valvetrain.window import Window
 from heelwise.wording import MM_PER_INCH
 
-SLACK_MM = 1e-6
-"""Lengths nearer than this are the same."""
+SLACK_MM = 1e-6  # lengths nearer than this are the same
 
+# Our own figures, of the heights along the pushrod: the scale of the prior of their standard
+# deviation, and the standard deviation of what intakes and exhausts may differ by untried.
 USUAL_SCATTER_MM = 0.010 * MM_PER_INCH
-"""Scale of the prior of the heights' standard deviation, along the pushrod. Our own figure."""
+KINDS_DIFFER_MM = 0.020 * MM_PER_INCH
+
+MOST_AT_ONCE = 4  # more valves are not tried without asking again what they came to
 
 FEW_OUTSIDE = 0.5
 """With fewer valves than this expected outside, more trials don't pay: engines of sixteen valves
 then need a second order in 0, 0, 20 and 28 of a hundred at a scatter of 0.003, 0.005, 0.010 and
 0.015 in, for 6, 10, 29 and 39 answers more (40 virtual engines each). Our own figure."""
-
-KINDS_DIFFER_MM = 0.020 * MM_PER_INCH
-"""Standard deviation of what intakes and exhausts may differ by where one kind was not tried. Our
-own figure."""
-
-MOST_AT_ONCE = 4
-"""More valves than this are not tried without asking again what they came to. Our own figure."""
 
 _GRID_MM = tuple(step * 0.001 * MM_PER_INCH for step in range(0, 31, 2))
 
@@ -133,10 +130,7 @@ def with_untried(
         return {}
     groups = {k: [p for p in known.values() if p.valve.kind is k] for k in ValveKind}
     weights = _scatter([_heights(group, travel_mm) for group in groups.values() if group])
-    return {
-        valve: known[valve] if valve in known else _worked_out(valve, groups, weights, travel_mm)
-        for valve in engine.valves
-    }
+    return {v: known.get(v) or _worked_out(v, groups, weights, travel_mm) for v in engine.valves}
 
 
 def outlook(
@@ -199,7 +193,7 @@ def _log_likelihood(sd: float, groups: Sequence[Sequence[tuple[float, float]]]) 
     total = 0.0
     for group in groups:
         weights = [1.0 / (sd * sd + variance) for _, variance in group]
-        mean = sum(w * height for w, (height, _) in zip(weights, group, strict=True)) / sum(weights)
+        mean = fmean((height for height, _ in group), weights)
         squares = sum(
             w * (height - mean) ** 2 for w, (height, _) in zip(weights, group, strict=True)
         )
@@ -216,15 +210,13 @@ def _worked_out(
     own = groups[valve.kind]
     group = own or [each for others in groups.values() for each in others]
     heights = _heights(group, travel_mm)
-    mean = sum(height for height, _ in heights) / len(heights)
-    reading_variance = sum(variance for _, variance in heights) / len(heights)
+    mean, variance = map(fmean, zip(*heights, strict=True))
     pushrod = max(each.pushrod_mm for each in group)
-    turns = (pushrod - mean) / travel_mm
     kinds = 0.0 if own else KINDS_DIFFER_MM
+    kept = [(sd, weight) for sd, weight in weights if weight > 1e-4]
+    total = sum(weight for _, weight in kept)
     scatter = tuple(
-        (hypot(sd, ((sd * sd + reading_variance) / len(group)) ** 0.5, LENGTH_MM, kinds), weight)
-        for sd, weight in weights
-        if weight > 1e-4
+        (hypot(sd, sqrt((sd * sd + variance) / len(group)), LENGTH_MM, kinds), weight / total)
+        for sd, weight in kept
     )
-    total = sum(weight for _, weight in scatter)
-    return Reading(valve, pushrod, turns, 0.0, tuple((sd, part / total) for sd, part in scatter))
+    return Reading(valve, pushrod, (pushrod - mean) / travel_mm, 0.0, scatter)

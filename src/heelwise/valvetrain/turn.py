@@ -6,11 +6,11 @@ The same damper reading comes twice in a cycle, a lifter's fall onto its heel on
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
 
-from heelwise.valvetrain.cam import ANY_CAM, SLACK, Cam, margin, open_arc
+from heelwise.valvetrain.cam import SLACK, Cam, margin, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.wording import listed
 
@@ -48,15 +48,14 @@ class Seen:
 class Turn:
     """A turn of the crank in the direction of rotation, 0 to below 720 degrees.
 
-    `tape_mm` is along the damper's rim for what is left after whole turns. With the cam not known
-    `seen` holds what is certain with any. `proof`: the fewest sightings that prove where it ends.
+    `tape_mm` is along the damper's rim for what is left after whole turns. `proof`: the fewest
+    sightings that prove where it ends.
     """
 
     turn_deg: float
     revolutions_text: str
     tape_mm: float | None
     landmark: str
-    seen: tuple[Seen, ...]
     proof: str
 
 
@@ -69,16 +68,13 @@ def turn_to(
 ) -> Turn:
     """The turn from one crank angle forward to another; `valves` are to be worked on there."""
     deg = wrap(to_deg - from_deg)
-    seen = tuple(_see(engine, cam or ANY_CAM, valve, from_deg, deg) for valve in engine.valves)
     if cam is None:
-        # With the widest of lobes only these are certain to happen with a narrower one.
-        seen = tuple(each for each in seen if each.what in (RISES_AND_FALLS, STAYS_STILL))
-        proved_by = _proof_for_any_cam(engine, deg, to_deg)
+        proof = _proof_for_any_cam(engine, deg, to_deg)
     else:
-        proved_by = _proof(engine, cam, seen, from_deg, to_deg, valves)
+        proof = _proof(engine, cam, from_deg, to_deg, valves)
     diameter = engine.damper_diameter_mm
     tape = None if diameter is None else tape_mm(diameter, deg % 360.0)
-    return Turn(deg, turns_in_words(deg), tape, landmark(engine, to_deg), seen, proved_by)
+    return Turn(deg, turns_in_words(deg), tape, landmark(engine, to_deg), proof)
 
 
 def turns_in_words(deg: float) -> str:
@@ -148,7 +144,8 @@ def _past_tdc(engine: Engine, cylinder: int, crank_deg: float) -> float:
     return past - CYCLE if past > _REVOLUTION else past
 
 
-def _see(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_deg: float) -> Seen:
+def seen_on_turn(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_deg: float) -> Seen:
+    """What a valve's lifter does during a turn forward from a crank angle."""
     lobe = open_arc(engine, cam, valve)
     rise = (lobe.start - from_deg) % CYCLE
     fall = rise + lobe.length
@@ -168,13 +165,10 @@ def _see(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_deg: floa
 
 
 def _proof(
-    engine: Engine,
-    cam: Cam,
-    seen: Sequence[Seen],
-    from_deg: float,
-    to_deg: float,
-    valves: Collection[Valve],
+    engine: Engine, cam: Cam, from_deg: float, to_deg: float, valves: Collection[Valve]
 ) -> str:
+    deg = wrap(to_deg - from_deg)
+    seen = [seen_on_turn(engine, cam, valve, from_deg, deg) for valve in engine.valves]
     plain = [each for each in seen if each.last_still_deg >= PLAINLY_STILL_DEG]
     plain.sort(key=lambda each: (round(each.last_still_deg, 6), each.valve))
     mine = [

@@ -8,15 +8,8 @@ from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.wording import Length, Text, text
 
-AS_READ = "as read"
-"""The decision rule unless a procedure names the other, "guarded"."""
-
-READABLE_TURNS = 0.125
-"""An eighth of a turn: a window narrower than this can't be hit by counting eighths."""
-
-RESERVE_TURNS = 0.25
-"""Turns kept back before a bottomed plunger. Common practice, no source."""
-
+AS_READ = "as read"  # the decision rule unless a procedure names the other, "guarded"
+RESERVE_TURNS = 0.25  # kept back before a bottomed plunger: common practice, no source
 SHOWN_TURNS = (1 / 16, 0.01)
 """Steps a ceiling is brought down to where the reading's own would leave no window."""
 
@@ -82,8 +75,8 @@ def preload_mm(turns: float, travel_mm: float, seat_turns: float = 0.0) -> float
 def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.0) -> Window:
     """Put a sheet's limits into turns; where turns and preload both hold, the tighter of each.
 
-    Where they can't both hold, or only within less than can be counted, the turns, with a note that
-    the sheets disagree and both figures. ValueError for a sheet without limits.
+    Where they can't both hold, or only within less than can be counted: the turns, with a note.
+    ValueError for a sheet without limits.
     """
     given, source = sheet.turns, sheet.source
     if sheet.preload_mm is None:
@@ -95,7 +88,7 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
         return Window(least, most, f"{source}: preload / travel per turn")
     both = max(given[0], least), min(given[1], most)
     width, asked = both[1] - both[0], given[1] - given[0]
-    readable = width >= READABLE_TURNS - SLACK_TURNS or width >= asked - SLACK_TURNS
+    readable = width >= EIGHTH - SLACK_TURNS or width >= asked - SLACK_TURNS
     if width >= -SLACK_TURNS and readable:
         source = f"{source}: turns and preload, the tighter of each"
         return Window(both[0], max(both), source)
@@ -166,14 +159,12 @@ def never_past(
 ) -> Ceiling:
     """Give the turns never to pass: those that bottom the plunger, less a reserve.
 
-    The largest travel per turn in play is used: were a smaller one trusted and wrong, the
-    plunger would be solid before the count told it. `hot_gain_mm`: preload gained from cold to
-    hot; a loss counts as none.
+    By the largest travel per turn in play: were a smaller one trusted and wrong, the plunger would
+    be solid before the count told it. `hot_gain_mm`: preload gained from cold to hot.
     """
     if plunger_travel_mm is None:
-        return Ceiling(
-            None, "no ceiling: the plunger's travel is not known; see the lifter's sheet"
-        )
+        why = "no ceiling: the plunger's travel is not known; see the lifter's sheet"
+        return Ceiling(None, why)
     gain = max(0.0, hot_gain_mm)
     turns = max(0.0, max(0.0, plunger_travel_mm - gain) / largest_travel_mm - reserve_turns)
     source = text(
@@ -187,10 +178,7 @@ def never_past(
 
 
 def under_ceiling(window: Window, ceiling: Ceiling) -> Window:
-    """End the window, with a note, at the turns never to pass, where it reaches past them.
-
-    Unchanged where the ceiling lies below it altogether, which `out_of_reach` tells.
-    """
+    """End the window, with a note, at the turns never to pass, where some of it lies below them."""
     never = ceiling.turns
     if never is None or window.most_turns <= never + SLACK_TURNS or out_of_reach(window, ceiling):
         return window
@@ -235,10 +223,9 @@ def ceiling_of(
 
 
 def counted_down(ceiling: Ceiling, window: Window, step: float) -> Ceiling:
-    """Bring the turns never to pass down to a figure that can be counted, and shown as it is.
+    """Bring the turns never to pass down to a multiple of the step, which can be counted.
 
-    To a multiple of the step; where no turns of the window (before the ceiling ends it) would be
-    left under that, of a sixteenth or a hundredth, else as it is. Never above the one given.
+    Where none of the window would be left under that, of a sixteenth or a hundredth, else as it is.
     """
     exact = ceiling.turns
     if exact is None or out_of_reach(window, ceiling):

@@ -1,8 +1,7 @@
-"""The virtual engine: its true dimensions, drawn from its seed, and its parts solved numerically.
+"""The virtual engine: true dimensions drawn from its seed, its rockers solved numerically.
 
-Lobes, and rigid rockers on an arc. The walk never sees them. Nothing of `valvetrain` but the
-valves' names is used in this package: an engine that shared its arithmetic with what it tests
-would agree with every mistake in it.
+Nothing of `valvetrain` but the valves' names is used in this package: an engine that shared its
+arithmetic with what it tests would agree with every mistake in it.
 """
 
 from __future__ import annotations
@@ -74,9 +73,8 @@ def lobes(cam: CamTable, at_lift_mm: float) -> Mapping[ValveKind, Lobe]:
 class Rocker:
     """A rigid rocker between a valve tip and a leaning pushrod; lengths in mm, angles in radians.
 
-    The arms run from the fulcrum to valve tip and pushrod cup; a slant is how far its arm points
-    up, drawn down and the valve shut. `lean`: how far the lifter's cup stands inboard of the
-    rocker's. `touching`: pushrod length with no lash and no preload once drawn down.
+    A slant is how far its arm points up, drawn down and the valve shut. `lean`: how far the
+    lifter's cup stands inboard of the rocker's. `touching`: pushrod length at zero lash.
     """
 
     valve_arm: float
@@ -102,10 +100,7 @@ class Rocker:
         return _solve(lambda rise: down - self.preload(length, lift, rise), _WIDEST_RISE_MM)
 
     def gap(self, length: float, lifter_up: float) -> float:
-        """The gap at the valve, drawn down, with the lifter's cup held so far above the heel's.
-
-        Below 0 the pushrod is tight. `lifter_up`: less than 0 with a plunger pressed down.
-        """
+        """The gap at the valve, drawn down, the lifter's cup so far up; below 0: tight."""
         top = self._heel_top() + lifter_up
         swing = _solve(lambda s: top - self._lifter_top(length, 0.0, s), _WIDEST_SWING)
         return self._tip(swing) - self._tip(0.0)
@@ -123,7 +118,7 @@ class Rocker:
 
 
 def _solve(rises: Callable[[float], float], most: float) -> float:
-    """Where a rising function passes 0, between most and less than nothing by as much."""
+    """Where a rising function passes 0, between -most and most."""
     low, high = -most, most
     for _ in range(50):
         middle = (low + high) / 2
@@ -155,9 +150,8 @@ CALIPER_MM = 0.01
 class Truth:
     """What is so in the virtual engine; everything in it follows from its seed.
 
-    `seat_turns` seat a rocker and stretch its bolt without moving the plunger. `centers`: crank
-    angle of each cylinder's TDC on compression. `window`: the sheet's, in mm of preload or in
-    turns. `slips`: what the hands do wrong once. The hydraulic cup stands `CUP_MM` high.
+    `seat_turns` move no plunger. `centers`: crank angle of each cylinder's TDC on compression.
+    `window`: the sheet's, in mm of preload or in turns. The hydraulic cup stands `CUP_MM` high.
     """
 
     seed: int
@@ -194,10 +188,7 @@ class Truth:
     def turns(
         self, valve: Valve, pushrod_mm: float, lift_mm: float = 0.0, down_mm: float = 0.0
     ) -> float:
-        """True turns from zero lash to the click; 0 where lash is left at the click.
-
-        `down_mm`: how far the plunger is down where zero lash is taken.
-        """
+        """True turns from zero lash, the plunger `down_mm` down, to the click; 0 with lash left."""
         rise = self.rockers[valve].rise_at(pushrod_mm, down_mm, lift_mm)
         return 0.0 if rise <= 0 else self.seat_turns + rise / self.pitch_mm
 
@@ -244,8 +235,8 @@ def make_truth(
 ) -> Truth:
     """Draw an engine's true dimensions.
 
-    Where no pushrods are tried and bought, those in the setup are about right; else they are as
-    `trials` says, or too long. For a re-check each valve is about as it was left.
+    The setup's pushrods are about right; where some are tried and bought, as `trials` says, or too
+    long. For a re-check each valve is about as it was left.
     """
     chance = random.Random(f"dimensions {seed}")
     rocker, lifter, rounds = setup.rocker, setup.lifter, METHODS[method]

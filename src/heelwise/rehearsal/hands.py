@@ -333,7 +333,6 @@ class _Hands:
         return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key, texts)
 
     def _tight(self) -> bool:
-        """Whether a pushrod too long for the solid checking lifter is going in."""
         if self.prompt.phase != "trial" or self.prompt.records:
             return False
         lash = self.lash_over_solid(self.scene.state.resumed_at)

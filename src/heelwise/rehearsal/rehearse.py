@@ -47,19 +47,13 @@ class RehearsalClock:
 def begin_rehearsal(
     path: Path, card: str, seed: int, procedure: Procedure, at: datetime
 ) -> OpenRecord:
-    """Make the record of a new rehearsal, its faults planted by the seed.
-
-    Raises Faulty if there is no such card, StorageError if the record can't be made.
-    """
+    """Make a new rehearsal's record, faults planted by the seed; raises Faulty, StorageError."""
     kept = _kept(setup := setup_by(card, procedure), seed, procedure, TRIALS_SHORT)
     return begin_record(path, setup, procedure, BY, at, kept)
 
 
 def begin_like(path: Path, setup: Setup, procedure: Procedure, by: str, at: datetime) -> OpenRecord:
-    """Make the record of a rehearsal like an earlier one, on an engine that is like its engine.
-
-    Raises StorageError if the record can't be made.
-    """
+    """Make the record of a rehearsal on an engine like an earlier one's; raises StorageError."""
     seal = setup.before.last_seal if setup.before else None
     kept = _kept(setup, int((seal or "1")[:8], 16), procedure, LIKE_BEFORE)
     return begin_record(path, setup, procedure, by, at, kept)
@@ -100,8 +94,7 @@ def hands_off(
 ) -> None:
     """Answer every prompt from the virtual engine until the build is signed off.
 
-    `told` is called with each entry once it is durable. Raises RuntimeError where so many
-    answers lead to no end.
+    `told` is called with each durable entry. RuntimeError where so many answers lead to no end.
     """
     for _ in range(most):
         if walker.closed:
@@ -113,10 +106,7 @@ def hands_off(
 
 
 def truth_in_words(scene: Scene, truth: Truth) -> str:
-    """What the virtual engine's valves truly came to, once the walk is over; "" for solid lifters.
-
-    Told after sign-off: what was worked out from readings can be held against it.
-    """
+    """What the engine's valves truly came to, to tell after sign-off; "" for solid lifters."""
     method, preloads, outside = scene.build.method, [], []
     for valve, state in scene.state.valves.items():
         length = truth.true_length_mm(valve, quantities.length_mm(scene.pushrod_text(state)))

@@ -1,7 +1,4 @@
-"""What rehearsals are run on: invented setups, no maker's, and what goes wrong in them.
-
-Faults and slips are written in [build], each with its valve.
-"""
+"""What rehearsals are run on: invented setups, no maker's, and what goes wrong in them."""
 
 from __future__ import annotations
 
@@ -35,8 +32,7 @@ def procedure_called(name: str) -> Procedure:
 def setup_by(card: str, procedure: Procedure) -> Setup:
     """A whole setup for an engine card, fit for a procedure; raises Faulty without such a card.
 
-    With bolt-down rockers its sheet's travel per turn is far from what the rocker's lever gives,
-    so that trials have to find out.
+    With bolt-down rockers its sheet's travel per turn is wrong, so that trials have to find out.
     """
     tables = _bolt_down(card)
     changes = _CHANGES.get(procedure.method.name, {})
@@ -192,8 +188,7 @@ def plant(
     """Choose a valve for each fault and slip that a method can meet; the same by the same seed.
 
     Faults leave the valves of the trials alone: there they would be taken for the engine's
-    dimensions. With two seeds of three one of those is miscounted. An engine with few valves
-    gets fewer.
+    dimensions. With two seeds of three one of those is miscounted.
     """
     chance = random.Random(seed)
     free = [v for v in valves if v not in tried]

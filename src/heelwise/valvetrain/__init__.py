@@ -1,5 +1,4 @@
-"""The arithmetic of the valve train: pure functions and frozen dataclasses.
+"""The arithmetic of the valve train: lengths in mm, angles in crank degrees, torques in N·m.
 
-Lengths are floats in mm, angles in crank degrees, torques in N·m. Nothing here reads a file,
-draws on a screen or knows a unit's name.
+Nothing here reads a file, draws on a screen or knows a unit's name.
 """

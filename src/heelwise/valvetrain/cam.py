@@ -181,10 +181,9 @@ class Arc:
 
 
 def lobe(cam: Cam, kind: ValveKind) -> tuple[float, float]:
-    """Degrees at which a lobe begins in its cylinder's own cycle, and its length.
+    """Degrees at which a lobe begins after TDC on compression, and its length.
 
-    0 is TDC on compression. The intake is open from 360 - IVO to 540 + IVC, the exhaust from
-    180 - EVO to 360 + EVC. The length may pass 720 once widened.
+    The intake is open from 360 - IVO to 540 + IVC, the exhaust from 180 - EVO to 360 + EVC.
     """
     ends = cam.lobe_ends
     if kind is ValveKind.INTAKE:

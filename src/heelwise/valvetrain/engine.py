@@ -74,9 +74,8 @@ class Bank:
 class Engine:
     """A four-stroke engine; crank angle 0 is cylinder 1 at TDC on compression.
 
-    The firing order holds every cylinder once and may begin anywhere; a firing gap is the degrees
-    from a cylinder of the order to the next, the last back to the first; they sum to 720. The banks
-    together hold every cylinder once. `clockwise` is seen from the front.
+    The firing order may begin anywhere; a firing gap is the degrees from a cylinder of the order to
+    the next, the last back to the first; they sum to 720. `clockwise` is seen from the front.
     """
 
     firing_order: tuple[int, ...]

@@ -41,8 +41,7 @@ def chance_inside(
     """Chance that the true value lies from least to most (JCGM 106:2012, 7.3).
 
     Of a normal distribution around the value; a standard uncertainty of 0 means that it is exact.
-    `half_widths`, two at the most: the value may also be off by up to so much either way, all
-    equally likely, as one read to a step is, and a length let pass within a tolerance.
+    `half_widths`, two at the most: it may also be off by up to so much either way, evenly.
     """
     widths = [each for each in half_widths if each > _NO_WIDTH]
     if standard == 0 and not widths:
@@ -77,11 +76,7 @@ def _integral(z: float, times: int) -> float:
 
 @dataclass(frozen=True)
 class Repeats:
-    """Readings of one valve in turns put together; `spread` is most less least.
-
-    They agree within one step of the resolution: two counts of the same thing may fall on either
-    side of a step.
-    """
+    """Readings of one valve in turns put together; they agree within a step of the resolution."""
 
     count: int
     mean: float
@@ -113,10 +108,7 @@ def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:
 
 @dataclass(frozen=True)
 class Pooled:
-    """A mean of builds, their scatter (a standard deviation), and the mean's standard uncertainty.
-
-    `to_come`: the standard uncertainty of the figure of a build that isn't among them.
-    """
+    """A mean of builds, their scatter (a standard deviation), the mean's standard uncertainty."""
 
     count: int
     mean: float

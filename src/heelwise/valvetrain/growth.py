@@ -73,8 +73,7 @@ class HotPreload:
 def gap_growth(stack: Iterable[Part], pushrod: Part) -> float:
     """Preload lost (lash gained, at the pushrod) from cold to hot, in mm: α·L·ΔT summed.
 
-    Of what carries the rocker up from the lifter (block, gasket, head), less the pushrod's own;
-    below 0 where the pushrod grows more.
+    Of what carries the rocker up from the lifter (block, gasket, head), less the pushrod's own.
     """
     return sum(part.growth_mm for part in stack) - pushrod.growth_mm
 
@@ -105,7 +104,6 @@ def hot_preload(
 def lash_cold(hot_mm: float, gap_growth_mm: float, ratio: float) -> float:
     """Lash to set cold at the valve for a lash specified hot: hot - ratio x growth of the gap.
 
-    The gap grows at the pushrod; the feeler gauge measures at the valve, ratio times as much. The
-    valve's own growth is left out: a hot exhaust valve takes lash away.
+    The gap grows at the pushrod; the gauge measures at the valve. The valve's growth is left out.
     """
     return hot_mm - ratio * gap_growth_mm

@@ -2,9 +2,8 @@
 
 One pass over the sorted valves is exact. Each is served by lengths of an interval around the one
 it wants. Where of two valves a ≤ b the first got the longer of two lengths, they can change, or
-one length can serve both, with no more lengths and, the distance on a line being convex, no more
-distance in all. So some best choice gives growing lengths to growing wants, each length to a run of
-valves. The tests compare it with every possible choice on small sets.
+one length can serve both, with no more lengths and no more distance in all. So some best choice
+gives growing lengths to growing wants, each length to a run of valves.
 """
 
 from __future__ import annotations
@@ -43,8 +42,8 @@ def fewest_lengths(
 ) -> tuple[int | None, ...]:
     """For each target the place of its length, or None where it is not served.
 
-    Most served, then fewest distinct lengths, then least total distance, then the longer. `lengths`
-    grow; `limits` are how many there are of each, None for no limit.
+    Most served, then fewest distinct lengths, then least total distance, then the longer. `limits`:
+    how many there are of each length, None for no limit.
     """
     rank = sorted(range(len(targets)), key=lambda i: targets[i].wanted_mm)
     paths: dict[_State, _Path] = {_START: ((0, 0, 0, 0), ())}

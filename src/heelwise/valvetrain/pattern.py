@@ -1,7 +1,7 @@
 """What explains the spread of a set of readings: kind, slope along a bank, bank, one valve alone.
 
-Medians, so that one strange valve can't pass for a pattern, and limits so wide that noise alone
-seldom does. A suggestion of where to look first (common practice, no source), never a verdict.
+Medians, and limits so wide that noise alone seldom passes them. A suggestion of where to look
+first (common practice, no source), never a verdict.
 """
 
 from collections import Counter
@@ -41,10 +41,9 @@ Turns = Mapping[Valve, float]
 def find_pattern(
     engine: Engine, readings: Iterable[Reading], travel: Travel | None = None
 ) -> tuple[Finding, ...]:
-    """Look for what explains the spread of the readings, one a valve.
+    """Look for what explains the spread of the readings, one a valve; nothing on fewer than five.
 
-    Readings with different pushrods are brought to the commonest length by the travel per turn if
-    it is measured; else only those of the commonest length are compared. None on fewer than five.
+    A measured travel brings them to the commonest length; else only that one's are compared.
     """
     turns, doubt = _comparable(sorted(readings, key=lambda each: each.valve), travel)
     if len(turns) < LEAST_READINGS:
@@ -76,10 +75,7 @@ def _comparable(kept: Sequence[Reading], travel: Travel | None) -> tuple[Turns, 
 
 
 def _scale(values: Iterable[float]) -> float:
-    """Standard deviation about the median of all but the quarter that lies furthest from it.
-
-    At least half a step: equal readings in eighths are not equal to the last hair.
-    """
+    """Standard deviation about the median of the nearest three quarters; at least half a step."""
     kept = list(values)
     middle = median(kept)
     off = sorted(abs(value - middle) for value in kept)[: len(kept) - len(kept) // 4]
@@ -89,7 +85,6 @@ def _scale(values: Iterable[float]) -> float:
 def _offset(
     turns: Turns, doubt: Turns, group: Mapping[Valve, str], what: str, look: str
 ) -> tuple[Turns, list[Finding]]:
-    """Take out the offset between groups where it is clear; leave the readings else."""
     groups: dict[str, list[Valve]] = {}
     for valve in turns:
         groups.setdefault(group[valve], []).append(valve)
@@ -110,7 +105,6 @@ def _offset(
 
 
 def _level(turns: Turns, bank: Bank) -> tuple[Turns, list[Finding]]:
-    """Take out the slope along a bank where it is sure."""
     places = bank.cylinders
     points = {v: places.index(v.cylinder) for v in turns if v.cylinder in places}
     pairs = [

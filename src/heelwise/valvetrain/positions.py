@@ -50,8 +50,7 @@ class Placed:
 class Position:
     """A crank angle in [0, 720) at which work is done, numbered from 1.
 
-    `turn_deg` is from the position before; the first from cylinder 1 on compression. `also_free`
-    are the other valves on their heels there.
+    `turn_deg` is from the position before. `also_free`: the other valves on their heels there.
     """
 
     number: int
@@ -64,10 +63,7 @@ class Position:
 
 @dataclass(frozen=True)
 class Plan:
-    """Positions by growing crank angle, by a method: FEWEST or EACH (one cylinder at a time).
-
-    `reasons`: what was preferred at which price, a sentence each.
-    """
+    """Positions by growing crank angle, by a method, and what was preferred at which price."""
 
     method: str
     least_margin_deg: float | None
@@ -94,10 +90,9 @@ def each_cylinder(
     margin_deg: float = DEFAULT_MARGIN_DEG,
     past_deg: float = 0.0,
 ) -> Plan:
-    """One cylinder at a time, at its TDC on compression: right for any four-stroke cam.
+    """One cylinder at a time, `past_deg` past its TDC on compression; NoPlan without the margin.
 
-    Or `past_deg` past it, so that its piston is down. Cylinders that fire together share a
-    position. NoPlan if the cam is known and some valve has less margin there.
+    Right for any four-stroke cam at TDC. Cylinders that fire together share a position.
     """
     groups: dict[float, list[Valve]] = {}
     for valve in engine.valves:
@@ -125,8 +120,7 @@ def fewest_positions(
     Exact: among all plans with the fewest positions at the margin asked for, the one whose least
     margin is largest. Each valve stands where its margin is largest, ties to the earlier position.
     `marks_deg`: only multiples of so many degrees. `pistons_down_deg`: a valve is worked on only
-    with its piston at least so far from TDC.
-    NoPlan where some valve has no such place.
+    with its piston at least so far from TDC. NoPlan where some valve has no such place.
     """
     zones: dict[Valve, _Zones] = {}
     for valve in engine.valves if pistons_down_deg else ():
@@ -177,13 +171,11 @@ def other_plan(
     used: Mapping[Valve, float],
     margin_deg: float = DEFAULT_MARGIN_DEG,
 ) -> Plan:
-    """A plan for counting some valves again, each at another place of its heel.
+    """A plan for counting some valves again, each at another place of its heel; NoPlan without.
 
-    A reading taken a little up the lobe repeats itself at the same place: only another place
-    shows it. Each valve of `used` stands at least 60 degrees from the crank angle it was read at,
-    or as far as its heel allows. With the cam not known an intake is counted again during its
-    cylinder's power stroke and an exhaust during its compression stroke, when any four-stroke cam
-    has them shut. Without positions if no valve is named; NoPlan if one has no place.
+    A reading taken a little up the lobe repeats itself at the same place. Each valve of `used`
+    stands at least 60 degrees from the angle it was read at, or as far as its heel allows: with the
+    cam not known, the power stroke for an intake and the compression stroke for an exhaust.
     """
     if not used:
         return Plan(FEWEST, None, ())
@@ -207,7 +199,6 @@ def _margin(plan: Plan) -> float:
 def _with_pistons_down(
     engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float, exact: Plan
 ) -> tuple[Plan, float]:
-    """The fewest positions with pistons down where that is cheap, and the degrees kept."""
     if pistons_deg == 0.0:
         return exact, 0.0
     wish = f"each valve's piston at least {degrees(pistons_deg)} from TDC"
@@ -229,10 +220,9 @@ def _with_pistons_down(
 def _on_common_marks(
     engine: Engine, cam: Cam, margin_deg: float, pistons_deg: float, exact: Plan
 ) -> tuple[Plan, bool]:
-    """The best plan on common marks, where it takes no more positions and keeps enough margin.
+    """The best plan on common marks where that costs little, and whether there is one.
 
-    Common marks are the damper's own or else quarter turns, and the firing gap if even, which puts
-    a cylinder at TDC. Else the plan as it is, and False.
+    The damper's own marks or else quarter turns, and an even firing gap: it puts a cylinder at TDC.
     """
     marks = {engine.damper_marks_deg or COMMON_MARK_DEG}
     gap = CYCLE / engine.cylinders

@@ -91,9 +91,8 @@ def length_from_lash(
 ) -> float:
     """Length to order from lash at the valve, rocker clamped, over a solid checking lifter.
 
-    The lash at the valve is lash / ratio at the pushrod. A hydraulic lifter whose cup, plunger
-    against the retainer, stands higher than the solid one's (both over the foot or roller) takes
-    up as much.
+    Lash / ratio at the pushrod; less what a hydraulic cup, plunger against the retainer, stands
+    higher than the solid one's (both over the foot or roller).
     """
     return pushrod_mm + lash_mm / ratio - cup_above_solid_mm + preload_mm
 
@@ -128,14 +127,12 @@ def choose_pushrods(
 ) -> tuple[Choice, ...]:
     """The order to make for the whole engine, and then the others worth knowing.
 
-    Served is a valve for which some length is expected inside the window. First, of the orders
-    that give every valve a chance of `GOOD_CHANCE` the one with the fewest lengths; where none
-    does, the one whose worst chance is best, and in which every valve that can still has a good
-    chance. Then nearest the middle, then the longer. Valves already right take part like the
-    others. Behind it, where they differ: fewest lengths, one length a kind, best chance.
+    First, of the orders that give every valve served a chance of `GOOD_CHANCE` the one with the
+    fewest lengths; where none does, the one whose worst chance is best, and in which every
+    valve that can still has a good chance. Then nearest the middle, then the longer.
+    Behind it, where they differ: fewest lengths, one length a kind, best chance.
 
-    `stock`: how many there are of a length, those now in the engine included; a length that isn't
-    named has no limit.
+    `stock`: how many there are of a length, in the engine or not; without a limit if not named.
     """
     given = sorted(readings, key=lambda each: each.valve)
     sold = tuple(sorted(set(lengths)))
@@ -214,7 +211,6 @@ def _inside(turns: float, window: Window) -> bool:
 
 
 def _wanted(reading: Reading, window: Window, travel_mm: float) -> float:
-    """The length that lands in the middle of the window, in mm."""
     return reading.pushrod_mm + (window.middle - reading.turns) * travel_mm
 
 

@@ -37,8 +37,8 @@ _GRID_MM = tuple(step * 0.001 * MM_PER_INCH for step in range(0, 31, 2))
 class Basis:
     """What a pushrod is judged by: the window and the travel in use.
 
-    `window_at`: the window by another travel per turn, for limits in preload; else it doesn't
-    change. `received_mm`: how far a received pushrod may be from the length ordered.
+    `window_at`: the window by another travel per turn, where its limits are in preload.
+    `received_mm`: how far a received pushrod may be from the length ordered.
     """
 
     window: Window
@@ -67,8 +67,7 @@ def expect(reading: Reading, pushrod_mm: float, basis: Basis) -> Expectation:
     """What to expect of a valve with a pushrod, how surely, and the chance to land inside.
 
     The reading brings its resolution and its zero lash, a valve not tried its scatter; a change
-    brings two lengths and what Receive lets pass. The chance is the mean over the travels that
-    there may be, each with its own turns and its own window. A pushrod that stays brings no more.
+    brings two lengths and what Receive lets pass. The chance is the mean over the likely travels.
     """
     travel = basis.travel
     change = pushrod_mm - reading.pushrod_mm
@@ -109,10 +108,7 @@ def _chance(reading: Reading, pushrod_mm: float, basis: Basis, lengths_mm: float
 
 @dataclass(frozen=True)
 class Outlook:
-    """How many of the valves not tried are expected outside, and the most telling to try next.
-
-    `try_next` is empty where so few are expected outside that more trials don't pay.
-    """
+    """How many of the valves not tried are expected outside, and which, if any, to try next."""
 
     expected_outside: float
     try_next: tuple[Valve, ...]
@@ -121,10 +117,7 @@ class Outlook:
 def with_untried(
     engine: Engine, tried: Iterable[Reading], travel_mm: float
 ) -> dict[Valve, Reading]:
-    """Every valve of the engine: those tried as they are, the others worked out from them.
-
-    Empty where none was tried.
-    """
+    """Every valve: those tried as they are, the others worked out from them, if there are any."""
     known = {each.valve: each for each in tried}
     if not known:
         return {}
@@ -141,9 +134,8 @@ def outlook(
 ) -> Outlook:
     """How many of those not tried may land outside, by their chances to land inside.
 
-    To try next, `MOST_AT_ONCE` at the most and all at one of `places` (valves on their heels
-    together, the nearest place first): of the kind with most to lose, where fewest of it were
-    tried, furthest from those; as many as leave few enough to chance.
+    To try next, few and all at one of `places` (valves on their heels together, the nearest first):
+    of the kind with most to lose, where fewest of it were tried, furthest from those.
     """
     left = {v: 1.0 - chances.get(v, 0.0) for v in engine.valves if v not in tried}
     outside, chosen = sum(left.values()), list[Valve]()

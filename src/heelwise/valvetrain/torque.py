@@ -22,9 +22,8 @@ _ADVISED_SHARE = 0.2
 def adapter_setting(torque_nm: float, wrench_mm: float, adapter_mm: float) -> float:
     """The setting, in N·m, that makes a torque through an adapter in line: T·L/(L + E).
 
-    The click feels the moment at its own head; the adapter adds E of lever beyond it. L is from
-    the middle of the grip to the head. E, from there to the fastener along the wrench, is 0 at a
-    right angle and below 0 where the adapter points back along the handle.
+    L is from the middle of the grip to the head; E, on from there along the wrench, is 0 at a right
+    angle and below 0 where the adapter points back.
     """
     if not min(wrench_mm, wrench_mm + adapter_mm) > 0:
         raise ValueError("the wrench must be longer than an adapter that points back, and than 0")

@@ -70,11 +70,7 @@ class Travel:
 
     @cached_property
     def draws(self) -> tuple[float, ...]:
-        """Equally likely values in mm, for chances.
-
-        All over the range; once measured, what is normal is the slope of turns against length, as
-        far as the range allows it.
-        """
+        """Equally likely values in mm: all over the range, or a normal slope of turns within it."""
         shares = [(place + 0.5) / _DRAWS for place in range(_DRAWS)]
         least, most = self.least_mm or 0.0, self.most_mm or inf
         if most < inf and not self.measured:
@@ -91,11 +87,10 @@ class Travel:
 
 @dataclass(frozen=True)
 class TravelInPlay:
-    """The travel in use, every candidate by rank, the largest (for "never past"), and remarks.
+    """The travel in use, every candidate by rank, and remarks; `odd_readings`: to count again.
 
-    `largest_mm` is the largest of what sheet, lever and earlier builds say, whatever is read here,
-    so that no reading moves the turns never to pass. `odd_readings` are trials to count again.
-    `enough_mm` is the standard uncertainty below which trials measure the travel.
+    `largest_mm` is of what sheet, lever and earlier builds say, whatever is read here, so that no
+    reading moves the turns never to pass. Below `enough_mm` of uncertainty trials measure it.
     """
 
     used: Travel
@@ -133,9 +128,8 @@ class _Statics(NamedTuple):
 def worked_out(pitch_mm: float, ratio: float) -> float:
     """Plunger travel in mm for one turn from thread and lever: p·(1 + 1/r).
 
-    The fulcrum goes down by the pitch. The valve, held shut by its spring, holds the other end, so
-    the rocker swings about the valve tip and its pushrod end goes down by (r + 1)/r of the pitch.
-    Worked from statics; print was found for a shim under the fulcrum alone (tests/published).
+    The valve, held shut by its spring, holds one end while the fulcrum goes down by the pitch, so
+    the pushrod end goes down by (r + 1)/r of it. Print was found for a shim alone.
     """
     return pitch_mm * (1.0 + 1.0 / ratio)
 
@@ -150,12 +144,10 @@ def travel_in_play(
     """Rank every travel per turn known: measured here, before, the sheet's, then worked out.
 
     `pitch_mm` is of the thread that draws the fulcrum down; without a `ratio`, of a screw at the
-    rocker's pushrod end, whose turn is its pitch. Trials come in the order they were made; a count
-    of 0 is left out: it shows that lash was left, not how much. A measurement outside what statics
-    allow is not used, a sheet's is, and notes say so. What was measured `before` on the rocker and
-    the trials here are evidence for one thing: they are weighted by the inverse squares
-    of their uncertainties, unless they disagree, which is told with its size. ValueError where
-    nothing is known at all.
+    pushrod end. Trials come in the order they were made; a count of 0 shows that lash was left, not
+    how much. A measurement outside what statics allow is not used, a sheet's is. What was measured
+    `before` on the rocker and the trials here are weighted by the inverse squares of their
+    uncertainties, unless they disagree. ValueError where nothing is known at all.
     """
     statics = None
     if pitch_mm is not None:
@@ -200,10 +192,7 @@ def travel_in_play(
 
 
 def _together(here: Travel, before: Travel, found: Travel | None) -> tuple[Travel, list[str]]:
-    """What is used of a figure fitted here and one measured before, and where they disagree.
-
-    `found`: the one fitted here, where it measures the travel by itself.
-    """
+    """What is used of a figure `found` or only fitted here and one measured before."""
     mine, theirs = here.uncertainty_mm or 0.0, before.uncertainty_mm or 0.0
     apart, allowed = abs(here.mm - before.mm), COVERAGE * hypot(mine, theirs)
     if apart > allowed:
@@ -256,8 +245,6 @@ def _outside(which: Text, statics: _Statics) -> Text:
 
 
 class _Here(NamedTuple):
-    """What the trials here come to: what they measure, or only point to, and remarks."""
-
     found: Travel | None
     fitted: Travel | None
     notes: list[str]

@@ -34,9 +34,8 @@ _SLACK_MM = 1e-9
 class Reading:
     """Turns counted on a valve with a pushrod in mm; the same length means the same pushrod.
 
-    `resolution`: in turns; 0 for a length found at zero lash. `scatter`: where a valve was not
-    tried and this is worked out from others (see `readings`), standard deviations in mm of
-    pushrod, each with its weight; they sum to 1.
+    `resolution`: in turns; 0 for a length found at zero lash. `scatter`, of a valve not tried:
+    standard deviations in mm of pushrod, each with its weight; they sum to 1.
     """
 
     valve: Valve
@@ -78,10 +77,9 @@ def fit(
 ) -> Fit | None:
     """Fit turns against length by least squares: one slope, one intercept per valve.
 
-    Each reading brings its resolution (uniform, δ/√12) and zero lash by feel; each pushrod brings
-    its length's error once, to every valve tried with it. Where the readings scatter about the line
-    by more than that, the slope's standard error from the residuals is taken instead. None where no
-    valve was tried with two lengths.
+    Each reading brings its resolution (uniform, δ/√12) and zero lash; each pushrod its length's
+    error once, to every valve tried with it. Where readings scatter by more, the slope's standard
+    error is taken instead. None where no valve was tried with two lengths.
     """
     rows = _centered(trials)
     spread = sum(length * length for _, length, _ in rows)
@@ -122,8 +120,8 @@ def without_odd(
 ) -> tuple[list[Reading], tuple[OddReading, ...]]:
     """Set aside, one after the other, trials that can't be right; the slope lies between two.
 
-    Two counts of one valve that disagree by more than chance hold an odd one: the one further from
-    what the other trials lead to expect, or the later where they don't tell.
+    Of two counts of one valve that disagree by more than chance the one further from what the other
+    trials lead to expect, or the later where they don't tell.
     """
     kept, odd = list(trials), list[OddReading]()
     while (line := fit(kept)) is not None:

@@ -1,7 +1,4 @@
-"""The turn to a position: where it ends, what the lifters do on the way, and what proves it.
-
-The same damper reading comes twice in a cycle, a lifter's fall onto its heel only once.
-"""
+"""The turn to a position: where it ends, what the lifters do on the way, and what proves it."""
 
 from __future__ import annotations
 
@@ -48,8 +45,7 @@ class Seen:
 class Turn:
     """A turn of the crank in the direction of rotation, 0 to below 720 degrees.
 
-    `tape_mm` is along the damper's rim for what is left after whole turns. `proof`: the fewest
-    sightings that prove where it ends.
+    `tape_mm` is along the damper's rim, after whole turns. `proof`: what proves its end.
     """
 
     turn_deg: float
@@ -97,8 +93,8 @@ def tape_mm(diameter_mm: float, deg: float) -> float:
 def true_tdc(first_deg: float, second_deg: float) -> float:
     """Reading of a degree wheel at true TDC, in [0, 360), from two touches of a piston stop.
 
-    The readings are where the stop halts the piston turning one way and the other; the one midway
-    on the shorter way round is TDC. Compression or overlap it can't tell.
+    Midway between where the stop halts the piston turning one way and the other, the shorter way
+    round; ValueError where they can't tell it.
     """
     gap = round(second_deg - first_deg, 9) % _REVOLUTION
     if gap in (0.0, _REVOLUTION):
@@ -117,8 +113,7 @@ def true_tdc(first_deg: float, second_deg: float) -> float:
 def landmark(engine: Engine, crank_deg: float) -> str:
     """Where a crank angle is by the cylinder whose TDC on compression is nearest.
 
-    Such as "cylinder 6 at TDC on compression (1 at overlap)" or "40° after cylinder 1 TDC on
-    compression"; of two equally near the one already passed.
+    Of two equally near the one passed: "cylinder 6 at TDC on compression (1 at overlap)".
     """
     past = {number: _past_tdc(engine, number, crank_deg) for number in engine.firing_order}
     least = min(map(abs, past.values()))

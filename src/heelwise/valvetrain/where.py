@@ -12,10 +12,9 @@ from heelwise.valvetrain.engine import CYCLE, Engine, Valve
 def ranges(
     engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
 ) -> tuple[Arc, ...]:
-    """Every range of crank angles that agrees with the lifters felt, by where it begins.
+    """Every range of crank angles, not a single one, that agrees with the lifters felt.
 
-    The whole circle if nothing was felt; none if the answers contradict each other. A single crank
-    angle doesn't count as a range.
+    The whole circle if nothing was felt; none if the answers contradict each other.
     """
     answers = _answers(engine, cam, up, down)
     pieces = _pieces(answers)
@@ -58,10 +57,7 @@ def feel_next(
 def odd_answers(
     engine: Engine, cam: Cam, up: Collection[Valve], down: Collection[Valve]
 ) -> tuple[Valve, ...]:
-    """Valves to feel again where the answers disagree.
-
-    With as few answers dropped as will do, every valve whose answer may be one of those.
-    """
+    """Valves whose answer may be wrong where the answers disagree, as few of them as will do."""
     answers = _answers(engine, cam, up, down)
     against = [
         frozenset(valve for valve, arc in answers if not _holds(arc, piece))

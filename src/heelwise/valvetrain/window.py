@@ -109,9 +109,8 @@ def window_in_turns(sheet: WindowSheet, travel_mm: float, seat_turns: float = 0.
 def judge(turns: float, window: Window, resolution: float = EIGHTH, rule: str = AS_READ) -> Verdict:
     """Judge a reading; limits are inside, compared with a slack of 1e-9 turn.
 
-    Near: a limit lies within half the resolution of the reading, itself included: then the same
-    eighths read again don't settle it. The guarded rule takes that half as its guard band
-    (ILAC-G8:09/2019, 4.2.3): the word stays as read, and the rule's text holds the outcome.
+    Near: a limit lies within half the resolution of the reading, itself included. The guarded rule
+    takes that half as its guard band (ILAC-G8:09/2019, 4.2.3); its text holds the outcome.
     """
     place, near = _against(turns, window.least_turns, window.most_turns, resolution)
     word = tuple(Word)[place]
@@ -141,10 +140,7 @@ def _against(value: float, least: float, most: float, step: float) -> tuple[int,
 
 @dataclass(frozen=True)
 class Ceiling:
-    """Turns never to pass, where they come from; None where the plunger's travel isn't known.
-
-    `turns` may be brought down to a step that can be counted; `exact_turns` is as worked out.
-    """
+    """Turns never to pass as they can be counted, their source, and as exactly worked out."""
 
     turns: float | None
     source: str
@@ -211,8 +207,8 @@ def ceiling_of(
 ) -> Ceiling:
     """The turns never to pass by the largest travel in play, as they can be counted.
 
-    A reading never brings them below the window: where a measured travel moves a window in preload
-    past them, they go by that travel and three times its uncertainty.
+    No reading brings them below the window: where a measured travel moves a window in preload past
+    them, they go by that travel and three times its uncertainty.
     """
     ceiling = never_past(plunger_travel_mm, travel.largest_mm, reserve_turns, hot_gain_mm)
     if travel.measured and out_of_reach(window, ceiling):

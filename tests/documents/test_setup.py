@@ -107,7 +107,7 @@ def test_what_a_whole_setup_comes_to() -> None:
     sheet = setup.window_sheet()
     assert sheet.turns == (0.5, 1.0)
     assert sheet.preload_mm == (0.5, 1.5)
-    assert setup.plunger_travel_mm() == 4.0
+    assert setup.figure("lifter.plunger_travel") == 4.0
     assert setup.lengths() == pytest.approx((175.26, 177.8, 180.34, 182.88))
     assert setup.lifter is not None
     assert setup.lifter.seat_turns == 1 / 16

@@ -185,7 +185,7 @@ WRONG = [
     ("lifter.travel_per_turn", "0.5 in", "can't come from a thread", "decimal point"),
     ("pushrods.on_hand", "7.375 in, 7.4", "has no unit", '"7.4 in"'),
     ("wrench.calibrated", "2026-02-30", "isn't a date", "2026-03-02"),
-    ("wrench.calibrated", "2 March 2026", "isn't a date", "year, month, day"),
+    ("wrench.calibrated", "2 March 2026", "isn't a date", "2026-03-02"),
 ]
 
 

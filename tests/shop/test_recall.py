@@ -6,11 +6,11 @@ import tomllib
 from pathlib import Path
 
 import pytest
+import tomli_w
 
 from heelwise.documents.entries import Read
 from heelwise.documents.record import read_record
 from heelwise.documents.setup import BeforeTable, Setup, parse_setup
-from heelwise.documents.setup_form import document_text
 from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.rehearse import hands_off
 from heelwise.session import begin_session, to_begin
@@ -140,7 +140,7 @@ def test_a_build_like_earlier_ones_begins_inside_by_what_they_measured(tmp_path:
     for number in range(3):
         _named(tmp_path, f"rehearsed-{number}", number, real=False)
     document = setup_like(read_record(tmp_path / "rehearsed-2.toml"))
-    (tmp_path / "fourth-setup.toml").write_text(document_text(document), encoding="utf-8")
+    (tmp_path / "fourth-setup.toml").write_text(tomli_w.dumps(document), encoding="utf-8")
     setup, procedures = to_begin(tmp_path / "fourth-setup.toml", tmp_path)
     with begin_session(setup, procedures[0], tmp_path, "fourth", "AR") as session:
         walker, truth = session.walker, session.truth

@@ -11,7 +11,7 @@ from pathlib import Path
 from heelwise.commands.reporting import DONE, FAULTS, Usage, complain, say, say_json
 from heelwise.documents import oddities
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.files import FileKind, kind_of, read_toml
+from heelwise.documents.files import FileKind, kind_of
 from heelwise.documents.library import read_card
 from heelwise.documents.procedure import check_steps, load_procedure
 from heelwise.documents.record import check_entries, read_record, record_faults, record_notes
@@ -51,8 +51,7 @@ def check_file(path: Path) -> tuple[list[Fault], list[Fault]]:
         if kind is FileKind.PROCEDURE:
             return [], load_procedure(path).notes()
         if kind is FileKind.SETUP:
-            notes = oddities.notes(load_setup(path), date.today())
-            return [], [*oddities.cut_record(read_toml(path)), *notes]
+            return [], oddities.notes(load_setup(path), date.today())
         if kind is FileKind.STEPS:
             check_steps(path)
         else:
@@ -100,7 +99,8 @@ def compare(given: argparse.Namespace) -> int:
 
 def like(given: argparse.Namespace) -> int:
     """Write a setup for another engine like a record's."""
-    from heelwise.documents.setup_form import document_text
+    import tomli_w
+
     from heelwise.shop.begin import setup_like
     from heelwise.storage.whole_files import write_whole
 
@@ -108,7 +108,7 @@ def like(given: argparse.Namespace) -> int:
     if new.suffix != ".toml":
         raise Usage(f"{given.new}: a setup's name ends in .toml")
     document = setup_like(read_record(Path(given.record)))
-    write_whole(new, document_text(document).encode())
+    write_whole(new, tomli_w.dumps(document).encode())
     known = {**document["before"], **document.get("pushrods", {})}
     if given.json:
         keys = ("record", "last_seal", "intake", "exhaust")

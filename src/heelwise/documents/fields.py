@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import deepcopy
 from dataclasses import dataclass
 from functools import cache
 from math import inf
@@ -30,6 +31,7 @@ from heelwise.documents.faults import (
     first_model,
     in_order,
     quoted,
+    where_text,
 )
 from heelwise.documents.files import FORMAT, known_format
 from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
@@ -160,14 +162,27 @@ class Table(BaseModel):
     on_form: ClassVar[Rule] = ALWAYS
     """Where the form offers fields of it."""
 
-    def own_faults(self) -> Iterator[Fault]:
+    together: ClassVar[tuple[tuple[tuple[str, ...], str], ...]] = ()
+    """Keys given all or none of, and why."""
+    ascending: ClassVar[tuple[tuple[str, str], ...]] = ()
+    """Pairs of keys, the first at most the second."""
+
+    def _own_faults(self) -> Iterator[Fault]:
         """What is wrong between the table's keys; `where` is relative to it, "" for itself.
 
         Asked even where keys are wrong by themselves: those, and missing ones, read as None here.
         """
-        return iter(())
+        for keys, why in self.together:
+            if any(map(self.has, keys)):
+                yield from self.missing(keys, why)
+        for least, most in self.ascending:
+            low, high = self.figure(least), self.figure(most)
+            if low is not None and high is not None and low > high:
+                low_typed, high_typed = quoted(getattr(self, least)), quoted(getattr(self, most))
+                problem = f"{low_typed} is more than {most}, {high_typed}"
+                yield Fault(least, problem, "write the smaller value here")
 
-    def file_faults(self) -> Iterator[Fault]:
+    def _file_faults(self) -> Iterator[Fault]:
         """What a file is refused for besides, but no record, which was made before."""
         return iter(())
 
@@ -179,15 +194,6 @@ class Table(BaseModel):
         """A figure as a number, by its field's measure; None where it isn't given."""
         typed, measure = getattr(self, key), measure_of(type(self), key)
         return typed if typed is None or measure is None else measure.read(typed)
-
-    def upside_down(self, least: str, most: str) -> Iterator[Fault]:
-        """A fault where the least is more than the most."""
-        low, high = self.figure(least), self.figure(most)
-        if low is not None and high is not None and low > high:
-            problem = f"{quoted(getattr(self, least))} is more than {most}, "
-            yield Fault(
-                least, problem + quoted(getattr(self, most)), "write the smaller value here"
-            )
 
     def missing(self, keys: Iterable[str], why: str) -> Iterator[Fault]:
         """A fault for each of some keys that don't stand in the document."""
@@ -210,9 +216,9 @@ class Table(BaseModel):
                 for e in error.errors(include_url=False)
             ]
         table = made or _readable(cls, raw, [error.get("loc", ()) for error in errors])
-        errors += [_as_error(fault) for fault in table.own_faults()]
+        errors += [_as_error(fault) for fault in table._own_faults()]
         if info.context is not RECORD:
-            errors += [_as_error(fault) for fault in table.file_faults()]
+            errors += [_as_error(fault) for fault in table._file_faults()]
         if errors or made is None:
             raise ValidationError.from_exception_data(cls.__name__, errors)
         return made
@@ -293,28 +299,19 @@ def read_model(
 
 def without_unknown(
     model: type[Table], raw: Mapping[str, object], where: str = ""
-) -> tuple[dict[str, object], dict[str, object]]:
+) -> tuple[dict[str, Any], dict[str, object]]:
     """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
-    tables = tables_of(model)
-    unknown: dict[str, object] = {}
-
-    def known_of(inner: type[Table], value: object, place: str) -> object:
-        if isinstance(value, list):
-            return [known_of(inner, row, f"{place} {n}") for n, row in enumerate(value, start=1)]
-        if not isinstance(value, Mapping):
-            return value
-        known, more = without_unknown(inner, value, place)
-        unknown.update(more)
-        return known
-
-    known = {}
-    for key, value in raw.items():
-        place = f"{where}.{key}" if where else key
-        if key not in tables:
-            unknown[place] = value
-        else:
-            inner = tables[key]
-            known[key] = value if inner is None else known_of(inner, value, place)
+    known, unknown = deepcopy(dict(raw)), {}
+    try:
+        model.model_validate(raw, context=RECORD)
+    except ValidationError as error:
+        for item in error.errors(include_url=False):
+            *above, key = item["loc"] or ("",)
+            if item["type"] == "extra_forbidden":
+                table: Any = known
+                for part in above:
+                    table = table[part]
+                unknown[where_text((where, *above, key))] = table.pop(key)
     return known, unknown
 
 

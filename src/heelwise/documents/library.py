@@ -67,8 +67,7 @@ class Card(Table):
         """The firing order as it is written: 1-3-4-2."""
         return "-".join(map(str, self.engine.firing_order))
 
-    def own_faults(self) -> Iterator[Fault]:
-        """A card that leads to another."""
+    def _own_faults(self) -> Iterator[Fault]:
         if self.engine is not None and self.engine.card is not None:
             yield Fault("engine.card", "names another card", "write the fields themselves")
 

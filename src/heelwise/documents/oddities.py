@@ -5,14 +5,16 @@ Outside what is possible a setup file is refused; a record, made before, only ge
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
+from contextlib import suppress
 from datetime import date
 from math import pi
 from typing import TYPE_CHECKING
 
 from heelwise.documents.faults import Fault, QuantityFault, in_order, quoted
 from heelwise.documents.fields import Table, measure_of
-from heelwise.documents.quantities import length_mm, show_length, show_torque, thread_mm
+from heelwise.documents.quantities import length_mm, show_length, thread_mm
+from heelwise.documents.setup_lifters import SOLD_KEYS
 from heelwise.valvetrain.engine import ValveKind
 
 if TYPE_CHECKING:
@@ -22,15 +24,14 @@ PRACTICE = "common practice, no source"
 
 _PUSHROD = (5.0, 1000.0)  # mm; the longest of large boat and truck diesels are under 1 m
 _DURATIONS = "cam.duration cam.intake_duration cam.exhaust_duration"
-_USUAL_DURATION, _USUAL_SEPARATION = (170.0, 350.0), (95.0, 125.0)
 _PUSHRODS = "pushrods.intake pushrods.exhaust pushrods.sold_from pushrods.sold_to"
 _HEIGHTS = "growth.block_length growth.heads_length lash.block_length lash.heads_length"
 _Span = tuple[float, float]
 _ROWS: tuple[tuple[str, _Span, _Span], ...] = (
     ("engine.damper_diameter", (10, 3000), (75, 450)),
     ("engine.damper_marks", (0.5, 360), (5, 180)),
-    (_DURATIONS, (0.001, 719.999), _USUAL_DURATION),
-    ("cam.lobe_separation", (0, 360), _USUAL_SEPARATION),
+    (_DURATIONS, (0.001, 719.999), (170, 350)),
+    ("cam.lobe_separation", (0, 360), (95, 125)),
     ("cam.intake_centerline", (-360, 360), (90, 130)),
     ("cam.at_lift", (0, 30), (0, 1.6)),
     ("cam.ramp_allowance", (0, 180), (0, 50)),
@@ -63,10 +64,9 @@ def _outside(setup: Setup, possible: bool) -> Iterator[tuple[str, str, str]]:
     """Figures outside what is possible, else what is usual: where, as typed, the range in words."""
     for where, (widest, usual) in RANGES.items():
         name, _, key = where.partition(".")
-        table: Table | None = getattr(setup, name)
-        value = table.figure(key) if table is not None else None
-        low, high = widest if possible else usual
-        if table is not None and value is not None and not low - 1e-9 <= value <= high + 1e-9:
+        value, (low, high) = setup.figure(where), widest if possible else usual
+        if value is not None and not low - 1e-9 <= value <= high + 1e-9:
+            table: Table = getattr(setup, name)
             typed = getattr(table, key)
             shown = f"{typed:g}" if isinstance(typed, float) else quoted(typed)
             measure = measure_of(type(table), key)
@@ -97,7 +97,7 @@ def notes(setup: Setup, today: date | None = None) -> list[Fault]:
 
     Each says what is usual and where that comes from. `today`: without it no date is looked at.
     """
-    odd = [note for check in _CHECKS for note in check(setup)]
+    odd = [*_cam(setup), *_of_others(setup), *_pushrods(setup)]
     places = {note.where for note in odd}
     for where, typed, span in _outside(setup, possible=False):
         if where not in places:
@@ -106,17 +106,6 @@ def notes(setup: Setup, today: date | None = None) -> list[Fault]:
     if today is not None and calibrated is not None and calibrated > today:
         odd.append(Fault("wrench.calibrated", f"{calibrated} is still to come", "look again"))
     return in_order(odd, type(setup).model_fields)
-
-
-def cut_record(raw: Mapping[str, object]) -> Iterator[Fault]:
-    """A note where a setup looks like the beginning of a record made before records had a mark.
-
-    Only a record's head is written with its card's fields beside the card's name.
-    """
-    engine = raw.get("engine")
-    if isinstance(engine, Mapping) and {"card", "firing_order"} <= engine.keys():
-        problem = "holds a card's name and that card's fields too, like a record cut off early"
-        yield Fault("engine", problem, "look for the rest of it, or leave the fields out")
 
 
 def _odd(where: str, typed: str, usual: str, source: str) -> Fault:
@@ -142,48 +131,30 @@ def thread_torques_nm(thread: str) -> tuple[float, float]:
     return per_mpa * _WEAKEST, per_mpa * _STRONGEST
 
 
-def _torque_on_thread(setup: Setup) -> Iterator[Fault]:
-    rocker = setup.rocker
-    torque = rocker.figure("torque") if rocker else None
-    if rocker is None or rocker.thread is None or torque is None:
-        return
-    least, most = thread_torques_nm(rocker.thread)
-    if not least * 0.9 <= torque <= most * 1.1:
-        problem = f"{quoted(rocker.torque)} is odd on {rocker.thread}"
-        usual = f"{show_torque(least, 'N·m')} to {show_torque(most, 'N·m')}"
-        usual += f", {show_torque(least)} to {show_torque(most)}"
-        yield Fault("rocker.torque", problem, f"look again: usually {usual} ({_TORQUE_SOURCE})")
-
-
-# ---------------------------------------- what other figures say of one
-
-
-def _travel(setup: Setup) -> Iterator[Fault]:
+def _of_others(setup: Setup) -> Iterator[Fault]:
+    """Figures that are odd by what others say."""
     rocker, lifter = setup.rocker, setup.lifter
-    pitch = rocker.figure("thread") if rocker is not None and rocker.mount != "shaft" else None
-    travel = lifter.figure("travel_per_turn") if lifter else None
-    if rocker is None or lifter is None or not (pitch and travel and rocker.ratio):
-        return
-    lever = pitch * (1 + 1 / rocker.ratio)
-    if not pitch * 0.94 <= travel <= lever * 1.06:
-        usual = f"{show_length(pitch, 'mm')} to {show_length(lever, 'mm')}"
-        usual += f", {show_length(pitch)} to {show_length(lever)}"
-        source = "worked out: from the thread's pitch to pitch × (1 + 1/ratio)"
-        yield _odd("lifter.travel_per_turn", quoted(lifter.travel_per_turn), usual, source)
-
-
-def _turns_against_preload(setup: Setup) -> Iterator[Fault]:
-    lifter = setup.lifter
-    most = lifter.figure("most_turns") if lifter else None
-    whole = setup.plunger_travel_mm()
-    try:
-        travel = setup.travel_in_play().used.mm
-    except ValueError:
-        return
-    if lifter and most is not None and whole is not None and most * travel > whole:
-        problem = f"{quoted(lifter.most_turns)} at {show_length(travel, 'mm')} a turn is more than"
-        problem += f" plunger_travel, {quoted(lifter.plunger_travel)}"
-        yield Fault("lifter.most_turns", problem, "look again: the plunger would bottom")
+    torque, travel = setup.figure("rocker.torque"), setup.figure("lifter.travel_per_turn")
+    if rocker and rocker.thread and torque:
+        least, most = thread_torques_nm(rocker.thread)
+        if not least * 0.9 <= torque <= most * 1.1:
+            typed = f"{quoted(rocker.torque)} on {rocker.thread}"
+            span = _span("torque", round(least), round(most))
+            yield _odd("rocker.torque", typed, span, _TORQUE_SOURCE)
+    pitch = setup.figure("rocker.thread")
+    if rocker and lifter and pitch and travel and rocker.ratio and rocker.mount != "shaft":
+        lever = pitch * (1 + 1 / rocker.ratio)
+        if not pitch * 0.94 <= travel <= lever * 1.06:
+            span = _span("length", round(pitch, 2), round(lever, 2))
+            source = "worked out: from the thread's pitch to pitch × (1 + 1/ratio)"
+            yield _odd("lifter.travel_per_turn", quoted(lifter.travel_per_turn), span, source)
+    most_turns, whole = setup.figure("lifter.most_turns"), setup.figure("lifter.plunger_travel")
+    with suppress(ValueError):  # nothing is known of the travel per turn
+        mm = setup.travel_in_play().used.mm
+        if lifter and most_turns and whole and most_turns * mm > whole:
+            problem = f"{quoted(lifter.most_turns)} at {show_length(mm, 'mm')} a turn is more than"
+            problem += f" plunger_travel, {quoted(lifter.plunger_travel)}"
+            yield Fault("lifter.most_turns", problem, "look again: the plunger would bottom")
 
 
 _MEASURED_MM = 0.5
@@ -208,63 +179,44 @@ def doubt_length(setup: Setup, mm: float) -> str:
 
     "is beyond the lengths sold, 214 mm to 226 mm"; "is 25.32 mm (0.997 in) from 185.42 mm".
     """
-    pushrods = setup.pushrods
-    if pushrods is None:
+    if setup.pushrods is None:
         return ""
-    nearest = min((pushrods.length(kind) for kind in ValveKind), key=lambda known: abs(known - mm))
-    off = abs(nearest - mm)
-    far = f"is {show_length(off, 'mm')} ({show_length(off)}) from {show_length(nearest, 'mm')}"
+    known = min(map(setup.pushrods.length, ValveKind), key=lambda length: abs(length - mm))
+    off = abs(known - mm)
+    far = f"is {show_length(off, 'mm')} ({show_length(off)}) from {show_length(known, 'mm')}"
     return _beyond_sold(setup, mm) or (far if off > _FAR_MM else "")
 
 
-def _beyond_sold(setup: Setup, mm: float | None) -> str:
-    pushrods = setup.pushrods
-    sold = ("sold_from", "sold_to", "sold_step")
-    first, last, step = map(pushrods.figure, sold) if pushrods else (None, None, None)
-    edge = max((step or 0.0) / 2, _MEASURED_MM)
-    if pushrods is None or mm is None or first is None or last is None:
+def _beyond_sold(setup: Setup, mm: float) -> str:
+    first, last, step = (setup.figure(f"pushrods.{key}") for key in SOLD_KEYS)
+    if setup.pushrods is None or first is None or last is None or step is None:
         return ""
-    span = f"{pushrods.sold_from} to {pushrods.sold_to}"
+    edge = max(step / 2, _MEASURED_MM)
+    span = f"{setup.pushrods.sold_from} to {setup.pushrods.sold_to}"
     return "" if first - edge <= mm <= last + edge else f"is beyond the lengths sold, {span}"
 
 
 def _pushrods(setup: Setup) -> Iterator[Fault]:
-    pushrods = setup.pushrods
-    if pushrods is None:
-        return
-    intake, exhaust = pushrods.figure("intake"), pushrods.figure("exhaust")
+    intake, exhaust = setup.figure("pushrods.intake"), setup.figure("pushrods.exhaust")
     for key, mm in (("intake", intake), ("exhaust", exhaust)):
-        if beyond := _beyond_sold(setup, mm):
-            problem = f"{quoted(getattr(pushrods, key))} {beyond}"
-            yield Fault(f"pushrods.{key}", problem, "look again")
+        if mm and (beyond := _beyond_sold(setup, mm)):
+            typed = quoted(getattr(setup.pushrods, key))
+            yield Fault(f"pushrods.{key}", f"{typed} {beyond}", "look again")
     if intake and exhaust and abs(intake - exhaust) > _FAR_APART_MM:
-        problem = f"{quoted(pushrods.exhaust)} differs from the intake's by "
-        problem += show_length(abs(intake - exhaust))
+        problem = f"differs from the intake's by {show_length(abs(intake - exhaust))}"
         yield Fault("pushrods.exhaust", problem, "look again at both")
 
 
-def _events(setup: Setup) -> Iterator[Fault]:
+def _cam(setup: Setup) -> Iterator[Fault]:
     try:
         cam = setup.make_cam()
+        timing = setup.cam and setup.cam.timing()
     except (TypeError, ValueError):
         return  # half of a cam card, or one at fault
-    if cam is None or setup.cam is None:
-        return
-    for note in cam.notes():
-        if "unusually" not in note:  # the durations, which are in the table
-            yield Fault("cam", note, "look again at the cam card")
-    timing = setup.cam.timing() if setup.cam.intake_opens_btdc is not None else None
-    if timing is None:
-        return
-    figures = (
-        ("intake duration", timing.intake_duration, _USUAL_DURATION),
-        ("exhaust duration", timing.exhaust_duration, _USUAL_DURATION),
-        ("lobe separation", timing.lobe_separation, _USUAL_SEPARATION),
-    )
-    for name, value, (low, high) in figures:
-        if not low <= value <= high:
-            problem = f"the events make an odd {name}, {value:g}°"
-            yield Fault("cam", problem, f"look again: usually {low:g} to {high:g}° ({PRACTICE})")
-
-
-_CHECKS = (_events, _torque_on_thread, _travel, _turns_against_preload, _pushrods)
+    for note in cam.notes() if cam else ():
+        yield Fault("cam", note, "look again at the cam card")
+    if setup.cam and timing and setup.cam.intake_opens_btdc is not None:
+        low, high = RANGES["cam.lobe_separation"][1]
+        if not low <= timing.lobe_separation <= high:
+            typed = f"the events' lobe separation, {timing.lobe_separation:g}°,"
+            yield _odd("cam", typed, _span("degrees", low, high), PRACTICE)

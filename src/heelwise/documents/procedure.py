@@ -44,6 +44,9 @@ def _method(name: object) -> Method:
 class Defaults(Table):
     """Numbers of a procedure, used where the setup gives none."""
 
+    ascending = (("least_turns", "most_turns"),)
+    together = ((ascending[0], "a window has both"),)
+
     margin_deg: Annotated[float, Field(ge=0, le=180)] = 10.0
     resolution_turns: Annotated[float, Field(gt=0, le=1)] = 0.125
     reserve_turns: Annotated[float, Field(ge=0, le=5)] = 0.25
@@ -78,11 +81,8 @@ class Defaults(Table):
     checking_pitch: Length = "0.050 in"
     checking_pitch_source: Paragraph = "two makers; see yours"
 
-    def own_faults(self) -> Iterator[Fault]:
-        """A window has both ends in order, with the turns to give in it; a hold for each state."""
-        if self.has("least_turns") != self.has("most_turns"):
-            yield from self.missing(("least_turns", "most_turns"), "a window has both")
-        yield from self.upside_down("least_turns", "most_turns")
+    def _own_faults(self) -> Iterator[Fault]:
+        yield from super()._own_faults()
         least, most, wanted = map(self.figure, ("least_turns", "most_turns", "wanted_turns"))
         if least and most and wanted is not None and not least <= wanted <= most:
             problem = f"{wanted:g} is outside least_turns and most_turns"
@@ -177,8 +177,7 @@ class _Document(Table):
         list[Step], Field(min_length=1, max_length=MOST_STEPS, examples=["a [[step]] table"])
     ]
 
-    def own_faults(self) -> Iterator[Fault]:
-        """What is wrong between its steps, and between them and its method."""
+    def _own_faults(self) -> Iterator[Fault]:
         if isinstance(self.step, list):
             yield from rule_faults(self.procedure, self.step)
 

@@ -54,6 +54,8 @@ class BeforeTable(Table):
     with. `not_used`: records passed over, and why.
     """
 
+    together = ((("travel_per_turn", "travel_uncertainty"), "they go together"),)
+
     record: ShortLine | None = None
     last_seal: ShortLine | None = None
     engine: Literal["virtual"] | None = None
@@ -64,11 +66,6 @@ class BeforeTable(Table):
     exhaust: list[Length] = Field(default_factory=list)
     lengths_from: _Records = Field(default_factory=list)
     not_used: _Records = Field(default_factory=list)
-
-    def own_faults(self) -> Iterator[Fault]:
-        """A figure without its uncertainty."""
-        if self.has("travel_per_turn") != self.has("travel_uncertainty"):
-            yield from self.missing(("travel_per_turn", "travel_uncertainty"), "they go together")
 
     @property
     def travel(self) -> Travel | None:
@@ -176,9 +173,11 @@ class Setup(Table):
         assert self.lifter is not None
         return self.lifter.window_sheet()
 
-    def plunger_travel_mm(self) -> float | None:
-        """The plunger's whole travel in mm, or None where the sheet doesn't give it."""
-        return self.lifter.figure("plunger_travel") if self.lifter else None
+    def figure(self, key: str) -> float | None:
+        """The figure at "table.key" as a number; None where it isn't given."""
+        name, _, inner = key.partition(".")
+        table: Table | None = getattr(self, name)
+        return None if table is None else table.figure(inner)
 
     def growth_mm(self, pushrod_mm: float) -> float | None:
         """Preload lost from cold to hot in mm with a pushrod; None where [growth] isn't given."""
@@ -193,7 +192,7 @@ class Setup(Table):
 
     def setting_nm(self) -> float | None:
         """What to set on the wrench for the rocker torque, in N·m; None without a torque."""
-        wanted = self.rocker.figure("torque") if self.rocker else None
+        wanted = self.figure("rocker.torque")
         return wanted if wanted is None or not self.wrench else self.wrench.setting_nm(wanted)
 
     def lengths(self) -> tuple[float, ...]:
@@ -214,8 +213,8 @@ class Setup(Table):
         """
         return travel_in_play(
             trials,
-            self.lifter.figure("travel_per_turn") if self.lifter else None,
-            self.rocker.figure("thread") if self.rocker else None,
+            self.figure("lifter.travel_per_turn"),
+            self.figure("rocker.thread"),
             self.rocker.ratio if self.rocker and self.rocker.mount != "shaft" else None,
             self.before.travel if self.before else None,
         )
@@ -239,13 +238,13 @@ class Setup(Table):
             document["before"] = {k: v for k, v in document["before"].items() if v}
         return document
 
-    def own_faults(self) -> Iterator[Fault]:
-        """What can't stand beside what another table says."""
-        for check in (self._lash_or_preload, self._stands, self._travel_known, self._readings):
-            yield from check()
+    def _own_faults(self) -> Iterator[Fault]:
+        yield from self._lash_or_preload()
+        yield from self._stands()
+        yield from self._travel_known()
+        yield from self._readings()
 
-    def file_faults(self) -> Iterator[Fault]:
-        """Figures no engine has."""
+    def _file_faults(self) -> Iterator[Fault]:
         yield from impossible(self)
 
     def _lash_or_preload(self) -> Iterator[Fault]:

@@ -52,6 +52,7 @@ class EngineTable(Table):
     """[engine]: a card, fields of our own, or a card with some fields of our own."""
 
     form_title = "Engine"
+    together = ((("stroke", "rod_length"), "a piston's place takes both"),)
 
     card: ShortLine | None = asked(
         f"Engine card | Type a layout or firing order: i6, or 1-5-3-6. If no card fits: {NO_CARD}.",
@@ -108,10 +109,8 @@ class EngineTable(Table):
             rod_mm=self.figure("rod_length"),
         )
 
-    def own_faults(self) -> Iterator[Fault]:
-        """What the arithmetic says of it."""
-        if self.has("stroke") or self.has("rod_length"):
-            yield from self.missing(("stroke", "rod_length"), "a piston's place takes both")
+    def _own_faults(self) -> Iterator[Fault]:
+        yield from super()._own_faults()
         stroke, rod = self.figure("stroke"), self.figure("rod_length")
         if stroke is not None and rod is not None and rod <= stroke / 2:
             yield Fault("rod_length", "isn't more than half the stroke", "center to center")
@@ -202,8 +201,7 @@ class CamTable(Table):
         keys = (*(["duration"] * 2 if self.duration else TIMING_KEYS[:2]), *TIMING_KEYS[2:])
         return cams.Timing(*(getattr(self, key) for key in keys))
 
-    def own_faults(self) -> Iterator[Fault]:
-        """Two forms side by side, or one of them not whole."""
+    def _own_faults(self) -> Iterator[Fault]:
         timing = [key for key in (*TIMING_KEYS, "duration") if self.has(key)]
         events = [key for key in EVENT_KEYS if self.has(key)]
         either = f"{listed(TIMING_KEYS)}, or {listed(EVENT_KEYS)}"
@@ -289,6 +287,8 @@ class WrenchTable(Table):
 
     form_title = "Torque wrench"
     on_form = TORQUED
+    together = ((("length", "adapter"), "length and adapter go together"),)
+    ascending = (("least", "most"),)
 
     name: ShortLine = asked(
         "Name | What the torque wrench is called in the record: bench click wrench.",
@@ -322,10 +322,7 @@ class WrenchTable(Table):
             return wanted_nm
         return adapter_setting(wanted_nm, length_mm(self.length), length_mm(self.adapter))
 
-    def own_faults(self) -> Iterator[Fault]:
-        """A range that isn't one; an adapter without the wrench's length, or the other way."""
-        yield from self.upside_down("least", "most")
+    def _own_faults(self) -> Iterator[Fault]:
+        yield from super()._own_faults()
         if self.least is not None and self.figure("least") == self.figure("most"):
             yield Fault("most", "isn't more than least", "give the range as marked")
-        if self.has("length") != self.has("adapter"):
-            yield from self.missing(("length", "adapter"), "length and adapter go together")

@@ -136,29 +136,12 @@ def missing(typed: Typed) -> list[FormField]:
 
 # ---------------------------------------- how the texts of its fields are read
 
-_MOST_CYLINDERS = 24
-
 
 def _number(text: str) -> float:
     number, rest = typed_number(text, "1.55")
     if rest:
-        raise QuantityFault(f"{quoted(text)} isn't a plain number", "write it like 1.55")
+        raise ValueError
     return float(number)
-
-
-def _date(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        instead = "write year, month, day: 2026-03-02"
-        raise QuantityFault(f"{quoted(text)} isn't a date", instead) from error
-
-
-def _order(text: str) -> list[int]:
-    parts = re.split(r"\s*[-–,;]\s*|\s+", text)[: _MOST_CYLINDERS + 1]
-    if not all(part.isascii() and part.isdigit() and len(part) <= 2 for part in parts):
-        raise QuantityFault(f"{quoted(text)} isn't a firing order", "write it like 1-3-4-2")
-    return [int(part) for part in parts]
 
 
 def _people(text: str) -> dict[str, str]:
@@ -166,18 +149,14 @@ def _people(text: str) -> dict[str, str]:
     for part in filter(str.strip, re.split(r"[,;]", text)):
         initials, _, name = (piece.strip() for piece in part.partition("="))
         if not initials or not name:
-            problem = f"{quoted(part)} doesn't name a person"
-            raise QuantityFault(problem, "write it like MK = Mary King, JD = John Doe")
+            raise ValueError
         people[initials] = name
     return people
 
 
 def file_name(text: str) -> str:
-    """The name a setup is saved under: spaces are turned into dashes."""
-    try:
-        return safe_name("-".join(text.split()))
-    except BadName as error:
-        raise QuantityFault(error.problem, error.instead) from error
+    """The name a setup is saved under, spaces turned into dashes; BadName."""
+    return safe_name("-".join(text.split()))
 
 
 def _lengths_in_words(lengths: list[str]) -> str:
@@ -186,24 +165,38 @@ def _lengths_in_words(lengths: list[str]) -> str:
 
 
 class Kind(NamedTuple):
-    """How a field's text is read, as it is written in the file, and said back."""
+    """How a field's text is read, or ValueError; said back; what it is, and an example of it."""
 
     read: Callable[[str], Any] = str
     understood: Callable[[Any], str] = lambda value: ""
+    what: str = ""
+    like: str = ""
 
 
 KINDS: Mapping[str, Kind] = {
     "words": Kind(),
     "card": Kind(),
     "choice": Kind(),
-    "number": Kind(_number, lambda ratio: f"{ratio:g} to 1"),
-    "date": Kind(_date, lambda day: f"{day:%d %B %Y}".lstrip("0")),
-    "order": Kind(_order, lambda order: f"{len(order)} cylinders"),
+    "number": Kind(_number, lambda ratio: f"{ratio:g} to 1", "a plain number", "1.55"),
+    "date": Kind(
+        date.fromisoformat, lambda day: f"{day:%d %B %Y}".lstrip("0"), "a date", "2026-03-02"
+    ),
+    "order": Kind(
+        lambda text: [int(part) for part in re.split(r"\s*[-–,;]\s*|\s+", text)],
+        lambda order: f"{len(order)} cylinders",
+        "a firing order",
+        "1-3-4-2",
+    ),
     "lengths": Kind(
         lambda text: [part.strip() for part in re.split(r";\s*|,\s+|,$", text) if part.strip()],
         _lengths_in_words,
     ),
-    "people": Kind(_people, lambda people: counted(len(people), "person", "people")),
+    "people": Kind(
+        _people,
+        lambda people: counted(len(people), "person", "people"),
+        "initials and names",
+        "MK = Mary King, JD = John Doe",
+    ),
     "name": Kind(file_name, lambda name: f"{name}.toml"),
     **{name: Kind(understood=measure.understood) for name, measure in MEASURES.items()},
     "degrees": Kind(degrees, DEGREES.understood),
@@ -227,12 +220,16 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
             continue
         if (field.where, value) == ("cam._form", "not known"):
             tables["cam"] = {"known": False}
+        kind = KINDS[field.reads]
         try:
-            value = KINDS[field.reads].read(str(value))
+            value = kind.read(str(value))
             if field.choices:
                 one_of([choice for choice, _ in field.choices], value)
-        except QuantityFault as fault:
+        except (QuantityFault, BadName) as fault:
             faults.append(Fault.at(field.where, fault))
+        except ValueError:
+            problem = f"{quoted(value)} isn't {kind.what}"
+            faults.append(Fault(field.where, problem, f"write it like {kind.like}"))
         if field.written:
             tables.setdefault(field.table, {})[field.where.partition(".")[2]] = value
     return {"format": FORMAT, **tables}, faults
@@ -248,11 +245,6 @@ def setup_text(typed: Typed, first: Mapping[str, Any] | None = None) -> str:
         if isinstance(table, Mapping) and name not in ("engine", "cam"):
             more = {k: v for k, v in table.items() if f"{name}.{k}" not in FIELD}
             document |= {name: {**document.get(name, {}), **more}} if more else {}
-    return document_text(document)
-
-
-def document_text(document: Mapping[str, object]) -> str:
-    """Write a setup file of a document."""
     return tomli_w.dumps(document)
 
 

@@ -31,6 +31,7 @@ from heelwise.valvetrain.growth import (
     gap_growth,
     lash_cold,
 )
+from heelwise.wording import listed
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
 """What carries the rocker up from the lifter, and the pushrod: given all together."""
@@ -55,6 +56,8 @@ _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 
 class StackTable(Table):
     """The parts between lifter and rocker, their materials and temperatures."""
+
+    together = tuple((keys, f"{listed(keys)} go together") for keys in (STACK_KEYS, GASKET_KEYS))
 
     block: Metal | None = _metal("Block | Its material.")
     block_length: Length | None = _height(f"Block height | {_BETWEEN}")
@@ -93,8 +96,8 @@ class StackTable(Table):
     def _part(self, mm: float, name: str) -> Part:
         return Part(mm, MATERIALS[name], self.cold_c, self.hot_c)
 
-    def own_faults(self) -> Iterator[Fault]:
-        """Materials that aren't known, and what is missing beside those given."""
+    def _own_faults(self) -> Iterator[Fault]:
+        yield from super()._own_faults()
         for key in ("block", "gasket", "heads", "pushrod"):
             name = getattr(self, key)
             if name is not None and name not in MATERIALS:
@@ -103,9 +106,6 @@ class StackTable(Table):
         cold, hot = self.cold_c, self.hot_c
         if cold is not None and hot is not None and hot <= cold:
             yield Fault("hot_c", f"isn't more than cold_c, {cold:g}", "give hot above cold")
-        for keys in (STACK_KEYS, GASKET_KEYS):
-            if any(map(self.has, keys)):
-                yield from self.missing(keys, f"{', '.join(keys)} go together")
 
 
 class GrowthTable(StackTable):
@@ -120,11 +120,10 @@ class GrowthTable(StackTable):
         choices=same(MATERIALS),
     )
 
-    def own_faults(self) -> Iterator[Fault]:
-        """A table without materials, besides."""
+    def _own_faults(self) -> Iterator[Fault]:
         if not any(map(self.has, STACK_KEYS)):
             yield Fault("", "names no materials", f"add {', '.join(STACK_KEYS)}")
-        yield from super().own_faults()
+        yield from super()._own_faults()
 
 
 _lash = partial(asked, needed=ALWAYS, example='intake = "0.020 in"')
@@ -184,8 +183,7 @@ class LashTable(StackTable):
             return f"{CHART_SOURCE} ({self.chart})"
         return super().growth_source
 
-    def own_faults(self) -> Iterator[Fault]:
-        """Chart and materials side by side, or neither where one is needed; the tolerance."""
+    def _own_faults(self) -> Iterator[Fault]:
         if self.chart is not None and self.chart not in CHART_MM:
             instead = did_you_mean(self.chart, CHART_MM, "it has")
             yield Fault("chart", f"the chart has no {quoted(self.chart)}", instead)
@@ -193,7 +191,7 @@ class LashTable(StackTable):
         if given and self.has("chart"):
             instead = "give the chart's line or the materials, not both"
             yield Fault("chart", f"stands beside {', '.join(given)}", instead)
-        yield from super().own_faults()
+        yield from super()._own_faults()
         if self.measured == "hot" and not given and not self.has("chart"):
             instead = f"add {', '.join(STACK_KEYS)}, or a chart's line"
             yield Fault("", "is measured hot, and nothing says what to set cold", instead)

@@ -68,6 +68,11 @@ class LifterTable(Table):
     """[lifter]: its kind and what its sheet says."""
 
     form_title = "Lifter"
+    ascending = (("least_turns", "most_turns"), ("least_preload", "most_preload"))
+    together = (
+        *((pair, "a window has a least and a most") for pair in ascending),
+        (CUP_KEYS, "measure both cups, over the foot or roller"),
+    )
 
     kind: LifterKind = asked(
         "Kind | As its sheet calls it.", needed=ALWAYS, example='kind = "hydraulic roller"'
@@ -131,8 +136,8 @@ class LifterTable(Table):
             None if least is None or most is None else (least, most),
         )
 
-    def own_faults(self) -> Iterator[Fault]:
-        """A plunger's figures on a solid lifter; a window that can't be; cups that don't pair."""
+    def _own_faults(self) -> Iterator[Fault]:
+        yield from super()._own_faults()
         if self.solid:
             plunger = [k for k in (*WINDOW_KEYS, "plunger_travel", "seat_turns") if self.has(k)]
             if plunger:
@@ -142,8 +147,6 @@ class LifterTable(Table):
                 yield Fault("kind", problem, instead)
         else:
             yield from self._window()
-        if any(map(self.has, CUP_KEYS)):
-            yield from self.missing(CUP_KEYS, "measure both cups, over the foot or roller")
         if abs(self.cup_above_mm) > MOST_APART_MM:
             problem = f"stands {show_length(abs(self.cup_above_mm))} off {CUP_KEYS[0]}"
             yield Fault(CUP_KEYS[1], problem, "measure both over the foot or roller")
@@ -152,10 +155,6 @@ class LifterTable(Table):
         if self.kind is not None and not any(map(self.has, WINDOW_KEYS)):
             instead = "give least_turns and most_turns, or least_preload and most_preload"
             yield Fault("", "has no window", f"{instead}, from the spec sheet")
-        for keys in (WINDOW_KEYS[:2], WINDOW_KEYS[2:]):
-            if any(map(self.has, keys)):
-                yield from self.missing(keys, "a window has a least and a most")
-            yield from self.upside_down(*keys)
         seat, least = self.figure("seat_turns"), self.figure("least_turns")
         if seat is not None and least is not None and seat >= least:
             problem = f"{quoted(self.seat_turns)} isn't less than least_turns"
@@ -178,6 +177,8 @@ class PushrodsTable(Table):
     """[pushrods]: the lengths to begin with, and those sold or on hand."""
 
     form_title = "Pushrods"
+    together = ((SOLD_KEYS, "the lengths sold have a from, a to and a step"),)
+    ascending = (("sold_from", "sold_to"),)
 
     intake: Length = _first("Intake pushrod | In the engine, or to begin with: 218.5 mm, 8.150 in.")
     exhaust: Length = _first(
@@ -213,22 +214,14 @@ class PushrodsTable(Table):
             counts.setdefault(mm, []).append(count)
         return {mm: sum(n or 0 for n in each) for mm, each in counts.items() if None not in each}
 
-    def own_faults(self) -> Iterator[Fault]:
-        """Lengths sold that make no row of lengths, or stand beside those on hand."""
+    def _own_faults(self) -> Iterator[Fault]:
         sold = [key for key in SOLD_KEYS if self.has(key)]
         if sold and self.has("on_hand"):
             instead = "give the lengths sold or those on hand, not both"
             yield Fault("on_hand", f"stands beside {listed(sold)}", instead)
-        if not sold:
-            return
-        yield from self.missing(SOLD_KEYS, "the lengths sold have a from, a to and a step")
-        turned = list(self.upside_down("sold_from", "sold_to"))
-        yield from turned
-        first, last, step = map(self.figure, SOLD_KEYS)
-        if turned or first is None or last is None or step is None:
-            return
+        yield from super()._own_faults()
         try:
-            sold_lengths(first, last, step)
+            self.lengths()
         except ValueError as error:
             yield Fault("sold_step", str(error), "allow at most 1,000")
 
@@ -294,8 +287,7 @@ class ReadingTable(Table):
             source = f"from {self.lash} of lash over a solid checking lifter (lash / ratio)"
         return Counted(Reading(valve, zero, seat_turns, 0.0), source)
 
-    def own_faults(self) -> Iterator[Fault]:
-        """A reading that tells nothing, or two things, or lacks what it needs."""
+    def _own_faults(self) -> Iterator[Fault]:
         forms = [key for key in _TELLS if self.has(key)]
         if len(forms) != 1:
             problem = f"{' and '.join(forms)} stand side by side" if forms else "is missing"

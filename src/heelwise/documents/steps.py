@@ -182,8 +182,7 @@ class StepOption(Table):
         """Whether it is offered for a kind of lifter."""
         return self.only_for is None or self.only_for in lifter
 
-    def own_faults(self) -> Iterator[Fault]:
-        """Either the walk stays at the step, or something is kept with a note."""
+    def _own_faults(self) -> Iterator[Fault]:
         if self.has("first") and self.has("note"):
             yield Fault("note", "goes with an answer that is kept", "leave out note or first")
 
@@ -240,8 +239,7 @@ class Step(Table):
         options = self.options if self.ask == "choice" and isinstance(self.options, list) else []
         return [o.value for o in options if isinstance(o.value, str) and not o.first]
 
-    def own_faults(self) -> Iterator[Fault]:
-        """What is wrong between its keys."""
+    def _own_faults(self) -> Iterator[Fault]:
         if self.phase and self.each and self.each not in SUBJECTS_IN[self.phase]:
             problem = f"a step of each {self.each} is never reached in {self.phase}"
             yield Fault("each", problem, 'write "build"')

@@ -98,7 +98,7 @@ class Build:
     @cached_property
     def plunger_mm(self) -> float:
         """The plunger's whole travel. Raises Faulty where the setup doesn't give it."""
-        return _given("lifter.plunger_travel", self.setup.plunger_travel_mm())
+        return _given("lifter.plunger_travel", self.setup.figure("lifter.plunger_travel"))
 
     @cached_property
     def torque(self) -> str:

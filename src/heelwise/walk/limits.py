@@ -100,7 +100,7 @@ def hot_of(scene: Scene, read: Reading) -> HotPreload | None:
         preload_mm(each, scene.travel.used.mm, scene.seat_turns)
         for each in (read.turns, window.least_turns, window.most_turns)
     )
-    return hot_preload(cold, growth, setup.plunger_travel_mm(), least, most)
+    return hot_preload(cold, growth, setup.figure("lifter.plunger_travel"), least, most)
 
 
 def hot_text(scene: Scene, read: Reading) -> Text:

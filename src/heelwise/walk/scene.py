@@ -198,7 +198,7 @@ class Scene:
         defaults = self.defaults
         return ceiling_of(
             self._uncut,
-            self.build.setup.plunger_travel_mm(),
+            self.build.setup.figure("lifter.plunger_travel"),
             self.travel,
             defaults.reserve_turns,
             self.build.setup.hot_gain_mm(),

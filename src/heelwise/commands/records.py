@@ -99,8 +99,7 @@ def compare(given: argparse.Namespace) -> int:
 
 def like(given: argparse.Namespace) -> int:
     """Write a setup for another engine like a record's."""
-    import tomli_w
-
+    from heelwise.documents.setup_form import document_text
     from heelwise.shop.begin import setup_like
     from heelwise.storage.whole_files import write_whole
 
@@ -108,7 +107,7 @@ def like(given: argparse.Namespace) -> int:
     if new.suffix != ".toml":
         raise Usage(f"{given.new}: a setup's name ends in .toml")
     document = setup_like(read_record(Path(given.record)))
-    write_whole(new, tomli_w.dumps(document).encode())
+    write_whole(new, document_text(document).encode())
     known = {**document["before"], **document.get("pushrods", {})}
     if given.json:
         keys = ("record", "last_seal", "intake", "exhaust")

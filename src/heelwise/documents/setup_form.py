@@ -235,6 +235,10 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
     return {"format": FORMAT, **tables}, faults
 
 
+document_text = tomli_w.dumps
+"""Writes a document as a setup's file."""
+
+
 def setup_text(typed: Typed, first: Mapping[str, Any] | None = None) -> str:
     """Write a setup file of what stands in the fields, free of faults; only those filled.
 
@@ -245,7 +249,7 @@ def setup_text(typed: Typed, first: Mapping[str, Any] | None = None) -> str:
         if isinstance(table, Mapping) and name not in ("engine", "cam"):
             more = {k: v for k, v in table.items() if f"{name}.{k}" not in FIELD}
             document |= {name: {**document.get(name, {}), **more}} if more else {}
-    return tomli_w.dumps(document)
+    return document_text(document)
 
 
 # ---------------------------------------- from a setup to the form

@@ -74,7 +74,7 @@ def test_junk_ends_nothing_and_leaves_a_sound_record(
         ran = typed(heelwise, monkeypatch, record, [*answers, *JUNK, "quit"])
         assert ran.code == 0, ran.err
         assert "Traceback" not in ran.out + ran.err
-        assert record_faults(record) == []
+        assert record_faults(read_record(record)) == []
 
 
 def test_lengths_are_told_in_the_unit_of_the_setup(

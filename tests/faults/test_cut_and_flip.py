@@ -93,7 +93,7 @@ def test_reading_a_cut_record_changes_nothing(
     for cut in range(ends()[-2] + 1, len(data) - 1, 23):
         path.write_bytes(data[:cut])
         read_record(path)
-        assert [fault.where for fault in record_faults(path)] == ["entry 4"]
+        assert [fault.where for fault in record_faults(read_record(path))] == ["entry 4"]
         assert main(["check", str(path)]) == 1
         assert "entry 4: it was cut short" in capsys.readouterr().err
         assert main(["sheet", str(path)]) == 0
@@ -119,7 +119,7 @@ def test_opening_a_cut_record_for_work_sets_the_rest_aside_and_enters_it(tmp_pat
         body = entries[-2].body
         assert isinstance(body, Recovered)
         assert (body.bytes_set_aside, body.aside) == (cut - ends()[-2], "small.toml.torn-1")
-        assert record_faults(path) == []
+        assert record_faults(read_record(path)) == []
         assert [p.name for p in folder.glob("*.toml")] == ["small.toml"]
 
 
@@ -161,7 +161,8 @@ def test_every_flipped_bit_is_found_and_named() -> None:
             flipped[place] ^= 1 << bit
             named, record = told(bytes(flipped))
             if record is None:
-                assert named == f"entry {number_at(place)}", (place, bit)
+                newer = place == len("format = ") and named == "format"
+                assert newer or named == f"entry {number_at(place)}", (place, bit)
             else:
                 # A last seal line that is no seal line any more is what a cut leaves.
                 assert place >= last_seal, (place, bit)
@@ -206,5 +207,5 @@ def test_a_copy_with_other_line_ends_is_the_same_record(
     assert path.read_bytes() == crlf
     open_session(path).close()
     assert path.read_bytes().startswith(crlf)
-    assert record_faults(path) == []
+    assert record_faults(read_record(path)) == []
     assert read_record(path).entries[:4] == whole.entries

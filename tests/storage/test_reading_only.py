@@ -9,7 +9,7 @@ import pytest
 
 from heelwise.storage.errors import NotKept
 from heelwise.storage.files import HeldLock
-from heelwise.storage.journal import Journal, beginning, read
+from heelwise.storage.journal import Journal, read
 from heelwise.storage.whole_files import keep_draft, read_draft
 from tests.storage.memory_files import MemoryFiles
 from tests.storage.records import HEAD, entry
@@ -43,7 +43,6 @@ class Reading(MemoryFiles):
 
 WORK: dict[str, Callable[[Reading], object]] = {
     "read": lambda files: read(PATH, files),
-    "beginning": lambda files: beginning(PATH, files),
     "a draft": lambda files: read_draft(PATH.parent, "block-2", files),
     "no draft": lambda files: read_draft(PATH.parent, "block-3", files),
 }

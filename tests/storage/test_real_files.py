@@ -13,10 +13,10 @@ import pytest
 
 from heelwise.storage.errors import NotKept, TooLarge, Unreadable
 from heelwise.storage.files import REAL, Files
-from heelwise.storage.journal import Journal, beginning, read
+from heelwise.storage.journal import Journal, read
 from heelwise.storage.whole_files import DRAFT_CAP, keep_draft, read_draft, write_whole
 from tests.storage.memory_files import MemoryFiles
-from tests.storage.records import HEAD, entry, record
+from tests.storage.records import HEAD, entry
 
 
 def descriptors() -> list[int]:
@@ -37,7 +37,6 @@ def journal_worked(path: Path) -> None:
     with Journal.open_for_work(path) as journal:
         journal.append(entry(3))
     read(path)
-    beginning(path)
 
 
 WORK: dict[str, Callable[[Path], object]] = {
@@ -137,12 +136,6 @@ def test_a_whole_file_written_lasts_through_a_power_cut_by_its_new_name() -> Non
     memory.power_cut()
     assert memory.content(path) == b"new"
     assert list(memory.names) == [path]
-
-
-def test_the_beginning_of_a_record_is_its_first_line_and_no_more_than_that_needs() -> None:
-    memory, path = MemoryFiles(), Path("/builds/r.toml")
-    memory.put(path, record(3))
-    assert beginning(path, memory) == record(3)[:64]
 
 
 def test_a_draft_of_a_mebibyte_is_read_and_one_byte_more_is_not() -> None:

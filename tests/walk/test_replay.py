@@ -124,7 +124,7 @@ def test_resealed_nonsense_is_named_by_its_first_entry(what: str, tmp_path: Path
     make, where = NONSENSE[what]
     file = tmp_path / "nonsense.toml"
     file.write_bytes(resealed(make()))
-    assert record_faults(file) == []
+    assert record_faults(read_record(file)) == []
     faults = replay_faults(read_record(file))
     assert [fault.where for fault in faults] == [_number(where)]
     assert check_file(file)[0] == faults

@@ -44,8 +44,8 @@ def check_file(path: Path) -> tuple[list[Fault], list[Fault]]:
         if kind is FileKind.RECORD:
             from heelwise.walk.replay import replay_faults  # only a record is replayed
 
-            faults = record_faults(path) or replay_faults(record := read_record(path))
-            if faults:
+            record = read_record(path)
+            if faults := record_faults(record) or replay_faults(record):
                 return faults, []
             return [], [*oddities.notes(record.head.setup), *record_notes(record)]
         if kind is FileKind.PROCEDURE:

@@ -29,14 +29,18 @@ _HEADER = re.compile(r"\[\[(entry|signoff)\]\]")
 _LINE = re.compile(r"([A-Za-z0-9_-]+) = (.+)")
 
 
-def own_tables(text: str) -> dict[str, list[dict[str, Any]]] | None:
+def own_tables(data: bytes) -> dict[str, list[dict[str, Any]]] | None:
     """Read `[[entry]]` and `[[signoff]]` tables as our writer lays them out, several times as fast.
 
     None where a line is not of our own form, and the TOML parser has to say.
     """
     tables: dict[str, list[dict[str, Any]]] = {"entry": [], "signoff": []}
     table: dict[str, Any] | None = None
-    for line in filter(None, text.split("\n")):
+    try:
+        lines = data.decode("utf-8").replace("\r\n", "\n").split("\n")
+    except UnicodeDecodeError:
+        return None
+    for line in filter(None, lines):
         if line[0] == "[" and (header := _HEADER.fullmatch(line)):
             table = {}
             tables[header[1]].append(table)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from functools import lru_cache
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -25,16 +26,21 @@ from heelwise.documents.entry_text import (
     parse_entry,
     raw_entry,
 )
-from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of, quoted
+from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
-from heelwise.documents.files import FORMAT, RECORD_MARK, format_faults, like_a_record, parse_toml
+from heelwise.documents.files import (
+    RECORD_MARK,
+    format_faults,
+    known_format,
+    like_a_record,
+    parse_toml,
+)
 from heelwise.documents.procedure import Procedure, kept_procedure, procedure_digest
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.storage.errors import StorageError
 from heelwise.storage.files import Files
-from heelwise.storage.journal import Journal, beginning, read
+from heelwise.storage.journal import Journal, read
 from heelwise.storage.seals import Scan, State
-from heelwise.storage.seals import scan as scan_seals
 from heelwise.storage.whole_files import RECORD_CAP
 
 _FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
@@ -70,7 +76,7 @@ class Head:
 class Record:
     """A record as read; `signoff`: the rows of every signing, each with the entry that signed.
 
-    `slipped_in`: tables that stand among the entries, where a walk puts none.
+    `more`: names of tables that stand among the entries, where this version puts none.
     """
 
     file: Path
@@ -78,7 +84,7 @@ class Record:
     entries: tuple[AnyEntry, ...]
     signoff: tuple[Mapping[str, object], ...] = ()
     scan: Scan | None = field(default=None, compare=False)
-    slipped_in: tuple[str, ...] = ()
+    more: tuple[str, ...] = ()
 
     @property
     def last_seal(self) -> str:
@@ -93,7 +99,7 @@ class Record:
     @property
     def unknown(self) -> tuple[str, ...]:
         """Where there is what this version doesn't know: "job", "lifter.color", "entry 7"."""
-        places = list(self.head.unknown)
+        places = [*self.head.unknown, *self.more]
         for entry in self.entries:
             keys = (
                 [""] if isinstance(entry.body, NotKnown) else [f".{key}" for key in entry.unknown]
@@ -114,105 +120,60 @@ def read_record(path: Path) -> Record:
 def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     """Make a record of bytes; Faulty if a seal is wrong, or head or an entry isn't understood."""
     file = str(path)
-    _check_seals(data, scan, file)
-    raw, slipped_in = _parsed(data, scan, file)
-    head = _head(raw, file)
-    tables: Any = raw.get("entry", [])
-    if [table.get("seal") for table in tables] != [block.seal for block in scan.blocks]:
-        problem = "are not the entries its seals were found for"
-        raise Faulty(file, [Fault("entry", problem, "an untouched record")])
-    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables, start=1))
+    head = head_of(data, scan, path)
+    rest, lines_before = data[scan.head_end : scan.sealed_end], data.count(b"\n", 0, scan.head_end)
+    tables: Any = own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file, RECORD_CAP)
+    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables["entry"], start=1))
     if not isinstance(kept[0].body, Begun):
         raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
-    return Record(path, head, kept, _signoff(raw, file), scan, slipped_in)
+    rows = tables.get("signoff", [])
+    if not all(isinstance(row, dict) and type(row.get("signed")) is int for row in rows):
+        problem = "has a row without the number of the entry that signed"
+        raise Faulty(file, [Fault("signoff", problem, "an untouched record")])
+    more = tuple(key for key in tables if key not in ("entry", "signoff"))
+    return Record(path, head, kept, tuple(rows), scan, more)
 
 
 def head_of(data: bytes, scan: Scan, path: Path) -> Head:
     """A record's head alone; Faulty if a seal is wrong, or it isn't understood."""
-    _check_seals(data, scan, str(path))
-    return _head(_head_tables(data[: scan.head_end], str(path)), str(path))
-
-
-def _check_seals(data: bytes, scan: Scan, file: str) -> None:
-    if faults := newer_format(data):
-        if scan_seals(_FORMAT.sub(f"format = {FORMAT}\n".encode(), data, count=1)).blocks:
-            # It is one of ours but for its number.
-            problem = "its seal does not agree with the file before it: the format's number was "
-            faults = [Fault("entry 1", f"{problem}changed", f"format = {FORMAT}, as it was made")]
-        raise Faulty(file, faults)
+    file = str(path)
+    refuse_newer(data, file)
     if not scan.blocks and not like_a_record(data):
         instead = "name a record: a file with [build] and entries"
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
-    if scan.state is State.DAMAGED or not scan.blocks:
-        raise Faulty(file, [_seal_fault(scan)])
+    if scan.state is State.DAMAGED:
+        raise Faulty(file, _seal_faults(scan))
+    return _head(_head_tables(data[: scan.head_end], file), file)
 
 
-def _parsed(data: bytes, scan: Scan, file: str) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """The whole document, and tables of the head that stand among the entries.
-
-    Entries are read by their own quick reader where they are as we write them.
-    """
-    head = _head_tables(data[: scan.head_end], file)
-    rest = data[scan.head_end : scan.sealed_end].replace(b"\r\n", b"\n")
-    try:
-        tables = own_tables(rest.decode("utf-8"))
-    except UnicodeDecodeError:
-        tables = None
-    if tables is None or "entry" in head or "signoff" in head:
-        whole = parse_toml(data[: scan.sealed_end], file, RECORD_CAP)
-        known = {**whole, **head}
-        return known, tuple(
-            key for key in whole if key not in _GROWS and whole[key] != head.get(key)
-        )
-    return {**head, **tables}, ()
-
-
-_GROWS = ("entry", "signoff")
-_PROCEDURE = re.compile(rb'^procedure_text = "(?:[^"\\\n]++|\\.)*+"\r?$', re.MULTILINE)
+_PROCEDURE = re.compile(rb'^procedure_text = ("(?:[^"\\\n]++|\\.)*+")\r?$', re.MULTILINE)
 
 
 def _head_tables(data: bytes, file: str) -> dict[str, Any]:
-    """The tables of a head. Its procedure is most of it, and the same in many records."""
-    lines = _PROCEDURE.findall(data)
-    if len(lines) == 1 and b'"""' not in data and b"'''" not in data:
-        with suppress(Faulty):  # it is told of the whole
-            rest = data.replace(lines[0], b'procedure_text = ""')
-            head: dict[str, Any] = parse_toml(rest, file, RECORD_CAP)
-            build = head.get("build")
-            if isinstance(build, dict) and build.get("procedure_text") == "":
-                return {**head, "build": {**build, "procedure_text": _procedure_text(lines[0])}}
+    """The tables of a head, most of which is one line of JSON's form: its procedure's text."""
+    if line := _PROCEDURE.search(data):
+        rest = data[: line.start(1)] + b'""' + data[line.end(1) :]
+        head: dict[str, Any] = parse_toml(rest, file, RECORD_CAP)
+        build = head.get("build")
+        if isinstance(build, dict) and build.get("procedure_text") == "":
+            with suppress(ValueError):
+                return {**head, "build": {**build, "procedure_text": json.loads(line[1])}}
     return parse_toml(data, file, RECORD_CAP)
 
 
-@lru_cache(maxsize=32)
-def _procedure_text(line: bytes) -> object:
-    return parse_toml(line, "", RECORD_CAP)["procedure_text"]
+def refuse_newer(data: bytes, file: str) -> None:
+    """Raise Faulty where a record's first line has a newer format: it may be sealed otherwise."""
+    if match := _FORMAT.match(data):
+        known_format({"format": int(match[1])}, file)
 
 
-def newer_format(data: bytes) -> list[Fault]:
-    """Tell by a record's first line alone whether it is of a newer format: one fault, or none.
-
-    A newer format may be sealed otherwise, and is not damaged for that.
-    """
-    match = _FORMAT.match(data)
-    faults = format_faults({"format": int(match[1])}) if match else []
-    return [fault for fault in faults if "newer" in fault.problem]
+def _seal_faults(scan: Scan) -> list[Fault]:
+    return [Fault.at(f"entry {scan.fault.entry}", scan.fault)] if scan.fault else []
 
 
-def _seal_fault(scan: Scan) -> Fault:
-    if scan.fault is None:
-        return Fault("entry 1", "no sealed entry", "a record made by this program")
-    return Fault.at(f"entry {scan.fault.entry}", scan.fault)
-
-
-def record_faults(path: Path) -> list[Fault]:
-    """Everything wrong with a record, its torn end included; for `check`."""
-    try:
-        record = read_record(path)
-    except Faulty as faulty:
-        return list(faulty.faults)
-    torn = [_seal_fault(record.scan)] if record.torn and record.scan else []
-    return [*_faults_of_entries(record), *torn]
+def record_faults(record: Record) -> list[Fault]:
+    """Everything wrong with a record that could be read, its torn end included; for `check`."""
+    return [*_faults_of_entries(record), *(_seal_faults(record.scan) if record.scan else ())]
 
 
 def record_notes(record: Record) -> list[Fault]:
@@ -241,7 +202,7 @@ def _head(raw: dict[str, Any], file: str) -> Head:
         build = BuildTable.model_validate(known)
     except ValidationError as error:
         raise Faulty(file, faults_of(error, "build", model=BuildTable)) from None
-    plain = {k: v for k, v in raw.items() if k not in ("build", "entry", "signoff")}
+    plain = {k: v for k, v in raw.items() if k != "build"}
     setup = parse_setup(plain, file, resolve=False)
     if procedure_digest(build.procedure_text.encode()) != build.procedure_digest:
         problem = "is not the text its digest was made of"
@@ -252,19 +213,6 @@ def _head(raw: dict[str, Any], file: str) -> Head:
         raise Faulty(f"{file}, the procedure in it", faulty.faults) from None
     places = (*setup.unknown, *unknown, *(f"build.procedure_text, {key}" for key in not_known))
     return Head(setup, build, procedure, places)
-
-
-def _signoff(raw: dict[str, Any], file: str) -> tuple[Mapping[str, object], ...]:
-    rows = raw.get("signoff", [])
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise Faulty(file, [Fault("signoff", "isn't written as tables", "an untouched record")])
-    for number, row in enumerate(rows, start=1):
-        signed = row.get("signed")
-        if not isinstance(signed, int) or isinstance(signed, bool):
-            problem = f"is {quoted(signed)}" if "signed" in row else "is missing"
-            instead = "the number of the entry that signed"
-            raise Faulty(file, [Fault(f"signoff {number}.signed", problem, instead)])
-    return tuple(rows)
 
 
 # ---------------------------------------- opened for work
@@ -336,12 +284,10 @@ def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRec
     StorageError if it is held by another, damaged, or can't be read; Faulty if it can't be worked
     with or holds what this version doesn't know. One of a newer format is left as it is.
     """
-    layer = files or Files()
-    if newer_format(beginning(path, layer)):
-        record_of(*read(path, layer), path)  # which raises, whatever else is wrong with it
-    journal = Journal.open_for_work(path, files=layer, holder=by)
+    journal = Journal.open_for_work(
+        path, files or Files(), by, partial(refuse_newer, file=str(path))
+    )
     try:
-        assert journal.opened is not None, "an open journal was scanned"
         record = record_of(journal.data, journal.opened, path)
         check_entries(record)
         if unknown := record_notes(record):

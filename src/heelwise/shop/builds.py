@@ -187,7 +187,7 @@ def _closed(data: bytes, scanned: Scan, head: Head) -> dict[str, list[dict[str, 
             void.add(number)
         if number not in void and _COUNT in block and (every or _TRIAL in block):
             texts.append(block)
-    return own_tables(b"".join([*texts, blocks[-1]]).decode("utf-8"))
+    return own_tables(b"".join([*texts, blocks[-1]]))
 
 
 def _reading(table: Mapping[str, Any]) -> Reading:

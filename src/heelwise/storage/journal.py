@@ -55,17 +55,6 @@ def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
     return data, scan(data)
 
 
-def beginning(path: Path, files: Files = REAL) -> bytes:
-    """Read at most 64 bytes of a record, its first line among them; Unreadable."""
-    with storage_errors(path, "it can't be read", Unreadable):
-        refuse_odd(files, path)
-        fd = files.open(path, write=False)
-        try:
-            return files.read(fd, 64)
-        finally:
-            files.close(fd)
-
-
 class Journal:
     """A record open for work, with its lock held and its acknowledged bytes in memory.
 
@@ -102,18 +91,25 @@ class Journal:
         return cls._made(path, data + seal_line(sha256(data).hexdigest()), files, holder)
 
     @classmethod
-    def open_for_work(cls, path: Path, files: Files = REAL, holder: str = "") -> "Journal":
+    def open_for_work(
+        cls,
+        path: Path,
+        files: Files = REAL,
+        holder: str = "",
+        accept: Callable[[bytes], object] = len,
+    ) -> "Journal":
         """Open a record to append to it; a torn end is set aside first.
 
-        Unreadable, TooLarge; Held where it is open already; Damaged where a seal fails, and then
-        nothing was written; NotKept where it can't be written to.
+        Unreadable, TooLarge; Held where it is open already; Damaged where a seal fails, or what
+        `accept` raises of its bytes, and then nothing was written; NotKept where it can't be
+        written to.
         """
         path = resolved(path)
         with storage_errors(path, "it can't be read", Unreadable):
             files.state_at(path)
             refuse_odd(files, path)
         journal = cls(path, files, holder)
-        return journal._or_closed(journal._resume)
+        return journal._or_closed(lambda: journal._resume(accept))
 
     def append(self, text: str) -> str:
         """Add an entry and flush it to the drive; when this returns its seal, it is kept.
@@ -259,10 +255,11 @@ class Journal:
         crash.work_on(self.path)
         return self
 
-    def _resume(self) -> None:
+    def _resume(self, accept: Callable[[bytes], object]) -> None:
         with storage_errors(self.path, NOT_OPENED):
             self._fd = self._files.open(self.path, write=True)
             data = read_open(self._files, self._fd, self.path, RECORD_CAP)
+            accept(data)
             kept = self._take_in(data)
             if kept < len(data):
                 self._set_aside(data[kept:])

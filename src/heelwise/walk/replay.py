@@ -35,9 +35,9 @@ def replay_faults(record: Record) -> list[Fault]:
 
     Judging ends at the first entry that this version doesn't know.
     """
-    if record.slipped_in:
+    if record.more:
         problem = "stands among the entries, where the walk writes no table"
-        return [Fault(record.slipped_in[0], problem, _AS_WRITTEN)]
+        return [Fault(record.more[0], problem, _AS_WRITTEN)]
     scene = scene_of(record.head.setup, record.head.procedure)
     for entry in record.entries:
         if isinstance(entry.body, NotKnown):

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from heelwise.documents.faults import Faulty
 from heelwise.documents.files import parse_toml, read_toml
+from heelwise.storage.files import REAL
 
 MANY = 100_000
 
@@ -33,7 +34,6 @@ def _case(name: str, data: bytes, where: str, said: str) -> object:
         _case("nan", b"[[a]]\nb=1\n[[a]]\nb=[1, nan]", "a 2.b 2", "not a number"),
         _case("inf", b"a=-inf", "a", "not a number"),
         _case("1e400", b"a=1e400", "a", "not a number"),
-        _case("size", b"#" * 2_000_000, "file", "larger than 1,024 KiB"),
         _case("mark", b"\xef\xbb\xbfformat=1", "line 1", "byte-order mark"),
         _case("utf-16", "format=1".encode("utf-16"), "line 1", "UTF-16"),
         _case("utf-16 le", "format=1".encode("utf-16-le"), "line 1", "UTF-16"),
@@ -92,14 +92,17 @@ def _document_or_fault(data: bytes) -> None:
 def test_paths_that_are_no_files(tmp_path: Path) -> None:
     fifo = tmp_path / "fifo"
     os.mkfifo(fifo)
+    large = tmp_path / "large.toml"
+    large.write_bytes(b"#" * 2_000_000)
     for path, said in (
-        (tmp_path / "none.toml", "no such file"),
-        (tmp_path / "none" / "none.toml", "no such file"),
-        (tmp_path, "is a folder"),
+        (large, "larger than 1 MiB"),
+        (tmp_path / "none.toml", "not there"),
+        (tmp_path / "none" / "none.toml", "not there"),
+        (tmp_path, "isn't an ordinary file"),
         (fifo, "isn't an ordinary file"),
         (Path("/dev/zero"), "isn't an ordinary file"),
         (tmp_path / ("x" * 300), "too long"),
-        (tmp_path / "x\0y", "can't be a file's name"),
+        (tmp_path / "x\0y", "no file can have that name"),
     ):
         with pytest.raises(Faulty, match=said):
             read_toml(path)
@@ -109,9 +112,9 @@ def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyP
     path = tmp_path / "a.toml"
     path.write_text("format = 1")
 
-    def refuse(*_: object) -> None:
+    def refuse(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "open", refuse)  # root may read anything
-    with pytest.raises(Faulty, match="may not be read"):
+    monkeypatch.setattr(REAL, "open", refuse)  # root may read anything
+    with pytest.raises(Faulty, match="isn't allowed"):
         read_toml(path)

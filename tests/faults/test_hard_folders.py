@@ -114,7 +114,7 @@ def test_a_folder_that_goes_while_the_bench_stands_is_one_line(builds: Path) -> 
 def test_a_folder_without_the_right_to_search_is_told(builds: Path) -> None:
     builds.chmod(0o644)
     with bench(builds, before=NOBODY) as screen:
-        screen.until("it told", lambda: "may not be read" in screen.shown)
+        screen.until("it told", lambda: "allowed here" in screen.shown)
 
 
 @needs_root

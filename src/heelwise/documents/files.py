@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import stat
 import tomllib
 from collections.abc import Iterator, Mapping
 from enum import StrEnum
@@ -13,8 +12,9 @@ from pathlib import Path
 
 from heelwise.documents.faults import FILE, Fault, Faulty, quoted, where_text
 from heelwise.plain_text import one_line
-from heelwise.storage.errors import system_words
-from heelwise.storage.whole_files import RECORD_CAP
+from heelwise.storage.errors import StorageError, Unreadable, storage_errors, system_words
+from heelwise.storage.files import REAL
+from heelwise.storage.whole_files import RECORD_CAP, read_file
 
 FORMAT = 1
 """The newest format of our files."""
@@ -54,6 +54,7 @@ class FileKind(StrEnum):
 RECORD_MARK = "# The record of a build, sealed entry by entry: change nothing here by hand."
 """A line near a record's beginning, by which it is known even where it was cut off after that."""
 
+_KINDS = {b"procedure": FileKind.PROCEDURE, b"step": FileKind.STEPS, b"card": FileKind.CARD}
 _TABLE = re.compile(rb"^[ \t]*\[{1,2}[ \t]*(procedure|build|entry|card|step)[ \t]*\]", re.MULTILINE)
 
 
@@ -62,12 +63,11 @@ def kind_of(path: Path) -> FileKind:
     data = read_bytes(path, RECORD_CAP)
     if like_a_record(data):
         return FileKind.RECORD
-    names = {table.decode() for table in _TABLE.findall(data)}
-    if "procedure" in names:
-        return FileKind.PROCEDURE
-    if "step" in names:
-        return FileKind.STEPS
-    return FileKind.CARD if "card" in names else FileKind.SETUP
+    tables = _TABLE.findall(data)
+    for table, kind in _KINDS.items():
+        if table in tables:
+            return kind
+    return FileKind.SETUP
 
 
 def like_a_record(data: bytes) -> bool:
@@ -76,53 +76,38 @@ def like_a_record(data: bytes) -> bool:
     return marked or any(table in (b"build", b"entry") for table in _TABLE.findall(data))
 
 
-def format_faults(raw: Mapping[str, object]) -> list[Fault]:
-    """Check a document's format number: one fault, or none."""
+def known_format(raw: Mapping[str, object], file: str) -> list[Fault]:
+    """Check a document's format number: one fault, or none; Faulty alone where it is newer."""
     value = raw.get("format")
     if value is None:
         return [Fault("format", "is missing", f"write format = {FORMAT} as the first line")]
-    if not isinstance(value, int) or isinstance(value, bool) or value < 1:
+    if type(value) is not int or value < 1:
         return [Fault("format", f"is {quoted(value)}", f"write format = {FORMAT}")]
     if value > FORMAT:
         problem = f"made for a newer Heelwise: format {quoted(value)}"
-        return [Fault("format", problem, f"this one reads format {FORMAT}")]
+        raise Faulty(file, [Fault("format", problem, f"this one reads format {FORMAT}")])
     return []
-
-
-def known_format(raw: Mapping[str, object], file: str) -> list[Fault]:
-    """Check the format before anything else: one fault, or none; Faulty alone where it is newer."""
-    faults = format_faults(raw)
-    if faults and "newer" in faults[0].problem:
-        raise Faulty(file, faults)
-    return faults
 
 
 def read_bytes(path: Path, cap: int = CAP) -> bytes:
     """Read an ordinary file of at most so many bytes, or Faulty."""
-    file = str(path)
     try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            what = "is a folder" if path.is_dir() else "isn't an ordinary file"
-            raise Faulty(file, [Fault(FILE, what, "name a .toml file")])
-        with path.open("rb") as opened:
-            data = opened.read(cap + 1)
-    except (OSError, ValueError) as error:
-        raise Faulty(file, [_unreadable(error)]) from error
-    _refuse_too_large(data, file, cap)
-    return data
+        with storage_errors(path, "it can't be read", Unreadable):
+            return read_file(REAL, path, cap)
+    except StorageError as error:
+        raise Faulty(str(path), [Fault.at(FILE, error)]) from error
 
 
-def read_toml(path: Path, cap: int = CAP) -> dict[str, object]:
+def read_toml(path: Path) -> dict[str, object]:
     """Read a TOML file; see `parse_toml`."""
-    return parse_toml(read_bytes(path, cap), str(path), cap)
+    return parse_toml(read_bytes(path), str(path))
 
 
-def parse_toml(data: bytes, file: str, cap: int = CAP) -> dict[str, object]:
+def parse_toml(data: bytes, file: str) -> dict[str, object]:
     """Parse TOML, or Faulty: also what would hang or crash the parser, nan, inf, over 64 bits.
 
-    UTF-8 without a byte-order mark; line ends LF or CR LF; at most `cap` bytes.
+    UTF-8 without a byte-order mark; line ends LF or CR LF.
     """
-    _refuse_too_large(data, file, cap)
     text = _decoded(data, file)
     if match := _LONG_KEY.search(text):
         problem = "a key has more than 20 parts"
@@ -144,21 +129,6 @@ def parse_toml(data: bytes, file: str, cap: int = CAP) -> dict[str, object]:
     if odd:
         raise Faulty(file, odd)
     return document
-
-
-def _refuse_too_large(data: bytes, file: str, cap: int) -> None:
-    if len(data) > cap:
-        problem = f"is larger than {cap // 1024:,} KiB"
-        raise Faulty(file, [Fault(FILE, problem, "give a setup, a procedure or a record")])
-
-
-def _unreadable(error: OSError | ValueError) -> Fault:
-    if isinstance(error, FileNotFoundError | NotADirectoryError):
-        return Fault(FILE, "there is no such file", "check its name and folder")
-    if isinstance(error, PermissionError):
-        return Fault(FILE, "may not be read", "get permission to read it, or copy it")
-    reason = getattr(error, "strerror", None) or "this can't be a file's name"
-    return Fault(FILE, reason.lower(), "check its name and folder")
 
 
 def _decoded(data: bytes, file: str) -> str:

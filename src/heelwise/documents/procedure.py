@@ -22,7 +22,7 @@ from heelwise.documents.fields import (
     read_model,
     without_unknown,
 )
-from heelwise.documents.files import CAP, parse_toml, read_bytes
+from heelwise.documents.files import parse_toml, read_bytes, read_toml
 from heelwise.documents.library import expanded
 from heelwise.documents.methods import DEFAULT, METHODS, MOST_STEPS, Method, rule_faults, step_name
 from heelwise.documents.setup_engine import Mount
@@ -191,7 +191,7 @@ class _SharedSteps(Table):
 
 def check_steps(path: Path) -> None:
     """Look at a file of shared steps, and raise Faulty with every fault."""
-    raw = _of_today(parse_toml(read_bytes(path, CAP), str(path)))
+    raw = _of_today(read_toml(path))
     _naming(raw, lambda: read_model(_SharedSteps, raw, str(path)))
 
 
@@ -211,7 +211,7 @@ def parse_procedure(raw: Mapping[str, Any], file: str, text: str = "") -> Proced
 
 def load_procedure(path: Path) -> Procedure:
     """Read a procedure from its file, or raise Faulty with every fault."""
-    data = read_bytes(path, CAP)
+    data = read_bytes(path)
     text = data.decode("utf-8", "replace").replace("\r\n", "\n")
     return parse_procedure(parse_toml(data, str(path)), str(path), text)
 

@@ -30,7 +30,6 @@ from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_o
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
 from heelwise.documents.files import (
     RECORD_MARK,
-    format_faults,
     known_format,
     like_a_record,
     parse_toml,
@@ -41,7 +40,6 @@ from heelwise.storage.errors import StorageError
 from heelwise.storage.files import Files
 from heelwise.storage.journal import Journal, read
 from heelwise.storage.seals import Scan, State
-from heelwise.storage.whole_files import RECORD_CAP
 
 _FORMAT = re.compile(rb"\Aformat = ([1-9][0-9]{0,8})\r?\n")
 _NOT_KNOWN = "not known to this version"
@@ -122,7 +120,7 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     file = str(path)
     head = head_of(data, scan, path)
     rest, lines_before = data[scan.head_end : scan.sealed_end], data.count(b"\n", 0, scan.head_end)
-    tables: Any = own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file, RECORD_CAP)
+    tables: Any = own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file)
     kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables["entry"], start=1))
     if not isinstance(kept[0].body, Begun):
         raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
@@ -153,12 +151,12 @@ def _head_tables(data: bytes, file: str) -> dict[str, Any]:
     """The tables of a head, most of which is one line of JSON's form: its procedure's text."""
     if line := _PROCEDURE.search(data):
         rest = data[: line.start(1)] + b'""' + data[line.end(1) :]
-        head: dict[str, Any] = parse_toml(rest, file, RECORD_CAP)
+        head: dict[str, Any] = parse_toml(rest, file)
         build = head.get("build")
         if isinstance(build, dict) and build.get("procedure_text") == "":
             with suppress(ValueError):
                 return {**head, "build": {**build, "procedure_text": json.loads(line[1])}}
-    return parse_toml(data, file, RECORD_CAP)
+    return parse_toml(data, file)
 
 
 def refuse_newer(data: bytes, file: str) -> None:
@@ -193,8 +191,6 @@ def _faults_of_entries(record: Record) -> list[Fault]:
 
 
 def _head(raw: dict[str, Any], file: str) -> Head:
-    if faults := format_faults(raw):
-        raise Faulty(file, faults)
     known, unknown = raw.get("build"), dict[str, object]()
     if isinstance(known, Mapping):
         known, unknown = without_unknown(BuildTable, known, "build")

@@ -20,7 +20,7 @@ from heelwise.documents.fields import (
     read_model,
     without_unknown,
 )
-from heelwise.documents.files import known_format, read_toml
+from heelwise.documents.files import read_toml
 from heelwise.documents.library import load_card
 from heelwise.documents.oddities import impossible
 from heelwise.documents.quantities import length_mm
@@ -313,7 +313,6 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
     record, which holds the card's fields and must not change with the card; what it holds that
     this version doesn't know is carried in `Setup.unknown`.
     """
-    known_format(raw, file)
     if not resolve:
         known, unknown = without_unknown(Setup, raw)
         setup = read_model(Setup, known, file, context=RECORD)

@@ -5,7 +5,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-_NO_RIGHT = ("it isn't allowed here", "get the right to write here, or keep the build elsewhere")
+_NO_RIGHT = (
+    "it isn't allowed here",
+    "get the right to read and write here, or keep the build elsewhere",
+)
 _TOO_MANY_OPEN = ("too many files are open", "close other programs and try again")
 _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOSPC: ("the disk is full", "free some room, or keep the build in another folder"),

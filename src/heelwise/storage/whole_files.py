@@ -136,7 +136,7 @@ def refuse_odd(files: Files, path: Path) -> None:
 
 def _refuse(state: FileState, where: Path) -> None:
     if not state.ordinary:
-        raise Unreadable("it is not an ordinary file", where, "name a file")
+        raise Unreadable("it isn't an ordinary file", where, "name a file")
 
 
 def read_file(files: Files, path: Path, cap: int) -> bytes:

@@ -44,27 +44,19 @@ def one_line(text: str, limit: int = 200) -> str:
     return shown if len(shown) <= limit else shown[: limit - 1] + "…"
 
 
-_WORD = re.compile(r"\S+\s*|\s+")
-
-
 def wrapped(parts: Iterable[Part], width: int, indent: int = 0) -> list[list[Part]]:
-    """Wrap one line."""
+    """Wrap one line, those after the first indented; a word too long for a line is cut."""
     width = max(width, indent + 4)
+    word = re.compile(rf"\S{{1,{width - indent}}}\s*|\s+")
     rows: list[list[Part]] = [[]]
     used = 0
-    words = ((word, tone) for text, tone in parts for word in _WORD.findall(plain(text)))
-    for word, tone in words:
-        fits = used + len(word.rstrip()) <= width
-        if not fits and used > indent:
-            rows.append([(" " * indent, "plain")])
-            used = indent
-        while len(word.rstrip()) > width - used:
-            cut = width - used
-            rows[-1].append((word[:cut], tone))
-            rows.append([(" " * indent, "plain")])
-            word, used = word[cut:], indent
-        rows[-1].append((word, tone))
-        used += len(word)
+    for text, tone in parts:
+        for piece in word.findall(plain(text)):
+            if used + len(piece.rstrip()) > width and used > indent:
+                rows.append([(" " * indent, "plain")])
+                used = indent
+            rows[-1].append((piece, tone))
+            used += len(piece)
     return rows
 
 

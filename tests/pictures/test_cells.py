@@ -8,7 +8,6 @@ from heelwise.pictures.cells import (
     Cell,
     ValveSign,
     blank,
-    centered,
     columns,
     glyph,
     grid_svg,
@@ -39,12 +38,6 @@ def test_what_falls_outside_is_left_out() -> None:
     assert text_of(grid) == "cdef\n"
     assert grid[0][0] == Cell("c", "role")
     assert grid[1] == [EMPTY] * 4
-
-
-def test_centered_puts_the_middle_at_its_column() -> None:
-    grid = blank(9, 1)
-    centered(grid, 0, 4, "abc")
-    assert text_of(grid) == "   abc"
 
 
 def test_what_has_no_room_says_so_as_far_as_it_can() -> None:

@@ -62,9 +62,3 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
         assert mark > right
         if one.word_of(turns) is Word.LONG:
             assert (column > mark) is (turns >= never)
-
-
-def test_bars_under_each_other_share_a_scale() -> None:
-    short, tall = Bar(0.75, 1.25, scale_turns=3.0), Bar(0.75, 1.25, 2.0, 1.0, scale_turns=3.0)
-    window = [text_of(bar_cells(one, 40)).index("[") for one in (short, tall)]
-    assert window[0] == window[1]

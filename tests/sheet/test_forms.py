@@ -98,7 +98,7 @@ def test_text(signed: Record, going: Record) -> None:
 
 def test_markdown_tables_are_whole(signed: Record) -> None:
     lines = sheet(signed, "markdown").splitlines()
-    assert lines[0] == "# block-12"
+    assert lines[0] == "## block-12"
     width = 0
     for line in lines:
         if not line.startswith("|"):

@@ -137,11 +137,6 @@ def columns(text: str) -> list[str]:
     return cells
 
 
-def centered(grid: Grid, row: int, middle: int, text: str, role: str = "") -> None:
-    """Write a text so that its middle is at a column."""
-    put(grid, row, middle - len(columns(text)) // 2, text, role)
-
-
 def text_of(grid: Grid) -> str:
     """A grid's characters without their roles, no spaces at the ends of lines."""
     return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from heelwise.pictures.cells import Grid, Role, Size, blank, centered, no_room, put
+from heelwise.pictures.cells import Grid, Role, Size, blank, no_room, put
 from heelwise.valvetrain.cam import SLACK, Cam, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees
@@ -18,9 +18,8 @@ from heelwise.valvetrain.turn import SHOWN_DEG, degrees
 SMALLEST_CRANK = Size(27, 11)
 BESIDE_WIDTH = 24
 """Columns for what is seen on the way, to the right of the dial where there is room."""
-USUAL_MARKS_DEG = 90.0
-"""Drawn where the damper's own marks aren't known, or lie too close to be told from each other."""
-CLOSEST_MARKS_DEG = 15.0
+MARKS = (0.0, 90.0, 180.0, 270.0)
+"""Crank angles of the marks drawn on the damper."""
 
 
 @dataclass(frozen=True)
@@ -37,14 +36,6 @@ class Crank:
         if self.at_deg is None or self.to_deg is None:
             return 0.0
         return wrap(self.to_deg - self.at_deg)
-
-    @property
-    def marks(self) -> tuple[float, ...]:
-        """The crank angles, within a turn, of the damper's marks."""
-        every = self.engine.damper_marks_deg or USUAL_MARKS_DEG
-        if not CLOSEST_MARKS_DEG <= every <= 360.0:
-            every = USUAL_MARKS_DEG
-        return tuple(every * step for step in range(round(360.0 / every)))
 
     def clock(self, deg: float) -> float:
         """Where the mark of a crank angle is now, degrees clockwise from the pointer as seen."""
@@ -102,7 +93,7 @@ def crank_cells(view: Crank, width: int, height: int, beside: Sequence[str] = ()
     if view.at_deg is not None:
         _arc(rim, view)
         _marks(rim, view)
-    centered(rim.grid, 0, rim.middle, "▼", Role.CRANK)
+    rim.centered(0, "▼", Role.CRANK)
     figures = [("crank not known", Role.LABEL)]
     if view.at_deg is not None:
         figures = [(f"at {degrees(wrap(view.at_deg))}", Role.LABEL)]
@@ -110,12 +101,9 @@ def crank_cells(view: Crank, width: int, height: int, beside: Sequence[str] = ()
             figures.append((f"turn {degrees(view.turn_deg)}", Role.TARGET))
             figures.append((f"to {degrees(wrap(view.to_deg))}", Role.LABEL))
     for row, (line, role) in enumerate(figures, start=rim.center - (len(figures) - 1) // 2):
-        centered(rim.grid, row, rim.middle, line, role)
-    rotation = "clockwise" if view.engine.clockwise else "counterclockwise"
-    whole = f"{rotation}, from the front"
-    centered(
-        rim.grid, height - 1, rim.middle, whole if len(whole) <= dial else rotation, Role.LABEL
-    )
+        rim.centered(row, line, role)
+    direction = "clockwise" if view.engine.clockwise else "counterclockwise"
+    rim.centered(height - 1, f"front view, {direction}", Role.LABEL)
     if dial < width:
         room = height - 2
         shown = list(beside) if len(beside) <= room else [*beside[: room - 1], "…"]
@@ -143,6 +131,9 @@ class _Rim:
     def put(self, clock_deg: float, char: str, role: str) -> None:
         put(self.grid, *self.cell(clock_deg), char, role)
 
+    def centered(self, row: int, text: str, role: str) -> None:
+        put(self.grid, row, self.middle - len(text) // 2, text, role)
+
     def label(self, clock_deg: float, deg: float, role: str) -> None:
         """Write a mark's crank angle beside it."""
         text = "TDC" if deg % 360.0 < SHOWN_DEG else degrees(deg % 360.0)
@@ -168,11 +159,9 @@ def _arc(rim: _Rim, view: Crank) -> None:
 
 
 def _marks(rim: _Rim, view: Crank) -> None:
-    for deg in view.marks:
+    for deg in MARKS:
         rim.put(view.clock(deg), "+", Role.MARK)
-    for deg in view.marks:
-        if deg % 90.0 < SHOWN_DEG and view.clock(deg) > SHOWN_DEG:
-            rim.label(view.clock(deg), deg, Role.MARK)
-    if view.to_deg is not None and (target := view.clock(view.to_deg)) > SHOWN_DEG:
-        rim.put(target, "◆", Role.TARGET)
-        rim.label(target, view.to_deg, Role.TARGET)
+        rim.label(view.clock(deg), deg, Role.MARK)
+    if view.to_deg is not None:
+        rim.put(view.clock(view.to_deg), "◆", Role.TARGET)
+        rim.label(view.clock(view.to_deg), view.to_deg, Role.TARGET)

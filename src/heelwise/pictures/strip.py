@@ -91,10 +91,11 @@ _BARS = {ValveKind.INTAKE: ("▀", Role.LOBE_INTAKE), ValveKind.EXHAUST: ("▄",
 
 def _row(grid: Grid, at: int, view: Strip, cylinder: int, many: int) -> None:
     step, lobes = CYCLE / many, view.lobes(cylinder)
-    near = []
-    for lobe in lobes.values():
-        length = min(lobe.length + 2 * view.margin_deg, CYCLE)
-        near.append(Arc(wrap(lobe.middle - length / 2), length))
+    wider = view.margin_deg
+    near = [
+        Arc(wrap(lobe.start - wider), min(lobe.length + 2 * wider, CYCLE))
+        for lobe in lobes.values()
+    ]
     put(grid, at, 0, f"{cylinder:>2}", Role.LABEL)
     for kind in view.free(cylinder):
         put(grid, at, 3 if kind is ValveKind.INTAKE else 4, kind.value, Role.FREE)
@@ -111,10 +112,9 @@ def _row(grid: Grid, at: int, view: Strip, cylinder: int, many: int) -> None:
             char, role = "░", Role.MARGIN
         put(grid, at, LEFT + col, char, role)
     for kind, lobe in lobes.items():
-        if alone[kind]:  # one letter a lobe, near its middle, where it is the only one
-            off = lobe.middle / step - 0.5
-            col = min(alone[kind], key=lambda c: abs((c - off + many / 2) % many - many / 2))
-            put(grid, at, LEFT + col, kind.value, _BARS[kind][1])
+        middle = int(lobe.middle / step)
+        if middle in alone[kind]:
+            put(grid, at, LEFT + middle, kind.value, _BARS[kind][1])
     put(grid, at, _column(view.engine.phase(cylinder), many), "T", Role.MARK)
 
 

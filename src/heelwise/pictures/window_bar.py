@@ -18,8 +18,7 @@ BEYOND_TURNS = 0.25
 class Bar:
     """A scale of turns from 0: the window, and what is known of never-past, reading, expectation.
 
-    `near`: whether a limit is near the reading. `scale_turns`: where the scale ends at the least;
-    give bars under each other the same.
+    `near`: whether a limit is near the reading.
     """
 
     least_turns: float
@@ -27,15 +26,13 @@ class Bar:
     never_past_turns: float | None = None
     turns: float | None = None
     near: bool = False
-    scale_turns: float = 0.0
     expect_turns: float | None = None
 
     @property
     def end_turns(self) -> float:
         """Where the scale ends: a little past the largest figure on it."""
         figures = (self.most_turns, self.never_past_turns, self.turns, self.expect_turns)
-        largest = max(figure or 0.0 for figure in figures)
-        return max(self.scale_turns, largest) if self.scale_turns else largest + BEYOND_TURNS
+        return max(figure or 0.0 for figure in figures) + BEYOND_TURNS
 
     def word_of(self, turns: float) -> Word:
         """Turns against the window, limits inside."""

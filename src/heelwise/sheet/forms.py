@@ -6,19 +6,19 @@ import csv
 import io
 import json
 from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any, Literal
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import Record
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.html import as_html
-from heelwise.sheet.sections import Cells, Section, Shape
-from heelwise.sheet.text import as_markdown, as_text, sections_markdown, sections_text
+from heelwise.sheet.sections import Cells, Section, Shape, sentences
+from heelwise.sheet.text import sections_markdown, sections_text
 from heelwise.sheet.words import turns_or_none
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
-from heelwise.walk.sign_off import Outcome, outcomes
-from heelwise.walk.state import BuildState
+from heelwise.walk.sign_off import outcomes
 from heelwise.wording import BOTH
 
 Form = Literal["text", "markdown", "html", "csv", "json"]
@@ -29,10 +29,17 @@ def sheet(record: Record, form: Form) -> str:
     if form == "json":
         return as_json(record)
     laid = sheet_of(record)
-    if form == "csv":
-        first = (("build", "result", "status"), (laid.name, laid.result, laid.status))
-        return _sections_csv(laid.sections, laid.unit, first)
-    return {"text": as_text, "markdown": as_markdown, "html": as_html}[form](laid)
+    if form == "html":
+        return as_html(laid)
+    head = sentences("head", laid.name, (laid.result, laid.status))
+    written = sections_as((head, *laid.sections), form, laid.unit)
+    return written if form == "csv" else written + "\n"
+
+
+def sections_as(sections: Iterable[Section], form: Form, unit: str) -> str:
+    """Write sections as text, markdown or csv."""
+    write = {"text": sections_text, "markdown": sections_markdown, "csv": _sections_csv}[form]
+    return write(sections, unit)
 
 
 FORMULA_SIGNS = "=+-@\t\r\n＝＋－＠"
@@ -47,24 +54,16 @@ def guarded(text: str) -> str:
     return text
 
 
-def _sections_csv(sections: Iterable[Section], unit: str, first: Iterable[Cells] = ()) -> str:
+def _sections_csv(sections: Iterable[Section], unit: str) -> str:
     """As CSV (RFC 4180): a table a section, an empty line between them."""
-    rows: list[Cells] = [*first]
-    for section in sections:
-        rows += [()] if rows else []
-        rows += _csv_rows(section, BOTH if section.shape is Shape.FACTS else unit)
     held = io.StringIO()
-    csv.writer(held, lineterminator="\r\n").writerows(map(guarded, cells) for cells in rows)
+    written = csv.writer(held, lineterminator="\r\n")
+    for section in sections:
+        if held.tell():
+            written.writerow(())
+        rows = _csv_rows(section, BOTH if section.shape is Shape.FACTS else unit)
+        written.writerows(map(guarded, cells) for cells in rows)
     return held.getvalue()
-
-
-def sections_as(sections: Iterable[Section], form: Form, unit: str) -> str:
-    """Write sections that make no whole sheet: as text, markdown or csv."""
-    if form == "csv":
-        return _sections_csv(sections, unit)
-    if form == "markdown":
-        return sections_markdown(sections, unit).strip()
-    return sections_text(sections, unit)
 
 
 def _csv_rows(section: Section, unit: str) -> Iterable[Cells]:
@@ -94,7 +93,15 @@ def as_json(record: Record) -> str:
         "entries": [_entry(entry) for entry in record.entries],
         "signoff": list(record.signoff),
         "last_seal": record.last_seal,
-        "valves": [_valve(outcome, state) for outcome in outcomes(state)],
+        "valves": [
+            {
+                **asdict(outcome),
+                "turns": outcome.turns and turns_or_none(outcome.turns),
+                "proved": outcome.proved is not None,
+                "proof": outcome.proved,
+            }
+            for outcome in outcomes(state)
+        ],
         "does_not_count": sorted(state.void),
         "signed_off": state.closed is not None,
         "torn": record.torn,
@@ -110,17 +117,3 @@ def _entry(entry: AnyEntry) -> dict[str, Any]:
     given = {key: value for key, value in entry.body.values().items() if value is not None}
     tail = {"rests_on": list(entry.rests_on), "seal": entry.seal}
     return {**head, **given, **entry.unknown, **tail}
-
-
-def _valve(outcome: Outcome, state: BuildState) -> dict[str, Any]:
-    valve_state = state.by_name[outcome.valve]
-    return {
-        "valve": outcome.valve,
-        "turns": None if outcome.turns is None else turns_or_none(outcome.turns),
-        "verdict": outcome.verdict,
-        "proved": valve_state.proof is not None,
-        "proof": outcome.proved,
-        "pushrod": outcome.pushrod,
-        "accepted_by": outcome.accepted_by,
-        "recounted": outcome.recounted,
-    }

@@ -10,7 +10,7 @@ from itertools import compress
 from heelwise.pictures.cells import Grid, ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.plain_text import one_line
-from heelwise.wording import BOTH, Text, painted
+from heelwise.wording import BOTH, painted
 
 LONGEST = 2000
 """Characters of one cell; the record keeps all of it."""
@@ -100,13 +100,9 @@ def sentences(key: str, title: str, texts: Iterable[str]) -> Section:
 
 
 def safe(text: str, limit: int = LONGEST) -> str:
-    """Text from outside on one line, control characters visible; lengths in it are kept."""
-    if isinstance(text, Text) and len(text) <= limit:
-        clean = [
-            one_line(f".{p}.", limit + 2)[1:-1] if isinstance(p, str) else p for p in text.parts
-        ]
-        return Text(*clean)
-    return one_line(text, limit)
+    """Text from outside on one line, control characters visible; a clean text keeps its lengths."""
+    line = one_line(text, limit)
+    return text if text == line else line
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
 
-from heelwise.pictures.cells import columns, glyph, in_ascii, runs, text_of
+from heelwise.pictures.cells import columns, glyph, in_ascii, runs
 from heelwise.pictures.window_bar import SMALLEST_BAR, bar_cells
 from heelwise.plain_text import Part, wrapped
-from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape, Sheet
+from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape
 from heelwise.wording import BOTH
 
 WIDTH = 100
@@ -20,20 +20,6 @@ GROUP_HEAD = "bank"
 """A first column that is written once above the rows it is the same for."""
 
 Line = list[Part]
-
-
-def as_text(sheet: Sheet) -> str:
-    """Write a sheet as plain text, at most `WIDTH` columns wide."""
-    head = [line for words in (sheet.name, sheet.result, sheet.status) for line in _printed(words)]
-    parts = ["\n".join(head)]
-    for section in sheet.sections:
-        parts += [text_of(sheet.above).rstrip("\n")] if section.key == "valves" else []
-        parts.append(sections_text([section], sheet.unit))
-    return "\n\n".join(parts) + "\n"
-
-
-def _printed(words: str) -> list[str]:
-    return ["".join(text for text, _ in line) for line in wrapped([(words, "")], WIDTH)]
 
 
 def sections_text(sections: Iterable[Section], unit: str) -> str:
@@ -134,21 +120,14 @@ def escaped(text: str) -> str:
     return re.sub(r"^(\s*\d*)([-+.)=])(?=\s|[-=]|$)", r"\1\\\2", safe)
 
 
-def as_markdown(sheet: Sheet) -> str:
-    """Write a sheet as Markdown."""
-    lines = [f"# {escaped(sheet.name)}", "", f"**{escaped(sheet.result)}**", ""]
-    lines.append(escaped(sheet.status))
-    return "\n".join(lines) + "\n" + sections_markdown(sheet.sections, sheet.unit)
-
-
 def sections_markdown(sections: Iterable[Section], unit: str) -> str:
-    """Write sections as Markdown, each after an empty line."""
-    lines: list[str] = []
+    """Sections as Markdown, an empty line between them."""
+    parts = []
     for section in sections:
-        lines += ["", f"## {escaped(section.title)}", ""]
+        lines = [f"## {escaped(section.title)}", ""]
         lines += [escaped(section.caption), ""] if section.caption else []
-        lines += _markdown_rows(section, unit)
-    return "\n".join(lines) + "\n"
+        parts.append("\n".join([*lines, *_markdown_rows(section, unit)]))
+    return "\n\n".join(parts)
 
 
 def _markdown_rows(section: Section, unit: str) -> Iterable[str]:

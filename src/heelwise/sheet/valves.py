@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import replace
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
@@ -55,10 +54,7 @@ def valve_section(scene: Scene) -> Section:
         name = safe(bank.name, 60) if len(banks) > 1 else ""
         pairs = tuple(Valve(cylinder, kind) for cylinder in bank.cylinders for kind in ValveKind)
         rows += [_valve_row(scene, name, valve, signs[valve]) for valve in bank.valve_row or pairs]
-    # One scale for all bars, so that they can be compared down the page.
-    scale = max((row.bar.end_turns for row in rows if row.bar), default=0.0)
-    same = (replace(r, bar=replace(r.bar, scale_turns=scale)) if r.bar else r for r in rows)
-    return table("valves", "Valves", VALVE_HEADS, same, _caption(scene))
+    return table("valves", "Valves", VALVE_HEADS, rows, _caption(scene))
 
 
 def _valve_row(scene: Scene, bank: str, valve: Valve, sign: ValveSign) -> Row:

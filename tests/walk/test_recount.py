@@ -47,9 +47,9 @@ def test_a_false_count_widens_the_sample_to_its_place_and_its_session() -> None:
     before = sample(drive.scene)
     first = drive.walker.state.valves[valve].reads[-1].body
     drive.step(f"{turns(first.turns) - 0.25:g}")
-    pair = false_first(drive.scene, drive.walker.state.valves[valve])
-    assert pair is not None
-    assert pair[0].body.turns == first.turns
+    false = false_first(drive.scene, drive.walker.state.valves[valve])
+    assert false is not None
+    assert false.body.turns == first.turns
     widened = sample(drive.scene)
     assert set(before) < set(widened)
     assert len(widened) == len(drive.walker.state.valves)

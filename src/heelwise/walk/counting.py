@@ -10,7 +10,7 @@ from heelwise.documents.entries import Gauged, NoClick, Read, Received
 from heelwise.documents.procedure import Step
 from heelwise.documents.quantities import length_mm, show_turns, turns_resolution, typed_length
 from heelwise.documents.quantities import turns as turns_of
-from heelwise.documents.steps import Phase
+from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
@@ -23,7 +23,7 @@ from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_l
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
-from heelwise.walk.state import Count
+from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import read_quantity, step_prompt
 from heelwise.wording import Length, Text, listed, text
 
@@ -59,42 +59,37 @@ _BY_TRAVEL = {
 
 @dataclass(frozen=True)
 class AtValve:
-    """One valve about to be read: where, in which phase, and what the reading rests on.
-
-    `pushrod`: the length that is in, as typed.
-    """
+    """One valve about to be read, where and when; `recount`: to check an earlier count."""
 
     scene: Scene
     valve: Valve
     phase: Phase
-    position: Position | None
-    rests: tuple[int, ...]
-    pushrod: str
+    position: Position | None = None
     recount: bool = False
 
-    def prompt(self, step: Step) -> Prompt:
-        """The step that asks for the reading, as the procedure words it."""
-        prompt = step_prompt(self.scene, step, self.valve, self.position, self.rests)
+    @property
+    def state(self) -> ValveState:
+        """Where the valve stands."""
+        return self.scene.state.valves[self.valve]
+
+    def prompt(self, step: Step, rests: tuple[int, ...]) -> Prompt:
+        """A step of the procedure, asked of the valve in this phase."""
+        prompt = step_prompt(self.scene, step, self.valve, self.position, rests)
         return replace(prompt, phase=self.phase)
 
-    @property
-    def read_here(self) -> dict[str, Any]:
+    def read_here(self, pushrod: str) -> dict[str, Any]:
         """What every reading keeps of where it was taken."""
-        return {
-            "valve": str(self.valve),
-            "phase": self.phase,
-            "pushrod": self.pushrod,
-            "at_deg": self.scene.at_deg,
-            "margin_deg": self.scene.margin(self.valve),
-        }
+        margin, at_deg = self.scene.margin(self.valve), self.scene.at_deg
+        where = {"valve": str(self.valve), "at_deg": at_deg, "margin_deg": margin}
+        return {**where, "phase": self.phase, "pushrod": pushrod}
 
 
-def pushrod_fact(scene: Scene, valve: Valve, pushrod: str, phase: Phase) -> Fact:
+def pushrod_fact(at: AtValve, pushrod: str) -> Fact:
     """The pushrod that is in, and how its length is known."""
-    given, source = scene.state.valves[valve].given_pushrod, "measured when it went in"
-    if phase != "trial" and given is None:
+    given, source = at.state.given_pushrod, "measured when it went in"
+    if at.phase != "trial" and given is None:
         source = "the setup's pushrods; not measured here"
-    elif phase != "trial" and given and isinstance(given.body, Received):
+    elif at.phase != "trial" and given and isinstance(given.body, Received):
         source = "measured when it came" if given.body.measured else "as ordered; not measured"
     return Fact(text("pushrod {}", typed_length(pushrod)), source)
 
@@ -102,16 +97,41 @@ def pushrod_fact(scene: Scene, valve: Valve, pushrod: str, phase: Phase) -> Fact
 # ------------------------------------------------------------------ turns
 
 
-def count_prompt(at: AtValve, step: Step) -> Prompt:
+def count_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) -> Prompt:
     """The prompt that takes a valve's turns: by the click, or given by an adjuster."""
-    scene, window, plain = at.scene, at.scene.window, at.prompt(step)
-    never = turns_text(scene.never_past)
+    scene, window, plain = at.scene, at.scene.window, at.prompt(step, rests)
+    limit, never = show_turns(scene.never_past), turns_text(scene.never_past)
+
+    def no_click(sentence: str, typed: str = "") -> Reply:
+        body = NoClick(
+            valve=str(at.valve),
+            phase=at.phase,
+            pushrod=pushrod,
+            never_past_turns=scene.never_past,
+            turns=typed,
+        )
+        return kept(body, f"{at.valve}: {sentence}", "bad", rests)
+
+    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
+        if plain.option(answer):
+            return plain.taken(answer, texts, now)
+        turns = read_quantity("turns", answer)
+        if turns < 0:
+            raise Refused(f"{answer} turns isn't a count", CLICKED)
+        if turns <= scene.never_past + 1e-9:
+            return _judged(at, answer, pushrod, rests)
+        past = f"{answer} is past the {limit} turns never to pass."
+        slip = f"{past} Kept as bottomed; if it was a slip of the finger, cross it out."
+        return doubt(scene, at.valve, answer, Text(past)) or no_click(slip, answer)
+
     heading, reading, options = f"never past {never}", "turns given from zero lash", plain.options
-    facts = [pushrod_fact(scene, at.valve, at.pushrod, at.phase)]
+    facts = [pushrod_fact(at, pushrod)]
     if scene.build.method.clicks:
-        ended = f"{at.valve}: no click by {show_turns(scene.never_past)} turns. Too long."
-        no_click = Option(NO_CLICK, f"got to {never}, no click", does=lambda: _no_click(at, ended))
-        reading, options = CLICKED, (no_click, *options)
+        ended = no_click(f"no click by {limit} turns. Too long.")
+        reading, options = (
+            CLICKED,
+            (Option(NO_CLICK, f"got to {never}, no click", does=ended), *options),
+        )
         facts += torque_facts(scene.build)[1:]
     else:
         wanted = f"give {turns_text(scene.wanted_turns)}"
@@ -124,50 +144,23 @@ def count_prompt(at: AtValve, step: Step) -> Prompt:
         Fact(f"window {least} to {most} turns", window.source),
         travel_facts(scene)[0],
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
-        *growth_facts(scene.build.setup, length_mm(at.pushrod)),
+        *growth_facts(scene.build.setup, length_mm(pushrod)),
     ]
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        not_yet = plain.option(answer)
-        return plain.taken(answer, texts, now) if not_yet else _counted(at, answer)
-
     return replace(
         plain, heading=heading, options=options, reading=reading, facts=tuple(facts), take=take
     )
 
 
-def _no_click(at: AtValve, sentence: str, typed: str = "") -> Reply:
-    body = NoClick(
-        valve=str(at.valve),
-        phase=at.phase,
-        pushrod=at.pushrod,
-        never_past_turns=at.scene.never_past,
-        turns=typed,
-    )
-    return kept(body, sentence, "bad", at.rests)
-
-
-def _counted(at: AtValve, answer: str) -> Reply:
-    turns, never = read_quantity("turns", answer), at.scene.never_past
-    if turns < 0:
-        raise Refused(f"{answer} turns isn't a count", CLICKED)
-    if turns <= never + 1e-9:
-        return _judged(at, answer, turns)
-    past = f"{answer} is past the {show_turns(never)} turns never to pass."
-    slip = f"{at.valve}: {past} Kept as bottomed; if it was a slip of the finger, cross it out."
-    return doubt(at.scene, at.valve, answer, Text(past)) or _no_click(at, slip, answer)
-
-
-def _judged(at: AtValve, answer: str, turns: float) -> Reply:
+def _judged(at: AtValve, answer: str, pushrod: str, rests: tuple[int, ...]) -> Reply:
     defaults, scene = at.scene.defaults, at.scene
     resolution = turns_resolution(answer, defaults.resolution_turns)
+    trial = Reading(at.valve, length_mm(pushrod), turns_of(answer), resolution)
     # A trial counts for the travel that it is judged by: it may be the one that measures it.
     if at.phase == "trial" or defaults.travel_by == "every count":
-        trial = Reading(at.valve, length_mm(at.pushrod), turns, resolution)
         scene = replace(scene, more_trials=(trial,))
-    verdict = judge(turns, scene.window, resolution, defaults.rule)
+    verdict = judge(trial.turns, scene.window, resolution, defaults.rule)
     body = Read(
-        **at.read_here,
+        **at.read_here(pushrod),
         turns=answer,
         recount=at.recount,
         resolution_turns=resolution,
@@ -180,11 +173,11 @@ def _judged(at: AtValve, answer: str, turns: float) -> Reply:
         travel_mm=scene.travel.used.mm,
         travel_from=scene.travel.used.origin.value,
     )
-    tone = "good" if verdict.word is Word.INSIDE else "bad"
-    before = (*scene.state.valves[at.valve].trials, *scene.state.valves[at.valve].reads)[-1:]
+    before = (*at.state.trials, *at.state.reads)[-1:]
     against = (_against(scene, first.body, body) for first in before)
     sentence = Text(verdict_text(scene, body), *against, _changed_text(at.scene, scene))
-    return kept(body, sentence, "warn" if verdict.near else tone, at.rests)
+    tone = "good" if verdict.word is Word.INSIDE else "bad"
+    return kept(body, sentence, "warn" if verdict.near else tone, rests)
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
@@ -242,43 +235,41 @@ def _against(scene: Scene, first: Read, body: Read) -> str:
 # ---------------------------------------- lash, or the gap with the plunger held at its end
 
 
-def gauge_prompt(at: AtValve, step: Step, *, locked: bool = False) -> Prompt:
-    """The prompt that takes a gap by feeler gauge; `locked`: after the adjuster was locked."""
-    limits = gauge_limits(at.scene, at.valve)
+def gauge_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) -> Prompt:
+    """The prompt that takes a gap by feeler gauge, before or after the adjuster is locked."""
+    scene, limits = at.scene, gauge_limits(at.scene, at.valve)
+
+    def take(answer: str, *_: object) -> Reply:
+        mm = read_quantity("lash", answer)
+        if mm < 0:
+            problem = f"{answer} isn't a gap"
+            raise Refused(problem, "the thickest gauge that passes; 0 if none does")
+        far = text("{} is over twice the most, {}.", typed_length(answer), Length(limits.most_mm))
+        doubted = doubt(scene, at.valve, answer, far) if mm > limits.most_mm * FAR_GAP else None
+        step_mm = length_mm(scene.defaults.feeler_step)
+        word, near = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
+        body = Gauged(
+            **at.read_here(pushrod),
+            reading=answer,
+            what="lash" if scene.build.method.reads == "lash" else "gap",
+            locked=step.records is Records.RECHECK,
+            least_mm=limits.least_mm,
+            most_mm=limits.most_mm,
+            limits_from=limits.source,
+            step_mm=step_mm,
+            verdict=word.value,
+            near=near,
+        )
+        tone = "good" if word is LashWord.INSIDE else "bad"
+        return doubted or kept(body, _gauged_text(scene, body), tone, rests)
+
     return replace(
-        at.prompt(step),
+        at.prompt(step, rests),
         heading=text("{} to {} at the valve", Length(limits.least_mm), Length(limits.most_mm)),
         reading="the thickest gauge that passes with a light drag",
         facts=limits.facts,
-        take=lambda answer, *_: _gauged(at, answer, locked=locked),
+        take=take,
     )
-
-
-def _gauged(at: AtValve, answer: str, *, locked: bool) -> Reply:
-    scene, limits = at.scene, gauge_limits(at.scene, at.valve)
-    mm = read_quantity("lash", answer)
-    if mm < 0:
-        raise Refused(f"{answer} isn't a gap", "the thickest gauge that passes; 0 if none does")
-    if mm > limits.most_mm * FAR_GAP:
-        why = text("{} is over twice the most, {}.", typed_length(answer), Length(limits.most_mm))
-        if doubted := doubt(scene, at.valve, answer, why):
-            return doubted
-    step_mm = length_mm(scene.defaults.feeler_step)
-    word, near = judge_lash(mm, limits.least_mm, limits.most_mm, step_mm)
-    body = Gauged(
-        **at.read_here,
-        reading=answer,
-        what="lash" if scene.build.method.reads == "lash" else "gap",
-        locked=locked,
-        least_mm=limits.least_mm,
-        most_mm=limits.most_mm,
-        limits_from=limits.source,
-        step_mm=step_mm,
-        verdict=word.value,
-        near=near,
-    )
-    tone = "good" if word is LashWord.INSIDE else "bad"
-    return kept(body, _gauged_text(scene, body), tone, at.rests)
 
 
 def _gauged_text(scene: Scene, body: Gauged) -> Text:

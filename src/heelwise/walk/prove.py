@@ -14,6 +14,7 @@ from heelwise.documents.steps import Records, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
 from heelwise.walk.build import BY_EYE
+from heelwise.walk.counting import AtValve
 from heelwise.walk.crank import before_turning, counted_off, go_round
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import torque_facts
@@ -90,7 +91,7 @@ def _counted_then_proved(
 ) -> Prompt:
     for mate in (valve, *scene.build.stand_of(valve)):
         if not settled(scene, mate) and (mate == valve or scene.on_heel(mate)):
-            return valve_prompt(scene, mate, "prove", position, recount=recount)
+            return valve_prompt(AtValve(scene, mate, "prove", position, recount))
     return _proof_prompt(scene, valve, position, unproved(scene))
 
 
@@ -98,7 +99,7 @@ def _moved_round(scene: Scene, moved: Mapping[Valve, Read]) -> Prompt:
     """A bolt that moved in its proof is counted again, never where its count was made."""
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        return valve_prompt(scene, valve, "prove", position, recount=True)
+        return valve_prompt(AtValve(scene, valve, "prove", position, recount=True))
 
     def another_place(valve: Valve) -> bool:
         return abs(scene.at_deg - moved[valve].at_deg) >= SAME_PLACE_DEG

@@ -27,6 +27,9 @@ LOOSEN = "walk/recount-loosen"
 SAME_PLACE_DEG = 1.0
 """Crank places nearer than this are one."""
 
+LEAST_OF_A_KIND = 3
+"""With fewer counts of a kind their median says nothing. Our own figure."""
+
 
 def sample(scene: Scene) -> dict[Valve, str]:
     """The valves to count again, each with the reason."""
@@ -37,37 +40,37 @@ def sample(scene: Scene) -> dict[Valve, str]:
         return dict.fromkeys(scene.build.engine.valves, "every valve is counted")
     chosen = {**_widened(scene), **_one_a_bank(scene)}
     if rule == "sample":
-        for valve, valve_state in scene.state.valves.items():
-            if reason := _odd(valve_state) or _off_its_kind(scene, valve_state):
-                chosen[valve] = reason
+        reasons = ((v, _odd(scene, each)) for v, each in scene.state.valves.items())
+        chosen |= {valve: reason for valve, reason in reasons if reason}
     return dict(sorted(chosen.items()))
 
 
-def false_first(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], Entry[Read]] | None:
-    """A valve's first count and the re-count that found it false; None where they agree."""
+def false_first(scene: Scene, valve_state: ValveState) -> Entry[Read] | None:
+    """A valve's first count that a re-count found false; None where they agree."""
     allowed = scene.defaults.recount_allowance_turns + 1e-9
     for before, after in pairwise(valve_state.reads):
         first, again = (quantities.turns(entry.body.turns) for entry in (before, after))
         same = before.body.pushrod == after.body.pushrod
         if after.body.recount and same and abs(again - first) > allowed:
-            return before, after
+            return before
     return None
 
 
 def _widened(scene: Scene) -> dict[Valve, str]:
+    """Every valve counted at the place, or in the session, of a count found false."""
     widened: dict[Valve, str] = {}
-    for valve_state in scene.state.valves.values():
-        false = false_first(scene, valve_state)
-        if false is None:
-            continue
-        first, entries = false[0], scene.state.entries
-        taken_up = [x.number for x in entries if isinstance(x.body, Resumed | HandedOver)]
-        session = bisect(taken_up, first.number)
-        for other, other_state in scene.state.valves.items():
-            counts = [e for e in other_state.reads if not e.body.recount]
-            near = [e for e in counts if abs(e.body.at_deg - first.body.at_deg) < SAME_PLACE_DEG]
-            if near or any(bisect(taken_up, entry.number) == session for entry in counts):
-                widened[other] = f"{valve_state.valve}'s count there was false"
+    taken_up = [x.number for x in scene.state.entries if isinstance(x.body, Resumed | HandedOver)]
+    states = scene.state.valves.values()
+    for false in filter(None, (false_first(scene, each) for each in states)):
+        session = bisect(taken_up, false.number)
+        for other in states:
+            if any(
+                abs(e.body.at_deg - false.body.at_deg) < SAME_PLACE_DEG
+                or bisect(taken_up, e.number) == session
+                for e in other.reads
+                if not e.body.recount
+            ):
+                widened[other.valve] = f"{false.body.valve}'s count there was false"
     return widened
 
 
@@ -87,8 +90,8 @@ def recount_plan(scene: Scene, valves: Collection[Valve]) -> Plan:
     """Where they are counted: another place of each one's heel, or its own as found."""
     if not scene.build.method.fits:
         return scene.plan
-    states = scene.state.valves
-    return elsewhere(scene, {v: first for v in valves if (first := _first_reading(states[v]))})
+    firsts = ((v, _first_reading(scene.state.valves[v])) for v in valves)
+    return elsewhere(scene, {v: first for v, first in firsts if first})
 
 
 def elsewhere(scene: Scene, counts: Mapping[Valve, Read]) -> Plan:
@@ -102,9 +105,8 @@ def under_way(scene: Scene, valve_state: ValveState) -> bool:
 
     One that was never counted has none, but for a valve as found in an engine that has run.
     """
-    if valve_state.loosened_for != "recount" or counted_again(scene, valve_state.valve):
-        return False
-    return _known(valve_state)
+    slack = valve_state.loosened_for == "recount"
+    return slack and not counted_again(scene, valve_state.valve) and _known(valve_state)
 
 
 def counted_again(scene: Scene, valve: Valve) -> bool:
@@ -115,16 +117,13 @@ def counted_again(scene: Scene, valve: Valve) -> bool:
 
 def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
     """The slackening by which a valve's re-count begins."""
-    as_found, margin = scene.state.valves[valve].as_found, scene.margin(valve)
-    heel = "its heel" if as_found else "another point on its heel"
-    place = (
-        f"{'on' if as_found else 'at'} {heel}, {margin:.0f}° from its lobe" if margin else "here"
-    )
+    margin = scene.margin(valve)
+    place = "here" if margin is None else f"on its heel here, {margin:.0f}° from its lobe"
     slack = Reply((back_off(scene, (valve,), "recount"),))
     return Prompt(
         id=LOOSEN,
         phase="prove",
-        question=f"Count {valve}{'' if as_found else ' again'} {place}. Back its rocker right off.",
+        question=f"Count {valve} again {place}. Back its rocker right off.",
         why="A click proves the bolt is tight, not that the preload is right: torqued with the "
         "lifter slightly up its lobe it clicks just the same, but the count is wrong.",
         options=(Option("y", "backed off, the pushrod spins freely", does=slack),),
@@ -137,24 +136,23 @@ def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
 
 
 def _first_reading(valve_state: ValveState) -> Read | None:
-    plain = [e.body for e in valve_state.reads if not e.body.recount]
-    return plain[-1] if plain else None
+    return next((e.body for e in reversed(valve_state.reads) if not e.body.recount), None)
+
+
+def _known(valve_state: ValveState) -> bool:
+    return valve_state.as_found or _first_reading(valve_state) is not None
 
 
 def _one_a_bank(scene: Scene) -> dict[Valve, str]:
     """The valve with the least margin on each bank, so that a worst place is looked at."""
     chosen: dict[Valve, str] = {}
     for bank in scene.build.engine.banks:
-        of_bank = (v for v in scene.build.engine.valves if v.cylinder in bank.cylinders)
-        read = [v for v in of_bank if _known(scene.state.valves[v])]
-        least = min(read, key=lambda v: (_margin(scene, v), v), default=None)
-        if least is not None:
+        known = [v for v, each in scene.state.valves.items() if _known(each)]
+        read = [v for v in known if v.cylinder in bank.cylinders]
+        if read:
+            least = min(read, key=lambda v: (_margin(scene, v), v))
             chosen[least] = f"of bank {bank.name}, it was counted closest to its lobe"
     return chosen
-
-
-def _known(valve_state: ValveState) -> bool:
-    return valve_state.as_found or _first_reading(valve_state) is not None
 
 
 def _margin(scene: Scene, valve: Valve) -> float:
@@ -165,7 +163,8 @@ def _margin(scene: Scene, valve: Valve) -> float:
     return first.margin_deg or 0.0
 
 
-def _odd(valve_state: ValveState) -> str:
+def _odd(scene: Scene, valve_state: ValveState) -> str:
+    """Why a valve is counted again by itself; "" where nothing is odd."""
     if any(proof.body.outcome == "settled" for proof in valve_state.proofs):
         return "settled in the proof"
     first = _first_reading(valve_state)
@@ -175,21 +174,16 @@ def _odd(valve_state: ValveState) -> str:
         return "accepted outside its window"
     if first.near:
         return "near a limit"
-    return "a count was crossed out" if valve_state.struck_counts else ""
-
-
-def _off_its_kind(scene: Scene, valve_state: ValveState) -> str:
-    mine, kind = _first_reading(valve_state), valve_state.valve.kind
-    firsts = [_first_reading(s) for v, s in scene.state.valves.items() if v.kind is kind]
+    if valve_state.struck_counts:
+        return "a count was crossed out"
+    kind = valve_state.valve.kind
+    firsts = (_first_reading(each) for v, each in scene.state.valves.items() if v.kind is kind)
     others = [_level(scene, read) for read in firsts if read is not None]
-    if mine is None or len(others) < 3:
+    away = _level(scene, first) - median(others)
+    if len(others) < LEAST_OF_A_KIND or abs(away) <= first.resolution_turns + 1e-9:
         return ""
-    away = _level(scene, mine) - median(others)
-    if abs(away) <= mine.resolution_turns + 1e-9:
-        return ""
-    more = "more" if away > 0 else "fewer"
     kinds = "intakes" if kind is ValveKind.INTAKE else "exhausts"
-    return f"{abs(away):.2f} turn {more} than the median of the {kinds}"
+    return f"{abs(away):.2f} turn {'more' if away > 0 else 'fewer'} than the median of the {kinds}"
 
 
 def _level(scene: Scene, read: Read) -> float:

@@ -47,6 +47,7 @@ class ValveState:
     gauged: list[Entry[e.Gauged]] = field(default_factory=list)
     checked: Entry[e.Checked] | None = None
     drawn: Entry[e.Drawn] | None = None
+    unloaded: Entry[e.Unloaded] | None = None
     fitted: Entry[e.Fitted] | None = None
     received: Entry[e.Received] | None = None
     accepted: list[Entry[e.Accepted]] = field(default_factory=list)
@@ -246,6 +247,7 @@ _LATEST: Mapping[type[AnyBody], str] = {
     e.Settled: "settled",
     e.Checked: "checked",
     e.Drawn: "drawn",
+    e.Unloaded: "unloaded",
     e.BackedOff: "loosened",
 }
 """The field of a valve's state that holds the latest entry of a kind."""

@@ -13,7 +13,7 @@ from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
 from heelwise.valvetrain.readings import expected_turns, with_untried
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
-from heelwise.walk.counting import count_text, proposal, try_facts
+from heelwise.walk.counting import AtValve, count_text, proposal, try_facts
 from heelwise.walk.crank import go_round
 from heelwise.walk.doubts import (
     doubt_length,
@@ -99,7 +99,7 @@ def _try_prompt(scene: Scene, needy: Collection[Valve], second: float | None = N
             return _trial_over(scene, valve_state)
         if not _fitted_since_trial(valve_state):
             return _fit_trial(scene, valve_state, second)
-        return reading_prompt(scene, valve, "trial", position)
+        return reading_prompt(AtValve(scene, valve, "trial", position))
 
     return go_round(scene, "trial", scene.plan, needy, serve)
 

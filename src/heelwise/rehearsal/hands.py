@@ -7,17 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 
+from heelwise.documents import entries as e
 from heelwise.documents import quantities
-from heelwise.documents.entries import (
-    Answered,
-    BackedOff,
-    Crank,
-    Gauged,
-    NoClick,
-    NotYet,
-    Proved,
-    Read,
-)
 from heelwise.rehearsal.engine import CUP_MM, ZERO_LASH_MM, Truth
 from heelwise.rehearsal.scenario import EngineFault, HandSlip
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -75,14 +66,10 @@ class Sensed:
 
 def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     """Look, feel and count in the virtual engine, its state replayed from the record's entries."""
-    by = _BY_RECORDS.get(prompt.records) or _BY_PROMPT.get(prompt.id) or _Hands.plain
+    by = _ANSWERS.get(prompt.records) or _ANSWERS.get(prompt.id) or _Hands.plain
     hands, seats = _Hands(scene, prompt, truth), prompt.records == "count" or by is _Hands.plain
-    if (
-        seats
-        and prompt.valve
-        and prompt.option("n")
-        and hands.first(EngineFault.NOT_SEATED, NotYet)
-    ):
+    seats = seats and prompt.valve is not None and prompt.option("n") is not None
+    if seats and hands.first(EngineFault.NOT_SEATED, e.NotYet):
         return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")
     return by(hands)
 
@@ -121,6 +108,9 @@ class _Hands:
         metric = "mm" in self.scene.build.set_length(next(iter(self.scene.state.valves)))
         return quantities.show_length(mm, "mm" if metric else "in")
 
+    def measured(self, mm: float, report: str = "It measures {}.") -> Sensed:
+        return Sensed(report.format(self.shown(mm)), self.shown(mm))
+
     # ------------------------------------------------------------ what is counted
 
     def count(self) -> Sensed:
@@ -128,7 +118,7 @@ class _Hands:
         if not scene.build.method.clicks:
             given = quantities.show_turns(scene.wanted_turns)
             return Sensed(f"From zero lash you give {given} turns.", given)
-        slip = None if self.seen(Read, NoClick) else self.truth.slips.get(state.valve)
+        slip = None if self.seen(e.Read, e.NoClick) else self.truth.slips.get(state.valve)
         valve = state.valve
         if slip is HandSlip.WRONG_VALVE:  # the other of the same cylinder
             valve = next(Valve(valve.cylinder, k) for k in ValveKind if k is not valve.kind)
@@ -155,7 +145,7 @@ class _Hands:
         state, truth = self.valve, self.truth
         chance = random.Random(f"{truth.seed} {state.valve} {len(state.history)}")
         down = chance.gauss(0.0, ZERO_LASH_MM)
-        if self.first(EngineFault.NOT_BLED, Read, NoClick):
+        if self.first(EngineFault.NOT_BLED, e.Read, e.NoClick):
             return down + NOT_BLED_MM
         if state.tightened and state.loosened is not None:
             unloaded = self.scene.state.entries[-1].at - state.loosened.at + SEATING
@@ -172,24 +162,19 @@ class _Hands:
     # ------------------------------------------------------------- what is gauged
 
     def gauged(self, mm: float) -> Sensed:
-        typed = self.shown(mm)
-        return Sensed(f"A gauge of {typed} passes with a light drag.", typed)
+        return self.measured(mm, "A gauge of {} passes with a light drag.")
 
     def gauge(self) -> Sensed:
         if self.scene.build.method.reads == "lash":
             return self.gauged(gauge_limits(self.scene, self.valve.valve).wanted_mm)
         gap = self.truth.gap_mm(self.valve.valve, self.true_length())
         # Not bled down, a plunger is not pressed to its end.
-        return self.gauged(gap / 2 if self.first(EngineFault.NOT_BLED, Gauged) else gap)
+        return self.gauged(gap / 2 if self.first(EngineFault.NOT_BLED, e.Gauged) else gap)
 
     def recheck(self) -> Sensed:
         lash = gauge_limits(self.scene, self.valve.valve).wanted_mm
         seen = any(gauged.body.locked for gauged in self.valve.gauged)
         return self.gauged(lash + SHIFT_MM if self.has(EngineFault.SHIFTS) and not seen else lash)
-
-    def measured(self, mm: float) -> Sensed:
-        typed = self.shown(mm)
-        return Sensed(f"It measures {typed}.", typed)
 
     def checked(self) -> Sensed:
         valve, truth = self.valve.valve, self.truth
@@ -201,17 +186,19 @@ class _Hands:
     def pattern_length(self) -> Sensed:
         """The first length tried is too long for its mark, the next is right."""
         right = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
-        return self.measured(right if self.seen(BackedOff) else right + SHORTER_MM)
+        return self.measured(right if self.seen(e.BackedOff) else right + SHORTER_MM)
 
     def pattern(self) -> Sensed:
         """Nothing of the virtual engine depends on where a tip rolls: the set's length is right."""
-        if not self.seen(BackedOff):
+        if not self.seen(e.BackedOff):
             return self.chosen("The mark stands toward the exhaust side.", "exhaust side")
         return self.chosen("The mark is narrow and in the middle.", "middle")
 
     def checking_length(self) -> Sensed:
         """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
-        off = [e for e in self.valve.history if getattr(e.body, "why", "") == "count again"]
+        off = [
+            each for each in self.valve.history if getattr(each.body, "why", "") == "count again"
+        ]
         length = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
         return self.measured(length - SHORTER_MM * (len(off) % 8))
 
@@ -231,7 +218,7 @@ class _Hands:
         return self.gauged(lash) if lash > TIGHT_MM else Sensed("No gauge passes.", "p")
 
     def lifter_back(self) -> Sensed:
-        steps = [e.body.step for e in self.valve.history if isinstance(e.body, NotYet)]
+        steps = [each.body.step for each in self.valve.history if isinstance(each.body, e.NotYet)]
         if self.has(EngineFault.SOLID_LEFT_IN) and self.prompt.id not in steps:
             return Sensed("The solid lifter is still in its bore.", "n")
         return Sensed("The solid lifter is in the hand, the hydraulic one in its bore.", "y")
@@ -243,7 +230,7 @@ class _Hands:
     # ------------------------------------------------------------- what is proved
 
     def play(self) -> Sensed:
-        steps = [e.body.step for e in self.valve.history if isinstance(e.body, Answered)]
+        steps = [each.body.step for each in self.valve.history if isinstance(each.body, e.Answered)]
         if self.has(EngineFault.SHIFTS) and self.prompt.id not in steps:
             return self.chosen("The nut came round with its lock: there is play.", "found")
         return self.chosen("No play.", "none")
@@ -252,9 +239,9 @@ class _Hands:
         truth, method = self.truth, self.scene.build.method
         for valve in self.prompt.valves:
             history = self.scene.state.valves[valve].history
-            proved = any(isinstance(entry.body, Proved) for entry in history)
+            proved = any(isinstance(entry.body, e.Proved) for entry in history)
             wrong = IN_PROOF.get(truth.planted.get(valve))
-            counts = sum(isinstance(entry.body, Read | NoClick) for entry in history)
+            counts = sum(isinstance(entry.body, e.Read | e.NoClick) for entry in history)
             if truth.slips.get(valve) is HandSlip.WRONG_VALVE and counts == 1:
                 wrong = IN_PROOF[EngineFault.BOLT_MOVES]  # only its neighbor was tightened
             if method.reads == "lash" and truth.planted.get(valve) is EngineFault.UP_THE_LOBE:
@@ -276,9 +263,13 @@ class _Hands:
         """Count again once, then the pushrod worked out; accept only when nothing serves."""
         state, count = self.valve, self.valve.last_count
         assert count is not None
-        bodies = [e.body for e in state.history if isinstance(e.body, Read | NoClick | Gauged)]
+        bodies = [
+            each.body
+            for each in state.history
+            if isinstance(each.body, e.Read | e.NoClick | e.Gauged)
+        ]
         fitted = [b for b in bodies if b.phase != "trial" and b.pushrod == count.body.pushrod]
-        if sum(not isinstance(b, Gauged) or b.verdict != "inside" for b in fitted) < 2:
+        if sum(not isinstance(b, e.Gauged) or b.verdict != "inside" for b in fitted) < 2:
             return Sensed("Seat and lash look right, but once more to be sure.", "1")
         found = proposal(self.scene, count.body) if self.prompt.option("2") else None
         if found is not None:
@@ -290,7 +281,9 @@ class _Hands:
 
     def feel(self) -> Sensed:
         name = self.valve.valve
-        places = [e.body.at_deg for e in self.scene.state.entries if isinstance(e.body, Crank)]
+        places = [
+            each.body.at_deg for each in self.scene.state.entries if isinstance(each.body, e.Crank)
+        ]
         lift = self.truth.lift_mm(name, places[-1] if places else 0.0)
         if lift > FELT_UP_MM:
             return Sensed(f"{name} stands up.", "u")
@@ -324,22 +317,18 @@ class _Hands:
             return Sensed("Nothing to add.", "s", tuple("nothing to add" for _ in skip.wants))
         if prompt.ask is Ask.READING and prompt.records in WHEEL:
             return Sensed(f"The wheel reads {WHEEL[prompt.records]}.", WHEEL[prompt.records])
-        if prompt.valve and prompt.option("n") and self._tight():
-            return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
+        if prompt.valve and prompt.phase == "trial" and not prompt.records and prompt.option("n"):
+            lash = self.lash_over_solid(self.scene.state.resumed_at)
+            if lash is not None and lash <= TIGHT_MM:
+                return Sensed(f"{prompt.valve}'s pushrod goes tight on the way down.", "n")
         if not prompt.options:
             return Sensed(f"It reads {prompt.suggested}.", prompt.suggested)
         option = prompt.options[0]
         texts = tuple("as it was found" for _ in option.wants)
         return Sensed(f"{option.label[:1].upper()}{option.label[1:]}.", option.key, texts)
 
-    def _tight(self) -> bool:
-        if self.prompt.phase != "trial" or self.prompt.records:
-            return False
-        lash = self.lash_over_solid(self.scene.state.resumed_at)
-        return lash is not None and lash <= TIGHT_MM
 
-
-_BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
+_ANSWERS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "count": _Hands.count,
     "gauge": _Hands.gauge,
     "recheck": _Hands.recheck,
@@ -359,8 +348,6 @@ _BY_RECORDS: Mapping[str, Callable[[_Hands], Sensed]] = {
     "lifter_condition": lambda hands: hands.chosen(
         f"The lifters are {hands.truth.lifters}.", hands.truth.lifters
     ),
-}
-_BY_PROMPT: Mapping[str, Callable[[_Hands], Sensed]] = {
     OUTSIDE: _Hands.outside,
     FEEL: _Hands.feel,
     FIT_TRIAL: lambda hands: Sensed(

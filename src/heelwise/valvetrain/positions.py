@@ -6,16 +6,8 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from heelwise.valvetrain.cam import (
-    ANY_CAM,
-    SLACK,
-    Cam,
-    degrees_between,
-    heel_arc,
-    lobe,
-    margins,
-    tdc_distance,
-)
+from heelwise.valvetrain import cam as cams
+from heelwise.valvetrain.cam import SLACK, Cam
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.piercing import Circle
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
@@ -179,12 +171,12 @@ def other_plan(
     """
     if not used:
         return Plan(FEWEST, None, ())
-    known, asked = (ANY_CAM, 0.0) if cam is None else (cam, margin_deg)
+    known, asked = (cams.ANY_CAM, 0.0) if cam is None else (cam, margin_deg)
     zones: dict[Valve, _Zones] = {}
     for valve, read_at in used.items():
-        heel = heel_arc(engine, known, valve)
+        heel = cams.heel_arc(engine, known, valve)
         ends = (heel.start + asked, heel.start + heel.length - asked)
-        farthest = max(degrees_between(read_at, end) for end in ends)
+        farthest = max(cams.degrees_between(read_at, end) for end in ends)
         # A hair less than the farthest, so that rounding can't close it.
         away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
         zones[valve] = ((read_at + away, CYCLE - 2.0 * away),)
@@ -285,7 +277,7 @@ def _fewest_for(
     chosen = sorted(valves)
     arcs = []
     for valve in chosen:
-        start, length = lobe(cam, valve.kind)
+        start, length = cams.lobe(cam, valve.kind)
         left = ticks(engine.phase(valve.cylinder) + start + length)
         right = ticks(engine.phase(valve.cylinder) + start + CYCLE)
         spans = [(ticks(begin), ticks(begin + own)) for begin, own in zones.get(valve, ())]
@@ -316,12 +308,12 @@ def _lay_out(engine: Engine, cam: Cam | None, method: str, groups: Iterable[_Gro
     least: list[float] = []
     before = 0.0
     for number, (crank, valves) in enumerate(groups, start=1):
-        known = {} if cam is None else margins(engine, cam, crank)
+        known = {} if cam is None else cams.margins(engine, cam, crank)
         mine = set(valves)
         others = [valve for valve, deg in known.items() if deg >= -SLACK and valve not in mine]
         placed, also_free = (
             tuple(
-                Placed(valve, known.get(valve), tdc_distance(engine, valve.cylinder, crank))
+                Placed(valve, known.get(valve), cams.tdc_distance(engine, valve.cylinder, crank))
                 for valve in some
             )
             for some in (valves, others)

@@ -12,20 +12,9 @@ from math import hypot, inf, sqrt
 from statistics import NormalDist
 from typing import NamedTuple
 
+from heelwise.valvetrain import trials
 from heelwise.valvetrain.figures import COVERAGE, EIGHTH, uniform
-from heelwise.valvetrain.trials import (
-    DISAGREE,
-    LEAST_SLOPE,
-    LENGTH_MM,
-    ZERO_LASH_MM,
-    OddReading,
-    Reading,
-    far_off,
-    fit,
-    furthest,
-    telling,
-    without_odd,
-)
+from heelwise.valvetrain.trials import Reading
 from heelwise.wording import Length, Text, joined, text
 
 STATICS_SHARE = 0.06
@@ -78,10 +67,8 @@ class Travel:
         if not self.uncertainty_mm:
             return (self.mm,)
         slope = NormalDist(1.0, self.uncertainty_mm / self.mm)
-        low, high = (
-            slope.cdf(max(self.mm / most, 0.1)),
-            slope.cdf(self.mm / least) if least else 1.0,
-        )
+        low = slope.cdf(max(self.mm / most, 0.1))
+        high = slope.cdf(self.mm / least) if least else 1.0
         return tuple(self.mm / slope.inv_cdf(low + share * (high - low)) for share in shares)
 
 
@@ -98,7 +85,7 @@ class TravelInPlay:
     largest_mm: float
     enough_mm: float
     notes: tuple[str, ...]
-    odd_readings: tuple[OddReading, ...] = ()
+    odd_readings: tuple[trials.OddReading, ...] = ()
 
     @property
     def measured(self) -> bool:
@@ -109,7 +96,7 @@ class TravelInPlay:
 
     def telling_step_mm(self, resolution: float = EIGHTH) -> float:
         """How far two pushrods must differ for one pair of counts to measure the travel, in mm."""
-        each = hypot(uniform(resolution) * self.largest_mm, ZERO_LASH_MM, LENGTH_MM)
+        each = hypot(uniform(resolution) * self.largest_mm, trials.ZERO_LASH_MM, trials.LENGTH_MM)
         return sqrt(2.0) * each * self.largest_mm / self.enough_mm
 
 
@@ -135,7 +122,7 @@ def worked_out(pitch_mm: float, ratio: float) -> float:
 
 
 def travel_in_play(
-    trials: Iterable[Reading],
+    counts: Iterable[Reading],
     sheet_mm: float | None,
     pitch_mm: float | None,
     ratio: float | None,
@@ -161,34 +148,39 @@ def travel_in_play(
     if before and statics and abs(statics.nearest(before.mm) - before.mm) > 6e-4:
         notes.append(_outside(text("Earlier builds' {} a turn is", Length(before.mm)), statics))
         before = None
-    trials = list(trials)
+    counts = list(counts)
     enough = predicted[0].uncertainty_mm if predicted else None
-    here = _measured([t for t in trials if t.turns > 0], statics, enough)
+    here, more, odd = _fitted([c for c in counts if c.turns > 0], statics, enough)
     sure = [*([before] if before else []), *predicted]
-    known = [*([here.found] if here.found else []), *sure]
+    found = here if here and (here.uncertainty_mm or 0.0) <= _enough(enough, here.mm) else None
+    known = [*([found] if found else []), *sure]
     if not known:
         raise ValueError(
             "travel per turn is not known: give the sheet's figure, or the thread's pitch and "
             "the rocker's ratio, or try one valve with two pushrods 0.050 in or more apart"
         )
-    if before is not None and here.fitted is not None:
-        known[0], apart = _together(here.fitted, before, here.found)
+    if before is not None and here is not None:
+        known[0], apart = _together(here, before, found)
         notes += apart
     if known[0].measured:
         notes += _disagreement(known[0], *predicted)
     else:
         notes.append(_why(known[0], sheet_mm, statics))
     largest = max(each.mm for each in sure or known)
-    left = [t for t in trials if all(t != odd.reading for odd in here.odd)]
+    left = [c for c in counts if all(c != each.reading for each in odd)]
     slopes = [1 / mm for mm in (min(known[0].draws), max(known[0].draws))]
     return TravelInPlay(
         known[0],
         tuple(known),
         largest,
-        enough or ENOUGH_SHARE * largest,
-        (*notes, *here.notes),
-        (*here.odd, *far_off(left, slopes)),
+        _enough(enough, largest),
+        (*notes, *more),
+        (*odd, *trials.far_off(left, slopes)),
     )
+
+
+def _enough(enough_mm: float | None, travel_mm: float) -> float:
+    return enough_mm or ENOUGH_SHARE * travel_mm
 
 
 def _together(here: Travel, before: Travel, found: Travel | None) -> tuple[Travel, list[str]]:
@@ -196,17 +188,12 @@ def _together(here: Travel, before: Travel, found: Travel | None) -> tuple[Trave
     mine, theirs = here.uncertainty_mm or 0.0, before.uncertainty_mm or 0.0
     apart, allowed = abs(here.mm - before.mm), COVERAGE * hypot(mine, theirs)
     if apart > allowed:
-        note = text(
-            "The trials point to {} a turn, {} before gave {}: they are {} apart, more than the {} "
-            "their uncertainties allow (k = 2). {} Or the rockers aren't the same.",
-            Length(here.mm),
-            "earlier builds",
-            Length(before.mm),
-            Length(apart),
-            Length(allowed),
-            _CHECK,
+        words = (
+            "The trials point to {} a turn, earlier builds gave {}: they are {} apart, more than "
+            "the {} their uncertainties allow (k = 2). {} Or the rockers aren't the same."
         )
-        return found or before, [note]
+        lengths = map(Length, (here.mm, before.mm, apart, allowed))
+        return found or before, [text(words, *lengths, _CHECK)]
     weight, other = 1 / mine**2, 1 / theirs**2
     mm = (weight * here.mm + other * before.mm) / (weight + other)
     standard = 1 / sqrt(weight + other)
@@ -235,70 +222,54 @@ def _predicted(
 
 
 def _outside(which: Text, statics: _Statics) -> Text:
-    return text(
+    words = (
         "{} outside what thread and rocker allow, {} to {} (worked out): check the sheet, the "
-        "thread's pitch and the ratio.",
-        which,
-        Length(statics.least),
-        Length(statics.most),
+        "thread's pitch and the ratio."
     )
+    return text(words, which, Length(statics.least), Length(statics.most))
 
 
-class _Here(NamedTuple):
-    found: Travel | None
-    fitted: Travel | None
-    notes: list[str]
-    odd: tuple[OddReading, ...]
-
-
-def _measured(
-    trials: Sequence[Reading], statics: _Statics | None, enough_mm: float | None
-) -> _Here:
-    slopes = (LEAST_SLOPE, inf) if statics is None else (1 / statics.most, 1 / statics.least)
-    kept, odd = without_odd(trials, *slopes)
+def _fitted(
+    counts: Sequence[Reading], statics: _Statics | None, enough_mm: float | None
+) -> tuple[Travel | None, list[str], tuple[trials.OddReading, ...]]:
+    """What the trials point to, remarks, and which of them can't be right."""
+    least = trials.LEAST_SLOPE
+    slopes = (least, inf) if statics is None else (1 / statics.most, 1 / statics.least)
+    kept, odd = trials.without_odd(counts, *slopes)
     notes: list[str] = [each.why for each in odd]
-    line = fit(kept)
+    line = trials.fit(kept)
     if line is None:
-        return _Here(None, None, notes, odd)
-    if line.slope < LEAST_SLOPE:
+        return None, notes, odd
+    if line.slope < least:
         why = "The trials don't measure the travel: the longer pushrod took no more turns. "
-        return _Here(None, None, [*notes, why + _CHECK], odd)
+        return None, [*notes, why + _CHECK], odd
     mm, share = 1.0 / line.slope, line.uncertainty / line.slope
     nearest = mm if statics is None else statics.nearest(mm)
-    if abs(1.0 / nearest - line.slope) > DISAGREE * line.uncertainty and statics is not None:
-        worst = furthest(kept, 1.0 / nearest)
-        why = text(
+    if abs(1.0 / nearest - line.slope) > trials.DISAGREE * line.uncertainty and statics is not None:
+        worst = trials.furthest(kept, 1.0 / nearest)
+        words = (
             "The trials point to {} a turn; thread and rocker allow {} to {} (worked out), so they "
-            "aren't used. Count {} again with {} first. {}",
-            Length(mm),
-            Length(statics.least),
-            Length(statics.most),
-            worst.valve,
-            Length(worst.pushrod_mm),
-            _CHECK,
+            "aren't used. Count {} again with {} first. {}"
         )
-        return _Here(None, None, [*notes, why], (*odd, OddReading(worst, why)))
+        lengths = map(Length, (mm, statics.least, statics.most))
+        because = text(words, *lengths, worst.valve, Length(worst.pushrod_mm), _CHECK)
+        return None, [*notes, because], (*odd, trials.OddReading(worst, because))
     standard = share * nearest
-    source = text("measured: {}, ± {}", telling(kept), Length(COVERAGE * standard))
+    source = text("measured: {}, ± {}", trials.telling(kept), Length(COVERAGE * standard))
     limits = (None, None) if statics is None else (statics.least, statics.most)
-    fitted = Travel(nearest, Origin.MEASURED, standard, source, *limits)
-    if standard > (enough_mm or ENOUGH_SHARE * nearest):
-        hint = text(
+    if standard > _enough(enough_mm, nearest):
+        words = (
             "A hint, not a measurement: the trials so far point to {} a turn, give or take {:.0%} "
-            "(one standard uncertainty). Pushrods further apart, or finer counts, measure it.",
-            Length(mm),
-            share,
+            "(one standard uncertainty). Pushrods further apart, or finer counts, measure it."
         )
-        return _Here(None, fitted, [*notes, hint], odd)
-    if abs(nearest - mm) > _SLACK_MM:
-        limit = text(
+        notes.append(text(words, Length(mm), share))
+    elif abs(nearest - mm) > _SLACK_MM:
+        words = (
             "The trials point to {} a turn, outside what thread and rocker allow by no more than "
-            "the counts can tell: the limit, {}, is used.",
-            Length(mm),
-            Length(nearest),
+            "the counts can tell: the limit, {}, is used."
         )
-        notes.append(limit)
-    return _Here(fitted, fitted, notes, odd)
+        notes.append(text(words, Length(mm), Length(nearest)))
+    return Travel(nearest, Origin.MEASURED, standard, source, *limits), notes, odd
 
 
 _CHECK = (
@@ -312,15 +283,11 @@ def _disagreement(found: Travel, *others: Travel) -> list[str]:
     if not others or any(abs(each.mm - found.mm) <= COVERAGE * standard for each in others):
         return []
     predicted = joined(" and ", [text("{} ({})", Length(o.mm), o.source) for o in others])
-    note = text(
+    words = (
         "The measured travel, {} a turn, disagrees with {} by more than its own uncertainty, {} "
-        "(k = 2). {}",
-        Length(found.mm),
-        predicted,
-        Length(COVERAGE * standard),
-        _CHECK,
+        "(k = 2). {}"
     )
-    return [note]
+    return [text(words, Length(found.mm), predicted, Length(COVERAGE * standard), _CHECK)]
 
 
 def _why(used: Travel, sheet_mm: float | None, statics: _Statics | None) -> Text:

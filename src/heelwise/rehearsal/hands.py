@@ -6,6 +6,7 @@ import random
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Any
 
 from heelwise.documents import entries as e
 from heelwise.documents import quantities
@@ -86,9 +87,9 @@ class _Hands:
     def has(self, fault: EngineFault) -> bool:
         return self.truth.planted.get(self.valve.valve) is fault
 
-    def seen(self, *kinds: type) -> bool:
-        """Whether an entry of a kind is in the valve's history, so that a fault has shown."""
-        return any(isinstance(entry.body, kinds) for entry in self.valve.history)
+    def seen(self, *kinds: type) -> list[Any]:
+        """What entries of some kinds in the valve's history hold, so that a fault has shown."""
+        return [each.body for each in self.valve.history if isinstance(each.body, kinds)]
 
     def first(self, fault: EngineFault, *kinds: type) -> bool:
         """Whether a fault is there and has not shown yet."""
@@ -196,9 +197,7 @@ class _Hands:
 
     def checking_length(self) -> Sensed:
         """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
-        off = [
-            each for each in self.valve.history if getattr(each.body, "why", "") == "count again"
-        ]
+        off = [body for body in self.seen(e.BackedOff) if body.why == "count again"]
         length = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
         return self.measured(length - SHORTER_MM * (len(off) % 8))
 
@@ -218,7 +217,7 @@ class _Hands:
         return self.gauged(lash) if lash > TIGHT_MM else Sensed("No gauge passes.", "p")
 
     def lifter_back(self) -> Sensed:
-        steps = [each.body.step for each in self.valve.history if isinstance(each.body, e.NotYet)]
+        steps = [body.step for body in self.seen(e.NotYet)]
         if self.has(EngineFault.SOLID_LEFT_IN) and self.prompt.id not in steps:
             return Sensed("The solid lifter is still in its bore.", "n")
         return Sensed("The solid lifter is in the hand, the hydraulic one in its bore.", "y")
@@ -230,7 +229,7 @@ class _Hands:
     # ------------------------------------------------------------- what is proved
 
     def play(self) -> Sensed:
-        steps = [each.body.step for each in self.valve.history if isinstance(each.body, e.Answered)]
+        steps = [body.step for body in self.seen(e.Answered)]
         if self.has(EngineFault.SHIFTS) and self.prompt.id not in steps:
             return self.chosen("The nut came round with its lock: there is play.", "found")
         return self.chosen("No play.", "none")
@@ -261,13 +260,9 @@ class _Hands:
 
     def outside(self) -> Sensed:
         """Count again once, then the pushrod worked out; accept only when nothing serves."""
-        state, count = self.valve, self.valve.last_count
+        count = self.valve.last_count
         assert count is not None
-        bodies = [
-            each.body
-            for each in state.history
-            if isinstance(each.body, e.Read | e.NoClick | e.Gauged)
-        ]
+        bodies = self.seen(e.Read, e.NoClick, e.Gauged)
         fitted = [b for b in bodies if b.phase != "trial" and b.pushrod == count.body.pushrod]
         if sum(not isinstance(b, e.Gauged) or b.verdict != "inside" for b in fitted) < 2:
             return Sensed("Seat and lash look right, but once more to be sure.", "1")
@@ -281,10 +276,8 @@ class _Hands:
 
     def feel(self) -> Sensed:
         name = self.valve.valve
-        places = [
-            each.body.at_deg for each in self.scene.state.entries if isinstance(each.body, e.Crank)
-        ]
-        lift = self.truth.lift_mm(name, places[-1] if places else 0.0)
+        cranks = [c for entry in self.scene.state.entries if (c := entry.when(e.Crank))]
+        lift = self.truth.lift_mm(name, cranks[-1].body.at_deg if cranks else 0.0)
         if lift > FELT_UP_MM:
             return Sensed(f"{name} stands up.", "u")
         if lift > FELT_DOWN_MM:

@@ -74,12 +74,10 @@ def tried_in(build: Build) -> tuple[Valve, ...]:
 
 
 def truth_of(head: Head) -> Truth:
-    """The virtual engine a rehearsal's record was made with; raises Faulty if it names none."""
-    if head.build.seed is None:
-        problem = Fault("build.seed", "is missing", "a record made by a rehearsal")
-        raise Faulty(head.build.name, [problem])
+    """The virtual engine a rehearsal's record was made with; raises Faulty if it can't be."""
+    texts = head.build.planted or ()
+    assert head.build.seed is not None
     try:
-        texts = head.build.planted or ()
         planted = tuple(Planted.parse(text) for text in texts if text not in TRIALS)
     except ValueError as error:
         found = Fault("build.planted", str(error), "an untouched record")

@@ -122,7 +122,7 @@ def test_a_count_of_nothing_says_only_that_lash_was_left(heelwise: Runner) -> No
     found = heelwise("pushrods", heelwise.setup(add=told), "--json").json
     assert [r["lash_left"] for r in found["valves"]] == [True, False]
     assert found["travel_per_turn_from"] == "sheet"
-    assert "lash was left at the click" in heelwise("pushrods", heelwise.setup(add=told)).out
+    assert "1I left lash at the click" in heelwise("pushrods", heelwise.setup(add=told)).out
 
 
 def test_preload_hot_by_hand(heelwise: Runner) -> None:

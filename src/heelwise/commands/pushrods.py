@@ -13,16 +13,14 @@ from heelwise.documents.files import FileKind, kind_of
 from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import check_entries, read_record
 from heelwise.documents.setup import Setup, load_setup
-from heelwise.documents.setup_lifters import Counted
 from heelwise.sheet.forms import sections_as
-from heelwise.sheet.pushrod_words import pattern_of, pushrod_sections
+from heelwise.sheet.pushrod_words import judged, pattern_of, pushrod_sections
 from heelwise.sheet.setup_words import unit_of
 from heelwise.valvetrain import window as w
 from heelwise.valvetrain.figures import Repeats
-from heelwise.valvetrain.pushrods import Order, length_sets_preload, try_pushrod
+from heelwise.valvetrain.pushrods import Order, length_sets_preload
 from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.trials import Reading
-from heelwise.walk.limits import hot_of
 from heelwise.walk.pushrod_set import PushrodSet, repeated, set_of
 from heelwise.walk.scene import scene_of
 
@@ -86,7 +84,7 @@ def _as_json(pushrods: PushrodSet, order: Order) -> dict[str, Any]:
         "never_past_turns": ceiling.exact_turns,
         "count_no_further_turns": ceiling.turns,
         "window_turns": [window.least_turns, window.most_turns],
-        "valves": [_row(pushrods, each) for each in pushrods.readings],
+        "valves": [judged(pushrods, each) for each in pushrods.readings],
         "buy": _buy(order),
         "expect": [
             {**_reading(e), "uncertainty_turns": e.uncertainty_turns, "chance_inside": e.chance}
@@ -111,26 +109,6 @@ def _reading(reading: Reading | Expectation) -> dict[str, Any]:
 def _repeats(first: Reading, found: Repeats) -> dict[str, Any]:
     told = {"count": found.count, "mean_turns": found.mean, "spread_turns": found.spread}
     return {"valve": str(first.valve), "pushrod_mm": first.pushrod_mm, **told, "agree": found.agree}
-
-
-def _row(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
-    reading, verdict, scene = count.reading, pushrods.verdict(count), pushrods.scene
-    travel, lengths = scene.travel.used.mm, scene.build.setup.lengths()
-    inside = verdict.word is w.Word.INSIDE
-    proposed = None if inside else try_pushrod(reading, scene.window, travel, lengths)
-    hot = hot_of(scene, reading) if count.counted else None
-    return {
-        **_reading(reading),
-        "preload_mm": w.preload_mm(reading.turns, travel, scene.seat_turns),
-        "hot_preload_mm": hot and hot.hot_mm,
-        "verdict": verdict.word.value,
-        "near": verdict.near,
-        "counted": count.counted,
-        "lash_left": count.lash_left,
-        "reading_from": count.source,
-        "try_pushrod_mm": proposed and proposed[0],
-        "expect_turns": proposed and proposed[1],
-    }
 
 
 def _buy(order: Order) -> list[dict[str, Any]]:

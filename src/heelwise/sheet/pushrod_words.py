@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 from heelwise.documents.quantities import show_turns
 from heelwise.documents.setup_lifters import Counted
@@ -14,9 +15,11 @@ from heelwise.sheet.words import length
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
+from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word, preload_mm
 from heelwise.walk.limits import growth_facts, hot_of
 from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet
+from heelwise.walk.scene import Scene
 from heelwise.wording import joined, listed, text
 
 
@@ -50,49 +53,59 @@ SPREAD = "± one standard uncertainty, worked out from each reading."
 
 
 def _figures(pushrods: PushrodSet) -> Iterable[Cells]:
-    ceiling = pushrods.scene.ceiling
+    scene = pushrods.scene
     never = "not known: a walk ends the count half a turn over the window"
-    if ceiling.turns is not None:
-        never = turns_text(ceiling.turns)
-    yield from judged_by(pushrods.scene.window, pushrods.scene.travel, never, ceiling.source)
+    if scene.ceiling.turns is not None:
+        never = turns_text(scene.ceiling.turns)
+    yield from judged_by(scene.window, scene.travel, never, scene.ceiling.source)
     longest = max((each.reading.pushrod_mm for each in pushrods.readings), default=0.0)
-    for fact in growth_facts(pushrods.scene.build.setup, longest) if longest else ():
+    for fact in growth_facts(scene.build.setup, longest) if longest else ():
         yield "cold to hot", fact.text, fact.source
 
 
+def judged(pushrods: PushrodSet, count: Counted) -> dict[str, Any]:
+    """A valve's latest count and what to try, under the keys of `pushrods --json`."""
+    reading, verdict, scene = count.reading, pushrods.verdict(count), pushrods.scene
+    inside = count.counted and verdict.word is Word.INSIDE
+    proposed = None if inside else _try(scene, reading)
+    hot = hot_of(scene, reading) if count.counted else None
+    return {
+        "valve": str(reading.valve),
+        "pushrod_mm": reading.pushrod_mm,
+        "turns": reading.turns,
+        "preload_mm": preload_mm(reading.turns, scene.travel.used.mm, scene.seat_turns),
+        "hot_preload_mm": hot and hot.hot_mm,
+        "verdict": verdict.word.value,
+        "near": verdict.near,
+        "counted": count.counted,
+        "lash_left": count.lash_left,
+        "reading_from": count.source,
+        "try_pushrod_mm": proposed and proposed[0],
+        "expect_turns": proposed and proposed[1],
+        "notes": [count.source] if not count.counted else [*hot.notes] if hot else [],
+    }
+
+
+def _try(scene: Scene, reading: Reading) -> tuple[float, float] | None:
+    lengths = scene.build.setup.lengths()
+    return try_pushrod(reading, scene.window, scene.travel.used.mm, lengths)
+
+
 def _reading(pushrods: PushrodSet, count: Counted) -> Row:
-    """A valve's latest count; of a length at zero lash only the length and what to try."""
-    reading, window = count.reading, pushrods.scene.window
-    name, pushrod, hot, bar = str(reading.valve), length(reading.pushrod_mm), "", None
-    if not count.counted:
-        counted = ("at zero lash", "", "", "")
-        remarks = [count.source]
-    else:
-        verdict = pushrods.verdict(count)
+    """Of a length at zero lash only the length and what to try."""
+    found, window, bar = judged(pushrods, count), pushrods.scene.window, None
+    cells, turns = ("at zero lash", "", "", ""), found["expect_turns"]
+    if count.counted:
         limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
-        deep = preload_mm(reading.turns, pushrods.scene.travel.used.mm, pushrods.scene.seat_turns)
-        near = ", near a limit" if verdict.near else ""
-        counted = (turns_text(reading.turns), limits, verdict.word.value + near, length(deep))
-        kept = hot_of(pushrods.scene, reading)
-        hot, remarks = (length(max(kept.hot_mm, 0.0)), [*kept.notes]) if kept else ("", [])
-        limit = pushrods.scene.ceiling.turns
-        bar = Bar(window.least_turns, window.most_turns, limit, reading.turns, verdict.near)
-    if count.lash_left:
-        remarks.append("lash was left at the click: try a longer one and count again")
-    cells = (name, pushrod, *counted, hot, *_proposed(pushrods, count), safe("; ".join(remarks)))
-    return Row(cells, state=bar.state if bar else ValveSign.NOT_DONE, bar=bar)
-
-
-def _proposed(pushrods: PushrodSet, count: Counted) -> tuple[str, str]:
-    if count.counted and pushrods.verdict(count).word is Word.INSIDE:
-        return "", ""
-    travel = pushrods.scene.travel.used.mm
-    proposed = try_pushrod(
-        count.reading, pushrods.scene.window, travel, pushrods.scene.build.setup.lengths()
-    )
-    if proposed is None:
-        return "none available lands inside", ""
-    return length(proposed[0]), turns_text(proposed[1])
+        verdict = found["verdict"] + ", near a limit" * found["near"]
+        cells = (turns_text(found["turns"]), limits, verdict, length(found["preload_mm"]))
+        figures = pushrods.scene.ceiling.turns, found["turns"], found["near"]
+        bar = Bar(window.least_turns, window.most_turns, *figures)
+    hot = "" if found["hot_preload_mm"] is None else length(max(found["hot_preload_mm"], 0.0))
+    proposed = ("", "") if turns is None else (length(found["try_pushrod_mm"]), turns_text(turns))
+    ends = hot, *proposed, safe("; ".join(found["notes"]))
+    state = bar.state if bar else ValveSign.NOT_DONE
+    return Row((found["valve"], length(found["pushrod_mm"]), *cells, *ends), state=state, bar=bar)
 
 
 def _repeats(pushrods: PushrodSet) -> Iterable[Cells]:
@@ -132,21 +145,13 @@ def _before_buying(pushrods: PushrodSet, order: Order) -> Iterable[str]:
             f"{listed(doubtful)} may still land outside. Before buying, count again more finely "
             "(marked socket or degree wheel), or try that length on the valve first."
         )
-    short = (
-        "On hand there aren't enough"
-        if pushrods.scene.build.setup.stock()
-        else "One length won't do"
-    )
+    scene = pushrods.scene
+    short = "On hand there aren't enough" if scene.build.setup.stock() else "One length won't do"
     for reading in (each for each in pushrods.latest if each.valve in order.not_served):
-        given = (
-            reading,
-            pushrods.scene.window,
-            pushrods.scene.travel.used.mm,
-            pushrods.scene.build.setup.lengths(),
-        )
-        alone = try_pushrod(*given)
+        alone = _try(scene, reading)
         if alone is None:
-            yield safe(nothing_serves(*given))
+            travel, lengths = scene.travel.used.mm, scene.build.setup.lengths()
+            yield safe(nothing_serves(reading, scene.window, travel, lengths))
         else:
             yield text("{} to serve {} too; {} would.", short, reading.valve, length(alone[0]))
 

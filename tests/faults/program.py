@@ -41,8 +41,11 @@ def told(out: bytes) -> list[int]:
 
 
 def command(*words: object, before: Sequence[str] = (), first: str = "") -> list[str]:
-    """The words that start the program, with another program or a line of Python before it."""
-    return [*before, sys.executable, "-c", f"{first}\n{RUN}", *map(str, words)]
+    """The words that start the program, with another program or a line of Python before it.
+
+    As with its own script, nothing is imported from the working folder.
+    """
+    return [*before, sys.executable, "-P", "-c", f"{first}\n{RUN}", *map(str, words)]
 
 
 def environment(**more: str) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import sys
 from collections.abc import Callable, Iterable
 from contextlib import suppress
@@ -56,10 +57,11 @@ def guarded(run: Callable[[], int]) -> int:
         code = USAGE
     except Exception as error:  # noqa: BLE001 - nobody else is left to say it in words
         code = _tell(error)
-    try:  # let nothing that waits to be printed be tried again on the way out, and fail there
+    try:
         sys.stdout.flush()
-    except (OSError, ValueError):
-        sys.stdout = io.TextIOWrapper(io.BytesIO())
+    except (OSError, ValueError):  # what waits to be printed isn't tried again on the way out
+        with suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return code
 
 

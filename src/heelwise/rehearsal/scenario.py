@@ -34,13 +34,9 @@ def setup_by(card: str, procedure: Procedure) -> Setup:
 
     With bolt-down rockers its sheet's travel per turn is wrong, so that trials have to find out.
     """
-    tables = _bolt_down(card)
-    changes = _CHANGES.get(procedure.method.name, {})
-    for name, keys in changes.items():
-        kept = {} if keys.get("anew") else tables.get(name, {})
-        tables[name] = {**kept, **{k: v for k, v in keys.items() if k != "anew"}}
-    tables["rocker"]["mount"] = procedure.for_mount[0]
-    tables["lifter"]["kind"] = procedure.for_lifter[0]
+    tables = {**_bolt_down(card), **_CHANGES.get(procedure.method.name, {})}
+    tables["rocker"] = {**tables["rocker"], "mount": procedure.for_mount[0]}
+    tables["lifter"] = {**tables["lifter"], "kind": procedure.for_lifter[0]}
     raw: dict[str, object] = {"format": 1, **tables}
     return parse_setup(raw, f"the rehearsal's setup for {card}")
 
@@ -82,9 +78,8 @@ def _bolt_down(card: str) -> _Tables:
 
 _CHANGES: dict[str, _Tables] = {
     "turns and lock": {
-        "rocker": {"anew": True, "ratio": 1.6, "thread": "3/8-24"},
+        "rocker": {"ratio": 1.6, "thread": "3/8-24"},
         "lifter": {
-            "anew": True,
             "least_turns": "3/8",
             "most_turns": "7/8",
             "plunger_travel": "0.170 in",
@@ -98,8 +93,8 @@ _CHANGES: dict[str, _Tables] = {
         },
     },
     "lash and lock": {
-        "rocker": {"anew": True, "ratio": 1.45, "thread": "M9x1.0"},
-        "lifter": {"anew": True},
+        "rocker": {"ratio": 1.45, "thread": "M9x1.0"},
+        "lifter": {},
         "lash": {
             "intake": "0.36 mm",
             "exhaust": "0.46 mm",
@@ -111,9 +106,17 @@ _CHANGES: dict[str, _Tables] = {
             "pushrod": "steel 4130",
         },
     },
-    "recheck": {"lifter": {"travel_per_turn": "2.47 mm", "seat_turns": 0.12}},
+    "recheck": {
+        "lifter": {
+            "least_preload": "0.60 mm",
+            "most_preload": "1.80 mm",
+            "travel_per_turn": "2.47 mm",
+            "plunger_travel": "4.6 mm",
+            "seat_turns": 0.12,
+        },
+    },
 }
-"""What differs from the bolt-down setup, by method; `anew`: nothing of that table is kept."""
+"""The tables that differ from the bolt-down setup, by method."""
 _CHANGES["pattern and lock"] = _CHANGES["turns and lock"]
 
 

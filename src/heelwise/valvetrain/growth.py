@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from heelwise.wording import MM_PER_INCH, Length, text
 
@@ -12,30 +13,23 @@ LEFT_OUT = "Valve stems are left out: hot, they can add several thousandths of a
 # 100 mm of stainless stem 300 K hotter than its head grows 0.5 mm, 0.3 mm of it at the pushrod.
 
 
-@dataclass(frozen=True)
-class Material:
-    """A material: linear growth per kelvin, and where that figure comes from."""
+class Material(NamedTuple):
+    """Linear growth per kelvin near room temperature, and where that figure comes from."""
 
-    name: str
     per_kelvin: float
     source: str
 
 
 MATERIALS: Mapping[str, Material] = {
-    each.name: each
-    for each in (
-        Material("aluminum 356.0", 21.5e-6, CALLISTER),
-        Material("aluminum 319.0", 22.0e-6, FROM_MEMORY),
-        Material("copper C11000", 17.0e-6, CALLISTER),
-        Material("gray iron", 11.4e-6, CALLISTER),
-        Material("stainless steel 304", 17.2e-6, CALLISTER),
-        Material("steel 1020", 11.7e-6, CALLISTER),
-        Material("steel 4130", 11.5e-6, FROM_MEMORY),
-        Material("steel 4140", 12.3e-6, CALLISTER),
-    )
+    "aluminum 356.0": Material(21.5e-6, CALLISTER),
+    "aluminum 319.0": Material(22.0e-6, FROM_MEMORY),
+    "copper C11000": Material(17.0e-6, CALLISTER),
+    "gray iron": Material(11.4e-6, CALLISTER),
+    "stainless steel 304": Material(17.2e-6, CALLISTER),
+    "steel 1020": Material(11.7e-6, CALLISTER),
+    "steel 4130": Material(11.5e-6, FROM_MEMORY),
+    "steel 4140": Material(12.3e-6, CALLISTER),
 }
-"""Materials by name, growth per kelvin near room temperature."""
-
 
 CHART_SOURCE = "one chart, printed in two magazines; a starting point"
 

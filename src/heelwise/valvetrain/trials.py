@@ -108,11 +108,8 @@ def furthest(trials: Sequence[Reading], slope: float) -> Reading:
 
 def telling(trials: Sequence[Reading]) -> str:
     """How many trials of how many valves tell the slope: those with two lengths or more."""
-    pushrods: defaultdict[Valve, set[float]] = defaultdict(set)
-    for trial in trials:
-        pushrods[trial.valve].add(trial.pushrod)
-    kept = [trial for trial in trials if len(pushrods[trial.valve]) > 1]
-    return f"{len(kept)} trials on {counted(len({trial.valve for trial in kept}), 'valve')}"
+    groups = [group for group in _by_valve(trials).values() if len({t.pushrod for t in group}) > 1]
+    return f"{sum(map(len, groups))} trials on {counted(len(groups), 'valve')}"
 
 
 def without_odd(
@@ -141,9 +138,7 @@ def without_odd(
 
 def far_off(trials: Sequence[Reading], slopes: Sequence[float]) -> Iterator[OddReading]:
     """Trials that stand alone on their valve, far from the others of its kind at any slope."""
-    by_valve: defaultdict[Valve, list[Reading]] = defaultdict(list)
-    for trial in trials:
-        by_valve[trial.valve].append(trial)
+    by_valve = _by_valve(trials)
     for valve, (trial, *more) in by_valve.items():
         told = [[t for t in of if t.turns > 0] for v, of in by_valve.items() if v != valve]
         fellows = [of for of in told if of and of[0].valve.kind is valve.kind]
@@ -167,13 +162,9 @@ def far_off(trials: Sequence[Reading], slopes: Sequence[float]) -> Iterator[OddR
 
 def difference(first: Reading, second: Reading, slope: float) -> tuple[float, float]:
     """Turns by which a second count is over the first, lengths put right, and their uncertainty."""
-    lengths = 0.0 if first.pushrod == second.pushrod else sqrt(2.0) * LENGTH_MM
-    standard = hypot(
-        uniform(first.resolution),
-        uniform(second.resolution),
-        slope * sqrt(2.0) * ZERO_LASH_MM,
-        slope * lengths,
-    )
+    length = 0.0 if first.pushrod == second.pushrod else LENGTH_MM
+    each = [(uniform(r.resolution), slope * ZERO_LASH_MM, slope * length) for r in (first, second)]
+    standard = hypot(*each[0], *each[1])
     return second.turns_with(first.pushrod_mm, slope) - first.turns, standard
 
 
@@ -207,14 +198,18 @@ def _odd_text(worst: Reading, other: Reading, slope: float) -> Text:
     )
 
 
-def _centered(trials: Iterable[Reading]) -> list[tuple[Reading, float, float]]:
+def _by_valve(trials: Iterable[Reading]) -> dict[Valve, list[Reading]]:
     by_valve: defaultdict[Valve, list[Reading]] = defaultdict(list)
     for trial in trials:
         by_valve[trial.valve].append(trial)
+    return by_valve
+
+
+def _centered(trials: Iterable[Reading]) -> list[tuple[Reading, float, float]]:
     rows: list[tuple[Reading, float, float]] = []
-    for valve in sorted(by_valve):
+    for _, group in sorted(_by_valve(trials).items()):
         # Sorted, so that the order of the readings can't change a rounding.
-        group = sorted(by_valve[valve], key=lambda t: (t.pushrod_mm, t.turns, t.resolution))
+        group.sort(key=lambda t: (t.pushrod_mm, t.turns, t.resolution))
         length = sum(t.pushrod_mm for t in group) / len(group)
         turns = sum(t.turns for t in group) / len(group)
         rows += [(t, t.pushrod_mm - length, t.turns - turns) for t in group]

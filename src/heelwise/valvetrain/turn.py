@@ -23,10 +23,7 @@ NOTHING_TELLS = (
 )
 
 RISES_AND_FALLS = "rises and falls"
-RISES = "rises"
 FALLS = "falls"
-FALLS_AND_RISES = "falls and rises"
-UP_ALL_THE_WAY = "is up all the way"
 STAYS_STILL = "stays still"
 
 _REVOLUTION = 360.0
@@ -148,13 +145,13 @@ def seen_on_turn(engine: Engine, cam: Cam, valve: Valve, from_deg: float, turn_d
     fall -= CYCLE if up else 0.0
     falls, rises = fall <= turn_deg + SLACK, rise < turn_deg - SLACK
     if lobe.length >= CYCLE - SLACK or (up and not falls):
-        return Seen(valve, UP_ALL_THE_WAY, 0.0)
+        return Seen(valve, "is up all the way", 0.0)
     if up:
-        what = FALLS_AND_RISES if rises else FALLS
+        what = "falls and rises" if rises else FALLS
     elif not rises:
         return Seen(valve, STAYS_STILL, turn_deg)
     else:
-        what = RISES_AND_FALLS if falls else RISES
+        what = RISES_AND_FALLS if falls else "rises"
     still = turn_deg - fall if what in (FALLS, RISES_AND_FALLS) else 0.0
     return Seen(valve, what, max(still, 0.0))
 

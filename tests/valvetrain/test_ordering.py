@@ -7,7 +7,7 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
+from heelwise.valvetrain.pushrods import fewest_lengths, one_length_each
 
 Key = tuple[int, int, int, int]
 
@@ -23,10 +23,10 @@ def score(chosen: Sequence[int | None], wants: Sequence[int], lengths: Sequence[
 
 
 def allowed(
-    chosen: Sequence[int | None], targets: Sequence[Target], limits: Sequence[int | None]
+    chosen: Sequence[int | None], served: Sequence[set[int]], limits: Sequence[int | None]
 ) -> bool:
     used = Counter(p for p in chosen if p is not None)
-    return all(p is None or p in t.served for p, t in zip(chosen, targets, strict=True)) and all(
+    return all(p is None or p in t for p, t in zip(chosen, served, strict=True)) and all(
         limits[p] is None or n <= (limits[p] or 0) for p, n in used.items()
     )
 
@@ -41,27 +41,20 @@ case = st.tuples(
 Case = tuple[list[int], list[int], int, list[int | None], list[int]]
 
 
-def targets_of(drawn: Case) -> list[Target]:
-    wants, lengths, half, _, groups = drawn
-    return [
-        Target(
-            float(want),
-            frozenset(p for p, length in enumerate(lengths) if abs(length - want) <= half),
-            group,
-        )
-        for want, group in zip(wants, groups, strict=False)
-    ]
+def served_of(drawn: Case) -> list[set[int]]:
+    wants, lengths, half, _, _ = drawn
+    return [{p for p, length in enumerate(lengths) if abs(length - w) <= half} for w in wants]
 
 
 @given(case)
 @settings(max_examples=300, deadline=None)
 def test_fewest_lengths_against_every_choice(drawn: Case) -> None:
     wants, lengths, _, limits, _ = drawn
-    targets = targets_of(drawn)
+    served = served_of(drawn)
     every = product([None, *range(len(lengths))], repeat=len(wants))
-    best = min(score(c, wants, lengths) for c in every if allowed(c, targets, limits))
-    chosen = fewest_lengths(targets, [float(x) for x in lengths], limits)
-    assert allowed(chosen, targets, limits)
+    best = min(score(c, wants, lengths) for c in every if allowed(c, served, limits))
+    chosen = fewest_lengths(wants, served, lengths, limits)
+    assert allowed(chosen, served, limits)
     assert score(chosen, wants, lengths) == best
 
 
@@ -69,7 +62,7 @@ def test_fewest_lengths_against_every_choice(drawn: Case) -> None:
 @settings(max_examples=300, deadline=None)
 def test_one_length_each_against_every_choice(drawn: Case) -> None:
     wants, lengths, _, limits, groups = drawn
-    targets = targets_of(drawn)
+    served = served_of(drawn)
 
     def one_each(chosen: Sequence[int | None]) -> bool:
         pairs = {(g, p) for g, p in zip(groups, chosen, strict=False) if p is not None}
@@ -79,18 +72,26 @@ def test_one_length_each_against_every_choice(drawn: Case) -> None:
         missed, _, distance, total = score(chosen, wants, lengths)
         return missed, distance, total
 
-    sold = [float(length) for length in lengths]
-    limited = one_length_each(targets, sold, limits)
+    names, even = (
+        [str(group) for group in groups[: len(wants)]],
+        [dict.fromkeys(each, 1.0) for each in served],
+    )
+    limited = one_length_each(names, wants, even, lengths, limits)
     assert one_each(limited)
-    assert allowed(limited, targets, limits)
+    assert allowed(limited, served, limits)
     without = [None] * len(limits)
     every = product([None, *range(len(lengths))], repeat=len(wants))
-    best = min(key(c) for c in every if one_each(c) and allowed(c, targets, without))
-    chosen = one_length_each(targets, sold, without)
+    best = min(key(c) for c in every if one_each(c) and allowed(c, served, without))
+    chosen = one_length_each(names, wants, even, lengths, without)
     assert one_each(chosen)
     assert key(chosen) == best
 
 
 def test_groups_share_what_there_is_of_a_length() -> None:
-    targets = [Target(5.0, frozenset([0]), group) for group in (1, 0, 1, 0)]
-    assert one_length_each(targets, [5.0], [3]) == (0, 0, None, 0)
+    chosen = one_length_each("IEIE", [5.0] * 4, [{0: 1.0}] * 4, [5.0], [3])
+    assert chosen == [0, 0, None, 0]
+
+
+def test_the_best_worst_chance_goes_before_the_distance() -> None:
+    chances = [{0: 0.9, 1: 0.8}, {0: 0.7, 1: 0.8}]
+    assert one_length_each("II", [5.0, 5.0], chances, [5.0, 6.0], [None, None]) == [1, 1]

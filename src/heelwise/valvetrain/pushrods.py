@@ -1,13 +1,13 @@
 """Which pushrods to try and to buy, on fixed-height rockers."""
 
 from bisect import bisect_left
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
+from operator import itemgetter
 
-from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import SLACK_TURNS, turns_text
-from heelwise.valvetrain.ordering import Target, fewest_lengths, one_length_each
 from heelwise.valvetrain.readings import SLACK_MM, Basis, Expectation, expect, expected_turns
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Window
@@ -141,17 +141,18 @@ def choose_pushrods(
         next((count for named, count in counts if abs(named - length) <= SLACK_MM), None)
         for length in sold
     ]
-    every = [_options(each, basis, sold) for each in given]
+    valves, every = [r.valve for r in given], [_options(r, basis, sold) for r in given]
     choices: list[Choice] = []
 
-    def targets(least: float) -> list[Target]:
-        return [_target(*each, basis, least) for each in zip(given, every, strict=True)]
+    wants = [_wanted(each, basis.window, basis.travel.mm) for each in given]
+    odds = [{p: min(e.chance, GOOD_CHANCE) for p, e in options.items()} for options in every]
 
-    def fewest(least: float) -> tuple[int | None, ...]:
-        return fewest_lengths(targets(least), sold, limits)
+    def fewest(least: float) -> Chosen:
+        served = [_likely(options, least) for options in every]
+        return fewest_lengths(wants, served, sold, limits)
 
-    def add(rule: str, chosen: Sequence[int | None]) -> None:
-        order = _as_order([each.valve for each in given], sold, chosen)
+    def add(rule: str, chosen: Chosen) -> None:
+        order = _as_order(valves, sold, chosen)
         for place, other in enumerate(choices):
             if other.order == order:
                 choices[place] = replace(other, rules=(*other.rules, rule))
@@ -160,16 +161,116 @@ def choose_pushrods(
         choices.append(Choice((rule,), order, tuple(served)))
 
     served = fewest(0.0).count(None)
-    levels = sorted({min(e.chance, GOOD_CHANCE) for options in every for e in options.values()})
+    levels = sorted({chance for each in odds for chance in each.values()})
     # The highest level at which as many are served: fewer are as it rises.
     above = bisect_left(levels, True, key=lambda least: fewest(least).count(None) > served)
     add(GOOD_FOR_ALL, fewest(levels[above - 1] if levels else 0.0))
     if choices[0].worst_chance < GOOD_CHANCE:
         choices[0] = replace(choices[0], rules=(BEST_WORST,))
     add(FEWEST_LENGTHS, fewest(0.0))
-    add(ONE_A_KIND, one_length_each(targets(0.0), sold, limits))
+    add(ONE_A_KIND, one_length_each([v.kind for v in valves], wants, odds, sold, limits))
     add(BEST_CHANCE, fewest(1.0))
     return tuple(choices)
+
+
+Chosen = Sequence[int | None]
+"""For each valve the place of its length among those sold, or None where it is not served."""
+
+_Score = tuple[int, int, int, int]
+"""Valves missed, distinct lengths, total distance, total length (negative): less is better."""
+_Paths = dict[tuple[int, int], tuple[_Score, tuple[int | None, ...]]]
+"""The best choices for some valves: scores and places, by the longest length in use (-1: none yet)
+and how many of it are gone."""
+
+
+def fewest_lengths(
+    wants: Sequence[float],
+    served: Sequence[Collection[int]],
+    lengths: Sequence[float],
+    limits: Chosen,
+) -> Chosen:
+    """Most served, then fewest distinct lengths, then least total distance, then the longer.
+
+    `wants`: each valve's length in mm; `served`: the places of the lengths that serve it, an
+    interval around that; `limits`: how many there are of each length, None for no limit.
+
+    One pass over the sorted valves is exact. Where of two valves a ≤ b the first got the longer of
+    two lengths, they can change, or one length can serve both, with no more lengths and no more
+    distance in all. So some best choice gives growing lengths to growing wants.
+    """
+    rank = sorted(range(len(wants)), key=wants.__getitem__)
+    paths: _Paths = {(-1, 0): ((0, 0, 0, 0), ())}
+    for i in rank:
+        paths = _next(paths, wants[i], served[i], lengths, limits)
+    _, places = min(paths.values(), key=itemgetter(0))
+    chosen = dict(zip(rank, places, strict=True))
+    return [chosen[i] for i in range(len(wants))]
+
+
+def one_length_each(
+    groups: Sequence[str],
+    wants: Sequence[float],
+    chances: Sequence[Mapping[int, float]],
+    lengths: Sequence[float],
+    limits: Chosen,
+) -> Chosen:
+    """One length a group: most served, the best worst chance, least distance, the longer.
+
+    The first group takes its share of a limit first.
+    """
+    chosen: list[int | None] = [None] * len(wants)
+    for group in sorted(set(groups)):
+        members, picks = [i for i, name in enumerate(groups) if name == group], []
+        for place in {place for i in members for place in chances[i]}:
+            of = [i for i in members if place in chances[i]]
+            of.sort(key=lambda i: abs(lengths[place] - wants[i]))
+            limit = limits[place]
+            of = of[: None if limit is None else limit - chosen.count(place)]
+            worst = min((chances[i][place] for i in of), default=1.0)
+            away = sum(_taken(wants[i], lengths[place])[0] for i in of)
+            picks.append((-len(of), -worst, away, -lengths[place], place, of))
+        for *_, place, of in sorted(picks)[:1]:
+            for i in of:
+                chosen[i] = place
+    return chosen
+
+
+def _next(
+    paths: _Paths, want: float, served: Collection[int], lengths: Sequence[float], limits: Chosen
+) -> _Paths:
+    new: _Paths = {}
+
+    def keep(
+        state: tuple[int, int],
+        path: tuple[_Score, tuple[int | None, ...]],
+        place: int | None,
+        add: _Score,
+    ) -> None:
+        missed, distinct, away, total = map(sum, zip(path[0], add, strict=True))
+        score = missed, distinct, away, total
+        if state not in new or score < new[state][0]:
+            new[state] = score, (*path[1], place)
+
+    for (place, used), path in paths.items():
+        keep((place, used), path, None, (1, 0, 0, 0))
+        limit = None if place < 0 else limits[place]
+        if place in served and (limit is None or used < limit):
+            # Without a limit nobody need know how many are gone.
+            state = (place, used if limit is None else used + 1)
+            keep(state, path, place, (0, 0, *_taken(want, lengths[place])))
+    waiting = sorted(paths, reverse=True)
+    best = paths[-1, 0]  # nothing chosen yet is always one of the paths
+    for place in sorted(served):
+        while waiting and waiting[-1][0] < place:
+            best = min(best, paths[waiting.pop()], key=itemgetter(0))
+        if limits[place] != 0:
+            keep((place, 1), best, place, (0, 1, *_taken(want, lengths[place])))
+    return new
+
+
+def _taken(want: float, length_mm: float) -> tuple[int, int]:
+    # Whole 1e-9 mm, so that equal distances compare equal.
+    return round(abs(length_mm - want) * 1e9), -round(length_mm * 1e9)
 
 
 def length_sets_preload(mount: str) -> str | None:
@@ -223,22 +324,13 @@ def _options(reading: Reading, basis: Basis, sold: Sequence[float]) -> dict[int,
     }
 
 
-def _target(
-    reading: Reading, options: Mapping[int, Expectation], basis: Basis, least: float
-) -> Target:
-    chances = {place: each.chance for place, each in options.items()}
-    enough = min(least, max(chances.values(), default=0.0))
-    return Target(
-        _wanted(reading, basis.window, basis.travel.mm),
-        frozenset(place for place, chance in chances.items() if chance >= enough),
-        list(ValveKind).index(reading.valve.kind),
-        {place: min(chance, GOOD_CHANCE) for place, chance in chances.items()},
-    )
+def _likely(options: Mapping[int, Expectation], least: float) -> set[int]:
+    """Lengths with a chance of at least so much, or as much as any has."""
+    enough = min(least, max((each.chance for each in options.values()), default=0.0))
+    return {place for place, each in options.items() if each.chance >= enough}
 
 
-def _as_order(
-    valves: Sequence[Valve], sold: Sequence[float], chosen: Sequence[int | None]
-) -> Order:
+def _as_order(valves: Sequence[Valve], sold: Sequence[float], chosen: Chosen) -> Order:
     buy: dict[int | None, list[Valve]] = {}
     for valve, place in zip(valves, chosen, strict=True):
         buy.setdefault(place, []).append(valve)

@@ -8,11 +8,8 @@ from functools import cached_property
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.wording import MM_PER_INCH
 
-SLACK = 1e-9
-"""Crank degrees below which two angles are the same."""
-
-AS_IS_UP_TO_MM = 0.254
-"""Events at this lift (0.010 in) or less are taken as the lobe's ends."""
+SLACK = 1e-9  # crank degrees below which two angles are the same
+AS_IS_UP_TO_MM = 0.254  # events at this lift (0.010 in) or less are taken as the lobe's ends
 RAMP_ALLOWANCE_DEG = 25.0
 """Added to each end of figures taken higher up. From memory: duration at 0.006 in less duration
 at 0.050 in is about 45 to 60 degrees for hydraulic rollers, so 25 is about half of it."""

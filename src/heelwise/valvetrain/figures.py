@@ -8,14 +8,9 @@ from math import erf, exp, fsum, isclose, isfinite, isinf, pi, prod, sqrt
 from operator import mul
 from statistics import fmean
 
-SLACK_TURNS = 1e-9
-"""Turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3."""
-
-EIGHTH = 0.125
-"""The resolution of a count of turns unless another is given."""
-
-COVERAGE = 2.0
-"""k: about 95 % of a normal distribution lies within k standard uncertainties (GUM G.6.6)."""
+SLACK_TURNS = 1e-9  # turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3
+EIGHTH = 0.125  # the resolution of a count of turns unless another is given
+COVERAGE = 2.0  # k: about 95 % of a normal distribution is within k uncertainties (GUM G.6.6)
 
 
 def turns_text(turns: float) -> str:
@@ -86,13 +81,11 @@ class Repeats:
 
 
 def repeats(readings: Sequence[float], resolution: float = EIGHTH) -> Repeats:
-    """Put repeated readings of one valve together, one or more, in any order."""
+    """Put repeated readings of one valve together, two or more, in any order."""
     least, most = min(readings), max(readings)
     agree = most - least <= resolution + SLACK_TURNS
     words = f"{len(readings)} readings, {turns_text(least)} to {turns_text(most)}: "
-    if len(readings) == 1:
-        words = "one reading"
-    elif most - least <= SLACK_TURNS:
+    if most - least <= SLACK_TURNS:
         both = "both" if len(readings) == 2 else "all"
         words = f"{len(readings)} counts, {both} {turns_text(least)}"
     elif agree:

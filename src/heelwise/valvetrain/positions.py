@@ -17,15 +17,10 @@ FEWEST = "fewest"
 EACH = "each"
 DEFAULT_MARGIN_DEG = 10.0
 
-COMMON_MARK_DEG = 90.0
-"""Marks that most dampers carry or that are easily added: a quarter turn. Common practice."""
-LEAST_SHARE_OF_MARGIN = 0.5
-"""Common marks are preferred while they keep at least this share of the exact plan's margin."""
-MORE_POSITIONS_FOR_PISTONS = 1
-"""Pistons down are preferred while they cost at most so many more positions."""
-ANOTHER_PLACE_DEG = 60.0
-"""A valve counted again is put at least so far from where it was read, where its heel allows."""
-
+COMMON_MARK_DEG = 90.0  # most dampers carry these marks, or they are easily added
+LEAST_SHARE_OF_MARGIN = 0.5  # of the exact plan's, which common marks must keep
+MORE_POSITIONS_FOR_PISTONS = 1  # what pistons down may cost
+ANOTHER_PLACE_DEG = 60.0  # a valve counted again stands so far from where it was read, if it can
 _SLACK_DEG = 2e-9  # what rounding the ends of an arc can cost
 
 

@@ -13,20 +13,11 @@ from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Window
 from heelwise.wording import MM_PER_INCH, Length, Text, text
 
-MOST_LENGTHS = 1000
-"""More lengths than this are a slip in the step, not a catalog."""
-
-GOOD_CHANCE = 0.9
-"""The chance to land inside that an order should give every valve. Our own figure."""
-
-CHECKING_PITCH_MM = 0.050 * MM_PER_INCH
-"""What one turn of an adjustable checking pushrod adds, where its maker says 0.050 in."""
-
-MOST_LASH_MM = 6.35
-"""A quarter inch, common practice, no source: with more the rocker is far from where it runs."""
-
-MOST_APART_MM = 25.4
-"""Cup heights further apart than an inch were not both taken over the foot or roller."""
+MOST_LENGTHS = 1000  # more are a slip in the step, not a catalog
+GOOD_CHANCE = 0.9  # to land inside, for every valve of an order: our own figure
+CHECKING_PITCH_MM = 0.050 * MM_PER_INCH  # a turn of an adjustable checking pushrod, as sold
+MOST_LASH_MM = 6.35  # with more the rocker is far from where it runs: common practice, no source
+MOST_APART_MM = 25.4  # cup heights further apart were not both taken over the foot or roller
 
 HOW_MEASURED = (
     "Say how the length is measured: over the ends, or at a gauge diameter. With oil holes the "

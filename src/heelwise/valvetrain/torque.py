@@ -3,18 +3,14 @@
 from datetime import date
 from math import inf
 
+# Newton meters in a pound-force foot, inch and kilogram-force meter (NIST SP 811, Appendix B.8).
 NM_PER_LBF_FT = 0.3048 * 4.4482216152605
-"""Newton meters in one pound-force foot (NIST SP 811, Appendix B.8: 1.355 818)."""
-
 NM_PER_LBF_IN = NM_PER_LBF_FT / 12
-"""Newton meters in one pound-force inch (NIST SP 811, Appendix B.8: 0.112 984 8)."""
-
 NM_PER_KGF_M = 9.80665
-"""Newton meters in one kilogram-force meter (standard gravity; NIST SP 811, Appendix B.8)."""
 
+# Whichever comes first (ISO 6789-1:2017, as its users cite it).
 CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
-"""Whichever comes first (ISO 6789-1:2017, as its users cite it)."""
 
 _ADVISED_SHARE = 0.2
 

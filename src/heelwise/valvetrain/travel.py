@@ -17,13 +17,11 @@ from heelwise.valvetrain.figures import COVERAGE, EIGHTH, uniform
 from heelwise.valvetrain.trials import Reading
 from heelwise.wording import Length, Text, joined, text
 
+# Our own figures. How far outside what statics allow a travel may lie: slanted arms, a ratio as
+# sold (within 4 % for arms up to 20 degrees), and reading. The relative standard uncertainty from
+# which trials measure the travel where thread and ratio aren't known.
 STATICS_SHARE = 0.06
-"""How far outside what statics allow a travel may lie: slanted arms, a ratio as sold (within 4 %
-for arms up to 20 degrees), and reading. Our own figure."""
-
 ENOUGH_SHARE = 0.12
-"""Relative standard uncertainty from which trials measure the travel where thread and ratio aren't
-known; else it has to be less than that of not measuring it. Our own figure."""
 
 _DRAWS = 25
 _SLACK_MM = 1e-9

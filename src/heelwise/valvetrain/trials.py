@@ -10,22 +10,14 @@ from statistics import median
 
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import EIGHTH, SLACK_TURNS, turns_text, uniform
-from heelwise.wording import Length, Text, counted, text
+from heelwise.wording import Length, counted, text
 
-ZERO_LASH_MM = 0.025
-"""Standard uncertainty of zero lash found by feel, at the pushrod. Our own figure."""
-
-LENGTH_MM = 0.015
-"""Standard uncertainty of one pushrod's length with a caliper. Our own figure."""
-
-DISAGREE = 3.0
-"""Two counts further apart than so many standard uncertainties are not chance. Our own figure."""
-
-FAR_TURNS = 0.375
-"""A count so far from its fellows is asked again: a miscount is mostly half a turn. Our own."""
-
-LEAST_SLOPE = 1e-6
-"""Turns per mm: below it a slope is rounding, not a reading."""
+# Our own figures, the first two standard uncertainties.
+ZERO_LASH_MM = 0.025  # zero lash found by feel, at the pushrod
+LENGTH_MM = 0.015  # one pushrod's length with a caliper
+DISAGREE = 3.0  # counts so many standard uncertainties apart are not chance
+FAR_TURNS = 0.375  # a count so far from its fellows is asked again: slips are mostly half a turn
+LEAST_SLOPE = 1e-6  # turns per mm: below it a slope is rounding, not a reading
 
 _SLACK_MM = 1e-9
 
@@ -132,7 +124,8 @@ def without_odd(
         others = [each for each in kept if each is not first and each is not second]
         worst, other = _odd_one(first, second, others, slope)
         kept = [each for each in kept if each is not worst]
-        odd.append(OddReading(worst, _odd_text(worst, other, slope)))
+        leads = text("{} with {} leads", turns_text(other.turns), Length(other.pushrod_mm))
+        odd.append(_odd(worst, leads, other.turns_with(worst.pushrod_mm, slope)))
     return kept, tuple(odd)
 
 
@@ -149,15 +142,7 @@ def far_off(trials: Sequence[Reading], slopes: Sequence[float]) -> Iterator[OddR
             for s in slopes
         )
         if max(expected[0] - trial.turns, trial.turns - expected[-1]) >= FAR_TURNS - SLACK_TURNS:
-            why = text(
-                "{} read {} with {}; the others of its kind lead to expect about {}. Count it "
-                "again.",
-                valve,
-                turns_text(trial.turns),
-                Length(trial.pushrod_mm),
-                turns_text(round(8 * median(expected)) / 8),
-            )
-            yield OddReading(trial, why)
+            yield _odd(trial, "the others of its kind lead", median(expected))
 
 
 def difference(first: Reading, second: Reading, slope: float) -> tuple[float, float]:
@@ -185,17 +170,11 @@ def _odd_one(
     return second, first
 
 
-def _odd_text(worst: Reading, other: Reading, slope: float) -> Text:
-    expected = max(round(8 * other.turns_with(worst.pushrod_mm, slope)) / 8, 0.0)
-    return text(
-        "{} read {} with {}; {} with {} leads to expect about {}. Count it again.",
-        worst.valve,
-        turns_text(worst.turns),
-        Length(worst.pushrod_mm),
-        turns_text(other.turns),
-        Length(other.pushrod_mm),
-        turns_text(expected),
-    )
+def _odd(reading: Reading, others: str, expected: float) -> OddReading:
+    words = "{} read {} with {}; {} to expect about {}. Count it again."
+    turns, length = turns_text(reading.turns), Length(reading.pushrod_mm)
+    about = turns_text(max(round(8 * expected) / 8, 0.0))
+    return OddReading(reading, text(words, reading.valve, turns, length, others, about))
 
 
 def _by_valve(trials: Iterable[Reading]) -> dict[Valve, list[Reading]]:

@@ -11,12 +11,9 @@ from heelwise.valvetrain.cam import SLACK, Cam, margin, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.wording import listed
 
-SHOWN_DEG = 0.05
-"""Angles are shown to a tenth of a degree: nearer than this is the same place."""
-PLAINLY_UP_DEG = 40.0
-"""So far from either end of its lobe a lifter is seen to be up. Common practice, no source."""
-PLAINLY_STILL_DEG = 5.0
-"""A lifter is seen to be still when it is so for at least so many degrees."""
+SHOWN_DEG = 0.05  # angles are shown to a tenth of a degree: nearer than this is the same place
+PLAINLY_UP_DEG = 40.0  # so far from either lobe end a lifter is seen up: common practice, no source
+PLAINLY_STILL_DEG = 5.0  # a lifter still for so many degrees is seen to be
 NOTHING_TELLS = (
     "Nothing seen here tells the two revolutions apart: "
     "count the turns from cylinder 1 at TDC on compression"

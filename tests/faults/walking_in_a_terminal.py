@@ -105,7 +105,7 @@ class ScreenHands:
         return all(map(self._shows, [twin.prompt.question[:_AS_SHOWN], *options]))
 
     def early(self) -> bool:
-        return self._shows(EARLY.problem)
+        return self._shows(EARLY[0])
 
 
 class ByHand:

@@ -145,14 +145,15 @@ async def at_rest(pilot: Pilot[Any]) -> str:
 
 
 async def all_done(app: HeelwiseApp) -> None:
-    """Let the program go on until every key sent was dealt with."""
-
-    def done() -> bool:
-        return app.keys_done or app.return_value is not None
-
-    for _ in range(2):
-        await asyncio.sleep(0.005)
-        await until(app, "the last key dealt with", done)
+    """Let the program go on until every key sent was dealt with: it gives them out in turn."""
+    if app.return_value is None:
+        marker = Key("f20", None)  # means nothing to any screen
+        app.post_message(marker)
+        await until(
+            app,
+            "the last key dealt with",
+            lambda marker=marker: marker.is_forwarded or app.return_value is not None,  # type: ignore[misc]
+        )
 
 
 def send_key(app: HeelwiseApp, key: str) -> None:
@@ -186,7 +187,8 @@ async def press(app: HeelwiseApp, session: Session, given: str, texts: tuple[str
     """Give an answer by key presses; how many there were."""
     prompt, kept = session.walker.prompt, len(session.record.entries)
     await until(app, "the question", lambda: shows(app, prompt.question[:20]))
-    await until(app, "its answer line", lambda: app.screen.query_one(AnswerLine).takes(prompt))
+    line = app.screen.query_one(AnswerLine)
+    await until(app, "its answer line", lambda: line.prompt is prompt and not line.sent)
     option = prompt.option(given)
     if option is None:
         presses = await type_text(app, given)
@@ -230,11 +232,11 @@ def text_of(app: App[Any]) -> str:
 def all_in_sight(app: HeelwiseApp) -> bool:
     """Whether question, caution, answer line and verdict are all within the screen."""
     bottom = app.size.height - 1
-    parts = [app.screen.query_one(f"#{name}") for name in ("question", "caution", "ask", "said")]
-    return all(0 < part.region.bottom <= bottom for part in parts if part.display)
+    parts = [app.screen.query_one(f"#{name}") for name in ("above", "answer", "told")]
+    return all(0 < part.region.bottom <= bottom for part in parts if part.region.height)
 
 
-def text_in(app: HeelwiseApp, selector: str) -> str:
+def text_in(app: App[Any], selector: str) -> str:
     """What one part of the screen shows, in one line."""
     area = app.screen.query_one(selector).region
     rows = text_of(app).split("\n")[area.y : area.bottom]

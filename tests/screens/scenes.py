@@ -236,7 +236,7 @@ SCENES = (
         "walk-too-long",
         (SMALL, MIDDLE, LARGE),
         too_long,
-        (("#question", "1 7/8"), ("#valves", "▶1I t t1 7/8"), *WALK_KEYS),
+        (("#above", "1 7/8"), ("#right", "▶1I t t1 7/8"), *WALK_KEYS),
         ("1I", "long"),
     ),
     Scene("walk-turn", (SMALL, MIDDLE, LARGE), turn, WALK_KEYS, ("360°",)),

@@ -7,7 +7,7 @@ from pathlib import Path
 from textual.events import Key
 from textual.widgets import Input
 
-from heelwise.screens.answer import AMID_TYPING, EARLY
+from heelwise.screens.answer import EARLY, TOO_SOON
 from heelwise.screens.app import HeelwiseApp
 from heelwise.walk.buying import ordered_lengths
 from tests.screens.pressing import SMALL, go_on, rehearsal, send_key, shows, until
@@ -25,7 +25,7 @@ async def test_a_key_held_down_answers_once(tmp_path: Path) -> None:
             assert question is not None
             await until(app, step, lambda say=question.say: shows(app, say[:24]))  # type: ignore[misc]
             send_key(app, "1")
-        await until(app, "it told", lambda: shows(app, "the same key again at once"))
+        await until(app, "it told", lambda: shows(app, TOO_SOON[0]))
         assert len(session.record.entries) == kept + 2
     session.close()
 
@@ -39,7 +39,7 @@ async def test_a_word_typed_a_screen_too_late_answers_nothing(tmp_path: Path) ->
         kept = len(session.record.entries)
         for character in "tugny":
             send_key(app, character)
-        await until(app, "it told", lambda: shows(app, AMID_TYPING.problem[:20]))
+        await until(app, "it told", lambda: shows(app, TOO_SOON[0]))
         assert len(session.record.entries) == kept
     session.close()
 
@@ -72,7 +72,7 @@ async def test_keys_pressed_ahead_are_no_part_of_a_reading(tmp_path: Path) -> No
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the question", lambda: shows(app, session.walker.prompt.question[:12]))
         app.post_message(early)
-        await until(app, "it told", lambda: shows(app, EARLY.problem[:20]))
+        await until(app, "it told", lambda: shows(app, EARLY[0][:20]))
         line = app.screen.query_one(Input)
         assert line.value == ""
         send_key(app, "2")

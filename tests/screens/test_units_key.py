@@ -58,18 +58,19 @@ async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
     async with app.run_test(size=LARGE, notifications=True) as pilot:
         await settled(app, "F11 mm")
         first = await at_rest(pilot)
-        assert "7.425 in" in text_in(app, "#question")
+        assert "7.425 in" in text_in(app, "#above")
         send_key(app, "f11")
         await until(app, "millimetres", lambda: app.lengths == "mm")
-        await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#question"))
-        assert "7.425" not in text_in(app, "#left").replace(text_in(app, "#sensed"), "")
+        await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#above"))
+        found = text_in(app, "#above").partition("you find")[0]
+        assert "7.425" not in found
         assert any(large("188.60", scale)[0].strip() in text_of(app) for scale in (1, 2))
         for character in "7.41":
             send_key(app, character)
         line = app.screen.query_one(AnswerLine)
         await until(app, "it typed", lambda: line.typed == "7.41")
         send_key(app, "f11")
-        await until(app, "inches", lambda: "7.425 in" in text_in(app, "#question"))
+        await until(app, "inches", lambda: "7.425 in" in text_in(app, "#above"))
         assert line.typed == "7.41"
         for _ in "7.41":
             send_key(app, "backspace")
@@ -96,7 +97,7 @@ async def test_the_choice_holds_from_question_to_question_and_from_screen_to_scr
         pushrod = getattr(typed, "pushrod", "")
         assert pushrod.endswith(" in")
         told = " ".join(painted(session.walker.prompt.question, "mm").split())
-        await until(app, "the preload", lambda: told in text_in(app, "#question"))
+        await until(app, "the preload", lambda: told in text_in(app, "#above"))
         send_key(app, "f9")
         await until(app, "the set", lambda: isinstance(app.screen, PushrodsScreen))
         in_mm = f"{number_in(pushrod, 'mm')} mm"
@@ -138,12 +139,12 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
     mm = f"{float(inches) * 25.4:.2f}"
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the gap", lambda: inches in text_in(app, "#valves"))
+        await until(app, "the gap", lambda: inches in text_in(app, "#right"))
         send_key(app, "f11")
-        await until(app, "it in mm", lambda: mm in text_in(app, "#valves"))
-        assert inches not in text_in(app, "#valves")
+        await until(app, "it in mm", lambda: mm in text_in(app, "#right"))
+        assert inches not in text_in(app, "#right").partition("Last entries")[0]
         assert large(wanted)[0].strip() in text_of(app)
-        assert "(mm)" in text_in(app, "#figures")
+        assert "(mm)" in text_in(app, "#above")
     assert number_in(body.reading, "mm") == mm
     session.close()
 

@@ -88,7 +88,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
 
     async def on_event(self, event: events.Event) -> None:
         """Take no key where the question may not be seen whole."""
-        if isinstance(event, events.Key) and not event.is_forwarded:
+        if isinstance(event, events.Key) and self.return_value is None:
             self._ask_for_room(self.size)
         await super().on_event(event)
 
@@ -190,7 +190,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         from heelwise.screens.reading import PAGES, HelpScreen
 
         screen, walk = self.screen, self._walk
-        here = walk.here() if walk is screen and walk is not None else None
+        here = walk.here if walk is screen and walk is not None else None
         self.push_screen(HelpScreen(PAGES[type(screen).__name__], key_actions(screen), here))
 
     def action_menu(self) -> None:

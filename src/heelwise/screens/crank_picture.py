@@ -9,11 +9,10 @@ from textual.binding import BindingType
 from textual.screen import Screen
 from textual.widgets import Static
 
-from heelwise.pictures.cells import Grid
 from heelwise.pictures.crank import Crank, crank_cells, lifters_at, seen_on_the_way
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.plain_text import Part
-from heelwise.screens.drawn import Drawn, Picture
+from heelwise.screens.drawn import Drawn, Picture, grid_lines
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.styled_text import content
 from heelwise.valvetrain.turn import degrees, landmark
@@ -79,20 +78,20 @@ class CrankPicture(Screen[None]):
         dial.refresh()
         self.query_one("#lifters", Drawn).show(self._lifters)
 
-    def _draw_cycle(self, width: int, height: int) -> Grid:
+    def _draw_cycle(self, width: int, height: int) -> list[list[Part]]:
         build, known = self._scene.build, self._scene.crank_deg
         places = () if known is None else self._scene.plan.crank_degs
         cycle = Strip(
             build.engine, build.cam, build.margin_deg, known, places, ghost_deg=self._ghost
         )
-        return strip_cells(cycle, width, height)
+        return grid_lines(strip_cells(cycle, width, height))
 
-    def _draw_dial(self, width: int, height: int) -> Grid:
+    def _draw_dial(self, width: int, height: int) -> list[list[Part]]:
         build, known = self._scene.build, self._scene.crank_deg
         view = Crank(build.engine, known, None if known is None else self._ghost % 720)
         turn = view.turn_deg
         seen = seen_on_the_way(build.engine, build.cam, self._at, turn) if build.cam else ()
-        return crank_cells(view, width, height, seen)
+        return grid_lines(crank_cells(view, width, height, seen))
 
     def _lifters(self, width: int) -> list[list[Part]]:
         if self._scene.build.cam is None:

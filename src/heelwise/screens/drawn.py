@@ -37,26 +37,28 @@ class Drawn(Widget):
 
     def show(self, draw: DrawLines) -> None:
         """Draw with this from now on."""
+        before, width = len(self._drawn[1]), self.content_size.width
         self._draw, self._drawn = draw, (None, [])
-        self.refresh(layout=True)
+        self.refresh(layout=not width or len(self.rows(width)) != before)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many rows as there are lines."""
-        return len(self._rows(width))
+        return len(self.rows(width))
 
     def render(self) -> Content:
         """The lines for the present width."""
-        return lines(self._rows(self.content_size.width))
+        return lines(self.rows(self.content_size.width))
 
-    def _rows(self, width: int) -> list[list[Part]]:
+    def rows(self, width: int) -> list[list[Part]]:
+        """The lines for a width."""
         room = (max(width, 1), self.app.size.height)
         if self._draw is not None and self._drawn[0] != room:
             self._drawn = (room, self._draw(room[0]))
         return self._drawn[1]
 
 
-Draw = Callable[[int, int], Grid]
-"""Draws for a width and a height in cells."""
+Draw = Callable[[int, int], list[list[Part]]]
+"""Gives lines for a width and a height in cells."""
 
 
 class Picture(Widget):
@@ -78,7 +80,7 @@ class Picture(Widget):
         size = self.content_size
         if self._draw is None or size.width < 1 or size.height < 1:
             return Content("")
-        return lines(grid_lines(self._draw(size.width, size.height)))
+        return lines(self._draw(size.width, size.height))
 
 
 def grid_lines(grid: Grid) -> list[list[Part]]:

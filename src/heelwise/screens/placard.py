@@ -11,7 +11,7 @@ from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import length_mm, show_turns, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.plain_text import Part
-from heelwise.screens.drawn import Drawn, grid_lines
+from heelwise.screens.drawn import grid_lines
 from heelwise.screens.styled_text import number_in
 from heelwise.screens.theme import glyphs
 from heelwise.valvetrain.engine import wrap
@@ -104,31 +104,16 @@ class Figure:
     spare: bool = False
 
 
-class Placard(Drawn):
-    """A row of figures, twice as large where there is much room."""
-
-    DEFAULT_CSS = "Placard { text-wrap: nowrap; text-overflow: clip; }"
-    filled = False
-    """Whether there is anything to show."""
-
-    def show_figures(self, figures: Sequence[Figure]) -> None:
-        """Show these from now on."""
-        self.filled = self.display = bool(figures)
-        needed = [figure for figure in figures if not figure.spare]
-
-        def draw(width: int) -> list[list[Part]]:
-            roomy = self.app.size.height >= ROOMY and glyphs().blocks
-            return placard(figures, width, 2 if roomy and _wide(needed, 2) <= width else 1)
-
-        self.show(draw)
-
-
-def placard(figures: Sequence[Figure], width: int, scale: int = 1) -> list[list[Part]]:
-    """Figures side by side; those that don't fit are left out, the last first."""
+def placard(figures: Sequence[Figure], width: int, *, tall: bool = False) -> list[list[Part]]:
+    """Figures side by side, twice as large where there is room; the last that don't fit go."""
+    if not figures:
+        return []
+    needed = [figure for figure in figures if not figure.spare]
+    scale = 2 if tall and glyphs().blocks and _wide(needed, 2) <= width else 1
     if _wide(figures, scale) > width:
-        figures = [figure for figure in figures if not figure.spare]
+        figures = needed
     if _wide(figures, scale) > width:
-        figures = [replace(figure, words="") for figure in figures[:1]] + list(figures[1:])
+        figures = [replace(figures[0], words=""), *figures[1:]]
     rows: list[list[Part]] = [[] for _ in range(ROWS * scale if glyphs().blocks else 1)]
     for count, figure in enumerate(figures):
         if count and _wide(figures[: count + 1], scale) > width:

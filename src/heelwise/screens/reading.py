@@ -9,14 +9,13 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import VerticalScroll
-from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Markdown, Static
 
 from heelwise.documents.record import Record
 from heelwise.pictures.cells import ValveSign, glyph
 from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
-from heelwise.screens.drawn import Drawn
+from heelwise.screens.drawn import DrawLines, Drawn
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.styled_text import content, lengths_in
 from heelwise.screens.theme import glyphs
@@ -205,7 +204,7 @@ class HelpScreen(PageScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [key("f1", "back", "Back", "Back to where you were.")]
 
-    def __init__(self, page: str, keys: list[KeyAction], here: Content | None = None) -> None:
+    def __init__(self, page: str, keys: list[KeyAction], here: DrawLines | None = None) -> None:
         super().__init__()
         self._page, self._keys, self._here = page, keys, here
 
@@ -213,7 +212,7 @@ class HelpScreen(PageScreen):
         """The question, where there is one; the keys; the page."""
         with VerticalScroll(id="page", can_focus=False):
             if self._here is not None:
-                yield Static(self._here, id="here")
+                yield Drawn(self._here, id="here")
             yield Drawn(self._key_rows, id="keys")
             yield Markdown(page_text(self._page), open_links=False)
         yield KeyBar()

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import fields, replace
+from dataclasses import replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 from textual.app import App
 from textual.content import Content
 from textual.dom import DOMNode
 from textual.reactive import var
 
-from heelwise.plain_text import Part, plain
-from heelwise.screens.theme import TONES
-from heelwise.wording import INCHES, MILLIMETERS, painted
+from heelwise.plain_text import Part, all_wrapped, plain
+from heelwise.screens.theme import TONES, glyphs
+from heelwise.wording import INCHES, MILLIMETERS
 
 if TYPE_CHECKING:  # the bench is painted without the walk
-    from _typeshed import DataclassInstance
-
     from heelwise.documents.setup import Setup
 
 
@@ -35,6 +33,16 @@ def content(parts: Iterable[Part]) -> Content:
 def lines(rows: Iterable[Iterable[Part]]) -> Content:
     """Rows of pieces, one under the other."""
     return Content("\n").join([content(row) for row in rows])
+
+
+def paragraphs(text: str, width: int, tone: str = "plain") -> list[list[Part]]:
+    """Wrap a text that may have several lines."""
+    return all_wrapped([[(line, tone)] for line in text.split("\n")], width)
+
+
+def fault_parts(problem: str, instead: str) -> list[Part]:
+    """What is wrong and what would be right, for one line."""
+    return [(f"{glyphs().bad} {problem}; ", "bad"), (instead, "plain")]
 
 
 LATER = "later than now"
@@ -86,25 +94,3 @@ def number_in(typed: str, unit: str) -> str:
     if length.typed_unit == unit:
         return typed.split()[0]
     return replace(length, typed="").painted(unit).split()[0]
-
-
-Shown = TypeVar("Shown", bound="DataclassInstance")
-
-
-def in_unit(thing: Shown, unit: str) -> Shown:
-    """A prompt, or a part of one, with the lengths of its sentences in one unit.
-
-    For showing only: never the one that takes the answer.
-    """
-
-    def shown_as(value: Any) -> Any:
-        if isinstance(value, tuple):
-            return tuple(map(shown_as, value))
-        if isinstance(value, str):
-            return painted(value, unit)
-        if hasattr(value, "model_copy"):
-            return value.model_copy(update={name: shown_as(each) for name, each in value})
-        return in_unit(value, unit) if hasattr(value, "__dataclass_fields__") else value
-
-    names = [each.name for each in fields(thing) if each.compare]  # not what an answer does
-    return replace(thing, **{name: shown_as(getattr(thing, name)) for name in names})

@@ -8,9 +8,8 @@ import os
 import selectors
 import signal
 from codecs import getincrementaldecoder
-from collections import deque
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from textual import events
 from textual._xterm_parser import XTermParser
@@ -113,12 +112,15 @@ CALM = 2
 LOST_S = 0.5
 """How often it is looked whether what a key was given to went away with it."""
 
-
 UNREADABLE_KEY = "That character can't be read here; type deg for °."
 
 
 class Round(Message):
-    """Follows a key through every queue on its way up; when it arrives, the key has been there."""
+    """Follows a key through every queue on its way up; once it arrives, the key has been there."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.arrived = asyncio.Event()
 
 
 class KeyQueue(App[int]):
@@ -126,67 +128,45 @@ class KeyQueue(App[int]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._waiting: deque[events.Key | events.Paste] = deque()
-        self._calm = CALM
-        self._place: tuple[object, object] = (None, None)
-        self._round_of: MessagePump | None = None
+        self._keys: asyncio.Queue[events.Key | events.Paste] = asyncio.Queue()
 
     def on_mount(self) -> None:
-        """Look now and then whether a round was lost."""
-        self.set_interval(LOST_S, self._look_for_lost)
+        """Give keys out, as long as the program runs."""
+        self.run_worker(self._give_keys())
 
     async def on_event(self, event: events.Event) -> None:
         """Queue keys and pasted texts; all else as it comes."""
         if isinstance(event, events.Key) and event.character == UNREADABLE:
             self.notify(UNREADABLE_KEY, severity="warning", markup=False)
         elif isinstance(event, events.Key | events.Paste) and not event.is_forwarded:
-            self._waiting.append(event)
-            await self._give()
+            self._keys.put_nowait(event)
         else:
             await super().on_event(event)
 
-    @property
-    def keys_done(self) -> bool:
-        """Whether no key is waiting or under way."""
-        return self._calm >= CALM and not self._waiting
+    async def _give_keys(self) -> None:
+        while self.return_value is None:  # else it is ending, and no screen is left
+            key = await self._keys.get()
+            place, calm = (self.focused or self.screen, self.screen), 0
+            await super().on_event(key)
+            while calm < CALM and self.return_value is None:
+                await self._go_round(place[0])
+                now = (self.focused or self.screen, self.screen)
+                place, calm = now, calm + 1 if now == place else 0
 
-    async def _give(self) -> None:
-        if self._waiting and self._calm >= CALM:
-            self._calm = 0
-            self._place = self._target, self.screen
-            target = self._target
-            await super().on_event(self._waiting.popleft())
-            self._send_round(target)
+    async def _go_round(self, target: MessagePump) -> None:
+        """Wait until what a key began, in its target's queue and all above, is done."""
+        sent = Round()
+        while target.post_message(sent) and target.is_running and not sent.arrived.is_set():
+            with suppress(TimeoutError):
+                await asyncio.wait_for(sent.arrived.wait(), LOST_S)
+        began_here = asyncio.Event()
+        self.call_later(began_here.set)  # what the key began in this queue comes first
+        await began_here.wait()
 
-    @property
-    def _target(self) -> MessagePump:
-        return self.focused or self.screen
-
-    def _send_round(self, target: MessagePump) -> None:
-        self._round_of = target
-        if not target.post_message(Round()):
-            self.call_later(self._arrived)
-
-    def _look_for_lost(self) -> None:
-        if self._round_of is not None and not self._round_of.is_running:
-            self.call_later(self._arrived)
-
-    def on_round(self, event: Any) -> None:
-        """What the key began in this queue comes first."""
+    def on_round(self, event: Round) -> None:
+        """A key, and all that it began on its way up, is done."""
         event.stop()
-        self.call_later(self._arrived)
-
-    async def _arrived(self) -> None:
-        if self._round_of is None:
-            return
-        self._round_of = None
-        place = self._target, self.screen
-        self._calm = self._calm + 1 if place == self._place else 0
-        self._place = place
-        if self._calm < CALM:
-            self._send_round(self._target)
-        else:
-            await self._give()
+        event.arrived.set()
 
 
 _SIGNALS = [

@@ -9,24 +9,26 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import VerticalScroll
-from textual.content import Content
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.message import Message
 from textual.screen import Screen
 
 from heelwise.plain_text import Part
-from heelwise.screens.answer import AnswerLine, Remark
+from heelwise.screens import walk_view as view
+from heelwise.screens.answer import AnswerLine
+from heelwise.screens.drawn import Drawn, Picture
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.modals import AskScreen, keep
-from heelwise.screens.placard import time_left
-from heelwise.screens.styled_text import content, in_unit, lengths_in
+from heelwise.screens.placard import ROOMY, time_left
+from heelwise.screens.styled_text import content, lengths_in
 from heelwise.screens.theme import glyphs
-from heelwise.screens.walk_view import WalkView, in_full
+from heelwise.screens.walk_beside import beside_rows
 from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
 from heelwise.walk.prompts import Ask, Refused
 from heelwise.walk.walker import Feedback, Walker
+from heelwise.wording import painted
 
 WHILE_OPEN = ("cross_out", "pause", "note", "hand_over", "crank")
 
@@ -46,6 +48,14 @@ def possible(action: str, walker: Walker) -> bool:
             each.trials or each.reads or each.checked for each in valves
         )
     return True
+
+
+class Left(Vertical):
+    """The question's column, which is filled anew when there is more room or less."""
+
+    def on_resize(self) -> None:
+        """Tell so, as the answer line does."""
+        self.post_message(AnswerLine.Changed())
 
 
 class WalkScreen(Screen[None]):
@@ -83,10 +93,19 @@ class WalkScreen(Screen[None]):
         self._held_key_s = held_key_s
         self._last: Feedback | None = None
         self._holding = False
+        self._found = ""
 
     def compose(self) -> ComposeResult:
-        """The top lines, the question with its answer line, what was read beside it."""
-        yield WalkView(self._held_key_s)
+        """The top lines over two columns: the question and its answer; what was read so far."""
+        yield Drawn(id="top")
+        with Horizontal(id="middle"):
+            with Left(id="left"):
+                yield Drawn(id="above")
+                yield AnswerLine(self._held_key_s)
+                yield Drawn(id="told")
+                with VerticalScroll(id="more", can_focus=False):
+                    yield Drawn(id="reason")
+            yield Picture(id="right")
         yield KeyBar()
 
     def on_mount(self) -> None:
@@ -103,22 +122,48 @@ class WalkScreen(Screen[None]):
     def show(self, feedback: Feedback | None = None) -> None:
         """Show the prompt that stands now, and what the last answer came to."""
         self._last = feedback or self._last
-        self._show()
         self._answer.ask(self.session.walker.prompt)
+        self._show()
 
     def _show(self) -> None:
-        self.query_one(WalkView).show(self.session, self._last, self._answer.reading)
+        session, unit = self.session, lengths_in(self)
+        prompt, scene = session.walker.prompt, session.walker.scene
+        sensed = None if session.walker.closed else session.sense()
+        self._found = painted(sensed.report, unit) if sensed else ""
+        self.query_one("#top", Drawn).show(lambda width: view.top_rows(session, width, unit))
+        self.query_one("#reason", Drawn).show(lambda width: view.reason_rows(session, width, unit))
+        self.query_one("#right", Picture).show(
+            lambda width, height: beside_rows(prompt, scene, width, height, unit)
+        )
+        self.query_one("#more").scroll_home(animate=False)
+        self._fit()
         self.refresh_bindings()
+
+    def _fit(self) -> None:
+        """Show all with air, then let that and what is large give way to question and answer."""
+        left, answer, tall = self.query_one("#left"), self._answer, self.app.size.height >= ROOMY
+        width, height = left.content_size
+        if answer.sent or not width:
+            return
+        question, taken = self.session.walker.prompt.question, answer.height(width)
+        for left_out in range(view.AIRY, view.TERSE + 1):
+            room = view.Room(width, lengths_in(self), tall, left_out)
+            above = view.above_rows(self.session, self._found, answer.reading, room)
+            told = view.told_rows(self._last, question, room)
+            if height - len(above) - taken - len(told) >= view.SPARE[left_out]:
+                break
+        self.query_one("#above", Drawn).show(lambda _: above)
+        self.query_one("#told", Drawn).show(lambda _: told)
 
     def show_lengths(self) -> None:
         """Show the prompt anew in the unit chosen; what is typed stays."""
+        self._answer.show_options()
         self._show()
-        self._answer.show_lengths()
 
     def _tick(self) -> None:
         prompt = self.session.walker.prompt
         if prompt.wait_until is not None:
-            self.query_one(WalkView).show_figures(self.session)
+            self._fit()
         holding = bool(time_left(prompt, self.session.walker.now()))
         if holding != self._holding:
             self._holding = holding
@@ -130,22 +175,25 @@ class WalkScreen(Screen[None]):
         if self.focused is None and self._answer.take_key(event):
             event.stop()
 
-    def on_answer_line_typing(self) -> None:
+    def on_answer_line_changed(self) -> None:
         """Show a reading large while it is typed."""
-        self.query_one(WalkView).show_figures(self.session, self._answer.reading)
+        self._fit()
 
     def on_answer_line_answered(self, event: AnswerLine.Answered) -> None:
         """Keep an answer, then show what it came to and the next question."""
-        walker, send = self.session.walker, event.send
+        walker = self.session.walker
         if event.prompt is walker.prompt:  # else another question stands by now
-            act = partial(walker.reply, send.answer, send.texts)
+            act = partial(walker.reply, event.answer, event.texts)
             keep(self, self.session, act, self._went_on, self._refused)
 
     def _went_on(self, feedback: Feedback) -> None:
         """Tell what the answer came to at once; the next question when that is painted."""
-        self._last = feedback
-        self.query_one(WalkView).tell(feedback)
-        self.query_one("#verdict").call_after_refresh(self.go_on)
+        self._last, asked, unit = feedback, self._answer.prompt, lengths_in(self)
+        assert asked is not None
+        above, told = self.query_one("#above", Drawn), self.query_one("#told", Drawn)
+        above.show(lambda width: view.question_rows(asked, width, unit))
+        told.show(lambda width: view.told_rows(feedback, "", view.Room(width, unit)))
+        told.call_after_refresh(self.go_on)
 
     def go_on(self) -> None:
         """Show the next question, once what the answer came to is painted."""
@@ -155,7 +203,7 @@ class WalkScreen(Screen[None]):
                 self.action_sheet()
 
     def _refused(self, fault: Refused) -> None:
-        self._answer.refuse(Remark(fault.problem, fault.instead))
+        self._answer.refuse(fault.problem, fault.instead)
 
     # ------------------------------------------------------------------ keys
 
@@ -274,9 +322,9 @@ class WalkScreen(Screen[None]):
 
     # ------------------------------------------------- for the help and the menu
 
-    def here(self) -> Content:
+    def here(self, width: int) -> list[list[Part]]:
         """The prompt in full, for the help."""
-        return in_full(in_unit(self.session.walker.prompt, lengths_in(self)))
+        return view.in_full(self.session.walker.prompt, width, lengths_in(self))
 
     def options_now(self) -> list[KeyAction]:
         """Options that no key of theirs reaches now: those of a prompt that takes a note."""

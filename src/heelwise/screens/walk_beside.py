@@ -6,10 +6,6 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import wrap
 
-from textual.app import ComposeResult
-from textual.containers import Vertical
-from textual.widgets import Static
-
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.quantities import show_turns, turns
@@ -19,8 +15,8 @@ from heelwise.pictures.crank import SMALLEST_CRANK, Crank, crank_cells, seen_on_
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import Part, all_wrapped, one_line, plain, wrapped
-from heelwise.screens.drawn import Draw, Drawn, Picture, grid_lines
-from heelwise.screens.styled_text import lengths_in, number_in
+from heelwise.screens.drawn import grid_lines
+from heelwise.screens.styled_text import number_in
 from heelwise.screens.theme import glyphs
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
@@ -115,80 +111,75 @@ ROOMY = 6
 """Rows that must be left for the same states to be shown in a second form."""
 
 
-class Beside(Vertical):
-    """Panes beside the question: those that there is room for."""
+def beside_rows(
+    prompt: Prompt, scene: Scene, width: int, height: int, unit: str
+) -> list[list[Part]]:
+    """The panes that there is room for, each under its title."""
+    panes = _pictures(prompt, scene, width) | _lists(prompt, scene, width, height, unit)
+    turning = prompt.crank_target_deg is not None and panes["crank"] is not None
+    visible: dict[str, list[list[Part]]] = {}
+    for name in TURNING if turning else WORKING:
+        twice = {"above": "valves", "valves": "above"}.get(name) in visible and height < ROOMY
+        pane = panes[name]
+        if pane is not None and pane[0] < height and not twice:
+            visible[name] = pane[1]()
+            height -= pane[0] + 2
+    return [
+        row
+        for name, title in TITLES.items()
+        if name in visible
+        for row in ([(title, "quiet")], *visible[name], [])
+    ]
 
-    _moment: tuple[Prompt, Scene] | None = None
 
-    def compose(self) -> ComposeResult:
-        """Each pane under its title, empty until something is shown."""
-        for name, title in TITLES.items():
-            yield Static(title, classes="pane", id=f"title-{name}")
-            picture = name in ("above", "crank", "strip")
-            yield Picture(id=name) if picture else Drawn(id=name)
+Pane = tuple[int, Callable[[], list[list[Part]]]] | None
+"""Rows that a pane takes, and what draws it; None where it has no room."""
 
-    def show(self, prompt: Prompt, scene: Scene) -> None:
-        """Show a moment of the build."""
-        self._moment = (prompt, scene)
-        width, height = self.content_size
-        if width < 1:
-            return
-        rows = {**self._pictures(prompt, scene, width), **self._lists(prompt, scene, width, height)}
-        turning = prompt.crank_target_deg is not None and rows["crank"] > 0
-        visible: set[str] = set()
-        for name in TURNING if turning else WORKING:
-            twice = {"above": "valves", "valves": "above"}.get(name) in visible and height < ROOMY
-            if rows[name] and rows[name] + 1 <= height and not twice:
-                visible.add(name)
-                height -= rows[name] + 2
-        for name in TITLES:
-            pane = self.query_one(f"#{name}")
-            pane.display = self.query_one(f"#title-{name}").display = name in visible
-            pane.styles.height = rows[name]
 
-    def on_resize(self) -> None:
-        """Find room again."""
-        if self._moment is not None:
-            self.show(*self._moment)
+def _pictures(prompt: Prompt, scene: Scene, width: int) -> dict[str, Pane]:
+    engine = scene.build.engine
+    at, to, cam = scene.crank_deg, prompt.crank_target_deg, scene.build.cam
+    view = Crank(engine, at, to)
 
-    def _pictures(self, prompt: Prompt, scene: Scene, width: int) -> dict[str, int]:
-        """Draw the pictures; how many rows each takes, 0 for one that has no room."""
-        engine = scene.build.engine
-        at, to, cam = scene.crank_deg, prompt.crank_target_deg, scene.build.cam
-        states = {} if prompt.blind else states_of(scene.state)
-        view = Crank(engine, at, to)
-        beside: tuple[str, ...] = ()
+    def crank() -> list[list[Part]]:
+        seen: tuple[str, ...] = ()
         if cam is not None and at is not None and to is not None:
-            beside = seen_on_the_way(engine, cam, at, view.turn_deg)
-        places = () if at is None else scene.plan.crank_degs
-        cycle = Strip(engine, cam, scene.build.margin_deg, at, places, places_left(scene))
-        pictures: dict[str, Draw] = {
-            "above": lambda w, h: engine_cells(engine, states, prompt.valve, w, h),
-            "crank": lambda w, h: crank_cells(view, w, h, beside),
-            "strip": lambda w, h: strip_cells(cycle, w, h),
-        }
-        for name, draw in pictures.items():
-            self.query_one(f"#{name}", Picture).show(draw)
-        above, whole = engine_height(engine, width), cycle.size
-        return {
-            "above": above + LEGEND_ROWS if above else 0,
-            "crank": CRANK_ROWS if width >= SMALLEST_CRANK.width and at is not None else 0,
-            "strip": whole.height if width >= whole.width else 0,
-        }
+            seen = seen_on_the_way(engine, cam, at, view.turn_deg)
+        return grid_lines(crank_cells(view, width, CRANK_ROWS, seen))
 
-    def _lists(self, prompt: Prompt, scene: Scene, width: int, height: int) -> dict[str, int]:
-        """Fill the lists; how many rows each takes. As many last entries as there is room for."""
-        unit = lengths_in(self)
-        valves, last = wrapped([(BLIND, "quiet")], width), list[list[Part]]()
-        if not prompt.blind:
-            valves = [*valve_rows(scene, prompt, width, unit), *sign_rows(scene, width)]
-            for count in range(1, SHOWN_ENTRIES + 1):
-                more = entry_rows(scene.state.entries[-count:], scene, width, unit)
-                if not last or len(valves) + len(more) + 3 <= height:
-                    last = more
-        self.query_one("#last", Drawn).show(lambda _: last)
-        self.query_one("#valves", Drawn).show(lambda _: valves)
-        return {"valves": len(valves), "last": len(last)}
+    def engine_above() -> list[list[Part]]:
+        states = {} if prompt.blind else states_of(scene.state)
+        return grid_lines(engine_cells(engine, states, prompt.valve, width, above))
+
+    places = () if at is None else scene.plan.crank_degs
+    cycle = Strip(engine, cam, scene.build.margin_deg, at, places, places_left(scene))
+    whole = cycle.size
+    above = engine_height(engine, width)
+    above += LEGEND_ROWS if above else 0
+    return {
+        "above": (above, engine_above) if above else None,
+        "crank": (CRANK_ROWS, crank) if width >= SMALLEST_CRANK.width and at is not None else None,
+        "strip": (
+            whole.height,
+            lambda: grid_lines(strip_cells(cycle, width, whole.height)),
+        )
+        if width >= whole.width
+        else None,
+    }
+
+
+def _lists(prompt: Prompt, scene: Scene, width: int, height: int, unit: str) -> dict[str, Pane]:
+    """The lists; as many last entries as there is room for."""
+    if prompt.blind:
+        hidden = wrapped([(BLIND, "quiet")], width)
+        return {"valves": (len(hidden), lambda: hidden), "last": None}
+    valves = [*valve_rows(scene, prompt, width, unit), *sign_rows(scene, width)]
+    last: list[list[Part]] = []
+    for count in range(1, SHOWN_ENTRIES + 1):
+        more = entry_rows(scene.state.entries[-count:], scene, width, unit)
+        if not last or len(valves) + len(more) + 3 <= height:
+            last = more
+    return {"valves": (len(valves), lambda: valves), "last": (len(last), lambda: last)}
 
 
 def read_detail(path: Path) -> Callable[[int, str], list[list[Part]]] | None:

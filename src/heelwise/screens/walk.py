@@ -141,6 +141,8 @@ class WalkScreen(Screen[None]):
 
     def _fit(self) -> None:
         """Show all with air, then let that and what is large give way to question and answer."""
+        if not self.is_attached:
+            return  # left in between
         left, answer, tall = self.query_one("#left"), self._answer, self.app.size.height >= ROOMY
         width, height = left.content_size
         if answer.sent or not width:

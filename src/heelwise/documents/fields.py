@@ -18,7 +18,6 @@ from pydantic import (
     ModelWrapValidatorHandler,
     PlainValidator,
     ValidationError,
-    ValidationInfo,
     model_validator,
 )
 from pydantic_core import InitErrorDetails
@@ -37,9 +36,6 @@ from heelwise.documents.files import FORMAT, known_format
 from heelwise.documents.quantities import DEGREES, LENGTH, THREAD, TORQUE, TURNS, Measure, length_mm
 from heelwise.plain_text import plain
 from heelwise.valvetrain.engine import Valve
-
-RECORD: dict[str, object] = {"record": True}
-"""The validation's context where the document is the head of a record."""
 
 # ---------------------------------------- what the form asks
 
@@ -182,10 +178,6 @@ class Table(BaseModel):
                 problem = f"{low_typed} is more than {most}, {high_typed}"
                 yield Fault(least, problem, "write the smaller value here")
 
-    def _file_faults(self) -> Iterator[Fault]:
-        """What a file is refused for besides, but no record, which was made before."""
-        return iter(())
-
     def has(self, key: str) -> bool:
         """Whether a key stands in the document, readable or not."""
         return key in self.model_fields_set
@@ -201,9 +193,7 @@ class Table(BaseModel):
 
     @model_validator(mode="wrap")
     @classmethod
-    def _find_all_faults(
-        cls, raw: Any, handler: ModelWrapValidatorHandler[Self], info: ValidationInfo
-    ) -> Self:
+    def _find_all_faults(cls, raw: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
         made: Self | None = None
         errors: list[InitErrorDetails] = []
         try:
@@ -216,18 +206,15 @@ class Table(BaseModel):
                 for e in error.errors(include_url=False)
             ]
         table = made or _readable(cls, raw, [error.get("loc", ()) for error in errors])
-        errors += [_as_error(fault) for fault in table._own_faults()]
-        if info.context is not RECORD:
-            errors += [_as_error(fault) for fault in table._file_faults()]
+        for fault in table._own_faults():
+            place = (fault.where,) if fault.where else ()
+            raised = QuantityFault(fault.problem, fault.instead)
+            errors.append(
+                InitErrorDetails(type="value_error", loc=place, input=None, ctx={"error": raised})
+            )
         if errors or made is None:
             raise ValidationError.from_exception_data(cls.__name__, errors)
         return made
-
-
-def _as_error(fault: Fault) -> InitErrorDetails:
-    raised = QuantityFault(fault.problem, fault.instead)
-    place = (fault.where,) if fault.where else ()
-    return InitErrorDetails(type="value_error", loc=place, input=None, ctx={"error": raised})
 
 
 _Model = TypeVar("_Model", bound=Table)
@@ -278,18 +265,17 @@ def read_model(
     raw: Mapping[str, object],
     file: str,
     faults: Iterable[Fault] = (),
-    context: dict[str, object] | None = None,
 ) -> _Model:
     """Make a whole document, which has a `format`, of what TOML gives.
 
-    `faults`: what is wrong with it already. `context`: `RECORD` for the head of a record.
+    `faults`: what is wrong with it already.
 
     Raises:
         Faulty: With every fault in the document's order; of a newer format, that alone.
     """
     faults = [*known_format(raw, file), *faults]
     try:
-        made = model.model_validate({**raw, "format": FORMAT}, context=context)
+        made = model.model_validate({**raw, "format": FORMAT})
     except ValidationError as error:
         faults += faults_of(error, model=model)
     if faults:
@@ -303,7 +289,7 @@ def without_unknown(
     """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
     known, unknown = deepcopy(dict(raw)), {}
     try:
-        model.model_validate(raw, context=RECORD)
+        model.model_validate(raw)
     except ValidationError as error:
         for item in error.errors(include_url=False):
             *above, key = item["loc"] or ("",)
@@ -376,8 +362,6 @@ Metal = Annotated[
     ShortLine, AfterValidator(lambda t: t.replace("aluminium", "aluminum").replace("grey", "gray"))
 ]
 """A metal, or a line of the chart; the British spelling stands in older files."""
-AboveZero = Annotated[float, Field(gt=0)]
-Whole = Annotated[int, Field(ge=0)]
 
 
 def inside(annotation: object) -> Iterator[object]:

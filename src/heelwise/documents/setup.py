@@ -11,11 +11,11 @@ from pydantic import Field, PrivateAttr
 
 from heelwise.documents.faults import Fault, Faulty, quoted
 from heelwise.documents.fields import (
-    RECORD,
     Length,
     Paragraph,
     ShortLine,
     Table,
+    as_far_as_read,
     asked,
     read_model,
     without_unknown,
@@ -244,9 +244,6 @@ class Setup(Table):
         yield from self._travel_known()
         yield from self._readings()
 
-    def _file_faults(self) -> Iterator[Fault]:
-        yield from impossible(self)
-
     def _lash_or_preload(self) -> Iterator[Fault]:
         if self.lifter is None:
             return
@@ -315,25 +312,21 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
     """
     if not resolve:
         known, unknown = without_unknown(Setup, raw)
-        setup = read_model(Setup, known, file, context=RECORD)
+        setup = read_model(Setup, known, file)
         setup._unknown.update(unknown)
         return setup
     whole, by_card = dict(raw), list[Fault]()
     engine = raw.get("engine")
-    name = engine.get("card") if isinstance(engine, Mapping) else None
-    if isinstance(engine, Mapping) and isinstance(name, str):
+    if isinstance(engine, Mapping) and isinstance(name := engine.get("card"), str):
         try:
             whole["engine"] = {**load_card(name), **engine}
         except Faulty as error:
             by_card = [Fault.at("engine.card", fault) for fault in error.faults]
     try:
-        return read_model(Setup, whole, file, by_card)
+        return read_model(Setup, whole, file, [*by_card, *impossible(as_far_as_read(Setup, whole))])
     except Faulty as faulty:
-        follows = [("engine.firing_order", "is missing")] if by_card else []
-        told = [f for f in faulty.faults if (f.where, f.problem) not in follows]
-        if by_card:
-            told = [f for f in told if f.where != "engine.card" or f in by_card]
-        raise Faulty(file, told) from None
+        follows = ("engine.firing_order", "is missing") if by_card else ()
+        raise Faulty(file, [f for f in faulty.faults if (f.where, f.problem) != follows]) from None
 
 
 def load_setup(path: Path) -> Setup:

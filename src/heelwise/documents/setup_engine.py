@@ -17,7 +17,6 @@ from heelwise.documents.fields import (
     READ,
     SOLID,
     TORQUED,
-    AboveZero,
     Degrees,
     Length,
     LengthFromZero,
@@ -28,7 +27,6 @@ from heelwise.documents.fields import (
     Torque,
     Typed,
     ValveName,
-    Whole,
     asked,
     filled,
     holds,
@@ -79,7 +77,7 @@ class EngineTable(Table):
         without="angles only, no tape distances",
         source=READ,
     )
-    damper_marks: Annotated[AboveZero | None, DEGREES] = asked(
+    damper_marks: Annotated[float | None, Field(gt=0), DEGREES] = asked(
         "Damper marks every | Degrees between the marks on the damper, where it has several: 90.",
         without="the damper is drawn with the usual marks",
         source=READ,
@@ -308,7 +306,7 @@ class WrenchTable(Table):
         "Last calibrated | Year, month, day: 2026-03-02.",
         without="the sheet says so: calibration not stated",
     )
-    cycles: Whole | None = None
+    cycles: Annotated[int, Field(ge=0)] | None = None
     length: Length | None = _in_line(
         "Grip to drive | With an adapter in line: 450 mm, 18 in.", needed=filled("wrench.adapter")
     )

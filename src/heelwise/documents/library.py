@@ -6,7 +6,6 @@ import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -137,8 +136,8 @@ _OF_THE_BASE = ("method", "steps", "for_mount")
 
 def expanded(raw: Raw, file: str) -> tuple[dict[str, Any], list[Fault]]:
     """The document with every step in its place, and what is wrong with how it is put together."""
-    making = _Making(Path(file).stem)
-    return making.whole(raw, ()), making.faults
+    faults: list[Fault] = []
+    return _whole(raw, (Path(file).stem,), faults), faults
 
 
 def shared_steps() -> dict[str, Raw]:
@@ -173,99 +172,86 @@ def _without(table: Raw, *keys: str) -> dict[str, Any]:
     return {key: value for key, value in table.items() if key not in keys}
 
 
-@dataclass
-class _Making:
-    """One procedure being written out; `name` is its file's."""
+def _no_step(where: str, name: object, known: Iterable[str]) -> Fault:
+    hint = did_you_mean(str(name), known, "there are")
+    return Fault(where, f"there is no step {quoted(name)}", hint)
 
-    name: str
-    faults: list[Fault] = field(default_factory=list)
 
-    def whole(self, raw: Raw, above: tuple[str, ...]) -> dict[str, Any]:
-        """A document written out; `above`: the procedures based on it that are being so."""
-        head = _table(raw.get("procedure"))
-        if "based_on" in head and "left_out" not in head:
-            return self._based(raw, head, above)
-        return self._of_named(raw, head) if "steps" in head else dict(raw)
+def _whole(raw: Raw, names: tuple[str, ...], faults: list[Fault]) -> dict[str, Any]:
+    """A document written out; `names`: its own, after those of the procedures based on it."""
+    head = _table(raw.get("procedure"))
+    if "based_on" in head and "left_out" not in head:
+        return _based(raw, head, names, faults)
+    return _of_named(raw, head, faults) if "steps" in head else dict(raw)
 
-    def _fault(self, where: str, problem: str, instead: str) -> None:
-        self.faults.append(Fault(where, problem, instead))
 
-    def _no_step(self, where: str, name: object, known: Iterable[str]) -> None:
-        hint = did_you_mean(str(name), known, "there are")
-        self._fault(where, f"there is no step {quoted(name)}", hint)
+def _listed(head: Raw, key: str, faults: list[Fault]) -> list[str]:
+    given = head.get(key, [])
+    if isinstance(given, list) and all(isinstance(each, str) for each in given):
+        return given
+    faults.append(Fault(f"procedure.{key}", "isn't a list of steps", 'write ids, like ["heads"]'))
+    return []
 
-    def _names(self, head: Raw, key: str) -> list[str]:
-        given = head.get(key, [])
-        if isinstance(given, list) and all(isinstance(each, str) for each in given):
-            return given
-        self._fault(f"procedure.{key}", "isn't a list of steps", 'write ids, like ["heads"]')
-        return []
 
-    def _of_named(self, raw: Raw, head: Raw) -> dict[str, Any]:
-        names, own = self._names(head, "steps"), _steps_of(raw)
-        by_id = {step["id"]: step for step in own if _has_id(step)}
-        shared = shared_steps()
-        steps = []
-        for name in names:
-            if name in shared or name in by_id:
-                steps.append({**shared.get(name, {}), **by_id.get(name, {})})
-            else:
-                self._no_step("procedure.steps", name, [*shared, *by_id])
-        for name in by_id:
-            if name not in names:
-                instead = "name it in procedure.steps, in its place"
-                self._fault(f"step {name}", "is never asked", instead)
-        steps += [step for step in own if not _has_id(step)]
-        return {**raw, "procedure": _without(head, "steps"), "step": steps}
+def _of_named(raw: Raw, head: Raw, faults: list[Fault]) -> dict[str, Any]:
+    names, own, shared = _listed(head, "steps", faults), _steps_of(raw), shared_steps()
+    by_id = {step["id"]: step for step in own if _has_id(step)}
+    known = {**shared, **by_id}
+    faults += [_no_step("procedure.steps", name, known) for name in names if name not in known]
+    instead = "name it in procedure.steps, in its place"
+    unasked = (name for name in by_id if name not in names)
+    faults += [Fault(f"step {name}", "is never asked", instead) for name in unasked]
+    steps = [{**shared.get(n, {}), **by_id.get(n, {})} for n in names if n in known]
+    steps += [step for step in own if not _has_id(step)]
+    return {**raw, "procedure": _without(head, "steps"), "step": steps}
 
-    def _based(self, raw: Raw, head: Raw, above: tuple[str, ...]) -> dict[str, Any]:
-        name, known = head["based_on"], find_procedures()
-        others = set(known) - {self.name, *above}
-        if not isinstance(name, str) or name not in others or len(above) >= _DEEPEST:
-            hint = did_you_mean(str(name), others, "there are")
-            problem = f"there is no procedure {quoted(name)} for it to be based on"
-            self._fault("procedure.based_on", problem, hint)
-            return {**raw, "procedure": _without(head, "leave_out", "steps")}
-        base = self.whole(read_toml(known[name]), (*above, name))
-        for key in _OF_THE_BASE:
-            if key in head:
-                self._fault(f"procedure.{key}", f"belongs to {name}", "leave it out here")
-        steps = _steps_of(base)
-        left_out = []
-        for each in self._names(head, "leave_out"):
-            place = self._place(steps, each, "procedure.leave_out")
-            if place is not None:
-                step = steps.pop(place)
-                caution = _without(_table(step.get("caution")), "consequence", "avoid")
-                left_out.append({"id": each, "title": step.get("title", each), **caution})
-        for step in _steps_of(raw):
-            self._put(steps, step)
-        made = {**base["procedure"], "id": self.name, **_without(head, "leave_out")}
-        made["left_out"] = [*base["procedure"].get("left_out", []), *left_out]
-        defaults = {**_table(base.get("defaults")), **_table(raw.get("defaults"))}
-        return {**raw, "procedure": made, "defaults": defaults, "step": steps}
 
-    def _place(self, steps: list[Any], name: object, where: str = "") -> int | None:
-        ids = [step["id"] if _has_id(step) else None for step in steps]
-        if where and name not in ids:
-            self._no_step(where, name, [each for each in ids if each])
-        return ids.index(name) if name in ids else None
-
-    def _put(self, steps: list[Any], step: Any) -> None:
-        if not _has_id(step):
-            self._fault("step", "has no id", 'write id = "..."')
-            return
-        where, place = f"step {step['id']}", self._place(steps, step["id"])
-        sides = [key for key in ("after", "before") if key in step]
-        made = _without(step, *sides)
-        if place is not None and not sides:
-            steps[place] = {**steps[place], **made}
-        elif place is not None or len(sides) != 1:
-            problem = "has no place" if place is None else "changes a step, and has a place too"
-            self._fault(where, problem, 'a new step has one of after = "..." and before = "..."')
+def _based(raw: Raw, head: Raw, names: tuple[str, ...], faults: list[Fault]) -> dict[str, Any]:
+    name, known = head["based_on"], find_procedures()
+    others = set(known) - set(names)
+    if not isinstance(name, str) or name not in others or len(names) > _DEEPEST:
+        problem = f"there is no procedure {quoted(name)} for it to be based on"
+        hint = did_you_mean(str(name), others, "there are")
+        faults.append(Fault("procedure.based_on", problem, hint))
+        return {**raw, "procedure": _without(head, "leave_out", "steps")}
+    base = _whole(read_toml(known[name]), (*names, name), faults)
+    for key in _OF_THE_BASE:
+        if key in head:
+            faults.append(Fault(f"procedure.{key}", f"belongs to {name}", "leave it out here"))
+    steps, left_out = _steps_of(base), [*base["procedure"].get("left_out", [])]
+    for each in _listed(head, "leave_out", faults):
+        if each in (ids := _ids(steps)):
+            step = steps.pop(ids.index(each))
+            caution = _without(_table(step.get("caution")), "consequence", "avoid")
+            left_out.append({"id": each, "title": step.get("title", each), **caution})
         else:
-            (side,) = sides
-            beside = self._place(steps, step[side], f"{where}.{side}")
-            if beside is not None:
-                new = {**shared_steps().get(step["id"], {}), **made}
-                steps.insert(beside + (side == "after"), new)
+            faults.append(_no_step("procedure.leave_out", each, ids))
+    for step in _steps_of(raw):
+        faults += _put(steps, step)
+    made = {**base["procedure"], "id": names[-1], **_without(head, "leave_out")}
+    defaults = {**_table(base.get("defaults")), **_table(raw.get("defaults"))}
+    return {**raw, "procedure": made | {"left_out": left_out}, "defaults": defaults, "step": steps}
+
+
+def _ids(steps: list[Any]) -> list[str]:
+    return [step["id"] if _has_id(step) else "" for step in steps]
+
+
+def _put(steps: list[Any], step: Any) -> Iterator[Fault]:
+    """Change a step of the base's, or put a new one in its place."""
+    if not _has_id(step):
+        yield Fault("step", "has no id", 'write id = "..."')
+        return
+    name, ids, sides = step["id"], _ids(steps), [key for key in ("after", "before") if key in step]
+    made = _without(step, *sides)
+    if name in ids and not sides:
+        steps[ids.index(name)] |= made
+    elif name in ids or len(sides) != 1:
+        problem = "changes a step, and has a place too" if name in ids else "has no place"
+        instead = 'a new step has one of after = "..." and before = "..."'
+        yield Fault(f"step {name}", problem, instead)
+    elif step[sides[0]] not in ids:
+        yield _no_step(f"step {name}.{sides[0]}", step[sides[0]], ids)
+    else:
+        new = {**shared_steps().get(name, {}), **made}
+        steps.insert(ids.index(step[sides[0]]) + (sides[0] == "after"), new)

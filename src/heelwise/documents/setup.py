@@ -28,6 +28,7 @@ from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, 
 from heelwise.documents.setup_growth import GrowthTable, LashTable
 from heelwise.documents.setup_lifters import (
     CUP_KEYS,
+    WINDOW_KEYS,
     Counted,
     LifterTable,
     PushrodsTable,
@@ -48,10 +49,9 @@ _Records = Annotated[list[Paragraph], Field(max_length=1000)]
 class BeforeTable(Table):
     """[before]: copied into a record's head as it begins, so that the record stands alone.
 
-    `record`, `last_seal`: what it was begun from; `engine`: of a rehearsal. `travel_per_turn`: what
-    earlier builds of the rocker measured, with the standard uncertainty for another build.
-    `intake`, `exhaust`: the length that each of some builds of this engine, heads and lifter ended
-    with. `not_used`: records passed over, and why.
+    `record`, `last_seal`: what it was begun from; `engine`: of a rehearsal. `travel_uncertainty`:
+    standard, for another build. `intake`, `exhaust`: the lengths that builds ended with.
+    `not_used`: records passed over, and why.
     """
 
     together = ((("travel_per_turn", "travel_uncertainty"), "they go together"),)
@@ -80,9 +80,8 @@ class BeforeTable(Table):
     @property
     def ended_text(self) -> Text:
         """The lengths ended with: "3 builds: intake 218.5 mm to 219.0 mm, exhaust 219.5 mm"."""
-        parts: list[str] = []
-        for name, lengths in (("intake", self.intake), ("exhaust", self.exhaust)):
-            parts += [Text(f"{name} ", span(map(length_mm, lengths)))] if lengths else []
+        kinds = (("intake", self.intake), ("exhaust", self.exhaust))
+        parts = [Text(f"{name} ", span(map(length_mm, each))) for name, each in kinds if each]
         builds = counted(len(self.lengths_from), "build")
         return Text(f"{builds}: ", joined(", ", parts)) if parts else Text("")
 
@@ -143,11 +142,7 @@ class Setup(Table):
         return self._unknown
 
     def require(self, *tables: str, file: str = "setup") -> Setup:
-        """Make sure of tables ("lifter") or keys ("rocker.torque") that the work at hand needs.
-
-        Raises:
-            Faulty: Naming every one that is missing.
-        """
+        """Make sure of tables ("lifter") or keys ("rocker.torque") the work needs, or Faulty."""
         faults = []
         for name in tables:
             table, _, key = name.partition(".")
@@ -170,8 +165,12 @@ class Setup(Table):
     def window_sheet(self) -> WindowSheet:
         """The lifter's limits as its sheet gives them; Faulty without a [lifter]."""
         self.require("lifter")
-        assert self.lifter is not None
-        return self.lifter.window_sheet()
+        ends = [self.figure(f"lifter.{key}") for key in WINDOW_KEYS]
+        (least_turns, most_turns), (least, most) = ends[:2], ends[2:]
+        return WindowSheet(
+            None if least_turns is None or most_turns is None else (least_turns, most_turns),
+            None if least is None or most is None else (least, most),
+        )
 
     def figure(self, key: str) -> float | None:
         """The figure at "table.key" as a number; None where it isn't given."""
@@ -204,12 +203,9 @@ class Setup(Table):
         return self.pushrods.stock() if self.pushrods else {}
 
     def travel_in_play(self, trials: Iterable[Reading] = ()) -> TravelInPlay:
-        """Rank what is known of the travel per turn, trials with pushrods of known length first.
+        """Rank what is known of the travel per turn, trials first; ValueError for nothing.
 
         On shafts a turn is of the adjusting screw at the rocker's end, which moves by its pitch.
-
-        Raises:
-            ValueError: Nothing is known: no trials, no thread and ratio, no sheet's figure.
         """
         return travel_in_play(
             trials,

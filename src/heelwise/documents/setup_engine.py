@@ -204,9 +204,9 @@ class CamTable(Table):
         events = [key for key in EVENT_KEYS if self.has(key)]
         either = f"{listed(TIMING_KEYS)}, or {listed(EVENT_KEYS)}"
         if self.known is False:
-            if timing or events:
-                problem = f"known = false stands beside {', '.join(timing + events)}"
-                yield Fault("known", problem, "leave one of the two out")
+            if given := timing + events:
+                instead = "leave one of the two out"
+                yield Fault("known", f"is false, and stands beside {listed(given)}", instead)
         elif timing and events:
             problem = f"{', '.join(timing)} and {', '.join(events)} are two forms of one thing"
             yield Fault("", problem, f"give either {either}")

@@ -7,6 +7,7 @@ written and checked follow. A key that begins with _ steers the form and isn't w
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date
@@ -40,7 +41,7 @@ from heelwise.documents.quantities import (
     typed_number,
 )
 from heelwise.documents.setup import Setup
-from heelwise.documents.setup_engine import EVENT_KEYS, NO_CARD
+from heelwise.documents.setup_engine import NO_CARD
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import safe_name
 from heelwise.valvetrain.growth import CHART_SOURCE
@@ -173,34 +174,35 @@ class Kind(NamedTuple):
     like: str = ""
 
 
-KINDS: Mapping[str, Kind] = {
-    "words": Kind(),
-    "card": Kind(),
-    "choice": Kind(),
-    "number": Kind(_number, lambda ratio: f"{ratio:g} to 1", "a plain number", "1.55"),
-    "date": Kind(
-        date.fromisoformat, lambda day: f"{day:%d %B %Y}".lstrip("0"), "a date", "2026-03-02"
-    ),
-    "order": Kind(
-        lambda text: [int(part) for part in re.split(r"\s*[-–,;]\s*|\s+", text)],
-        lambda order: f"{len(order)} cylinders",
-        "a firing order",
-        "1-3-4-2",
-    ),
-    "lengths": Kind(
-        lambda text: [part.strip() for part in re.split(r";\s*|,\s+|,$", text) if part.strip()],
-        _lengths_in_words,
-    ),
-    "people": Kind(
-        _people,
-        lambda people: counted(len(people), "person", "people"),
-        "initials and names",
-        "MK = Mary King, JD = John Doe",
-    ),
-    "name": Kind(file_name, lambda name: f"{name}.toml"),
-    **{name: Kind(understood=measure.understood) for name, measure in MEASURES.items()},
-    "degrees": Kind(degrees, DEGREES.understood),
-}
+KINDS = defaultdict(
+    Kind,
+    {
+        "number": Kind(_number, lambda ratio: f"{ratio:g} to 1", "a plain number", "1.55"),
+        "date": Kind(
+            date.fromisoformat, lambda day: f"{day:%d %B %Y}".lstrip("0"), "a date", "2026-03-02"
+        ),
+        "order": Kind(
+            lambda text: [int(part) for part in re.split(r"\s*[-–,;]\s*|\s+", text)],
+            lambda order: f"{len(order)} cylinders",
+            "a firing order",
+            "1-3-4-2",
+        ),
+        "lengths": Kind(
+            lambda text: [part.strip() for part in re.split(r";\s*|,\s+|,$", text) if part.strip()],
+            _lengths_in_words,
+        ),
+        "people": Kind(
+            _people,
+            lambda people: counted(len(people), "person", "people"),
+            "initials and names",
+            "MK = Mary King, JD = John Doe",
+        ),
+        "name": Kind(file_name, lambda name: f"{name}.toml"),
+        **{name: Kind(understood=measure.understood) for name, measure in MEASURES.items()},
+        "degrees": Kind(degrees, DEGREES.understood),
+    },
+)
+"""By what a field `reads`; what isn't here is taken as it stands."""
 
 
 # ---------------------------------------- from the form to a setup
@@ -254,6 +256,18 @@ def setup_text(typed: Typed, first: Mapping[str, Any] | None = None) -> str:
 
 # ---------------------------------------- from a setup to the form
 
+_TOLD_BY = {
+    "engine.firing_order": ("engine.card", NO_CARD),
+    "cam.known": ("cam._form", "not known"),
+    "cam.intake_duration": ("cam._form", "timing"),
+    "cam.intake_opens_btdc": ("cam._form", "events"),
+    "pushrods.sold_from": ("pushrods._available", "sold"),
+    "pushrods.on_hand": ("pushrods._available", "on hand"),
+    "lash.block": ("lash._growth", "materials"),
+    "lash.chart": ("lash._growth", "chart"),
+}
+"""The choices that steer the form, by the keys of a setup that tell which was taken."""
+
 
 def form_values(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:
     """Fill the fields from a setup's document as TOML gives it, whole or some of its tables.
@@ -269,11 +283,12 @@ def form_values(document: Mapping[str, object]) -> tuple[dict[str, str], list[st
             continue
         for key, value in table.items():
             where, text = f"{name}.{key}", _as_typed(value)
+            if where in _TOLD_BY and value is not True:
+                typed.setdefault(*_TOLD_BY[where])
             if where in FIELD and len(text) <= LONGEST_TYPED:
                 typed[where] = text
             elif where != "cam.known":
                 left.append(where)
-    typed |= _steering(document.get("cam"), typed)
     offered = {field.where for field in fitting(typed)}
     return typed, [*left, *(where for where in typed if where not in offered)]
 
@@ -285,22 +300,3 @@ def _as_typed(value: object) -> str:
         numbers = all(isinstance(member, int) for member in value)
         return ("-" if numbers else ", ").join(map(str, value))
     return f"{value:g}" if isinstance(value, float) and f"{value:g}" == str(value) else str(value)
-
-
-def _steering(cam: object, typed: Typed) -> dict[str, str]:
-    steering: dict[str, str] = {}
-    if "engine.firing_order" in typed and "engine.card" not in typed:
-        steering["engine.card"] = NO_CARD
-    if isinstance(cam, Mapping):
-        events = any(key in cam for key in EVENT_KEYS)
-        known = "events" if events else "timing"
-        steering["cam._form"] = "not known" if cam.get("known") is False else known
-    for where, steers, choice in (
-        ("pushrods.sold_from", "pushrods._available", "sold"),
-        ("pushrods.on_hand", "pushrods._available", "on hand"),
-        ("lash.block", "lash._growth", "materials"),
-        ("lash.chart", "lash._growth", "chart"),
-    ):
-        if where in typed:
-            steering[steers] = choice
-    return steering

@@ -36,7 +36,6 @@ from heelwise.valvetrain.pushrods import (
     sold_lengths,
 )
 from heelwise.valvetrain.trials import Reading
-from heelwise.valvetrain.window import WindowSheet
 from heelwise.wording import listed
 
 LifterKind = Literal[
@@ -128,23 +127,13 @@ class LifterTable(Table):
         """Whether it has none."""
         return bool(self.kind) and self.kind.startswith("solid")
 
-    def window_sheet(self) -> WindowSheet:
-        """The limits of the sheet, in turns and mm; None for each it doesn't give."""
-        least_turns, most_turns, least, most = map(self.figure, WINDOW_KEYS)
-        return WindowSheet(
-            None if least_turns is None or most_turns is None else (least_turns, most_turns),
-            None if least is None or most is None else (least, most),
-        )
-
     def _own_faults(self) -> Iterator[Fault]:
         yield from super()._own_faults()
         if self.solid:
             plunger = [k for k in (*WINDOW_KEYS, "plunger_travel", "seat_turns") if self.has(k)]
             if plunger:
-                problem = f"a {quoted(self.kind)} lifter has no plunger, "
-                problem += f"but {listed(plunger)} is given"
-                instead = "leave it out, or say which hydraulic kind it is"
-                yield Fault("kind", problem, instead)
+                problem = f"a {quoted(self.kind)} lifter has no plunger: {listed(plunger)}"
+                yield Fault("kind", problem, "leave it out, or say which hydraulic kind it is")
         else:
             yield from self._window()
         if abs(self.cup_above_mm) > MOST_APART_MM:
@@ -153,16 +142,16 @@ class LifterTable(Table):
 
     def _window(self) -> Iterator[Fault]:
         if self.kind is not None and not any(map(self.has, WINDOW_KEYS)):
-            instead = "give least_turns and most_turns, or least_preload and most_preload"
-            yield Fault("", "has no window", f"{instead}, from the spec sheet")
+            either = " or ".join(map(listed, self.ascending))
+            yield Fault("", "has no window", f"give {either}, from the spec sheet")
         seat, least = self.figure("seat_turns"), self.figure("least_turns")
         if seat is not None and least is not None and seat >= least:
             problem = f"{quoted(self.seat_turns)} isn't less than least_turns"
             yield Fault("seat_turns", problem, "what seats the rocker makes no preload")
         preload, travel = self.figure("most_preload"), self.figure("plunger_travel")
         if travel is not None and preload is not None and preload > travel:
-            problem = f"{quoted(self.most_preload)} is more than plunger_travel, "
-            problem += f"{quoted(self.plunger_travel)}: the plunger would bottom"
+            whole = quoted(self.plunger_travel)
+            problem = f"{quoted(self.most_preload)} is more than plunger_travel, {whole}"
             yield Fault("most_preload", problem, "check both on the spec sheet")
 
 

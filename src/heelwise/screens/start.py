@@ -28,8 +28,6 @@ from heelwise.storage.errors import StorageError
 from heelwise.storage.names import initials
 from heelwise.walk.scene import scene_of
 
-LABELS = {"name": "Name of the build", "by": "Your initials"}
-
 
 def free_name(folder: Path, stem: str) -> str:
     """A name for a build that no file of the folder has, made from a setup file's."""
@@ -39,14 +37,6 @@ def free_name(folder: Path, stem: str) -> str:
         for number in itertools.count(1)
         if not (folder / f"{(name := f'{start}-{number}')}.toml").exists()
     )
-
-
-def setup_lines(setup: Setup, procedure: Procedure, width: int, unit: str) -> list[list[Part]]:
-    """What the walk will work with: engine, readings and window, work ahead."""
-    scene = scene_of(setup, procedure)
-    sections = setup_sections(scene, datetime.now().astimezone().date())
-    head = wrapped([(procedure.title, "strong")], width)
-    return [*head, [], *section_lines(sections, width, unit, not glyphs().blocks)]
 
 
 class StartScreen(Screen[Session]):
@@ -68,48 +58,49 @@ class StartScreen(Screen[Session]):
     def __init__(
         self, file: Path, setup: Setup, methods: list[Procedure], folder: Path, by: str
     ) -> None:
+        """Get ready; `methods`: the procedures that fit, the one to build by first."""
         super().__init__()
-        self._file, self.setup, self._methods = file, setup, methods
-        self._folder, self._by = folder, by
-        self._chosen = 0
-
-    @property
-    def method(self) -> Procedure:
-        """The procedure to build by."""
-        return self._methods[self._chosen]
+        self._file, self.setup, self._methods, self._folder = file, setup, methods, folder
+        self._build = TextLine(
+            id="name", placeholder="letters, digits and dashes", on_enter=self.action_next
+        )
+        self._build.put(free_name(folder, file.stem))
+        self._initials = TextLine(
+            id="by", placeholder="they go with every entry", on_enter=self.action_next
+        )
+        self._initials.put(by)
 
     def compose(self) -> ComposeResult:
         """What was understood, then the two lines to fill in."""
-        hints = {"name": "letters, digits and dashes", "by": "they go with every entry"}
         yield Static(id="title")
         with VerticalScroll(id="known", can_focus=False):
             yield Drawn(id="understood")
         with Vertical(id="form"):
-            for name, hint in hints.items():
+            for line in (self._build, self._initials):
                 with Horizontal():
-                    yield Static(classes="label", id=f"label-{name}")
-                    yield TextLine(id=name, placeholder=hint, on_enter=self.action_next)
+                    yield Static(classes="label", id=f"label-{line.id}")
+                    yield line
             yield Static(id="remark")
         yield KeyBar()
 
     def on_mount(self) -> None:
-        """Fill in what is known."""
-        self._line("name").put(free_name(self._folder, self._file.stem))
-        self._line("by").put(self._by)
-        self._line("name").focus()
+        """Begin with the name."""
+        self._build.focus()
         self.watch(self.app, "lengths", self.show_lengths)
 
-    def _line(self, name: str) -> TextLine:
-        return self.query_one(f"#{name}", TextLine)
-
     def show_lengths(self) -> None:
-        """Show the setup, and by which of the procedures that fit it."""
-        setup, procedure, unit = self.setup, self.method, lengths_in(self)
+        """Show what the walk will work with, by the first of the procedures that fit it."""
+        procedure, unit, many = self._methods[0], lengths_in(self), len(self._methods)
+        today = datetime.now().astimezone().date()
+        sections = setup_sections(scene_of(self.setup, procedure), today)
         self.query_one("#understood", Drawn).show(
-            lambda width: setup_lines(setup, procedure, width, unit)
+            lambda width: [
+                *wrapped([(procedure.title, "strong")], width),
+                [],
+                *section_lines(sections, width, unit, not glyphs().blocks),
+            ]
         )
-        many = len(self._methods)
-        which = f"  method {self._chosen + 1} of {many}: F2 changes it" if many > 1 else ""
+        which = f"  one of {many} methods: F2 changes it" if many > 1 else ""
         title: list[Part] = [(f" New build from {self._file.name}", "next"), (which, "plain")]
         self.query_one("#title", Static).update(content(title))
         self._remark("", "")
@@ -117,9 +108,9 @@ class StartScreen(Screen[Session]):
 
     def on_descendant_focus(self) -> None:
         """Mark the line that is typed in, by a sign and not by its look alone."""
-        for name, label in LABELS.items():
-            sign = glyphs().next if self._line(name).has_focus else " "
-            self.query_one(f"#label-{name}", Static).update(shown(f"{sign} {label}"))
+        for line, label in ((self._build, "Name of the build"), (self._initials, "Your initials")):
+            sign = glyphs().next if line.has_focus else " "
+            self.query_one(f"#label-{line.id}", Static).update(shown(f"{sign} {label}"))
 
     def _remark(self, problem: str, instead: str) -> None:
         remark = self.query_one("#remark", Static)
@@ -132,7 +123,7 @@ class StartScreen(Screen[Session]):
 
     def action_method(self) -> None:
         """The next procedure."""
-        self._chosen = (self._chosen + 1) % len(self._methods)
+        self._methods = [*self._methods[1:], self._methods[0]]
         self.show_lengths()
 
     def action_scroll(self, pages: int) -> None:
@@ -142,7 +133,7 @@ class StartScreen(Screen[Session]):
 
     def action_line(self, name: str) -> None:
         """Type in one of the two lines."""
-        self._line(name).focus()
+        self.query_one(f"#{name}", TextLine).focus()
 
     def action_back(self) -> None:
         """Back without beginning."""
@@ -152,13 +143,12 @@ class StartScreen(Screen[Session]):
         """The next line, or begin."""
         if not self.is_current:
             return
-        if self._line("name").has_focus:
-            self._line("by").focus()
+        if self._build.has_focus:
+            self._initials.focus()
             return
         try:
-            by = initials(self._line("by").value)
-            name = self._line("name").value.strip()
-            session = begin_session(self.setup, self.method, self._folder, name, by)
+            by, name = initials(self._initials.value), self._build.value.strip()
+            session = begin_session(self.setup, self._methods[0], self._folder, name, by)
         except StorageError as error:
             self._remark(f"{error.where}: {error.problem}", error.instead)
         else:

@@ -93,30 +93,13 @@ def _fields(part: object) -> Iterable[tuple[str, str]]:
 
 
 def _plain_row(name: str, part: object, source: str = "") -> Cells:
-    words = Text()
-    for key, value in _fields(part):
-        goes_on = " " if _KEYS.get(key) in ("to", "every") else ", "
-        named = f"{_words(key)} " if _words(key) else ""
-        words = Text(words, goes_on if words else "", named, value)
+    words = joined(", ", (Text(f"{_words(key)} " if key else "", v) for key, v in _fields(part)))
     maker = SPEC_SHEET if name in ("rocker", "lifter", "lash") else SETUP
     return safe(_words(name), 40), safe(words), source or maker
 
 
-_KEYS = {
-    **dict.fromkeys(("kind", "mount", "name", "card"), ""),
-    **dict.fromkeys(("most", "most_turns", "most_preload", "sold_to"), "to"),
-    "least": "from",
-    "least_turns": "turns from",
-    "least_preload": "preload from",
-    "seat_turns": "turns to seat it",
-    "sold_step": "every",
-    "at_lift": "at a lift of",
-}
-"""Keys that read better by other words; by none where the value speaks for itself."""
-
-
 def _words(key: str) -> str:
-    words = _KEYS.get(key, key.removesuffix("_c")).split("_")
+    words = key.removesuffix("_c").split("_")
     return safe(" ".join(w.upper() if w.endswith(("tdc", "bdc")) else w for w in words), 60)
 
 
@@ -139,12 +122,11 @@ def _engine(setup: Setup) -> Iterable[Cells]:
     order = "-".join(map(str, engine.firing_order))
     direction = "clockwise" if engine.clockwise else "counterclockwise"
     source = f"engine card {safe(setup.engine.card, 60)}" if setup.engine.card else SETUP
-    gaps = {round(gap, 3) for gap in engine.firing_gaps}
-    even = f"every {next(iter(gaps)):g}°" if len(gaps) == 1 else "at uneven gaps of "
-    uneven = "" if len(gaps) == 1 else "-".join(f"{gap:g}" for gap in engine.firing_gaps) + "°"
+    gaps = [f"{gap:g}" for gap in engine.firing_gaps]
+    every = f"every {gaps[0]}" if len({*gaps}) == 1 else f"at uneven gaps of {'-'.join(gaps)}"
     size = f"{counted(engine.cylinders, 'cylinder')}, {len(engine.valves)} valves"
     yield "engine", f"{size}, turns {direction} seen from the front", source
-    yield "firing order", f"{order}, {even}{uneven}", source
+    yield "firing order", f"{order}, {every}°", source
     if len(engine.banks) > 1:
         banks = (f"{safe(b.name, 60)} {' '.join(map(str, b.cylinders))}" for b in engine.banks)
         yield "banks", "; ".join(banks), source

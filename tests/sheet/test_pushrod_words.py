@@ -6,7 +6,7 @@ from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.sections import Section
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.trials import Reading
-from heelwise.walk.pushrod_set import PushrodSet, repeated
+from heelwise.walk.buying import PushrodSet, repeated
 from heelwise.walk.scene import scene_of
 from tests.sheet.records import bolt_down
 from tests.sheet.test_setup_words import setup_of

@@ -21,7 +21,7 @@ from heelwise.valvetrain.figures import Repeats
 from heelwise.valvetrain.pushrods import Order, length_sets_preload
 from heelwise.valvetrain.readings import Expectation
 from heelwise.valvetrain.trials import Reading
-from heelwise.walk.pushrod_set import PushrodSet, repeated, set_of
+from heelwise.walk.buying import PushrodSet, repeated, set_of
 from heelwise.walk.scene import scene_of
 
 

@@ -16,9 +16,9 @@ from heelwise.screens.styled_text import number_in
 from heelwise.screens.theme import glyphs
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, expect
+from heelwise.walk.buying import set_of
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
-from heelwise.walk.pushrod_set import set_of
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length
 

@@ -23,7 +23,7 @@ from heelwise.sheet.compare import comparison
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
 from heelwise.sheet.text import Line, section_lines
-from heelwise.walk.pushrod_set import set_of
+from heelwise.walk.buying import set_of
 from heelwise.walk.scene import Scene
 
 

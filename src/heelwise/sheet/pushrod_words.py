@@ -17,8 +17,8 @@ from heelwise.valvetrain.pattern import Finding, find_pattern
 from heelwise.valvetrain.pushrods import Order, nothing_serves, try_pushrod
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word, preload_mm
+from heelwise.walk.buying import POOR_CHANCE, PushrodSet
 from heelwise.walk.limits import growth_facts, hot_of
-from heelwise.walk.pushrod_set import POOR_CHANCE, PushrodSet
 from heelwise.walk.scene import Scene
 from heelwise.wording import joined, listed, text
 

@@ -1,25 +1,33 @@
-"""The pushrods to buy: worked out from the trials, then received, measured and labeled."""
+"""The set of pushrods: as read and judged, to buy, then received, measured and labeled."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import chain
+from typing import Any
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Draft, Ordered, Received
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import typed_length
+from heelwise.documents.setup_lifters import Counted
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.pushrods import Choice
-from heelwise.valvetrain.readings import Outlook, outlook
+from heelwise.valvetrain.figures import Repeats, repeats, turns_text
+from heelwise.valvetrain.pattern import find_pattern
+from heelwise.valvetrain.pushrods import ONE_A_KIND, Choice, Order, choose_pushrods
+from heelwise.valvetrain.readings import Expectation, Outlook, expect, outlook
+from heelwise.valvetrain.trials import Reading
+from heelwise.valvetrain.window import Verdict, judge
 from heelwise.walk.doubts import accept_option, pushrod_mm
 from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
-from heelwise.walk.scene import Scene
+from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
 from heelwise.walk.steps import example_of
-from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects
+from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects, zero_lash_mm
 from heelwise.wording import Length, Text, joined, listed, text
 
 ORDER = "walk/order"
@@ -28,6 +36,9 @@ RECEIVE = "walk/receive"
 RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
 MIXED_UP = "Packs get mixed up, and a label is not a measurement."
+
+POOR_CHANCE = 0.75
+"""Below this chance to land inside a list says so. Our own figure: three in four."""
 
 
 def buying_prompt(scene: Scene) -> Prompt | None:
@@ -43,8 +54,9 @@ def buying_prompt(scene: Scene) -> Prompt | None:
     if refused is None and rule == "none":
         return _take_as_ordered([s.valve for s in due], ordered)
     alike = [s.valve for s in due if s.received is None and ordered[s.valve] == ordered[first]]
-    together = refused is None and rule == "every one"
-    return _receive(scene, alike if together else [first], ordered[first], refused)
+    valves = alike if refused is None and rule == "every one" else [first]
+    unmeasured = [v for v in alike if v != first] if rule == "one of each length" else []
+    return _receive(scene, valves, ordered[first], refused, unmeasured)
 
 
 def ordered_lengths(scene: Scene) -> dict[Valve, str]:
@@ -174,11 +186,18 @@ def _as_ordered(valve_state: ValveState, ordered: str) -> bool:
 
 
 def _receive(
-    scene: Scene, valves: Sequence[Valve], ordered: str, refused: Entry[Received] | None
+    scene: Scene,
+    valves: Sequence[Valve],
+    ordered: str,
+    refused: Entry[Received] | None,
+    unmeasured: Sequence[Valve],
 ) -> Prompt:
-    """Pushrods of one length, measured; one `refused` before is measured again, or kept."""
+    """Pushrods of one length, measured, with which others are taken `unmeasured`.
+
+    One `refused` before is measured again, or kept.
+    """
     several, length, names = len(valves) > 1, typed_length(ordered), listed(valves)
-    states = scene.state.valves.values()
+    states, within = scene.state.valves.values(), typed_length(scene.defaults.length_tolerance)
     number = min(sum(s.received is not None for s in states) + 1, len(states))
     progress = f"pushrod {number} of {len(states)}"
     question = Text(f"{names}: measure its pushrod and write {names} on it. How long is it?")
@@ -198,7 +217,9 @@ def _receive(
     def take(answer: str, *rest: object) -> Reply:
         name, _, length = answer.partition(" ")
         named = [valve for valve in valves if str(valve) == name.upper()]
-        return _measured(scene, named or valves, ordered, length if named else answer)
+        reply = _measured(scene, named or valves, ordered, length if named else answer)
+        others = _received(unmeasured, ordered, ordered, measured=False)
+        return replace(reply, drafts=(*reply.drafts, *(others if reply.tone == "good" else ())))
 
     return Prompt(
         id=RECEIVE if refused is None else ANOTHER,
@@ -210,12 +231,7 @@ def _receive(
         example=example,
         facts=(
             Fact(text("ordered {}", length), "worked out from the trials"),
-            Fact(
-                text(
-                    "counts as that length within {}", typed_length(scene.defaults.length_tolerance)
-                ),
-                "the procedure",
-            ),
+            Fact(text("counts as that length within {}", within), "the procedure"),
         ),
         valve=None if several else valves[0],
         valves=tuple(valves),
@@ -231,33 +247,25 @@ def _measured(scene: Scene, valves: Sequence[Valve], ordered: str, answer: str) 
         like = f"with its valve if it's one of them, like {valves[0]} {answer}"
         raise Refused(f"{answer} is not the {ordered} ordered", like)
     # Its length stands by itself: a new order asks for it again only where another is ordered.
-    drafts = [
-        Draft(
-            Received(
-                valve=str(valve),
-                pushrod=answer,
-                ordered=ordered,
-                as_ordered=fits,
-                together=together or None,
-            )
-        )
-        for valve in valves
-    ]
-    if not fits:
-        swapped = [v for v, length in lengths.items() if _near(scene, mm, length)]
-        hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
-        sentence = f"{names}: {answer} is not the {ordered} ordered.{hint}"
-        return Reply(tuple(drafts), sentence, "bad")
-    if scene.defaults.receive == "one of each length":
-        states = scene.state.valves.values()
-        due = [s.valve for s in states if s.received is None and s.valve != valves[0]]
-        drafts += [_unmeasured(v, ordered) for v in due if lengths[v] == ordered]
-    return Reply(tuple(drafts), f"{names}: {answer}, as ordered.", "good")
+    drafts = _received(valves, ordered, answer, as_ordered=fits, together=together or None)
+    if fits:
+        return Reply(drafts, f"{names}: {answer}, as ordered.", "good")
+    swapped = [v for v, length in lengths.items() if _near(scene, mm, length)]
+    hint = f" It is what {listed(swapped)} should have: swapped?" if swapped else ""
+    return Reply(drafts, f"{names}: {answer} is not the {ordered} ordered.{hint}", "bad")
+
+
+def _received(
+    valves: Sequence[Valve], ordered: str, pushrod: str, *, as_ordered: bool = True, **how: Any
+) -> tuple[Draft, ...]:
+    kept_so = {"pushrod": pushrod, "ordered": ordered, "as_ordered": as_ordered, **how}
+    return tuple(Draft(Received(valve=str(valve), **kept_so)) for valve in valves)
 
 
 def _take_as_ordered(valves: Sequence[Valve], ordered: Mapping[Valve, str]) -> Prompt:
-    drafts = tuple(_unmeasured(valve, ordered[valve]) for valve in valves)
-    labeled = Option("y", "labeled, by the lengths on their packets", does=Reply(drafts))
+    drafts = (_received([v], ordered[v], ordered[v], measured=False) for v in valves)
+    by_packet = Reply(tuple(chain.from_iterable(drafts)))
+    labeled = Option("y", "labeled, by the lengths on their packets", does=by_packet)
     return Prompt(
         id=RECEIVE_ALL,
         phase="trial",
@@ -268,12 +276,100 @@ def _take_as_ordered(valves: Sequence[Valve], ordered: Mapping[Valve, str]) -> P
     )
 
 
-def _unmeasured(valve: Valve, length: str) -> Draft:
-    name = str(valve)
-    body = Received(valve=name, pushrod=length, ordered=length, as_ordered=True, measured=False)
-    return Draft(body)
-
-
 def _near(scene: Scene, mm: float, ordered: str) -> bool:
     tolerance = quantities.length_mm(scene.defaults.length_tolerance)
     return abs(mm - quantities.length_mm(ordered)) <= tolerance + 1e-9
+
+
+# ------------------------------------------------------- the set as it was read
+
+
+@dataclass(frozen=True)
+class PushrodSet:
+    """The readings of a set, and the scene whose figures judge them.
+
+    `repeated`: counts made more than once on one valve with one length: the first, and all.
+    """
+
+    scene: Scene
+    readings: tuple[Counted, ...]
+    repeated: tuple[tuple[Reading, Repeats], ...]
+
+    @property
+    def latest(self) -> list[Reading]:
+        """The readings alone."""
+        return [each.reading for each in self.readings]
+
+    def verdict(self, counted: Counted) -> Verdict:
+        """A reading's verdict by the rule in force."""
+        reading, rule = counted.reading, self.scene.defaults.rule
+        return judge(reading.turns, self.scene.window, reading.resolution, rule)
+
+    @cached_property
+    def choices(self) -> tuple[Choice, ...]:
+        """The order to make for the valves read, then the others worth knowing."""
+        setup = self.scene.build.setup
+        return choose_pushrods(self.latest, self.scene.basis, setup.lengths(), setup.stock())
+
+    def order(self, by_kind: bool = False) -> Order:
+        """What to buy for the valves read, of lengths sold or on hand; `by_kind`: one a kind."""
+        one_a_kind = (choice for choice in self.choices if ONE_A_KIND in choice.rules)
+        return (next(one_a_kind) if by_kind else self.choices[0]).order
+
+    @property
+    def lash_left(self) -> list[Valve]:
+        """Valves whose count says only that the pushrod is too short."""
+        return [each.reading.valve for each in self.readings if each.lash_left]
+
+    def expected(self, bought: Order) -> list[Expectation]:
+        """What each valve should read with the pushrod bought for it, and how surely.
+
+        Nothing can be expected of a valve whose count says only that lash was left.
+        """
+        to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
+        return [
+            expect(each.reading, to_come[each.reading.valve], self.scene.basis)
+            for each in self.readings
+            if each.reading.valve in to_come and not each.lash_left
+        ]
+
+
+def set_of(scene: Scene) -> PushrodSet:
+    """The set of a build under way: every valve's latest reading, and the figures in force."""
+    reads = [e.body for s in scene.state.valves.values() for e in (*s.trials, *s.reads)]
+    return PushrodSet(scene, tuple(_latest(scene)), repeated(map(reading_of, reads)))
+
+
+def _latest(scene: Scene) -> Iterable[Counted]:
+    """Each valve's latest reading not crossed out: in the engine, or else in a trial."""
+    for valve, valve_state in sorted(scene.state.valves.items()):
+        if reads := valve_state.reads or valve_state.trials:
+            yield Counted(reading_of(reads[-1].body))
+        elif valve_state.checked is not None:
+            body = valve_state.checked.body
+            zero = Reading(valve, zero_lash_mm(body), scene.seat_turns, 0.0)
+            lash = f", {body.lash} of lash over a solid checking lifter" if body.lash else ""
+            yield Counted(zero, f"at zero lash by a pushrod of {body.length}{lash}")
+
+
+def repeated(counts: Iterable[Reading]) -> tuple[tuple[Reading, Repeats], ...]:
+    """Put counts together that were made more than once on one valve with one length."""
+    groups: dict[tuple[Valve, float], list[Reading]] = {}
+    for reading in counts:
+        groups.setdefault((reading.valve, reading.pushrod), []).append(reading)
+    return tuple(
+        (group[0], repeats([r.turns for r in group], max(r.resolution for r in group)))
+        for _, group in sorted(groups.items())
+        if len(group) > 1
+    )
+
+
+def with_pattern(scene: Scene, prompt: Prompt) -> Prompt:
+    """A question on a valve that alone reads apart from the rest says so, and where to look."""
+    if prompt.valve is None or prompt.phase not in ("fit", "prove"):
+        return prompt
+    readings = [each.reading for each in _latest(scene) if each.counted]
+    found = find_pattern(scene.build.engine, readings, scene.travel.used) if readings else ()
+    about = (each for each in found if each.valves == (prompt.valve,))
+    facts = (Fact(f"{each.what}. {each.first_look}", "the counts compared") for each in about)
+    return replace(prompt, facts=(*facts, *prompt.facts))

@@ -33,8 +33,8 @@ CLICKED = "turns to the click (0 with lash left)"
 FAR_GAP = 2.0
 """A gap over so many times the most allowed is asked once more."""
 
-SAME_LENGTH_MM = 0.01
-"""Pushrods nearer than this are as long as each other, by a caliper."""
+SAME_LENGTH_MM = 0.05
+"""Pushrods nearer to each other than this are one length."""
 
 _MEANS = {
     "short": "SHORT: too little preload",
@@ -181,15 +181,12 @@ def _judged(at: AtValve, answer: str, pushrod: str, rests: tuple[int, ...]) -> R
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
-    """What a trial that measures the travel changes: the window, and verdicts on other trials."""
+    """What a trial that measures the travel changes: the verdicts on other trials."""
     if before.travel.used == after.travel.used:
         return ""
     latest = [s.trials[-1].body for s in before.state.valves.values() if s.trials]
     changed = [read for read in latest if before.judged(read).word is not after.judged(read).word]
     now = [f"{read.valve} is {after.judged(read).word.value.upper()}" for read in changed]
-    limits = [(s.window.least_turns, s.window.most_turns) for s in (before, after)]
-    if limits[0] != limits[1]:
-        now.insert(0, "the window is {} to {} turns".format(*map(show_turns, limits[1])))
     return f" By the travel now {after.travel.used.origin.value}, {listed(now)}." if now else ""
 
 

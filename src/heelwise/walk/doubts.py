@@ -22,6 +22,7 @@ DOUBTED = "walk/doubted"
 EARLY_CLICK = "walk/early-click"
 ODD_TRIAL = "walk/odd-trial"
 
+BY_WHOM = ("who decides", "the reason")
 MOST_SHARE = 0.25
 """A pushrod further than this from the setup's isn't one for this engine."""
 
@@ -81,7 +82,7 @@ def accept_option(key: str, label: str, valve: Valve, of: int) -> Option:
         body = Accepted(valve=str(valve), of=of, person=person, reason=reason)
         return kept(body, f"{valve}: accepted as is by {person}.", "warn", (of,))
 
-    return Option(key, label, ("who accepts it", "the reason"), accept)
+    return Option(key, label, BY_WHOM, accept)
 
 
 def _count_again(scene: Scene, key: str, label: str, read: Entry[Read], reason: str) -> Option:

@@ -129,7 +129,7 @@ def travel_facts(scene: Scene) -> tuple[Fact, ...]:
 
 
 def unwalkable(build: Build) -> tuple[Fault, ...]:
-    """Find what would stop the walk later; none where it can begin.
+    """Find the first that would stop the walk later; none where it can begin.
 
     The setup's procedure must serve its mount and lifter.
     """
@@ -137,30 +137,30 @@ def unwalkable(build: Build) -> tuple[Fault, ...]:
         build.setup.require(*build.procedure.method.needs_of_setup)
     except Faulty as faulty:
         return tuple(faulty.faults)
-    scene, turns = Scene(build, fold(build.engine.valves, ())), build.method.reads == "turns"
+    scene = Scene(build, fold(build.engine.valves, ()))
     checks: list[tuple[str, Callable[[], object], str]] = [
         ("cam", lambda: scene.plan, "a shorter cam, or known = false")
     ]
-    if turns:
+    if build.method.reads == "turns":
         window = "least_turns and most_turns, or the preload"
+        plunger = "the plunger's whole travel from the sheet; check the window and the thread"
         checks += [
             ("lifter.travel_per_turn", lambda: scene.travel, "give it, or rocker.thread"),
             ("lifter", lambda: (scene.window, scene.ceiling), window),
+            ("lifter.plunger_travel", lambda: _reach(scene), plunger),
         ]
     else:
         table = "lash" if build.method.reads == "lash" else "lifter"
         gauged = (partial(gauge_limits, scene, Valve(1, kind)) for kind in ValveKind)
         checks += [(table, limits, "check its figures") for limits in gauged]
-    faults = dict.fromkeys(fault for check in checks for fault in _failing(*check))
-    if turns and not faults and (problem := out_of_reach(scene.window, scene.ceiling)):
-        instead = "the plunger's whole travel from the sheet; check the window and the thread"
-        return (Fault("lifter.plunger_travel", problem, instead),)
-    return tuple(faults)
+    for where, work_out, instead in checks:
+        try:
+            work_out()
+        except ValueError as error:
+            return (Fault(where, str(error), instead),)
+    return ()
 
 
-def _failing(where: str, work_out: Callable[[], object], instead: str) -> list[Fault]:
-    try:
-        work_out()
-    except ValueError as error:
-        return [Fault(where, str(error), instead)]
-    return []
+def _reach(scene: Scene) -> None:
+    if problem := out_of_reach(scene.window, scene.ceiling):
+        raise ValueError(problem)

@@ -13,9 +13,10 @@ from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
 from heelwise.valvetrain.readings import expected_turns, with_untried
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
-from heelwise.walk.counting import AtValve, count_text, proposal, try_facts
+from heelwise.walk.counting import SAME_LENGTH_MM, AtValve, count_text, proposal, try_facts
 from heelwise.walk.crank import go_round
 from heelwise.walk.doubts import (
+    BY_WHOM,
     doubt_length,
     early_click_prompt,
     odd_trial,
@@ -116,12 +117,11 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
     came_to: str = f"{valve}: its trial was crossed out."
     facts: tuple[Fact, ...] = ()
     why = "It is counted over from zero lash, with the same pushrod or another."
+    off = Reply((back_off(scene, (valve,), "trial over"),))
     # Where the count just made was crossed out, an older one doesn't describe it.
     if last is not None and last.number >= valve_state.tightened:
-        came_to, facts = (
-            count_text(scene, last),
-            (*try_facts(scene, last), *travel_facts(scene)[1:]),
-        )
+        came_to = count_text(scene, last)
+        facts = (*try_facts(scene, last), *travel_facts(scene)[1:])
         why = "The next one to try is worked out from this count."
     return Prompt(
         id=TRIAL_OVER,
@@ -129,13 +129,7 @@ def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
         heading=f"{valve}: its trial is over",
         question=text("{} Back it off and take the trial pushrod out.", came_to),
         why=why,
-        options=(
-            Option(
-                "y",
-                "backed off, pushrod out",
-                does=Reply((back_off(scene, (valve,), "trial over"),)),
-            ),
-        ),
+        options=(Option("y", "backed off, pushrod out", does=off),),
         facts=facts,
         valve=valve,
     )
@@ -178,7 +172,7 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
     def take(answer: str, *_: object) -> Reply:
         mm = pushrod_mm(scene, valve, answer)
         widest = max((abs(mm - each) for each in _tried_mm(valve_state)), default=0.0)
-        if second is not None and widest < apart.mm - _SAME_MM:
+        if second is not None and widest < apart.mm - SAME_LENGTH_MM:
             far = text("{} is only {} from what was tried already", answer, Length(widest))
             raise Refused(far, text("one at least {} from it, or d to go without", apart))
         doubted = doubt_length(scene, valve, answer, mm)
@@ -260,9 +254,6 @@ def zero_lash_mm(checked: Checked) -> float:
 
 WITHOUT_IT, GO_WITHOUT = "walk/travel-not-measured", "d"
 
-_SAME_MM = 0.05
-"""Pushrods nearer to each other than this are one length."""
-
 
 def go_without(scene: Scene) -> Entry[Answered] | None:
     """The answer by which a named person went on without measuring the travel per turn."""
@@ -308,7 +299,7 @@ def _length_to_try(scene: Scene, valve: Valve) -> float | None:
         expected = [expected_turns(reading, length, travel) for travel in by_either]
         least = 2 * scene.defaults.resolution_turns
         can_be_counted = all(least <= each < scene.never_past for each in expected)
-        return max(off) >= step - 1e-9 and min(off) > _SAME_MM and can_be_counted
+        return max(off) >= step - 1e-9 and min(off) > SAME_LENGTH_MM and can_be_counted
 
     far = filter(tells, sold)
     return min(far, key=lambda each: abs(each - reading.pushrod_mm), default=None)
@@ -323,9 +314,4 @@ def _without(person: str, reason: str) -> Reply:
     return kept(body, "Travel per turn not measured: the sheet says so.", "warn")
 
 
-_WITHOUT = Option(
-    GO_WITHOUT,
-    "go without: travel per turn not measured",
-    ("who decides", "the reason"),
-    _without,
-)
+_WITHOUT = Option(GO_WITHOUT, "go without: travel per turn not measured", BY_WHOM, _without)

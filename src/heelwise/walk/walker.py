@@ -20,14 +20,13 @@ from heelwise.storage.names import initials, photo_name
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk import prove
 from heelwise.walk.build import Build
-from heelwise.walk.buying import buying_prompt
+from heelwise.walk.buying import buying_prompt, with_pattern
 from heelwise.walk.checking import checking_prompt
 from heelwise.walk.crank import before_turning, trials_off
 from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
 from heelwise.walk.prompts import WAITED, Prompt, Refused, refuse_unreadable
-from heelwise.walk.pushrod_set import with_pattern
 from heelwise.walk.scene import Scene
 from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import BuildState, advance, is_solid

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from heelwise.documents.entries import Checked, Measured, NotYet, Skipped
+from heelwise.documents.entries import Answered, Checked, Measured, NotYet
 from heelwise.documents.quantities import length_mm, typed_length
 from heelwise.documents.setup_lifters import checking_pushrod_mm
 from heelwise.documents.steps import Records
@@ -55,36 +55,21 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
 
 
 def _pushrod_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
-    """The pushrod that goes in, measured; the fact of what left a lash last on one of its kind."""
+    """The pushrod that goes in, measured: a length far from the others is asked once more."""
 
-    def change(reply: Reply) -> Reply:
-        measured = reply.drafts[0].body
-        if not isinstance(measured, Measured):
-            return reply
-        mm = pushrod_mm(scene, valve, measured.reading)
-        return doubt_length(scene, valve, measured.reading, mm) or reply
+    def doubted(reply: Reply) -> Reply:
+        typed = getattr(reply.drafts[0].body, "reading", "")
+        return doubt_length(scene, valve, typed, pushrod_mm(scene, valve, typed)) or reply
 
     in_setup = text("the setup has {}", typed_length(scene.build.set_length(valve)))
-    facts = [*prompt.facts, Fact(in_setup, "the setup's pushrods")]
-    checked = (s.checked for v, s in scene.state.valves.items() if v.kind is valve.kind)
-    last = max(filter(None, checked), key=lambda entry: entry.number, default=None)
-    if last is not None:
-        length, lash, name = last.body.length, last.body.lash, last.body.valve
-        facts.append(
-            Fact(text("begin with {}: it left {} of lash on {}", length, lash, name), "a reading")
-        )
-    return replace(prompt.then(change), facts=tuple(facts))
+    fact = Fact(in_setup, "the setup's pushrods")
+    return replace(prompt.then(doubted, on=Measured), facts=(*prompt.facts, fact))
 
 
 def _or_off(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     """A step whose "not yet" takes the rocker off, for another pushrod."""
-
-    def change(reply: Reply) -> Reply:
-        off = back_off(scene, (valve,), "count again")
-        not_yet = isinstance(reply.drafts[0].body, NotYet)
-        return replace(reply, drafts=(*reply.drafts, off)) if not_yet else reply
-
-    return prompt.then(change)
+    off = back_off(scene, (valve,), "count again")
+    return prompt.then(lambda reply: replace(reply, drafts=(*reply.drafts, off)), on=NotYet)
 
 
 def _checked(
@@ -147,10 +132,10 @@ def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
 def _pattern_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     """Where the witness mark stands; off the middle, the rocker comes off for another length."""
     tried = scene.recorded(Records.PATTERN_LENGTH, valve)
+    if tried is None:
+        return prompt
 
-    def change(reply: Reply) -> Reply:
-        if tried is None or isinstance(reply.drafts[0].body, NotYet | Skipped):
-            return reply
+    def right_length(_: Reply) -> Reply:
         length, right = tried.body.reading, Text("the mark stands right")
         mm = length_mm(length)
         sold = min(scene.build.setup.lengths(), key=lambda each: abs(each - mm), default=mm)
@@ -159,7 +144,7 @@ def _pattern_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
             scene, valve, right, sold, by_nut, (tried.number,), zero_lash_mm=sold, **body
         )
 
-    return _or_off(prompt, scene, valve).then(change)
+    return _or_off(prompt, scene, valve).then(right_length, on=Answered)
 
 
 # ------------------------------------------------- by a solid checking lifter

@@ -98,14 +98,12 @@ def _count_again(scene: Scene, key: str, label: str, read: Entry[Read], reason: 
 
 def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] | None:
     """A valve's trial that disagrees with the others and nobody vouched for, and why; or None."""
-    for odd in scene.travel.odd_readings:
-        for entry in reversed(valve_state.trials):
-            vouched = valve_state.acceptance_of(entry.number) or all(
-                _counted_so_before(scene, valve_state, each.body) for each in valve_state.trials
-            )
-            if reading_of(entry.body) == odd.reading and not vouched:
-                return entry, odd.why
-    return None
+    why = {odd.reading: odd.why for odd in scene.travel.odd_readings}
+    trials = [entry for entry in valve_state.trials if reading_of(entry.body) in why]
+    if all(_counted_so_before(scene, valve_state, entry.body) for entry in valve_state.trials):
+        return None
+    odd = [entry for entry in trials if not valve_state.acceptance_of(entry.number)]
+    return (odd[-1], why[reading_of(odd[-1].body)]) if odd else None
 
 
 def _counted_so_before(scene: Scene, valve_state: ValveState, body: Read) -> bool:

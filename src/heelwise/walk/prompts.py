@@ -168,11 +168,12 @@ class Prompt:
         more = tuple(option for option in options if self.option(option.key) is None)
         return replace(self, options=(*self.options, *more))
 
-    def then(self, change: Callable[[Reply], Reply]) -> Prompt:
-        """The prompt with what any answer turns into changed."""
+    def then(self, change: Callable[[Reply], Reply], on: type[AnyBody] | None = None) -> Prompt:
+        """The prompt with what an answer turns into changed; `on`: where that begins with one."""
 
         def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-            return change(self.taken(answer, texts, now))
+            reply = self.taken(answer, texts, now)
+            return change(reply) if on is None or type(reply.drafts[0].body) is on else reply
 
         return replace(self, take=take, options=tuple(replace(o, does=None) for o in self.options))
 

@@ -252,8 +252,6 @@ def _draw_prompt(at: AtValve) -> Prompt:
     lobes = [v for v in stand if not scene.on_heel(v)]
 
     def drawn(reply: Reply) -> Reply:
-        if not isinstance(reply.drafts[0].body, e.Answered):
-            return reply
         body = e.Drawn(
             valves=[str(v) for v in stand],
             stand=listed(stand),
@@ -265,12 +263,12 @@ def _draw_prompt(at: AtValve) -> Prompt:
         rests = (REST_ON_PREVIOUS, *scene.crank_number, *answered(scene, steps, stand[0]))
         return replace(reply, drafts=(*reply.drafts, e.Draft(body, rests)))
 
-    prompt = step_prompt(scene, step, stand[0], at.position, scene.crank_number).then(drawn)
+    prompt = step_prompt(scene, step, stand[0], at.position, scene.crank_number)
     facts = [*prompt.facts, *torque_facts(scene.build)]
     if lobes:
         loads = f"{listed(lobes)} on a lobe here: its spring loads the bolts, so draw evenly"
         facts.append(Fact(loads, "worked out from the cam"))
-    return replace(prompt, facts=tuple(facts), records=Records.DRAWN)
+    return replace(prompt.then(drawn, on=e.Answered), facts=tuple(facts), records=Records.DRAWN)
 
 
 def fit_prompt(scene: Scene) -> Prompt | None:

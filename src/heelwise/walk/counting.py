@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import Any
 
 from heelwise.documents.entries import Gauged, NoClick, Read, Received
@@ -147,7 +146,8 @@ def count_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
         *growth_facts(scene.build.setup, length_mm(pushrod)),
     ]
     return replace(
-        plain, heading=heading, options=options, reading=reading, facts=tuple(facts), take=take
+        plain, heading=heading, options=options, reading=reading, facts=tuple(facts),
+        take=lambda answer, *_: _counted(at, answer)
     )
 
 

@@ -160,19 +160,20 @@ def judge_wrench(setup: Setup, today: date) -> WrenchCheck:
 
 def wrench_facts(scene: Scene) -> tuple[Fact, ...]:
     """The wrench in words, for the step that asks after it."""
-    table, last = scene.build.setup.wrench, scene.state.last
-    if table is None:
-        return ()
-    notes = judge_wrench(scene.build.setup, last.at.date() if last else date.min).notes
-    return (
-        Fact(f"wrench: {table.name}", "the setup"),
-        *(Fact(note, WRENCH_SOURCE) for note in notes),
-    )
+    table = scene.build.setup.wrench
+    notes = judge_wrench(scene.build.setup, _today(scene)).notes
+    named = (Fact(f"wrench: {table.name}", "the setup"),) if table else ()
+    return (*named, *(Fact(note, WRENCH_SOURCE) for note in notes))
 
 
-def refuse_wrench(scene: Scene, today: date) -> None:
+def _today(scene: Scene) -> date:
+    """The day of the latest entry: work taken up on another day is entered before all else."""
+    return scene.state.last.at.date() if scene.state.last else date.min
+
+
+def refuse_wrench(scene: Scene) -> None:
     """Refuse a wrench that can't be set to the torque, or whose calibration is due."""
-    against = judge_wrench(scene.build.setup, today).against
+    against = judge_wrench(scene.build.setup, _today(scene)).against
     if against:
         instead = "another wrench: s skips this, with a reason that names the one used"
         raise Refused(against.rstrip("."), instead)

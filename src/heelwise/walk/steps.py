@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
-from datetime import datetime
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from typing import TypedDict
 
 from heelwise.documents import entries as e
 from heelwise.documents import quantities
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES, typed_length
-from heelwise.documents.steps import Phase, Records, Step
+from heelwise.documents.steps import Phase, Records, Step, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts
-from heelwise.walk.prompts import A_NOTE, Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import A_NOTE, Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, Part, Text, listed
 
@@ -25,7 +25,6 @@ REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
 
 NOTHING = "nothing to note"
-SKIP = Option("s", "skip it, with a reason", ("the reason",))
 
 
 def understood(read: Callable[[str], float], typed: str) -> float:
@@ -137,32 +136,37 @@ def step_prompt(
 
     Its `id` is the step's; `rests_on` are entries the answer rests on.
     """
-    where: _Where = {
-        "step": step.id,
-        "position": position.number if position else None,
-        "valve": str(valve) if valve else None,
-    }
-
-    def take(answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        bodies, comes_to = _bodies(scene, step, where, answer, texts, now)
-        # The crank stands at its mark by this very answer.
-        rests = ((REST_ON_PREVIOUS,) if isinstance(b, e.Crank) else rests_on for b in bodies)
-        drafts = tuple(map(e.Draft, bodies, rests))
-        return Reply(drafts, comes_to, "warn" if isinstance(bodies[0], e.NotYet) else "plain")
-
-    held, why = scene.state.not_yet, step.why
-    if held and (held.body.step, held.body.valve) == (step.id, where["valve"]):
+    held, why, measure = scene.state.not_yet, step.why, MEASURES.get(step.ask)
+    name = str(valve) if valve else None
+    if held and (held.body.step, held.body.valve) == (step.id, name):
         chosen = next((o.first for o in step.options if o.label == held.body.said), None)
         why = chosen or step.if_not or step.why
-    measure = MEASURES.get(step.ask)
+    of_step: _OfStep = {
+        "step": step.id,
+        "position": position.number if position else None,
+        "valve": name,
+    }
+
+    def take(answer: str, *rest: object) -> Reply:
+        if measure is None:
+            return kept(e.Noted(text=answer, step=step.id, valve=name), rests=rests_on)
+        read_quantity(step.ask, answer)
+        body = e.Measured(reading=answer, what=measure.name, **of_step)
+        return kept(body, reading_comes_to(scene, step.records, answer), rests=rests_on)
+
+    def skipped(reason: str = NOTHING) -> Reply:
+        return kept(e.Skipped(reason=reason, **of_step), rests=rests_on)
+
+    skip = Option("s", "skip it, with a reason", ("the reason",), skipped)
+    skip = Option("s", NOTHING, does=skipped) if step.ask == "note" else skip
     return Prompt(
         id=step.id,
         phase=step.phase,
         question=words(scene, step.say, valve, position),
-        take=take,
+        take=take if step.ask not in ("confirm", "choice") else None,
         why=words(scene, why, valve, position),
         caution=step.caution,
-        options=_options(scene, step),
+        options=(*_options(scene, step, of_step, rests_on), *((skip,) if step.skippable else ())),
         reading=A_NOTE if step.ask == "note" else step.ask if measure else "",
         example=measure.example if measure else "",
         facts=_facts(scene, step),
@@ -184,56 +188,46 @@ def _facts(scene: Scene, step: Step) -> tuple[Fact, ...]:
     return (Fact(note, "the procedure"),)
 
 
-class _Where(TypedDict):
+class _OfStep(TypedDict):
     step: str
     position: int | None
     valve: str | None
 
 
-def _options(scene: Scene, step: Step) -> tuple[Option, ...]:
-    options: tuple[Option, ...] = ()
-    if step.ask == "confirm" and step.phase == "prepare":  # by digits, like its choices
-        yes, no = step.yes or "it is so", step.no or "not yet"
-        options = (Option("1", yes, also="y"), Option("2", no, also="n"))
-    elif step.ask == "confirm":
-        options = (Option("y", step.yes or "it is so"), Option("n", step.no or "not yet"))
-    elif step.ask in MEASURES and step.no:
-        options = (Option("n", step.no),)
-    elif step.ask == "note" and step.skippable:
-        return (Option(SKIP.key, NOTHING),)
-    elif step.ask == "choice":
-        offered = (o for o in step.options if o.serves(lifter_kind(scene)))
-        options = tuple(Option(o.key, o.label, (o.note,) if o.note else ()) for o in offered)
-    return (*options, SKIP) if step.skippable else options
+def _options(
+    scene: Scene, step: Step, of_step: _OfStep, rests: tuple[int, ...]
+) -> Iterator[Option]:
+    def not_yet(label: str, first: str | None) -> Reply:
+        return kept(e.NotYet(said=label, **of_step), first or "", rests=rests)
+
+    def chosen(option: StepOption, note: str = "") -> Reply:
+        body = e.Answered(answer=option.value, said=option.label, fills=step.records, **of_step)
+        noted = e.Noted(text=note, valve=of_step["valve"]) if note else None
+        return Reply(tuple(e.Draft(each, rests) for each in (body, noted) if each))
+
+    by_digit = step.ask == "confirm" and step.phase == "prepare"  # like its choices
+    if step.ask == "confirm":
+        does = partial(_confirmed, scene, step, of_step, rests)
+        yield Option("1" if by_digit else "y", step.yes or "it is so", does=does, also="y")
+    if step.ask == "confirm" or (step.ask in MEASURES and step.no):
+        no = step.no or "not yet"
+        yield Option("2" if by_digit else "n", no, does=not_yet(no, step.if_not), also="n")
+    for each in step.options if step.ask == "choice" else ():
+        if each.serves(lifter_kind(scene)):
+            answer = not_yet(each.label, each.first) if each.first else partial(chosen, each)
+            yield Option(each.key, each.label, (each.note,) if each.note else (), answer)
 
 
-def _bodies(
-    scene: Scene, step: Step, where: _Where, answer: str, texts: tuple[str, ...], now: datetime
-) -> tuple[tuple[e.AnyBody, ...], str]:
-    """What an answer is kept as, and what to say to it."""
-    if answer == SKIP.key and (texts or (step.ask == "note" and step.skippable)):
-        return (e.Skipped(reason=texts[0] if texts else NOTHING, **where),), ""
-    if step.ask == "note":
-        return (e.Noted(text=answer, step=step.id, valve=where["valve"]),), ""
-    if step.ask == "choice":
-        option = next(o for o in step.options if o.key == answer)
-        if option.first:
-            return (e.NotYet(said=option.label, **where),), option.first
-        chosen = e.Answered(answer=option.value, said=option.label, fills=step.records, **where)
-        return (chosen, *(e.Noted(text=text, valve=where["valve"]) for text in texts)), ""
-    if answer == "n" or (answer == "2" and step.ask == "confirm"):
-        return (e.NotYet(said=step.no or "not yet", **where),), step.if_not or ""
-    if step.ask != "confirm":
-        read_quantity(step.ask, answer)
-        comes_to = reading_comes_to(scene, step.records, answer)
-        return (e.Measured(reading=answer, what=step.ask, **where),), comes_to
+def _confirmed(scene: Scene, step: Step, of_step: _OfStep, rests: tuple[int, ...]) -> Reply:
     if step.records is Records.WRENCH:
-        refuse_wrench(scene, now.date())
+        refuse_wrench(scene)
     seen = step.yes or "it is so"
-    confirmed = e.Answered(answer="yes", said=seen, fills=step.records, **where)
-    if step.records is Records.CRANK_REFERENCE:
-        return (confirmed, e.Crank(at_deg=0.0, how="reference", seen=seen)), ""
-    return (confirmed,), ""
+    body = e.Answered(answer="yes", said=seen, fills=step.records, **of_step)
+    if step.records is not Records.CRANK_REFERENCE:
+        return kept(body, rests=rests)
+    # The crank stands at its mark by this very answer.
+    crank = e.Draft(e.Crank(at_deg=0.0, how="reference", seen=seen), (REST_ON_PREVIOUS,))
+    return Reply((e.Draft(body, rests), crank))
 
 
 def answered(scene: Scene, steps: Iterable[Step], valve: Valve | None) -> tuple[int, ...]:

@@ -146,8 +146,12 @@ def count_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
         *growth_facts(scene.build.setup, length_mm(pushrod)),
     ]
     return replace(
-        plain, heading=heading, options=options, reading=reading, facts=tuple(facts),
-        take=lambda answer, *_: _counted(at, answer)
+        plain,
+        heading=heading,
+        options=options,
+        reading=reading,
+        facts=tuple(facts),
+        take=lambda answer, *_: _counted(at, answer),
     )
 
 

@@ -76,13 +76,6 @@ class Session:
         self.record.journal = self.record.journal.rescue(path)
         return path
 
-    def try_again(self) -> None:
-        """After a failed save: go on in the same file if it holds all that was kept.
-
-        Raises StorageError if it doesn't.
-        """
-        self.record.journal.recover_in_place()
-
     def write_lacking(self) -> list[str]:
         """Write what the record lacks elsewhere, if anything; give lines that say where.
 
@@ -112,23 +105,19 @@ class Session:
 PARTLY_KEPT = "Only part of that answer was kept. Read on here: the rest is asked again."
 
 
-class Attempt:
-    """Something that keeps entries, done again after a failed save.
+def attempt(session: Session, act: Callable[[], Feedback]) -> Callable[[], Feedback]:
+    """Something that keeps entries, to be done again after a failed save.
 
-    Where a part of it was kept it is not done again: another question may stand by now.
+    Where a part of it was kept it is not done again: another question may stand by now. Raises
+    Refused where the answer can't be taken, StorageError where it could not be kept.
     """
+    known = len(session.record.entries)
 
-    def __init__(self, session: Session, act: Callable[[], Feedback]) -> None:
-        self._session, self._act = session, act
-        self._known = len(session.record.entries)
+    def run() -> Feedback:
+        part = tuple(session.record.entries[known:])
+        return Feedback(PARTLY_KEPT, "warn", part) if part else act()
 
-    def run(self) -> Feedback:
-        """Do it, or say that a part of it was kept.
-
-        Raises Refused where the answer can't be taken, StorageError where it could not be kept.
-        """
-        part = tuple(self._session.record.entries[self._known :])
-        return Feedback(PARTLY_KEPT, "warn", part) if part else self._act()
+    return run
 
 
 def is_rehearsal(head: Head) -> bool:
@@ -181,13 +170,7 @@ def to_begin(path: Path, folder: Path, again: bool = False) -> tuple[Setup, list
         from heelwise.shop.begin import setup_again
 
         setup = setup_again(read_record(path))
-        serving = [p for p in procedures_for(setup, str(path)) if p.method.name == "recheck"]
-        if serving:
-            return setup, serving
-        mount = setup.rocker.mount if setup.rocker else ""
-        problem = f"no procedure re-checks {mount} rockers"
-        instead = "begin another build of it: heelwise like RECORD NEW.toml"
-        raise Faulty(str(path), [Fault("rocker.mount", problem, instead)])
+        return setup, procedures_for(setup, str(path), again=True)
     from heelwise.shop.begin import recall  # only where a build begins
 
     setup = load_setup(path)
@@ -196,26 +179,27 @@ def to_begin(path: Path, folder: Path, again: bool = False) -> tuple[Setup, list
     return setup, procedures_for(setup, str(path))
 
 
-def procedures_for(setup: Setup, file: str) -> list[Procedure]:
+def procedures_for(setup: Setup, file: str, again: bool = False) -> list[Procedure]:
     """The procedures a setup can be walked by, at least one; the most usual method first.
 
-    A faulty one is passed over, never half-run. Raises Faulty if the setup lacks what a walk
-    needs, nothing serves it, or its figures allow no plan or window.
+    `again`: those that look at an engine that has run. A faulty one is passed over, never
+    half-run. Raises Faulty if the setup lacks what a walk needs, nothing serves it, or its
+    figures allow no plan or window.
     """
     setup.require("rocker", "lifter", file=file)
-    rocker, lifter = setup.rocker, setup.lifter
-    assert rocker is not None
-    assert lifter is not None
+    mount = setup.rocker.mount if setup.rocker else ""
+    lifter = setup.lifter.kind if setup.lifter else ""
     loaded = []
     for path in find_procedures().values():
         with suppress(Faulty):
             loaded.append(load_procedure(path))
-    serving = [each for each in loaded if each.serves(rocker.mount, lifter.kind)]
+    usable = [each for each in loaded if not again or each.method.name == "recheck"]
+    serving = [each for each in usable if each.serves(mount, lifter)]
     if not serving:
-        problem = f"no procedure serves {rocker.mount} rockers with a {lifter.kind} lifter"
-        mounts = dict.fromkeys(mount for each in loaded for mount in each.for_mount)
-        served = ", ".join(mounts) or "a mount some procedure is for"
-        raise Faulty(file, [Fault("rocker.mount", problem, f"one of {served}")])
+        problem = f"no procedure {'re-checks' if again else 'serves'} {mount} rockers"
+        served = ", ".join(dict.fromkeys(each for by in usable for each in by.for_mount))
+        fault = Fault("rocker.mount", f"{problem} with a {lifter} lifter", f"one of {served}")
+        raise Faulty(file, [fault])
     faults = [unwalkable(Build(setup, each)) for each in serving]
     walkable = [each for each, wrong in zip(serving, faults, strict=True) if not wrong]
     if not walkable:

@@ -142,7 +142,7 @@ class Person:
 
     def _mended(self, sitting: Session) -> bool:
         try:
-            sitting.try_again()
+            sitting.record.journal.recover_in_place()
         except StorageError as error:
             self.told.append(error)
         else:

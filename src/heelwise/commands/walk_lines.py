@@ -16,7 +16,7 @@ from heelwise.commands.reporting import DONE, FAULTS, complain, say
 from heelwise.documents.entries import AnyEntry, Paused
 from heelwise.documents.quantities import with_unit
 from heelwise.plain_text import plain
-from heelwise.session import Attempt, Session, begin_session, to_begin
+from heelwise.session import Session, attempt, begin_session, to_begin
 from heelwise.sheet.forms import sections_as
 from heelwise.sheet.setup_words import setup_sections, unit_of
 from heelwise.sheet.words import entry_words
@@ -67,17 +67,17 @@ class JsonWalk:
 
     def _answered(self) -> Message:
         """One message taken: what was kept of it, once that is durable, or why it was refused."""
-        attempt: Attempt | None = None
+        again: Callable[[], Feedback] | None = None
         while True:
             try:
                 given = self.hear()
-                if attempt is None or given.get("do") not in ("try again", "go on in"):
-                    attempt = Attempt(self.session, self._act(given))
+                if again is None or given.get("do") not in ("try again", "go on in"):
+                    again = attempt(self.session, self._act(given))
                 elif given["do"] == "try again":
-                    self.session.try_again()
+                    self.session.record.journal.recover_in_place()
                 else:
                     self.session.continue_in(typed_path(str(given.get("folder", ""))))
-                return self._kept(attempt.run())
+                return self._kept(again())
             except Refused as refused:
                 return {"refused": refused.problem, "instead": refused.instead}
             except StorageError as error:

@@ -19,7 +19,7 @@ from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import KEY_NAMES, KeyAction, KeyBar, key
 from heelwise.screens.styled_text import content, lines, shown
 from heelwise.screens.theme import glyphs
-from heelwise.session import Attempt, Session
+from heelwise.session import Session, attempt
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
 from heelwise.walk.prompts import Refused
@@ -198,11 +198,11 @@ def keep(
     refused: Callable[[Refused], None],
 ) -> None:
     """Do what keeps an entry; where it can't be saved, ask what to do and do it again."""
-    attempt = Attempt(session, act)
+    again = attempt(session, act)
 
     def run() -> None:
         try:
-            feedback = attempt.run()
+            feedback = again()
         except Refused as fault:
             refused(fault)
         except StorageError as error:
@@ -256,7 +256,7 @@ class SaveFailedScreen(Box[bool]):
 
     def action_again(self) -> None:
         """Try the same file."""
-        self._try(self._session.try_again)
+        self._try(self._session.record.journal.recover_in_place)
 
     def action_elsewhere(self) -> None:
         """Ask for a folder."""

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Literal
 
-from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Felt
+from heelwise.documents.entries import Answered, Crank, CrankLost, Felt
 from heelwise.documents.steps import Phase
 from heelwise.valvetrain.cam import Arc
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
 from heelwise.valvetrain.where import feel_next, odd_answers, ranges
 from heelwise.walk.crank import BY_HAND, before_turning
-from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import RESUME_STEP
 from heelwise.wording import listed
@@ -24,36 +24,37 @@ WATCH_ONE = "walk/watch-cylinder-one"
 
 CYCLE_DEG = 720.0
 
+_WATCH = (
+    "Turn on to cylinder 1 at TDC on compression: 1I closes on the way up, and 30° further neither "
+    "of its lifters moves. Is the crank back at that mark?"
+)
+_ANY_CAM = Fact("right for any four-stroke cam", "how a four-stroke works")
+
 State = Literal["up", "down", "unsure"]
 
 
 def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
     """What stands after a pause or a new start: where the crank is now, or simply going on."""
     at, again = scene.crank_deg, "The step you were on is asked again."
+    gone_on = kept(Answered(step=RESUME_STEP, answer="yes", said="gone on"))
     prompt = Prompt(
         id=RESUME_STEP,
         phase=phase,
         question="You stopped here. Check the last entries, then carry on.",
         why=again,
-        options=(
-            Option(
-                "y",
-                "checked, carry on",
-                does=Reply((Draft(Answered(step=RESUME_STEP, answer="yes", said="gone on")),)),
-            ),
-        ),
+        options=(Option("y", "checked, carry on", does=gone_on),),
     )
     if at is None:
         return prompt
-    here = Draft(Crank(at_deg=at, how="still there"), scene.crank_number)
-    lost = Draft(CrankLost(reason="may have been moved since"))
+    here = kept(Crank(at_deg=at, how="still there"), rests=scene.crank_number)
+    moved = kept(CrankLost(reason="may have been moved since"))
     return replace(
         prompt,
         question=f"Is the crank still where it was left: {landmark(scene.build.engine, at)}?",
         why=f"Someone may have turned it since. Look at the mark and feel a lifter. {again}",
         options=(
-            Option("y", "still there: mark checked, a lifter felt", does=Reply((here,))),
-            Option("m", "moved, or not sure", does=Reply((lost,))),
+            Option("y", "still there: mark checked, a lifter felt", does=here),
+            Option("m", "moved, or not sure", does=moved),
         ),
         facts=(Fact(f"crank at {at:g}°", "the last entry that placed it"),),
     )
@@ -62,8 +63,9 @@ def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
 def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
     """The next thing to feel, or the mark to turn on to, until the crank's place is known."""
     engine, cam = scene.build.engine, scene.build.cam
+    watch = partial(_place, scene, phase, WATCH_ONE, 0.0, _WATCH, _ANY_CAM)
     if cam is None:
-        return _watch_cylinder_one(scene, phase)
+        return watch()
     up, down = _felt(scene, "up"), _felt(scene, "down")
     left = ranges(engine, cam, up, down)
     if not left:
@@ -79,7 +81,7 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
         return _place(scene, phase, FIND_MARK, mark, f"{onward} Is the crank there?", seen)
     valve = feel_next(engine, cam, up, down, without=_felt(scene, "unsure"))
     if valve is None:
-        return _watch_cylinder_one(scene, phase)
+        return watch()
     somewhere = f"the crank is somewhere in {spans}"
     if not scene.state.felt:
         somewhere = "nothing known yet: the crank could be anywhere in the cycle"
@@ -110,22 +112,8 @@ def _next_mark(left: tuple[Arc, ...]) -> float | None:
 
 
 def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, again: str = "") -> Prompt:
-    def felt(state: State, valve: Valve = valve) -> Reply:
-        return Reply((Draft(Felt(valve=str(valve), state=state)),))
-
-    def other_valve(answer: str, *rest: object) -> Reply:
-        name, _, typed = answer.partition(" ")
-        states: Mapping[str, State] = {"up": "up", "down": "down"}
-        state = states.get(typed.strip().lower())
-        try:
-            valve = Valve.parse(name)
-        except ValueError as error:
-            raise Refused(str(error), "u, d or c, or another valve like 3E up") from None
-        if valve not in scene.state.valves:
-            raise Refused(f"{valve} is not on this engine", "a valve of its own")
-        if state is None:
-            raise Refused(f"{answer!r} doesn't say how it stands", "like 3E up or 4I down")
-        return felt(state, valve)
+    def felt(state: State) -> Reply:
+        return kept(Felt(valve=str(valve), state=state))
 
     return Prompt(
         id=FEEL,
@@ -134,33 +122,20 @@ def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, again: str = "")
         "its lobe, or down on its heel (base circle)?",
         why="Each answer rules out places the crank could be. This one rules out most.",
         options=(
-            # Letters, since another valve may be typed, and that begins with a digit.
             Option("u", "up on the lobe", does=felt("up")),
             Option("d", "down on the heel", does=felt("down")),
             Option("c", "can't tell", does=felt("unsure")),
         ),
-        reading="another valve and how it stands",
-        example="like 3E up or 4I down",
         facts=(fact,),
         valve=valve,
-        take=other_valve,
     )
-
-
-def _watch_cylinder_one(scene: Scene, phase: Phase) -> Prompt:
-    question = (
-        "Turn on to cylinder 1 at TDC on compression: 1I closes on the way up, and 30° further "
-        "neither of its lifters moves. Is the crank back at that mark?"
-    )
-    fact = Fact("right for any four-stroke cam", "how a four-stroke works")
-    return _place(scene, phase, WATCH_ONE, 0.0, question, fact)
 
 
 def _place(
     scene: Scene, phase: Phase, prompt_id: str, at_deg: float, question: str, fact: Fact
 ) -> Prompt:
-    found = Draft(Crank(at_deg=at_deg, how="found", seen=question))
-    lost = Draft(CrankLost(reason="not at the mark"))
+    found = kept(Crank(at_deg=at_deg, how="found", seen=question))
+    lost = kept(CrankLost(reason="not at the mark"))
     return before_turning(scene, phase) or Prompt(
         id=prompt_id,
         phase=phase,
@@ -168,8 +143,8 @@ def _place(
         why="From a mark that is sure, everything is counted again.",
         caution=BY_HAND,
         options=(
-            Option("y", "at the mark", does=Reply((found,))),
-            Option("n", "no: feel lifters again", does=Reply((lost,))),
+            Option("y", "at the mark", does=found),
+            Option("n", "no: feel lifters again", does=lost),
         ),
         facts=(fact,),
         crank_target_deg=at_deg,

@@ -94,13 +94,13 @@ def _reading(scene: Scene, records: Records) -> str:
 
 
 def _cups_text(scene: Scene, records: Records, reading: str) -> Text:
-    heights = {name: _height(scene, name) for name in CUPS}
-    heights[records] = quantities.length_mm(reading)
-    if heights[records] == 0:
+    mm = quantities.length_mm(reading)
+    heights = {**_heights(scene), records: mm}
+    if mm == 0:
         raise Refused(f"{reading} isn't a height", "the cup's height over the foot or roller")
-    hydraulic, solid = (heights[name] for name in CUPS)
-    if hydraulic is None or solid is None:
+    if len(heights) < len(CUPS):
         return Text("")
+    hydraulic, solid = (heights[name] for name in CUPS)
     if abs(hydraulic - solid) > MOST_APART_MM:
         problem = text("{} makes the two heights {} apart", reading, Length(abs(hydraulic - solid)))
         instead = "measure both over the foot or roller with one gauge; cross out a wrong one"
@@ -108,16 +108,20 @@ def _cups_text(scene: Scene, records: Records, reading: str) -> Text:
     return text("By both heights, {}.", above_text(hydraulic - solid))
 
 
+def _heights(scene: Scene) -> dict[Records, float]:
+    """The cups' heights known so far, in mm."""
+    return {each: quantities.length_mm(got) for each in CUPS if (got := _reading(scene, each))}
+
+
 def cup_above_mm(scene: Scene) -> float | None:
     """The hydraulic cup's height less the solid one's in mm; None before both are known."""
-    hydraulic, solid = (_height(scene, name) for name in CUPS)
-    return None if hydraulic is None or solid is None else hydraulic - solid
+    heights = _heights(scene)
+    return heights[CUPS[0]] - heights[CUPS[1]] if len(heights) == len(CUPS) else None
 
 
 def cup_numbers(scene: Scene) -> tuple[int, ...]:
     """The entries that give the two heights: lengths found by the solid lifter rest on both."""
-    entries = (scene.recorded(name) for name in CUPS)
-    return tuple(entry.number for entry in entries if entry is not None)
+    return tuple(entry.number for name in CUPS if (entry := scene.recorded(name)))
 
 
 def above_text(mm: float) -> Text:
@@ -126,11 +130,6 @@ def above_text(mm: float) -> Text:
         return Text("the two cups stand equally high")
     which = "higher" if mm > 0 else "lower"
     return text("the hydraulic cup stands {} {} than the solid one", Length(abs(mm)), which)
-
-
-def _height(scene: Scene, records: Records) -> float | None:
-    entry = scene.recorded(records)
-    return None if entry is None else quantities.length_mm(entry.body.reading)
 
 
 @dataclass(frozen=True)

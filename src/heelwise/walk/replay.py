@@ -21,7 +21,7 @@ from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.sign_off import rows_of
 from heelwise.walk.state import advance, same_person
 from heelwise.walk.steps import build_step_due
-from heelwise.walk.walker import CLOCK_SET_RIGHT, FIXED
+from heelwise.walk.walker import CLOCK_SET_RIGHT
 
 _SLACK_TURNS, _SLACK_MM, _SLACK_DEG = 1e-6, 1e-6, 0.01
 
@@ -104,17 +104,11 @@ def _on_its_heel(scene: Scene, body: OnItsHeel) -> Found:
 def _about_others(scene: Scene, body: e.AnyBody) -> Found:
     state = scene.state
     match body:
-        case e.CrossedOut() if isinstance(state.entries[body.of - 1].body, FIXED):
-            yield f"crosses out entry {body.of}, which can't be"
         case e.Accepted():
             valve = state.by_name[body.valve]
             latest = (valve.last_count, valve.received, *valve.trials)
             if body.of not in [each.number for each in latest if each is not None]:
                 yield f"accepts entry {body.of}, which isn't what was last read or received"
-        case e.Ordered() if set(body.valves) != set(state.by_name):
-            yield "orders pushrods for other valves than the engine's"
-        case e.Felt() if state.crank is not None:
-            yield "feels for the crank's place while it is known"
         case e.Gauged():
             words = ("tight", "inside", "loose")
             verdict = _word(length_mm(body.reading), body.least_mm, body.most_mm, words)
@@ -144,9 +138,6 @@ def _read(scene: Scene, body: e.Read) -> Found:
     counted, own = turns(body.turns), f"{body.least_turns:g} to {body.most_turns:g}"
     if counted > body.never_past_turns + _SLACK_TURNS:
         yield f"counts {body.turns} turns, past its own never-past of {body.never_past_turns:g}"
-    if body.least_turns > body.most_turns:
-        yield f"has a window from {body.least_turns:g} down to {body.most_turns:g} turns"
-        return
     sheet = window_in_turns(scene.build.setup.window_sheet(), body.travel_mm, scene.seat_turns)
     least, most = sheet.least_turns - _SLACK_TURNS, sheet.most_turns + _SLACK_TURNS
     if body.least_turns < least or body.most_turns > most:

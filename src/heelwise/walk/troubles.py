@@ -7,11 +7,10 @@ stands open until it is put right, or a named person goes on with a reason where
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from string import ascii_lowercase
-from typing import NamedTuple
 
 from heelwise.documents.entries import Answered, BackOffWhy, Draft, PutRight, Trouble
 from heelwise.documents.entry_base import Entry
@@ -29,79 +28,54 @@ SOLID_CAUSE = "walk/solid-cause"
 PUT_IT_RIGHT = "walk/put-right"
 
 
-class TroubleKind(NamedTuple):
-    """A trouble with a next step.
-
-    `may_go_on`: a named person may go on with it, for a reason. `only`: the lifters or the
-    rockers' mount that can have it, as a word of the setup's; "" for any.
-    """
-
-    next_step: str
-    may_go_on: bool = False
-    only: str = ""
-
-
 NOT_UP = "the lifter has not come up"
 STILL_UP = "a lifter is still up after its hold"
 
-TROUBLES: Mapping[str, TroubleKind] = {
-    NOT_UP: TroubleKind(
-        "Leave it unloaded, bleed it and pump it by hand; if it stays down, exchange it. A "
-        "plunger that is down reads as too little preload, or as none.",
-        only="hydraulic",
-    ),
-    STILL_UP: TroubleKind(
-        "Its valve is still open: leave the crank alone. Back its rocker off, and press the "
-        "plunger down slowly or give it longer. Look for a pushrod that is too long.",
-        only="hydraulic",
-    ),
-    "the pushrod won't seat or spin": TroubleKind(
-        "Lift the rocker, clean both cups, look for a burr or a wrong end. If it still won't seat, "
-        "another pushrod."
-    ),
-    "a pushrod bends or rubs, or a rocker binds": TroubleKind(
-        "Stop. A bent pushrod is scrap. Find what it met: guide plate, head, a slot at its end, a "
-        "rocker put in the wrong way round."
-    ),
-    "a thread or bolt yields": TroubleKind(
-        "No more torque on this valve. Past its yield a bolt never gets to its torque by turning "
-        "on: a new bolt, and the maker's repair for the thread (an insert, as a rule)."
-    ),
-    "a stud pulls": TroubleKind(
-        "No more torque on this valve. A pulled stud comes out: the maker's repair is a screw-in "
-        "stud, or an oversize one.",
-        only="stud",
-    ),
-    "a crimped nut turns too easily": TroubleKind(
-        "A used crimped nut that turns without drag loses its setting: a new nut, then set again.",
-        only="stud",
-    ),
-    "a bolt bottoms, or its hole is wet": TroubleKind(
-        "Blow the hole dry, run the bolt in by fingers and measure its depth: a bolt that bottoms "
-        "clicks like a good one and clamps nothing."
-    ),
-    "a bolt goes through, nobody knows into what": TroubleKind(
-        "Into water it wants sealant, into a port it wants sealant and the right length. Feel with "
-        "a wire and look at the maker's sheet.",
-        may_go_on=True,
-    ),
-    "the tip pattern is off": TroubleKind(
-        "Toward the exhaust side: a shorter pushrod; toward the intake side: a longer one, for the "
-        "usual layout. Length sets the pattern, the nut sets preload.",
-        may_go_on=True,
-    ),
-    "a spring is weak or out of place": TroubleKind(
-        "Measure it against its sheet at installed height. A weak spring reads as preload that "
-        "isn't there.",
-        may_go_on=True,
-    ),
-    "something else": TroubleKind(
-        "Stop at this valve until somebody who knows it has looked at it.", may_go_on=True
-    ),
+TROUBLES = {
+    NOT_UP: "Leave it unloaded, bleed it and pump it by hand; if it stays down, exchange it. A "
+    "plunger that is down reads as too little preload, or as none.",
+    STILL_UP: "Its valve is still open: leave the crank alone. Back its rocker off, and press the "
+    "plunger down slowly or give it longer. Look for a pushrod that is too long.",
+    "the pushrod won't seat or spin": "Lift the rocker, clean both cups, look for a burr or a "
+    "wrong end. If it still won't seat, another pushrod.",
+    "a pushrod bends or rubs, or a rocker binds": "Stop. A bent pushrod is scrap. Find what it "
+    "met: guide plate, head, a slot at its end, a rocker put in the wrong way round.",
+    "a thread or bolt yields": "No more torque on this valve. Past its yield a bolt never gets to "
+    "its torque by turning on: a new bolt, and the maker's repair for the thread (an insert, as a "
+    "rule).",
+    "a stud pulls": "No more torque on this valve. A pulled stud comes out: the maker's repair is "
+    "a screw-in stud, or an oversize one.",
+    "a crimped nut turns too easily": "A used crimped nut that turns without drag loses its "
+    "setting: a new nut, then set again.",
+    "a bolt bottoms, or its hole is wet": "Blow the hole dry, run the bolt in by fingers and "
+    "measure its depth: a bolt that bottoms clicks like a good one and clamps nothing.",
+    "a bolt goes through, nobody knows into what": "Into water it wants sealant, into a port it "
+    "wants sealant and the right length. Feel with a wire and look at the maker's sheet.",
+    "the tip pattern is off": "Toward the exhaust side: a shorter pushrod; toward the intake side: "
+    "a longer one, for the usual layout. Length sets the pattern, the nut sets preload.",
+    "a spring is weak or out of place": "Measure it against its sheet at installed height. A weak "
+    "spring reads as preload that isn't there.",
+    "something else": "Stop at this valve until somebody who knows it has looked at it.",
 }
 """What can be said to be wrong, with what comes next. All of it common practice, no source."""
 
-OTHER = TroubleKind("Leave the crank alone until it is put right.")
+MAY_GO_ON = (
+    "a bolt goes through, nobody knows into what",
+    "the tip pattern is off",
+    "a spring is weak or out of place",
+    "something else",
+)
+"""What a named person may go on with, for a reason."""
+
+_ONLY = {
+    NOT_UP: "hydraulic",
+    STILL_UP: "hydraulic",
+    "a stud pulls": "stud",
+    "a crimped nut turns too easily": "stud",
+}
+"""The lifters or the rockers' mount that can have it, as a word of the setup's."""
+
+OTHER = "Leave the crank alone until it is put right."
 """What comes next for a trouble that isn't chosen from the list."""
 
 _CAUSES = {
@@ -276,12 +250,11 @@ def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
     valve = Valve.parse(body.valve) if body.valve else None
     about = f"{valve}: " if valve else ""
     name = scene.state.trouble_names[number]
-    kind = TROUBLES.get(name, OTHER)
     plain = Prompt(
         id=PUT_IT_RIGHT,
         phase=phase,
         heading=f"{about}{name}",
-        question=kind.next_step,
+        question=TROUBLES.get(name, OTHER),
         why="It stands open in the record, and nothing is signed with it open.",
         facts=(Fact(body.words, f"entry {number}"),) if body.words else (),
         valve=valve,
@@ -293,7 +266,7 @@ def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
             return Option(key, name, does=kept(answer, rests=(number,)))
 
         there = f"{lifter_kind(scene)} {scene.build.rocker.mount}"
-        names = (each for each, known in TROUBLES.items() if known.only in there)
+        names = (each for each in TROUBLES if _ONLY.get(each, "") in there)
         return replace(
             plain,
             id=NAMED_TROUBLE,
@@ -319,7 +292,7 @@ def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
         return kept(done, f"{about}{person} goes on with it.", "warn", (number,))
 
     options = [Option("1", "put right", ("what was done",), put_right)]
-    if kind.may_go_on:
+    if name in MAY_GO_ON:
         options.append(Option("2", "go on with it", ("who goes on", "the reason"), go_on))
     if valve is not None and number not in scene.state.put_off:
         put_off = Answered(step=PUT_OFF, answer=str(number), said="left for later")

@@ -13,7 +13,7 @@ from heelwise.screens.bench import BenchScreen
 from heelwise.screens.modals import SaveFailedScreen
 from heelwise.session import PARTLY_KEPT, Session
 from heelwise.storage.errors import NotKept
-from heelwise.walk.sign_off import Outcome
+from heelwise.walk.prove import Outcome
 from tests.screens.pressing import (
     SMALL,
     app_on,

@@ -15,8 +15,8 @@ from heelwise.session import begin_session, to_begin
 from heelwise.shop import builds
 from heelwise.shop.builds import Folder, folder_of, own_travel, read_all, read_build, records_in
 from heelwise.valvetrain.engine import ValveKind
+from heelwise.walk.prove import outcomes
 from heelwise.walk.scene import scene_of
-from heelwise.walk.sign_off import outcomes
 from tests.commands.running import Runner
 from tests.shop.folders import SAMPLE, another
 

@@ -23,8 +23,8 @@ from heelwise.rehearsal.scenario import (
 )
 from heelwise.walk.build import Build
 from heelwise.walk.prompts import Prompt
+from heelwise.walk.prove import Outcome, outcomes
 from heelwise.walk.scene import Scene, scene_of
-from heelwise.walk.sign_off import Outcome, outcomes
 from heelwise.walk.walker import Walker, next_prompt
 from heelwise.wording import Length, Text
 from tests.rehearsal.setups import setup_for

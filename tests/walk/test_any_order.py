@@ -31,7 +31,7 @@ from heelwise.valvetrain.engine import Valve
 from heelwise.walk.crank import TURN
 from heelwise.walk.finding import FIND_MARK, WATCH_ONE
 from heelwise.walk.prompts import Refused
-from heelwise.walk.sign_off import CLOSED
+from heelwise.walk.prove import CLOSED
 from heelwise.walk.state import WENT_SOLID, fold
 from tests.walk.driving import Drive
 

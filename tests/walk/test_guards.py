@@ -8,7 +8,7 @@ import pytest
 from heelwise.documents.entries import Accepted, Answered, Crank, NoClick, Proved, Read
 from heelwise.walk.crank import BACK_OFF, HOLD, TURN
 from heelwise.walk.prompts import Refused
-from heelwise.walk.sign_off import CLOSED, SIGN
+from heelwise.walk.prove import CLOSED, SIGN
 from heelwise.walk.state import RESUME_STEP
 from heelwise.walk.valve_steps import OUTSIDE, UNLOAD
 from tests.walk.driving import Drive, no_faults

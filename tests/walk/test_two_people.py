@@ -6,8 +6,7 @@ import pytest
 
 from heelwise.documents.entries import HandedOver, IndependentProof, Proved
 from heelwise.walk.prompts import Refused
-from heelwise.walk.prove import SECOND_PERSON
-from heelwise.walk.sign_off import SIGN
+from heelwise.walk.prove import SECOND_PERSON, SIGN
 from tests.walk.driving import Drive
 
 NAMES = ("bolt-down-rockers", "stud-rockers", "shaft-rockers")

@@ -18,9 +18,8 @@ from heelwise.walk.counting import NO_CLICK, proposal
 from heelwise.walk.finding import FEEL
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Ask, Prompt
-from heelwise.walk.prove import SECOND_PERSON
+from heelwise.walk.prove import SECOND_PERSON, SIGN
 from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import SIGN
 from heelwise.walk.state import ValveState, same_person
 from heelwise.walk.trials import FIT_TRIAL
 from heelwise.walk.valve_steps import OUTSIDE

@@ -16,9 +16,9 @@ from heelwise.sheet.html import as_html
 from heelwise.sheet.sections import Cells, Section, Shape, sentences
 from heelwise.sheet.text import sections_markdown, sections_text
 from heelwise.sheet.words import turns_or_none
+from heelwise.walk.prove import outcomes
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
-from heelwise.walk.sign_off import outcomes
 from heelwise.wording import BOTH
 
 Form = Literal["text", "markdown", "html", "csv", "json"]

@@ -29,8 +29,8 @@ from heelwise.shop.builds import (
 )
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import pooled
+from heelwise.walk.prove import outcomes
 from heelwise.walk.scene import Scene, scene_of
-from heelwise.walk.sign_off import outcomes
 
 _OF_ANOTHER = ("customer", "job", "engine_serial")
 """Keys of [job] that another engine has its own of; it shares the parts."""

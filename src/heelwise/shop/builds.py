@@ -27,8 +27,8 @@ from heelwise.storage.seals import Scan, State
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel
 from heelwise.valvetrain.trials import Reading
+from heelwise.walk.prove import outcomes
 from heelwise.walk.scene import scene_of
-from heelwise.walk.sign_off import outcomes
 from heelwise.walk.walker import phase_of, progress
 from heelwise.wording import listed
 

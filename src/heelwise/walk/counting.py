@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
 from heelwise.documents.entries import Gauged, NoClick, Read, Received
@@ -146,12 +147,7 @@ def count_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
         *growth_facts(scene.build.setup, length_mm(pushrod)),
     ]
     return replace(
-        plain,
-        heading=heading,
-        options=options,
-        reading=reading,
-        facts=tuple(facts),
-        take=lambda answer, *_: _counted(at, answer),
+        plain, heading=heading, options=options, reading=reading, facts=tuple(facts), take=take
     )
 
 

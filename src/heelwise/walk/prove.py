@@ -1,21 +1,21 @@
-"""Prove: round again with every valve on its heel, a sample counted again, a second person."""
+"""Prove and sign off: round again on every heel, a sample counted again, a second person."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import cast
 
-from heelwise.documents.entries import Draft, HandedOver, IndependentProof, Proved, Read
-from heelwise.documents.entry_base import PASSING, ProofWord
+from heelwise.documents import entries as e
+from heelwise.documents.entry_base import PASSING, Entry, ProofWord
 from heelwise.documents.procedure import Step
 from heelwise.documents.steps import Records, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
 from heelwise.walk.build import BY_EYE
 from heelwise.walk.counting import AtValve
-from heelwise.walk.crank import before_turning, counted_off, go_round
+from heelwise.walk.crank import before_turning, counted_off, go_round, trials_off
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
@@ -30,13 +30,22 @@ from heelwise.walk.recount import (
     under_way,
 )
 from heelwise.walk.scene import Scene, placed_at
-from heelwise.walk.state import same_person
-from heelwise.walk.steps import build_step_due, step_prompt, steps_due, valves_among, words
+from heelwise.walk.state import BuildState, ValveState, same_person
+from heelwise.walk.steps import (
+    build_step_due,
+    opening_prompt,
+    step_prompt,
+    steps_due,
+    valves_among,
+    words,
+)
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
 
 SECOND_PERSON = "walk/second-person"
 WANTED = "wanted"
+SIGN = "walk/sign-off"
+CLOSED = "walk/closed"
 
 
 def begun(scene: Scene) -> bool:
@@ -53,18 +62,15 @@ def prove_prompt(scene: Scene) -> Prompt | None:
         # The first turns after Fit: what opens Prove goes all the way round.
         first = step_prompt(scene, opening, rests_on=scene.crank_number)
         return before_turning(scene, "prove") or replace(first, turns_crank=True)
-    slack = {v: "under way" for v, each in scene.state.valves.items() if under_way(scene, each)}
-    if slack:
-        return _recount_round(scene, slack)
     recounts = scene.build.method.recounts
+    if slack := [v for v, each in scene.state.valves.items() if under_way(scene, each)]:
+        return _recount_round(scene, slack)
     if recounts and (moved := moved_in_proof(scene)):
         return _moved_round(scene, moved)
     if needy := unproved(scene):
         return _proof_round(scene, needy)
-    if recounts:
-        due = {v: why for v, why in sample(scene).items() if not counted_again(scene, v)}
-        if due:
-            return _recount_round(scene, due)
+    if recounts and (due := [v for v in sample(scene) if not counted_again(scene, v)]):
+        return _recount_round(scene, due)
     return _second_proof(scene) if second_person_wanted(scene) else None
 
 
@@ -79,9 +85,7 @@ def _proof_round(scene: Scene, needy: list[Valve]) -> Prompt:
         # Where the proof is to be made elsewhere, only what is not yet settled goes on here.
         return not scene.build.method.elsewhere or not settled(scene, valve)
 
-    def serve(valve: Valve, position: Position | None) -> Prompt:
-        return _counted_then_proved(scene, valve, position, recount=False)
-
+    serve = partial(_counted_then_proved, scene, recount=False)
     prompt = go_round(scene, "prove", proof_plan(scene), needy, serve, go_on_here)
     return counted_off(scene, prompt, "proof", len(scene.state.valves) - len(needy))
 
@@ -95,19 +99,21 @@ def _counted_then_proved(
     return _proof_prompt(scene, valve, position, unproved(scene))
 
 
-def _moved_round(scene: Scene, moved: Mapping[Valve, Read]) -> Prompt:
+def _moved_round(scene: Scene, moved: Mapping[Valve, e.Read]) -> Prompt:
     """A bolt that moved in its proof is counted again, never where its count was made."""
+    return go_round(
+        scene,
+        "prove",
+        elsewhere(scene, moved),
+        list(moved),
+        lambda valve, position: valve_prompt(
+            AtValve(scene, valve, "prove", position, recount=True)
+        ),
+        lambda valve: abs(scene.at_deg - moved[valve].at_deg) >= SAME_PLACE_DEG,
+    )
 
-    def serve(valve: Valve, position: Position | None) -> Prompt:
-        return valve_prompt(AtValve(scene, valve, "prove", position, recount=True))
 
-    def another_place(valve: Valve) -> bool:
-        return abs(scene.at_deg - moved[valve].at_deg) >= SAME_PLACE_DEG
-
-    return go_round(scene, "prove", elsewhere(scene, moved), list(moved), serve, another_place)
-
-
-def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
+def _recount_round(scene: Scene, due: list[Valve]) -> Prompt:
     chosen = sample(scene)
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
@@ -116,7 +122,7 @@ def _recount_round(scene: Scene, due: dict[Valve, str]) -> Prompt:
         return loosen_prompt(scene, valve, chosen.get(valve, ""))
 
     done = sum(counted_again(scene, v) for v in chosen)
-    prompt = go_round(scene, "prove", recount_plan(scene, {**chosen, **due}), list(due), serve)
+    prompt = go_round(scene, "prove", recount_plan(scene, [*chosen, *due]), due, serve)
     progress = f"re-count {min(done + 1, len(chosen))} of {len(chosen)}"
     return replace(prompt, progress=progress, done=done, total=len(chosen))
 
@@ -199,8 +205,8 @@ def _rests(scene: Scene, valve: Valve) -> tuple[int, ...]:
     return ((count.number,) if count else ()) + after_numbers(scene, valve)
 
 
-def _proved(scene: Scene, valve: Valve, outcome: ProofWord) -> Draft:
-    body = Proved(
+def _proved(scene: Scene, valve: Valve, outcome: ProofWord) -> e.Draft:
+    body = e.Proved(
         valve=str(valve),
         outcome=outcome,
         torque=scene.build.torque,
@@ -208,7 +214,7 @@ def _proved(scene: Scene, valve: Valve, outcome: ProofWord) -> Draft:
         at_deg=scene.at_deg,
         margin_deg=scene.margin(valve),
     )
-    return Draft(body, (*_rests(scene, valve), *scene.crank_number))
+    return e.Draft(body, (*_rests(scene, valve), *scene.crank_number))
 
 
 def _facts(scene: Scene, valves: Sequence[Valve]) -> tuple[Fact, ...]:
@@ -262,7 +268,7 @@ def _who(scene: Scene, needy: list[Valve]) -> Prompt:
         if same_person(to, first):
             problem = f"{to} made the first proof, so a second one isn't independent"
             raise Refused(problem, "the initials of somebody else")
-        return kept(HandedOver(to=to), f"{to} is at the engine now.")
+        return kept(e.HandedOver(to=to), f"{to} is at the engine now.")
 
     return Prompt(
         id=SECOND_PERSON,
@@ -281,9 +287,110 @@ def _as_second(scene: Scene, reply: Reply) -> Reply:
     """A reply with its proofs kept as independent ones, each resting on the first."""
     drafts = []
     for draft in reply.drafts:
-        if isinstance(draft.body, Proved):
+        if isinstance(draft.body, e.Proved):
             proof = scene.state.by_name[draft.body.valve].proof
             rests = (*draft.rests_on, *((proof.number,) if proof else ()))
-            draft = Draft(IndependentProof(**draft.body.values()), rests)
+            draft = e.Draft(e.IndependentProof(**draft.body.values()), rests)
         drafts.append(draft)
     return replace(reply, drafts=tuple(drafts))
+
+
+# ------------------------------------------- signing off: only with every valve proved
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a valve came to. Its names are keys on disk."""
+
+    valve: str
+    pushrod: str | None
+    turns: str | None
+    verdict: str | None
+    accepted_by: str | None
+    proved: str | None
+    recounted: bool
+    gauged: str | None = None
+    proved_by: str | None = None
+    apart: str | None = None
+    apart_by: str | None = None
+
+
+def outcomes(state: BuildState) -> tuple[Outcome, ...]:
+    """The outcome of every valve, in the engine's order."""
+    return tuple(_outcome(valve_state) for _, valve_state in sorted(state.valves.items()))
+
+
+def rows_of(state: BuildState) -> list[dict[str, object]]:
+    """The outcome of every valve as rows of `[[signoff]]`: what is not there is left out."""
+    return [{k: v for k, v in asdict(o).items() if v is not None} for o in outcomes(state)]
+
+
+def _outcome(valve_state: ValveState) -> Outcome:
+    count, accepted = valve_state.standing_count, valve_state.acceptance
+    read, gauged = (count.when(e.Read), count.when(e.Gauged)) if count else (None, None)
+    proof, second = valve_state.proof, valve_state.independent_proof
+    return Outcome(
+        valve=str(valve_state.valve),
+        pushrod=count.body.pushrod if count else None,
+        turns=read.body.turns if read else None,
+        verdict=count.body.verdict if count else None,
+        accepted_by=accepted.body.person if accepted else None,
+        proved=proof.body.outcome if proof else None,
+        recounted=valve_state.recounted,
+        gauged=gauged.body.reading if gauged else None,
+        proved_by=proof.by if proof else None,
+        apart=second.body.outcome if second else None,
+        apart_by=second.by if second else None,
+    )
+
+
+def sign_off_prompt(scene: Scene) -> Prompt:
+    """The closing steps, then the signature. Reached only with every valve proved."""
+    closing = opening_prompt(scene, "sign off") or _sign(scene)
+    barred = before_turning if closing.turns_crank else trials_off
+    return barred(scene, "sign off") or closing
+
+
+def _sign(scene: Scene) -> Prompt:
+    states = scene.state.valves.values()
+    proofs = tuple(p.number for s in states for p in (s.proof, s.independent_proof) if p)
+
+    def sign(person: str) -> Reply:
+        return kept(e.SignedOff(person=person), "Signed off.", "good", proofs)
+
+    done = outcomes(scene.state)
+    accepted = ", ".join(o.valve for o in done if o.accepted_by)
+    inside = sum(o.verdict == "inside" for o in done)
+    result = f"{len(done)} valves proved, {inside} inside their window"
+    result += f"; accepted as is: {accepted}" if accepted else ""
+    unchecked = (f"not checked: {each}" for each in scene.build.procedure.covers_not)
+    return Prompt(
+        id=SIGN,
+        phase="sign off",
+        heading="every valve is proved",
+        question="Sign off the build? That closes the record; to add anything you would have to "
+        "reopen it.",
+        why="The record is closed with the outcome of every valve. Its last seal is printed on "
+        "the sheet.",
+        options=(Option("s", "sign off", ("your full name",), sign),),
+        facts=(Fact(result, "the record"), *(Fact(each, "the procedure") for each in unchecked)),
+    )
+
+
+def closed_prompt(closed: Entry[e.SignedOff]) -> Prompt:
+    """What a closed record offers: reading it, or reopening it for a reason."""
+
+    def reopen(person: str, reason: str) -> Reply:
+        return kept(e.Reopened(person=person, reason=reason), "Reopened.", rests=(closed.number,))
+
+    return Prompt(
+        id=CLOSED,
+        phase="sign off",
+        heading="signed off",
+        question=f"Signed off by {closed.body.person} on {closed.at:%Y-%m-%d at %H:%M}. "
+        "To add anything, reopen it.",
+        why="The sheet shows all of it.",
+        options=(Option("r", "reopen", ("who reopens it", "the reason"), reopen),),
+        done=1,
+        total=1,
+    )

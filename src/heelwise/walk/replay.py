@@ -17,8 +17,8 @@ from heelwise.documents.quantities import length_mm, turns
 from heelwise.documents.record import Record
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.window import window_in_turns
+from heelwise.walk.prove import rows_of
 from heelwise.walk.scene import Scene, scene_of
-from heelwise.walk.sign_off import rows_of
 from heelwise.walk.state import advance, same_person
 from heelwise.walk.steps import build_step_due
 from heelwise.walk.walker import CLOCK_SET_RIGHT

@@ -27,8 +27,8 @@ from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
 from heelwise.walk.prompts import WAITED, Prompt, Refused, refuse_unreadable
+from heelwise.walk.prove import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.scene import Scene
-from heelwise.walk.sign_off import closed_prompt, rows_of, sign_off_prompt
 from heelwise.walk.state import BuildState, advance, is_solid
 from heelwise.walk.steps import REST_ON_PREVIOUS, build_step_due, opening_prompt, step_applies
 from heelwise.walk.trials import second_trial_prompt, trial_prompt

@@ -88,10 +88,21 @@ def quoted(value: object, limit: int = 40) -> str:
     return one_line(str(value), limit)
 
 
-def where_text(path: Iterable[object]) -> str:
-    """Write keys and indexes (from 0): ``("reading", 2, "turns")`` is "reading 3.turns"."""
-    parts = (f" {p + 1}" if isinstance(p, int) else f".{one_line(str(p), 60)}" for p in path)
-    return "".join(parts).strip(" .") or FILE
+def where_text(path: Iterable[object], raw: Any = None) -> str:
+    """Write keys and indexes (from 0): ``("reading", 2, "turns")`` is "reading 3.turns".
+
+    `raw`: the document; a row of it that has an id is told with it: "step 3 (heads).say".
+    """
+    text = ""
+    for part in path:
+        try:
+            raw = raw[part]
+        except (LookupError, TypeError):
+            raw = None
+        text += f" {part + 1}" if isinstance(part, int) else f".{one_line(str(part), 60)}"
+        if isinstance(part, int) and isinstance(raw, Mapping) and isinstance(raw.get("id"), str):
+            text += f" ({one_line(raw['id'], 64)})"
+    return text.strip(" .") or FILE
 
 
 def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
@@ -126,12 +137,15 @@ def did_you_mean(typed: str, known: Iterable[str], lead: str = "the keys here ar
 
 
 def faults_of(
-    error: ValidationError, where: str = "", model: type[BaseModel] | None = None
+    error: ValidationError,
+    where: str = "",
+    model: type[BaseModel] | None = None,
+    raw: Mapping[str, object] | None = None,
 ) -> list[Fault]:
     """Put every error pydantic found into plain words, in its order; the first thousand.
 
     `where`: what stands before each key: "lifter", "reading 3". `model`: the one validated, by
-    which a mistyped key gets a suggestion.
+    which a mistyped key gets a suggestion. `raw`: the document, for the names of its rows.
     """
     faults = []
     for item in error.errors(include_url=False)[:_MOST_WORDED]:
@@ -144,7 +158,7 @@ def faults_of(
                 instead = did_you_mean(key, fields)
             elif examples:
                 instead = f"add it, like {examples[0]}"
-        at = where_text(place) if place else ""
+        at = where_text(place, raw) if place else ""
         faults.append(Fault(".".join(filter(None, (where, at))) or FILE, problem, instead))
     return faults
 

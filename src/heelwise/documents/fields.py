@@ -277,7 +277,7 @@ def read_model(
     try:
         made = model.model_validate({**raw, "format": FORMAT})
     except ValidationError as error:
-        faults += faults_of(error, model=model)
+        faults += faults_of(error, model=model, raw=raw)
     if faults:
         raise Faulty(file, in_order(faults, raw))
     return made

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from heelwise.documents.entry_base import PASSING
 from heelwise.documents.faults import Fault, did_you_mean, quoted
-from heelwise.documents.steps import CUPS, LASH_TRIAL, PHASES, RECORDS, Records
-from heelwise.plain_text import one_line
+from heelwise.documents.steps import PHASES, RECORDS, Records
 
 if TYPE_CHECKING:
     from heelwise.documents.procedure import Head
@@ -27,10 +26,13 @@ class Place(NamedTuple):
     records: Records
 
 
-def _places(text: str) -> tuple[Place, ...]:
-    """Places as the table below writes them: "fit valve count, prove valve proof"."""
+def _asks(text: str) -> Mapping[Place, bool]:
+    """Places as the table below writes them, in their order: "fit valve count, fit valve play?"."""
     words = (each.split() for each in text.split(", "))
-    return tuple(Place(cast(Phase, p), cast(Subject, each), RECORDS[r]) for p, each, r in words)
+    return {
+        Place(cast(Phase, p), cast(Subject, each), RECORDS[r.rstrip("?")]): not r.endswith("?")
+        for p, each, r in words
+    }
 
 
 _CLICK_FAULTS = ("NOT_SEATED", "LENGTH_OFF", "UP_THE_LOBE", "BOLT_MOVES")
@@ -44,20 +46,19 @@ _ANY = tuple(Place(each.any_method, "build", each) for each in Records if each.a
 class Method:
     """One way of setting a valvetrain.
 
-    `must`: steps it can't do without, besides the crank's reference; `may`: those it can use
-    besides. `needs`: of the setup, besides the usual tables. `trial`: what is tried on a few valves
-    first. `reads`: how a valve is read in Fit. `fits`: whether Fit goes round all valves; an engine
-    that has run is only proved and sampled. `clicks`: whether the count ends at the torque click,
-    so that length sets the preload. `recounts`: whether a sample is counted again. `elsewhere`:
-    whether the proof is made at another point on the heel than the reading. `stands`: whether
-    stands, not valves, are drawn down. `proofs`: what its proof can find. `planted`: faults that a
-    rehearsal plants, each of which the method must catch on any valve.
+    `asks`: steps in the order they come up, and whether it can't do without them; the crank's
+    reference besides. `needs`: of the setup, besides the usual tables. `trial`: what is tried on a
+    few valves first. `reads`: how a valve is read in Fit. `fits`: whether Fit goes round all
+    valves; an engine that has run is only proved and sampled. `clicks`: whether the count ends at
+    the torque click, so that length sets the preload. `recounts`: whether a sample is counted
+    again. `elsewhere`: whether the proof is made at another point on the heel than the reading.
+    `stands`: whether stands, not valves, are drawn down. `proofs`: what its proof can find.
+    `planted`: faults that a rehearsal plants, each of which the method must catch on any valve.
     """
 
     name: str
     title: str
-    must: tuple[Place, ...]
-    may: tuple[Place, ...] = ()
+    asks: Mapping[Place, bool]
     needs: tuple[str, ...] = ("rocker.torque",)
     lifters: Literal["hydraulic", "solid"] = "hydraulic"
     trial: Literal["pushrods", "checking", "pattern", "none"] = "none"
@@ -88,12 +89,12 @@ class Method:
     @property
     def needed(self) -> tuple[Place, ...]:
         """Every step it can't do without."""
-        return (_REFERENCE, *self.must)
+        return (_REFERENCE, *(place for place, needed in self.asks.items() if needed))
 
     @property
     def places(self) -> tuple[Place, ...]:
         """Every step that records something and has a place in it."""
-        return (*self.needed, *self.may, *_ANY)
+        return (_REFERENCE, *self.asks, *_ANY)
 
     def reaches(self, phase: Phase, each: Subject) -> bool:
         """Whether its rounds come to a step of a phase, asked once for each of something."""
@@ -121,14 +122,14 @@ _ALL = (
     Method(
         "turns to the click",
         "turns counted from zero lash to the torque click; pushrods tried, bought, measured",
-        must=_places("trial valve count, fit valve count, prove valve proof"),
+        _asks("trial valve count, fit valve count, prove valve proof"),
         trial="pushrods",
         recounts=True,
     ),
     Method(
         "lash and lock",
         "lash set by feeler gauge, locked, and gauged again",
-        must=_places("fit valve gauge, fit valve locked, fit valve recheck, prove valve proof"),
+        _asks("fit valve gauge, fit valve locked, fit valve recheck, prove valve proof"),
         needs=("lash",),
         lifters="solid",
         reads="lash",
@@ -140,15 +141,14 @@ _ALL = (
     Method(
         "checking pushrod",
         "lengths by an adjustable checking pushrod at zero lash; then turns to the click",
-        must=_places("trial valve checked, fit valve count, prove valve proof"),
-        may=_places("trial valve rocker_down"),
+        _asks("trial valve rocker_down?, trial valve checked, fit valve count, prove valve proof"),
         trial="checking",
         recounts=True,
     ),
     Method(
         "checking lifter",
         "lengths by a solid checking lifter and a feeler gauge; then turns to the click",
-        must=_places(
+        _asks(
             "prepare build cup_hydraulic, prepare build cup_solid, trial valve checking_length, "
             "trial valve rocker_down, trial valve lash_checked, trial valve lifter_back, "
             "fit valve count, prove valve proof"
@@ -160,8 +160,7 @@ _ALL = (
     Method(
         "stands and gap",
         "stands drawn down evenly; preload by the gap at the valve, the plunger at its end",
-        must=_places("fit stand drawn, fit valve gauge, prove stand proof"),
-        may=_places("fit valve plunger_up"),
+        _asks("fit stand drawn, fit valve gauge, fit valve plunger_up?, prove stand proof"),
         needs=("rocker.torque", "lifter.plunger_travel"),
         reads="gap",
         clicks=False,
@@ -171,8 +170,7 @@ _ALL = (
     Method(
         "turns and lock",
         "turns given from zero lash by an adjuster, then locked",
-        must=_places("fit valve count, fit valve locked, prove valve proof"),
-        may=_places("fit valve play"),
+        _asks("fit valve count, fit valve locked, fit valve play?, prove valve proof"),
         needs=(),
         clicks=False,
         elsewhere=True,
@@ -182,11 +180,10 @@ _ALL = (
     Method(
         "pattern and lock",
         "lengths by the witness mark on the valve tip; then turns given and locked",
-        must=_places(
+        _asks(
             "trial valve pattern_length, trial valve pattern, "
-            "fit valve count, fit valve locked, prove valve proof"
+            "fit valve count, fit valve locked, fit valve play?, prove valve proof"
         ),
-        may=_places("fit valve play"),
         needs=(),
         trial="pattern",
         clicks=False,
@@ -197,8 +194,7 @@ _ALL = (
     Method(
         "recheck",
         "an engine that has run: the torque as found, then counts of a sample or of all",
-        must=_places("prepare build has_run, fit valve count, prove valve proof"),
-        may=_places("prepare build recount"),
+        _asks("prepare build has_run, prepare build recount?, fit valve count, prove valve proof"),
         fits=False,
         recounts=True,
         planted=("BOLT_MOVES",),
@@ -215,77 +211,89 @@ DEFAULT = "turns to the click"
 MOST_STEPS = 500
 
 
-def step_name(step: object, number: int) -> str:
-    """What a fault calls a step: "step 3 (heads)"."""
-    step_id = step.get("id") if isinstance(step, Mapping) else getattr(step, "id", None)
-    named = isinstance(step_id, str) and step_id
-    return f"step {number} ({one_line(str(step_id), 64)})" if named else f"step {number}"
+_Told = Iterator[tuple[str, str, str]]
+"""Key, what is wrong, what would be right."""
 
 
 def rule_faults(head: Head | None, steps: Sequence[Step]) -> Iterator[Fault]:
     """Every fault between steps and with the method; what can't be read of them is None here."""
-    first: dict[str, int] = {}
-    for place, step in enumerate(steps):
-        earlier = first.setdefault(step.id, place)
-        if step.id is not None and earlier != place:
-            name = step_name(steps[earlier], earlier + 1)
-            yield Fault(f"step {place + 1}.id", f"is the id of {name} too", "give each its own")
-    for place, step in enumerate(steps):
-        wanted = step.only_if.step if step.only_if else None
-        if wanted is not None:
-            where, found = f"step {place + 1}.only_if", first.get(wanted)
-            told = _condition(steps, found, place) if found is not None else _none(wanted, first)
-            yield from (Fault(where, problem, instead) for problem, instead in told)
+    names = [f"step {n} ({step.id})" if step.id else f"step {n}" for n, step in enumerate(steps, 1)]
     method: Any = head.method if head else None
     method = METHODS.get(method) if isinstance(method, str) else method
-    if head is None or not isinstance(method, Method):
+    for here, step in enumerate(steps):
+        told = [*_repeated(steps, here, names), *_condition(steps, here)]
+        if method is not None:
+            told += _of_step(step, method)
+            told += _of_order(steps, here, names, method)
+        yield from (Fault(f"{names[here]}.{key}", *words) for key, *words in told)
+    if head is None or method is None:
         return
     other = "solid" if method.lifters == "hydraulic" else "hydraulic"
     for kind in head.for_lifter or ():
         if isinstance(kind, str) and kind.startswith(other):
             problem = f"{quoted(kind)} lifters can't be set by {quoted(method.name)}"
             yield Fault("procedure.for_lifter", problem, f"name {method.lifters} lifters")
-    for number, step in enumerate(steps, start=1):
-        for key, problem, instead in _of_step(step, method):
-            yield Fault(f"step {number}.{key}", problem, instead)
-    yield from _missing_or_twice(steps, method)
-    yield from _order(steps)
+    # A step that records it in the wrong place is told of where it stands.
+    places = {_place(step) for step in steps}
+    elsewhere = {records for *_, records in places - set(method.needed)}
+    for place in method.needed:
+        if place not in places and place.records not in elsewhere:
+            problem = f"no step of each {place.each} in {place.phase} records {place.records},"
+            instead = f"add one with ask = {quoted(place.records.ask)}"
+            yield Fault("step", f"{problem} which {quoted(method.name)} needs", instead)
 
 
-def _none(wanted: str, ids: Mapping[str, int]) -> Iterator[tuple[str, str]]:
-    known = [each for each in ids if each is not None]
-    yield f"there is no step {quoted(wanted)}", did_you_mean(wanted, known, "there are")
+def _place(step: Step) -> tuple[object, ...]:
+    return step.phase, step.each, step.records
 
 
-def _condition(steps: Sequence[Step], earlier: int, here: int) -> Iterator[tuple[str, str]]:
-    asked, step = steps[earlier], steps[here]
-    name = quoted(asked.id)
-    if _when(asked, earlier) >= _when(step, here):
-        yield f"the step {name} comes later", "name one asked before"
+def _repeated(steps: Sequence[Step], here: int, names: Sequence[str]) -> _Told:
+    first = [step.id for step in steps].index(steps[here].id)
+    if steps[here].id is not None and first != here:
+        yield "id", f"is the id of {names[first]} too", "give each its own"
+
+
+def _condition(steps: Sequence[Step], here: int) -> _Told:
+    step = steps[here]
+    wanted = step.only_if.step if step.only_if else None
+    if wanted is None or step.only_if is None:
+        return
+    asked = next((each for each in steps if each.id == wanted), None)
+    if asked is None:
+        known = [each.id for each in steps if each.id is not None]
+        yield (
+            "only_if",
+            f"there is no step {quoted(wanted)}",
+            did_you_mean(wanted, known, "there are"),
+        )
+        return
+    ranks = [PHASES.index(each.phase) if each.phase else -1 for each in (asked, step)]
+    if (ranks[0], steps.index(asked)) >= (ranks[1], here):
+        yield "only_if", f"the step {quoted(wanted)} comes later", "name one asked before"
         return
     if asked.each not in (None, "build", step.each):
-        problem = f"the step {name} has many answers: one for each {asked.each}"
-        yield problem, "name a step of each build, or one of the same each"
-    wanted = step.only_if.is_ if step.only_if else None
+        problem = f"the step {quoted(wanted)} has many answers: one for each {asked.each}"
+        yield "only_if", problem, "name a step of each build, or one of the same each"
+    answer = step.only_if.is_
     if not asked.values:
-        yield f"the step {name} has no set answers", "name a choice or a confirm"
-    elif isinstance(wanted, str) and wanted not in asked.values:
-        problem = f"{name} is never {quoted(wanted)}, so the step is never reached"
-        yield problem, did_you_mean(wanted, asked.values, "it can be")
-
-
-def _when(step: Step, place: int) -> tuple[int, int]:
-    return (PHASES.index(step.phase) if step.phase else -1, place)
-
-
-_Told = Iterator[tuple[str, str, str]]
-"""Key, what is wrong, what would be right."""
+        problem = f"the step {quoted(wanted)} has no set answers"
+        yield "only_if", problem, "name a choice or a confirm"
+    elif isinstance(answer, str) and answer not in asked.values:
+        problem = f"{quoted(wanted)} is never {quoted(answer)}, so the step is never reached"
+        yield "only_if", problem, did_you_mean(answer, asked.values, "it can be")
 
 
 def _of_step(step: Step, method: Method) -> _Told:
     record, name = RECORDS.get(step.records or ""), quoted(method.name)
     if record is not None:
-        yield from _place(step, record, method)
+        allowed = [place for place in method.places if place.records == record]
+        if not allowed:
+            names = ", ".join(sorted({place.records for place in method.places}))
+            yield "records", f"{record} has no place in {name}", f"it can record {names}"
+        elif step.phase and step.each and _place(step) not in allowed:
+            where = " or ".join(f"for each {place.each} in {place.phase}" for place in allowed)
+            problem = f"{record} isn't recorded for each {step.each} in {step.phase}"
+            yield "records", problem, f"record it {where}"
     if step.phase and step.each and not method.reaches(step.phase, step.each):
         problem = f"a step of each {step.each} in {step.phase} is never reached by {name}"
         yield "each", problem, f"ask it elsewhere: this method is {method.title}"
@@ -294,26 +302,9 @@ def _of_step(step: Step, method: Method) -> _Told:
             yield key, f"{{{figure}}} has no meaning in {name}", "leave it out"
     if record is Records.PROOF:
         yield from _proof(step, method)
-    if record in (*LASH_TRIAL, *CUPS) and record in {place.records for place in method.needed}:
-        if step.skippable is True:
-            yield "skippable", f"{name} can't do without {record}", "leave it out"
-        if step.has("only_if"):
-            yield "only_if", f"{name} always needs {record}", "leave it out"
-
-
-def _place(step: Step, record: Records, method: Method) -> _Told:
-    allowed = [place for place in method.places if place.records == record]
-    if not allowed:
-        names = ", ".join(sorted({place.records for place in method.places}))
-        yield "records", f"{record} has no place in {quoted(method.name)}", f"it can record {names}"
-    elif step.phase and step.phase not in {place.phase for place in allowed}:
-        phases = " or ".join(dict.fromkeys(place.phase for place in allowed))
-        yield "phase", f"is {quoted(step.phase)}", f"{record} is recorded in {phases}"
-    elif (
-        step.phase and step.each and (step.phase, step.each) not in {place[:2] for place in allowed}
-    ):
-        eaches = " or ".join(place.each for place in allowed if place.phase == step.phase)
-        yield "each", f"is {quoted(step.each)}", f"{record} is recorded for each {eaches}"
+    for key in ("skippable", "only_if") if _place(step) in method.needed else ():
+        if getattr(step, key):
+            yield key, f"{name} always needs {record}", "leave it out"
 
 
 def _proof(step: Step, method: Method) -> _Told:
@@ -328,39 +319,18 @@ def _proof(step: Step, method: Method) -> _Told:
             yield "options", problem, f"add {' or '.join(words)}"
 
 
-def _missing_or_twice(steps: Sequence[Step], method: Method) -> Iterator[Fault]:
-    first: dict[tuple[str, str, object], str] = {}
-    for number, step in enumerate(steps, start=1):
-        place = (step.phase, step.each, step.records)
-        if place in first and place in {*method.needed, *method.may}:
-            problem = f"{step.records} is recorded by {first[place]} already"
-            instead = "this step is never reached: leave one out"
-            yield Fault(f"step {number}.records", problem, instead)
-        first.setdefault(place, step_name(step, number))
-    # A step that records it in the wrong place is told of where it stands.
-    elsewhere = {records for *_, records in first.keys() - set(method.needed)}
-    for place in method.needed:
-        if place not in first and place.records not in elsewhere:
-            problem = f"no step of each {place.each} in {place.phase} records {place.records},"
-            instead = f"add one with ask = {quoted(place.records.ask)}"
-            yield Fault("step", f"{problem} which {quoted(method.name)} needs", instead)
-
-
-def _order(steps: Sequence[Step]) -> Iterator[Fault]:
-    read = False
-    tried: list[int] = []
-    for number, step in enumerate(steps, start=1):
-        record = RECORDS.get(step.records or "")
-        where = f"step {number}.records"
-        if (step.phase, step.each) == ("fit", "valve"):
-            read = read or record in (Records.COUNT, Records.GAUGE)
-            if record in (Records.LOCKED, Records.RECHECK, Records.PLAY) and not read:
-                problem = f"{record} comes before the valve is counted or gauged"
-                yield Fault(where, problem, "write it after that step")
-        if record in LASH_TRIAL:
-            rank = LASH_TRIAL.index(record)
-            after = [LASH_TRIAL[place] for place in tried if place > rank]
-            if after:
-                instead = "the order is the pushrod's length, the lash, the lifter put back"
-                yield Fault(where, f"{record} comes after {after[0]}", instead)
-            tried.append(rank)
+def _of_order(steps: Sequence[Step], here: int, names: Sequence[str], method: Method) -> _Told:
+    """What is asked twice, or after a step that it must come before."""
+    order, place = list(method.asks), _place(steps[here])
+    if place not in order:
+        return
+    for earlier, name in zip(steps[:here], names, strict=False):
+        before = _place(earlier)
+        if before == place:
+            problem = f"{steps[here].records} is recorded by {name} already"
+            yield "records", problem, "this step is never reached: leave one out"
+            return
+        if before in order and before[:2] == place[:2] and order.index(before) > order.index(place):
+            problem = f"{steps[here].records} comes after {earlier.records}"
+            yield "records", problem, f"ask it before {name}"
+            return

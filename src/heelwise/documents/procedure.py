@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal
 
 import tomli_w
 from pydantic import Field, PlainValidator
 
-from heelwise.documents.faults import Fault, Faulty, QuantityFault, did_you_mean, quoted
+from heelwise.documents.faults import Fault, QuantityFault, did_you_mean, quoted
 from heelwise.documents.fields import (
     Length,
     Paragraph,
@@ -24,13 +24,12 @@ from heelwise.documents.fields import (
 )
 from heelwise.documents.files import parse_toml, read_bytes, read_toml
 from heelwise.documents.library import expanded
-from heelwise.documents.methods import DEFAULT, METHODS, MOST_STEPS, Method, rule_faults, step_name
+from heelwise.documents.methods import DEFAULT, METHODS, MOST_STEPS, Method, rule_faults
 from heelwise.documents.setup_engine import Mount
 from heelwise.documents.setup_lifters import LifterKind
 from heelwise.documents.steps import LIFTER_CONDITIONS, MOST_OPTIONS, Level, StepId
 from heelwise.documents.steps import Step as Step
 
-T = TypeVar("T")
 _Minutes = Annotated[float, Field(ge=0, le=24 * 60)]
 
 
@@ -192,7 +191,7 @@ class _SharedSteps(Table):
 def check_steps(path: Path) -> None:
     """Look at a file of shared steps, and raise Faulty with every fault."""
     raw = _of_today(read_toml(path))
-    _naming(raw, lambda: read_model(_SharedSteps, raw, str(path)))
+    read_model(_SharedSteps, raw, str(path))
 
 
 def procedure_digest(data: bytes) -> str:
@@ -227,8 +226,7 @@ def kept_procedure(text: str, name: str) -> tuple[Procedure, tuple[str, ...]]:
 
 
 def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> Procedure:
-    today = _of_today(raw)
-    document = _naming(today, lambda: read_model(_Document, today, file, faults))
+    document = read_model(_Document, _of_today(raw), file, faults)
     head = {key: getattr(document.procedure, key) for key in Head.model_fields}
     words = re.findall(r"[a-z0-9]+", Path(file).stem.lower())
     head["id"] = head["id"] or "-".join(words)[:64].strip("-") or "procedure"
@@ -243,9 +241,9 @@ def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> 
 
 def _of_today(raw: Mapping[str, Any]) -> dict[str, Any]:
     steps = raw.get("step")
-    if not isinstance(steps, list):
-        return dict(raw)
-    return {**raw, "step": [_step_of_today(s) if isinstance(s, Mapping) else s for s in steps]}
+    rows = steps if isinstance(steps, list) else []
+    today = [_step_of_today(row) if isinstance(row, Mapping) else row for row in rows]
+    return {**raw, "step": today} if rows else dict(raw)
 
 
 def _step_of_today(step: Mapping[str, Any]) -> dict[str, Any]:
@@ -254,19 +252,3 @@ def _step_of_today(step: Mapping[str, Any]) -> dict[str, Any]:
     if "title" not in made and isinstance(made.get("id"), str):
         made["title"] = made["id"].replace("-", " ").strip()[:100] or "a step"
     return made
-
-
-def _naming(raw: Mapping[str, Any], make: Callable[[], T]) -> T:
-    """What is made of a document; in its faults a step is named: "step 3 (heads).say"."""
-    steps = raw.get("step")
-
-    def named(match: re.Match[str]) -> str:
-        number, known = int(match[1]), steps if isinstance(steps, list) else []
-        return step_name(known[number - 1], number) if number <= len(known) else match.group()
-
-    try:
-        return make()
-    except Faulty as faulty:
-        at = [re.sub(r"^step ([0-9]+)", named, fault.where) for fault in faulty.faults]
-        told = (Fault.at(where, fault) for where, fault in zip(at, faulty.faults, strict=True))
-        raise Faulty(faulty.file, told) from None

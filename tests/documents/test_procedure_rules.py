@@ -79,7 +79,7 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
          'lash_checked has no place in "checking pushrod"'),
         ("adjustable-checking-pushrod",
          lambda raw: raw["defaults"].update(checking_pitch="0.050"), "defaults.checking_pitch: "),
-        (STUD, _with("count", phase="prove"), "(count).records: count isn't recorded for each valve in prove"),
+        (STUD, _with("count", phase="prove"), "(count).records: count isn't recorded for each"),
         (STUD, _with("locked", phase="trial"), "of each valve in trial is never reached by"),
         (SHAFT, _with("proof", each="valve"), "a step of each valve in prove is never reached"),
         (SHAFT, _with("proof", each="build"), "proof isn't recorded for each build in prove"),
@@ -108,8 +108,8 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
          "defaults.wanted_turns: 2 is outside least_turns and most_turns"),
         (STUD, lambda raw: raw["defaults"].update(lash_tolerance="0.001"), "lash_tolerance: "),
         (STUD, lambda raw: raw["defaults"].update(recount="some"), "defaults.recount: "),
-        (STUD, _with("second-person", records="second_persons"), "did you mean second_person?"),
-        (STUD, _with("second-person", phase="sign off"), "second_person isn't recorded for each build in sign off"),
+        (STUD, _with("second-person", records="second_persons"), 'did you mean "second_person"?'),
+        (STUD, _with("second-person", phase="sign off"), "isn't recorded for each build in sign"),
     ],
 )  # fmt: skip
 def test_one_fault_of_a_method(name: str, change: Callable[[Raw], object], said: str) -> None:

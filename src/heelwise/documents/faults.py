@@ -221,7 +221,7 @@ def _in_words(kind: str, value: object, context: Mapping[str, Any]) -> tuple[str
         return raised.problem, raised.instead
     if kind in _WANTED:
         return wrong_type(_WANTED[kind], value)
-    if kind == "literal_error":
+    if kind in ("literal_error", "enum"):
         return _not_among(re.findall(r"'([^']*)'", str(context["expected"])), value)
     problem, instead = _FIXED.get(kind, ("{value} can't be used here", "see the README's form"))
     words = {**context, "value": quoted(value)}

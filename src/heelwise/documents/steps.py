@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from enum import StrEnum
 from typing import Annotated, Literal, get_args
 
-from pydantic import Field, PlainValidator
+from pydantic import Field
 
-from heelwise.documents.faults import Fault, QuantityFault, did_you_mean, quoted
+from heelwise.documents.faults import Fault, did_you_mean, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table
 from heelwise.documents.quantities import MeasureName
 
@@ -117,39 +117,19 @@ Level = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]
 StepId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
 
 _ANYWHERE = frozenset({"torque", "turns", "wanted"})
+_OF_VALVE = "position valve valves sealed pushrod bank stand lash least most"
 PLACEHOLDERS: Mapping[Subject, frozenset[str]] = {
     "build": _ANYWHERE | {"true_tdc"},
     "position": _ANYWHERE | {"position"},
     "stand": frozenset({"torque", "position", "stand"}),
-    "valve": _ANYWHERE
-    | {
-        "position",
-        "valve",
-        "valves",
-        "sealed",
-        "pushrod",
-        "bank",
-        "stand",
-        "lash",
-        "least",
-        "most",
-    },
+    "valve": _ANYWHERE.union(_OF_VALVE.split()),
 }
 """What can stand in braces in say, why and if_not, by what the step is asked once for."""
+_ANSWERED_BY = {"confirm": "yes no", "choice": "options", "note": ""}
 _FILLED_IN = ("say", "why", "if_not")
 _BRACES = re.compile(r"\{([^{}]*)\}")
 _OPTION_KEY = re.compile(r"[A-Za-z0-9]")
 _TAKEN_KEYS = frozenset("s?")  # s skips
-
-
-def _records(name: object) -> Records:
-    if not isinstance(name, str):
-        raise QuantityFault(f"is {quoted(name)}", "write text in quotes")
-    if name not in RECORDS:
-        raise QuantityFault(
-            f"the walk can't record {quoted(name)}", did_you_mean(name, RECORDS, "it can record")
-        )
-    return RECORDS[name]
 
 
 class Caution(Table):
@@ -161,14 +141,21 @@ class Caution(Table):
     avoid: Paragraph
 
 
-LifterWord = Literal["hydraulic", "solid", "roller", "flat tappet"]
+class _ForLifters(Table):
+    """What can be meant `only_for` some lifters: a word of their kind."""
+
+    only_for: Literal["hydraulic", "solid", "roller", "flat tappet"] | None = None
+
+    def serves(self, lifter: str) -> bool:
+        """Whether it is asked or offered for a kind of lifter."""
+        return self.only_for is None or self.only_for in lifter
 
 
-class StepOption(Table):
+class StepOption(_ForLifters):
     """One answer of a choice: the key to press, the state it stands for, what is kept.
 
     `first`: what to do first, then answer again; the walk stays at the step. `note`: what is asked
-    for in words with it. `only_for`: the lifters it is offered for, as words of their kind.
+    for in words with it.
     """
 
     key: Annotated[str, Field(min_length=1, max_length=1)]
@@ -176,11 +163,6 @@ class StepOption(Table):
     value: ShortLine
     first: Paragraph | None = None
     note: ShortLine | None = None
-    only_for: LifterWord | None = None
-
-    def serves(self, lifter: str) -> bool:
-        """Whether it is offered for a kind of lifter."""
-        return self.only_for is None or self.only_for in lifter
 
     def _own_faults(self) -> Iterator[Fault]:
         if self.has("first") and self.has("note"):
@@ -194,13 +176,12 @@ class OnlyIf(Table):
     is_: str = Field(alias="is")
 
 
-class Step(Table):
+class Step(_ForLifters):
     """One question of a procedure.
 
     `title` names it on sheets and in lists. `records`: what the walk learns from the answer.
     `turns_crank`: it sends the crank round, so that nothing may be loaded when it is asked.
-    `first_time_only`: not asked again when its valve is done over. `only_for`: the lifters it is
-    asked for, as a word of their kind.
+    `first_time_only`: not asked again when its valve is done over.
     """
 
     id: StepId
@@ -215,16 +196,11 @@ class Step(Table):
     no: ShortLine | None = None
     if_not: Paragraph | None = None
     options: list[StepOption] = Field(default_factory=list, max_length=MOST_OPTIONS)
-    records: Annotated[Records, PlainValidator(_records)] | None = None
+    records: Annotated[Records, Field(strict=False)] | None = None
     only_if: OnlyIf | None = None
-    only_for: LifterWord | None = None
     skippable: bool = False
     first_time_only: bool = False
     turns_crank: bool = False
-
-    def serves(self, lifter: str) -> bool:
-        """Whether it is asked for a kind of lifter."""
-        return self.only_for is None or self.only_for in lifter
 
     def figures(self) -> Iterator[tuple[str, str]]:
         """The names in braces, each with the key it stands under."""
@@ -259,23 +235,19 @@ class Step(Table):
                 yield Fault(key, "has a single brace", "braces come in pairs around a name")
 
     def _answers(self) -> Iterator[Fault]:
+        if self.ask is None:
+            return
+        taken = _ANSWERED_BY.get(self.ask, "no")
+        for key in ("yes", "no", "options"):
+            if self.has(key) and key not in taken.split():
+                problem = f"has no place where ask is {quoted(self.ask)}"
+                yield Fault(key, problem, "leave it out, or ask otherwise")
         if self.ask == "confirm":
-            if not self.has("if_not"):
-                yield Fault("if_not", "is missing", "a confirm says what to do after a no")
-            if not self.has("yes"):
-                yield Fault("yes", "is missing", 'name the state confirmed, not "checked"')
-        elif self.ask is not None:
-            reading = self.ask not in ("choice", "note")
-            for key in ("yes", "no"):
-                if self.has(key) and not (reading and key == "no"):
-                    yield Fault(key, "belongs to a confirm", 'leave it out, or set ask = "confirm"')
-            if reading and self.has("no") and not self.has("if_not"):
-                yield Fault("if_not", "is missing", "say what to do where it can't be read yet")
+            yield from self.missing(["yes"], 'name the state confirmed, not "checked"')
+        if self.ask == "confirm" or self.has("no"):
+            yield from self.missing(["if_not"], "say what to do after a no")
         if self.ask == "choice":
             yield from self._options()
-        elif self.ask is not None and self.has("options"):
-            instead = 'leave them out, or set ask = "choice"'
-            yield Fault("options", "belong to a choice", instead)
 
     def _options(self) -> Iterator[Fault]:
         options = self.options

@@ -161,7 +161,7 @@ def test_keys_of_earlier_versions_are_read_and_a_step_without_a_title_gets_one()
         (1, {"id": "bolts"}, "step 2 (bolts).id: is the id of step 1 (bolts) too"),
         (1, {"id": "The Heads"}, "step 2 (The Heads).id: "),
         (1, {"options": []}, "step 2 (heads).options: has no place"),
-        (1, {"records": "heads"}, 'step 2 (heads).records: the walk can\'t record "heads"'),
+        (1, {"records": "heads"}, 'step 2 (heads).records: is "heads"'),
         (1, {"records": "proof"}, 'step 2 (heads).ask: is "confirm"; proof is recorded by ask'),
         (0, {"options": []}, "step 1 (bolts).options: are fewer than two"),
         (0, {"options": [{"key": "1", "label": "l", "value": "through"},

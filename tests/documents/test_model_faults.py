@@ -45,7 +45,7 @@ def _said(model: type[BaseModel], raw: dict[str, object], where: str = "") -> li
         ({"inner": [{"name": "bb"}]}, "inner 1.name: can't be written so; it must match ^a"),
         ({"inner": [{"name": 7}]}, "inner 1.name: is 7; write text in quotes"),
         ({"inner": [{"name": "aa", "nam": 1}]}, "inner 1.nam: there is no such key; did you mean"),
-        ({"inner": [{"name": "aa", "other": "Re"}]}, 'inner 1.other: is "Re"; did you mean "red"'),
+        ({"inner": [{"name": "aa", "other": "Re"}]}, 'inner 1.other: is "Re"; did you mean red'),
     ],
 )  # fmt: skip
 def test_in_words(change: dict[str, object], said: str) -> None:

@@ -22,7 +22,6 @@ FILE = "file"
 
 _MOST_WORDED = 1000
 _MOST_SUGGESTED = 15
-_PLACE = re.compile(r"(?P<table>[^ .]+)(?: (?P<number>[0-9]+))?")
 
 
 @dataclass(frozen=True)
@@ -110,10 +109,8 @@ def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
     order = {name: place for place, name in enumerate(tables)}
 
     def place(fault: Fault) -> tuple[int, int]:
-        match = _PLACE.match(fault.where)
-        if match is None:
-            return (len(order), 0)
-        return (order.get(match["table"], len(order)), int(match["number"] or 0))
+        table, number = re.findall(r"[^ .]+", f"{fault.where} 0 0")[:2]
+        return order.get(table, len(order)), int(number) if number.isdecimal() else 0
 
     ordered = sorted(dict.fromkeys(faults), key=place)
     more = len(ordered) - MOST_LISTED
@@ -124,13 +121,16 @@ def in_order(faults: Iterable[Fault], tables: Iterable[str]) -> list[Fault]:
 
 def did_you_mean(typed: str, known: Iterable[str], lead: str = "the keys here are") -> str:
     """Suggest the nearest of the words that would do; where none is near, list them."""
-    words = sorted(known)
-    near = get_close_matches(typed[:80], words, n=1, cutoff=0.6)
-    if near:
-        return f"did you mean {near[0]}?"
+    words = {word.casefold(): word for word in sorted(known)}
+    if near := get_close_matches(typed[:80].casefold(), words, n=1):
+        return f"did you mean {words[near[0]]}?"
     more = len(words) - _MOST_SUGGESTED
     rest = f" and {more} more" if more > 0 else ""
-    return f"{lead} {', '.join(words[:_MOST_SUGGESTED])}{rest}" if words else "leave it out"
+    return (
+        f"{lead} {', '.join([*words.values()][:_MOST_SUGGESTED])}{rest}"
+        if words
+        else "leave it out"
+    )
 
 
 # ---------------------------------------- what pydantic says, in plain words
@@ -182,22 +182,15 @@ def first_model(annotation: object) -> type[BaseModel] | None:
 
 
 _WANTED = {
-    kind: wanted
-    for wanted, kinds in {
-        'text in quotes, like "..."': "string_type",
-        "a number": "float_type float_parsing",
-        "a whole number": "int_type int_from_float int_parsing",
-        "a whole number of fewer digits": "int_parsing_size",
-        "true or false": "bool_type bool_parsing",
-        "an array, like [1, 2]": "list_type tuple_type",
-        "a table": "dict_type model_type model_attributes_type mapping_type",
-        "a date without quotes, like 2026-03-02": "date_type date_from_datetime_parsing",
-        "a date without a time, like 2026-03-02": "date_from_datetime_inexact",
-        "a date and time with its offset, like 2026-03-02T09:30:00+01:00": (
-            "datetime_type timezone_aware"
-        ),
-    }.items()
-    for kind in kinds.split()
+    "string_type": 'text in quotes, like "..."',
+    "float_type": "a number",
+    "int_type": "a whole number",
+    "bool_type": "true or false",
+    "list_type": "an array, like [1, 2]",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "date_type": "a date without quotes, like 2026-03-02",
+    "datetime_type": "a date and time with its offset, like 2026-03-02T09:30:00+01:00",
 }
 _FIXED = {
     "missing": ("is missing", "add it"),
@@ -220,16 +213,16 @@ def _in_words(kind: str, value: object, context: Mapping[str, Any]) -> tuple[str
     if isinstance(raised, QuantityFault):
         return raised.problem, raised.instead
     if kind in _WANTED:
-        return wrong_type(_WANTED[kind], value)
+        return _wrong_type(_WANTED[kind], value)
     if kind in ("literal_error", "enum"):
-        return _not_among(re.findall(r"'([^']*)'", str(context["expected"])), value)
+        words = re.findall(r"'([^']*)'", str(context["expected"]))
+        return f"is {quoted(value)}", did_you_mean(str(value), words, "write one of:")
     problem, instead = _FIXED.get(kind, ("{value} can't be used here", "see the README's form"))
-    words = {**context, "value": quoted(value)}
-    return problem.format(**words), instead.format(**words)
+    filled = {**context, "value": quoted(value)}
+    return problem.format(**filled), instead.format(**filled)
 
 
-def wrong_type(wanted: str, value: object) -> tuple[str, str]:
-    """The problem and the remedy where a value isn't what is wanted: "a number", "a table"."""
+def _wrong_type(wanted: str, value: object) -> tuple[str, str]:
     if isinstance(value, str) and "number" in wanted:
         return f"{quoted(value)} is text, not a number", "write a number without quotes"
     if wanted == "a table" and isinstance(value, list):
@@ -241,13 +234,6 @@ def wrong_type(wanted: str, value: object) -> tuple[str, str]:
 
 def one_of(words: Sequence[str], value: object) -> str:
     """A value that must be one of some words, or QuantityFault."""
-    if not isinstance(value, str) or value not in words:
-        raise QuantityFault(*_not_among(words, value))
-    return value
-
-
-def _not_among(words: Sequence[str], value: object) -> tuple[str, str]:
-    by_case = {word.lower(): word for word in words}
-    near = get_close_matches(str(value)[:80].lower(), by_case, n=1, cutoff=0.6)
-    hint = f"did you mean {quoted(by_case[near[0]])}? " if near else ""
-    return f"is {quoted(value)}", f"{hint}write one of: {', '.join(map(quoted, words))}"
+    if value not in words:
+        raise QuantityFault(f"is {quoted(value)}", did_you_mean(str(value), words, "write one of:"))
+    return str(value)

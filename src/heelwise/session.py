@@ -68,19 +68,13 @@ class Session:
             self.walker.resume()
 
     def continue_in(self, folder: Path) -> Path:
-        """After a failed save: write every kept entry to a new file in a folder and go on there.
-
-        Raises StorageError if that fails too.
-        """
+        """After a failed save: go on in a new file of a folder, with every entry; StorageError."""
         path = inside(folder, self.file.name)
         self.record.journal = self.record.journal.rescue(path)
         return path
 
     def write_lacking(self) -> list[str]:
-        """Write what the record lacks elsewhere, if anything; give lines that say where.
-
-        Where it can't be written anywhere, the lines hold it as text to be pasted into a file.
-        """
+        """Write what the record lacks elsewhere, if anything; lines that say where, or hold it."""
         try:
             written = self.record.journal.write_unkept()
         except StorageError as error:
@@ -126,10 +120,9 @@ def is_rehearsal(head: Head) -> bool:
 
 
 def open_session(path: Path, by: str = "") -> Session:
-    """Open a record for work and keep that work was resumed.
+    """Open a record for work and keep that work was resumed, by whoever goes on.
 
-    `by`: initials of whoever goes on; the last person's by default. Raises StorageError if the
-    record is held by another, damaged, or this could not be kept; Faulty if it can't be read.
+    Raises StorageError if it is held by another, damaged, or this could not be kept; or Faulty.
     """
     by = initials(by) if by else ""
     session = Session(open_record(path, by))
@@ -144,11 +137,7 @@ def open_session(path: Path, by: str = "") -> Session:
 
 
 def begin_session(setup: Setup, procedure: Procedure, folder: Path, name: str, by: str) -> Session:
-    """Begin a build of a setup; its name is letters, digits and dashes.
-
-    One like a rehearsal is a rehearsal. Raises StorageError if the name won't do, is taken, or the
-    record can't be made.
-    """
+    """Begin a build of a setup; StorageError if the name won't do, is taken, or it can't be."""
     clock, by = RealClock(), initials(by)
     path = inside(folder, safe_name(name) + ".toml")
     before = setup.before

@@ -12,16 +12,17 @@ import pytest
 from heelwise.rehearsal.engine import Rocker, Truth, make_truth
 from heelwise.rehearsal.scenario import procedure_called, setup_by
 from heelwise.valvetrain.engine import Valve
-from heelwise.valvetrain.readings import expect
+from heelwise.valvetrain.readings import Basis, expect
 from heelwise.valvetrain.trials import LENGTH_MM, ZERO_LASH_MM, Reading
 from heelwise.valvetrain.window import window_in_turns
-from heelwise.walk.build import basis_of
 
 PROCEDURE = procedure_called("bolt-down-rockers")
 SETUP = setup_by("i6-153624", PROCEDURE)
 RECEIVED_MM = 0.25
 SEAT_TURNS = 0.12
 ENOUGH = 300
+SHEET = SETUP.window_sheet()
+WINDOW_AT = None if SHEET.turns else lambda mm: window_in_turns(SHEET, mm, SEAT_TURNS)
 POINTS = 0.05
 
 
@@ -65,7 +66,7 @@ def statements(
         if travel.measured != measured:
             continue
         window = window_in_turns(SETUP.window_sheet(), travel.used.mm, SEAT_TURNS)
-        basis = basis_of(SETUP, window, travel.used, SEAT_TURNS, RECEIVED_MM)
+        basis = Basis(window, travel.used, WINDOW_AT, RECEIVED_MM)
         for trial in trials[:4]:
             if trial.turns <= 0:
                 continue

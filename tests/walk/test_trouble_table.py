@@ -10,6 +10,7 @@ from heelwise.documents.entries import Accepted, BackedOff, Fitted, Trouble
 from heelwise.documents.library import find_procedures
 from heelwise.documents.quantities import length_mm, show_length
 from heelwise.sheet.words import entry_words
+from heelwise.valvetrain.cam import tdc_distance
 from heelwise.walk.crank import TURN
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.state import NAMED_TROUBLE
@@ -158,8 +159,9 @@ def test_lifters_full_of_oil_are_loaded_with_their_pistons_down_on_shafts_too() 
         drive.step(key)
         valve = drive.until(lambda prompt: prompt.records == "drawn").valve
         assert valve is not None
-        assert (drive.scene.from_tdc(valve) or 0.0) >= down
-        assert bool(drive.scene.from_tdc(valve)) == bool(down)
+        from_tdc = tdc_distance(drive.scene.build.engine, valve.cylinder, drive.scene.at_deg)
+        assert from_tdc >= down
+        assert bool(from_tdc) == bool(down)
         drive.to_the_end()
 
 

@@ -32,9 +32,6 @@ from heelwise.valvetrain.positions import (
     each_cylinder,
     preferred_plan,
 )
-from heelwise.valvetrain.readings import Basis
-from heelwise.valvetrain.travel import Travel
-from heelwise.valvetrain.window import Window, window_in_turns
 from heelwise.wording import INCHES, MILLIMETERS
 
 BY_EYE = "by eye"
@@ -128,11 +125,7 @@ class Build:
         return self.pushrods.intake if valve.kind is ValveKind.INTAKE else self.pushrods.exhaust
 
     def stand_of(self, valve: Valve) -> tuple[Valve, ...]:
-        """The valves whose rockers share a valve's stand, itself among them.
-
-        Without [rocker] stands a cylinder's two valves share one. Where the method draws
-        down no stands, a valve stands alone.
-        """
+        """The valves that share a valve's stand: by [rocker] stands, or its cylinder's two."""
         if not self.method.stands:
             return (valve,)
         rocker = self.setup.rocker
@@ -151,18 +144,6 @@ def _given(name: str, value: T | None) -> T:
     if value is None:
         raise Faulty("setup", [Fault(name, "is missing, and is needed here", f"give {name}")])
     return value
-
-
-def basis_of(
-    setup: Setup, window: Window, travel: Travel, seat_turns: float, received_mm: float
-) -> Basis:
-    """What pushrods are chosen by; limits in preload move with the travel per turn."""
-    sheet = setup.window_sheet()
-
-    def window_at(travel_mm: float) -> Window:
-        return window_in_turns(sheet, travel_mm, seat_turns)
-
-    return Basis(window, travel, window_at if sheet.turns is None else None, received_mm)
 
 
 # ---------------------------------------------------------------- orders of work
@@ -194,11 +175,7 @@ def by_eye_plan(engine: Engine) -> Plan:
 def plan_by(
     order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: tuple[float, float]
 ) -> Plan:
-    """The plan of an order of work, and why it is as it is.
-
-    The fewest positions prefer common marks and pistons down where those cost little. Raises
-    NoPlan where the cam leaves a valve without its margin.
-    """
+    """The plan of an order of work; NoPlan where the cam leaves a valve without its margin."""
     if order == BY_EYE:
         return by_eye_plan(engine)
     if order == EACH and cam is not None:

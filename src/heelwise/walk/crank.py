@@ -8,11 +8,12 @@ from datetime import datetime, timedelta
 
 from heelwise.documents.entries import Answered, Crank, CrankLost, Draft, Held, Noted
 from heelwise.documents.steps import Caution, Phase
+from heelwise.valvetrain.cam import tdc_distance
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
-from heelwise.walk.scene import ORDER_WISHED, Scene, placed_at
+from heelwise.walk.scene import ORDER_WISHED, Scene
 from heelwise.walk.steps import (
     REST_ON_PREVIOUS,
     back_off,
@@ -60,11 +61,7 @@ LOADED_LIFTER = Caution(
 
 
 def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
-    """The guard that still bars the crank from moving, or None when it may.
-
-    Trial pushrods are backed off first; then lifters that were loaded here have
-    their time to bleed down.
-    """
+    """The guard that still bars the crank from moving: trial gear off, then lifters bled down."""
     # A dry lifter holds no oil: its plunger gives way at once.
     waiting = [] if scene.state.lifters == "dry" else sorted(scene.state.load_times)
     return trials_off(scene, phase) or (_hold(scene, phase, waiting) if waiting else None)
@@ -121,7 +118,8 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
         Fact(f"{minutes:g} min for {lifters} lifters", defaults.hold_source or "the procedure"),
         Fact("timed from the last bolt you tightened"),
     ]
-    close = [v for v in valves if (scene.from_tdc(v) or 0.0) < CLOSE_TO_TDC_DEG]
+    at, engine = scene.crank_deg or 0.0, scene.build.engine
+    close = [v for v in valves if tdc_distance(engine, v.cylinder, at) < CLOSE_TO_TDC_DEG]
     if close and scene.loaded_lifters_wait:
         near = f"pistons near TDC under {listed(close)}"
         facts.append(Fact(near, "worked out from the firing order"))
@@ -147,7 +145,8 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
 
 def free_here(scene: Scene) -> list[Valve]:
     """Valves not yet settled in Fit that are on their heel here though they belong elsewhere."""
-    mine = {placed.valve for placed in placed_at(scene.position_here(scene.plan))}
+    here = scene.position_here(scene.plan)
+    mine = {placed.valve for placed in here.valves} if here else ()
     states = scene.state.valves.items()
     return [v for v, s in states if v not in mine and not s.settled_count and scene.on_heel(v)]
 
@@ -293,7 +292,7 @@ def go_round(
         begun_here = valve_state.touched > scene.state.arrived and not put_off
         if begun_here and scene.on_heel(valve) and go_on_here(valve):
             return serve_or_mend(valve, here)
-    placed = [p.valve for p in placed_at(here)]
+    placed = [p.valve for p in here.valves] if here else []
     if phase == "fit" and works_meanwhile(scene):
         placed += free_here(scene)
     mine = [valve for valve in placed if valve in needy and scene.on_heel(valve)]

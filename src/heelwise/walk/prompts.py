@@ -129,10 +129,7 @@ class Prompt:
         return next((o for o in self.options if typed and typed in (o.key, o.also)), None)
 
     def reply(self, answer: str, texts: tuple[str, ...], now: datetime) -> Reply:
-        """Take an answer: an option's key with the texts it wants, or a reading as typed.
-
-        Raises Refused with what is wrong and what would be right.
-        """
+        """Take an answer: an option's key with the texts it wants, or a reading; or Refused."""
         answer, texts = answer.strip(), tuple(text.strip() for text in texts)
         for typed in (answer, *texts):
             refuse_unreadable(typed)

@@ -29,7 +29,7 @@ from heelwise.walk.recount import (
     sample,
     under_way,
 )
-from heelwise.walk.scene import Scene, placed_at
+from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState, same_person
 from heelwise.walk.steps import (
     build_step_due,
@@ -150,8 +150,7 @@ def _proof_prompt(
 ) -> Prompt:
     """The next prompt of a proof: the steps before it, then what was found.
 
-    `needy`: the valves that still want a proof. Those of one stand get it together, and those of
-    one position where the step's text names them all.
+    Valves of one stand get it together, and those of one position where the text names them all.
     """
     stand = scene.build.stand_of(valve)
     steps = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
@@ -162,7 +161,7 @@ def _proof_prompt(
     step = next(s for s in steps if s.records is Records.PROOF)
     near: tuple[Valve, ...] = stand
     if "{valves}" in step.say:
-        placed = (each.valve for each in placed_at(position))
+        placed = (each.valve for each in (position.valves if position else ()))
         near = tuple(v for v in placed if scene.on_heel(v)) or stand
     ready = [v for v in near if v != valve and v in needy and settled(scene, v)]
     return _proof(scene, step, position, sorted({valve, *ready}))

@@ -1,8 +1,6 @@
 """A record replayed entry by entry: the first one that no walk could have made.
 
-Seals show that a file is as it was written; they don't show that a walk wrote it. What is asked of
-an entry here holds for every version that has made records: what must have come before it, and
-that its figures agree with each other and with the head.
+Seals don't show that a walk wrote a file. What is asked here holds for every version's records.
 """
 
 from __future__ import annotations

@@ -12,10 +12,10 @@ from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Defaults, Procedure
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import Records
-from heelwise.valvetrain.cam import ANY_CAM, margin, tdc_distance
+from heelwise.valvetrain.cam import ANY_CAM, margin
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
-from heelwise.valvetrain.positions import EACH, FEWEST, Placed, Plan, Position
+from heelwise.valvetrain.positions import EACH, FEWEST, Plan, Position
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.trials import Reading
@@ -28,7 +28,7 @@ from heelwise.valvetrain.window import (
     under_ceiling,
     window_in_turns,
 )
-from heelwise.walk.build import Build, basis_of, plan_by
+from heelwise.walk.build import Build, plan_by
 from heelwise.walk.prompts import Fact
 from heelwise.walk.state import BuildState, ValveState, fold
 from heelwise.wording import text
@@ -71,10 +71,7 @@ class Scene:
 
     @property
     def at_deg(self) -> float:
-        """Where the crank stands, for what is asked only once its place is known.
-
-        Raises LookupError while it isn't.
-        """
+        """Where the crank stands; LookupError while that isn't known."""
         if self.state.crank is None:
             raise LookupError("the crank's place is asked before anything that needs it")
         return self.state.crank.body.at_deg
@@ -136,11 +133,6 @@ class Scene:
         useful = [p for p in plan.positions if any(v.valve in wanted for v in p.valves)]
         return min(useful, key=lambda p: _ahead(at, p.crank_deg))
 
-    def from_tdc(self, valve: Valve) -> float | None:
-        """Degrees of the valve's piston from its nearest TDC at the present crank angle."""
-        at = self.crank_deg
-        return None if at is None else tdc_distance(self.build.engine, valve.cylinder, at)
-
     def recorded(self, what: str, valve: Valve | None = None) -> Entry[Measured] | None:
         """The latest reading that counts of a step that records this."""
         steps = [step.id for step in self.build.procedure.steps if step.records == what]
@@ -188,9 +180,11 @@ class Scene:
     @cached_property
     def basis(self) -> Basis:
         """What pushrods are chosen by."""
+        sheet, seat = self.build.setup.window_sheet(), self.seat_turns
+        # Limits in preload move with the travel per turn.
+        window_at = None if sheet.turns else lambda mm: window_in_turns(sheet, mm, seat)
         tolerance = quantities.length_mm(self.defaults.length_tolerance)
-        used, seat = self.travel.used, self.seat_turns
-        return basis_of(self.build.setup, self.window, used, seat, tolerance)
+        return Basis(self.window, self.travel.used, window_at, tolerance)
 
     @cached_property
     def ceiling(self) -> Ceiling:
@@ -277,8 +271,3 @@ def _past(position_deg: float, at: float) -> float:
 def _ahead(at: float, to: float) -> float:
     ahead = (to - at) % 720
     return ahead if 1e-6 < ahead < 720 - 1e-6 else 720.0
-
-
-def placed_at(position: Position | None) -> tuple[Placed, ...]:
-    """The valves set at a position, none for no position."""
-    return position.valves if position else ()

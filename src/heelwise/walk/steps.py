@@ -67,10 +67,7 @@ def example_of(what: str) -> str:
 def words(
     scene: Scene, sentence: str, valve: Valve | None, position: Position | None, valves: str = ""
 ) -> Text:
-    """A step's text with its places filled in; only what stands in it is worked out.
-
-    `valves`: the names of those it is asked for at once.
-    """
+    """A step's text with its places filled in; `valves`: those it is asked for at once."""
     build = scene.build
     places: dict[str, Callable[[], Part]] = {
         "{torque}": lambda: build.torque,
@@ -132,10 +129,7 @@ def step_prompt(
     position: Position | None = None,
     rests_on: tuple[int, ...] = (),
 ) -> Prompt:
-    """The prompt of a step that is a confirmation, a choice, a note or a plain reading.
-
-    Its `id` is the step's; `rests_on` are entries the answer rests on.
-    """
+    """The prompt of a step; `rests_on`: the entries that its answer rests on."""
     held, why, measure = scene.state.not_yet, step.why, MEASURES.get(step.ask)
     name = str(valve) if valve else None
     if held and (held.body.step, held.body.valve) == (step.id, name):

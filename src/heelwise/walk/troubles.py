@@ -1,8 +1,6 @@
-"""Whatever goes wrong at the bench: said, its next step told, open until it is put right.
+"""Whatever goes wrong at the bench: open until it is put right, or somebody goes on with it.
 
-A crank that goes solid bars every turn: rockers that may hold a valve open come off, the cause is
-named and put right, and only then the crank moves, back the way it came first. Any other trouble
-stands open until it is put right, or a named person goes on with a reason where that is safe.
+A crank gone solid bars every turn until rockers are off and its cause is put right.
 """
 
 from __future__ import annotations

@@ -1,8 +1,6 @@
 """What to ask next, and one person walking one build: prompt, answer, entry kept, next prompt.
 
-`next_prompt` is a pure function of a build and its state. The walker touches no file: it is
-given what keeps its entries. If keeping one fails, nothing changes here and the same prompt
-stands.
+`next_prompt` is pure. If keeping an entry fails, nothing changes here: the same prompt stands.
 """
 
 from __future__ import annotations
@@ -150,10 +148,10 @@ CLOCK_SET_RIGHT = timedelta(days=1)
 
 
 class Clock(Protocol):
-    """Gives the time, and learns when an answer waits for one."""
+    """Gives the time, with an offset, and learns when an answer waits for one."""
 
     def now(self) -> datetime:
-        """The time, with an offset."""
+        """The time."""
 
     def reach(self, until: datetime | None) -> None:
         """The prompt waits until then; a real clock does nothing."""
@@ -225,10 +223,7 @@ class Walker:
         return self._clock.now()
 
     def reply(self, answer: str, texts: tuple[str, ...] = ()) -> Feedback:
-        """Answer the prompt and keep what the answer says.
-
-        Raises Refused when the answer can't be taken; nothing was kept.
-        """
+        """Answer the prompt and keep what the answer says; or Refused, with nothing kept."""
         last = self.state.last
         if last is not None and self.now() < last.at - CLOCK_SET_RIGHT:
             entry = self.resume()

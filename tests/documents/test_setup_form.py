@@ -247,8 +247,9 @@ def test_only_what_fits_is_offered() -> None:
     on_a_stud = labels({**BOLT_DOWN, "rocker.mount": "stud"})
     on_a_shaft = labels({**BOLT_DOWN, "rocker.mount": "shaft"})
     assert not {w for w in on_a_stud if w.startswith("wrench")}
-    assert {"rocker.torque", "pushrods._available", "pushrods.on_hand"}.isdisjoint(on_a_stud)
-    assert {"rocker.torque", "pushrods._available", "wrench.name"} <= on_a_shaft
+    assert {"rocker.torque", "pushrods.sold_from", "pushrods.on_hand"}.isdisjoint(on_a_stud)
+    assert {"rocker.torque", "pushrods.sold_from", "wrench.name"} <= on_a_shaft
+    assert "pushrods.on_hand" not in labels({**BOLT_DOWN, "pushrods.sold_to": "8 in"})
     plunger = FIELD["lifter.plunger_travel"]
     assert plunger.needed({**BOLT_DOWN, "rocker.mount": "shaft"})
     assert not plunger.needed(BOLT_DOWN)
@@ -260,8 +261,9 @@ def test_only_what_fits_is_offered() -> None:
     solid = labels(SOLID)
     assert {"lifter.least_turns", "lifter.plunger_travel"}.isdisjoint(solid)
     assert {"lash.intake", "lash.chart"} <= solid
-    grown = labels({**SOLID, "lash._growth": "materials"})
-    assert {"lash.block", "lash.heads_length", "lash.pushrod"} <= grown - solid
+    grown = labels({**SOLID, "lash.block": "gray iron"})
+    assert {"lash.heads_length", "lash.pushrod"} <= grown - solid
+    assert "lash.chart" not in grown
 
 
 def test_every_field_says_what_it_wants_and_what_leaving_it_out_means() -> None:

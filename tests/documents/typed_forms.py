@@ -22,7 +22,6 @@ BOLT_DOWN = {
     "lifter.most_turns": "450°",
     "pushrods.intake": '7.400"',
     "pushrods.exhaust": "187.96 mm",
-    "pushrods._available": "on hand",
     "pushrods.on_hand": "7.375 in, 7.400 in; 188.6 mm",
     "wrench.name": "bench click wrench",
     "wrench.calibrated": "2026-03-02",
@@ -36,7 +35,6 @@ SOLID = {
     "lash.intake": "0.020 in",
     "lash.exhaust": "0.022 in",
     "lash.measured": "hot",
-    "lash._growth": "chart",
     "lash.chart": "iron block, iron heads",
     "pushrods.intake": "7.4 in",
     "pushrods.exhaust": "7.4 in",
@@ -47,7 +45,6 @@ SHAFT = {**BOLT_DOWN, "rocker.mount": "shaft", "lifter.plunger_travel": "0.185 i
 OWN_ORDER = {**BOLT_DOWN, "engine.card": NO_CARD, "engine.firing_order": "1 3 4 2"}
 SOLID_BY_MATERIALS = {
     **SOLID,
-    "lash._growth": "materials",
     "lash.block": "gray iron",
     "lash.block_length": "9 in",
     "lash.heads": "aluminum 356.0",

@@ -232,24 +232,21 @@ def _readable(model: type[_Model], raw: object, bad: list[tuple[int | str, ...]]
     """A table without what stands at the bad places."""
     table = raw if isinstance(raw, Mapping) else {}
     values: dict[str, Any] = {}
-    stands = set()
     for (name, field), (key, inner) in zip(
         model.model_fields.items(), tables_of(model).items(), strict=True
     ):
-        within = [at[1:] for at in bad if at[:1] == (key,)]
-        stands |= {name} if key in table else set()
+        value, within = table.get(key), [at[1:] for at in bad if at[:1] == (key,)]
         if key not in table:
-            given = not field.is_required() and field.default_factory is None
-            values[name] = field.default if given else None
-        elif inner is None:
-            values[name] = None if within else table[key]
-        elif not isinstance(table[key], list):
-            alone = isinstance(table[key], Mapping) and get_origin(field.annotation) is not list
-            values[name] = _readable(inner, table[key], within) if alone else None
+            optional = not field.is_required() and field.default_factory is None
+            values[name] = field.default if optional else None
+        elif inner is None or () in within:
+            values[name] = None if within else value
+        elif isinstance(value, list):
+            places = [[at[1:] for at in within if at[:1] == (n,)] for n in range(len(value))]
+            values[name] = [_readable(inner, *row) for row in zip(value, places, strict=True)]
         else:
-            places = [[at[1:] for at in within if at[:1] == (n,)] for n in range(len(table[key]))]
-            rows = [_readable(inner, *each) for each in zip(table[key], places, strict=True)]
-            values[name] = None if () in within else rows
+            values[name] = _readable(inner, value, within)
+    stands = {name for name, field in model.model_fields.items() if (field.alias or name) in table}
     return model.model_construct(_fields_set=stands, **values)
 
 

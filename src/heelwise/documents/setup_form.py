@@ -18,14 +18,9 @@ import tomli_w
 from heelwise.documents.faults import Fault, QuantityFault, one_of, quoted
 from heelwise.documents.fields import (
     ALWAYS,
-    HYDRAULIC,
-    MOUNTED,
-    SOLID,
-    STUD,
     FormField,
     OnHand,
     Typed,
-    holds,
     inside,
     on_hand,
     same,
@@ -44,7 +39,6 @@ from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import NO_CARD
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import safe_name
-from heelwise.valvetrain.growth import CHART_SOURCE
 from heelwise.wording import counted
 
 LONGEST_TYPED = 500
@@ -61,6 +55,8 @@ _FILE_NAME = FormField(
     "Name of the setup | What to call its file: letters, digits, dashes, like harbor-launch-six.",
     needed=ALWAYS,
     source="",
+    where="file.name",
+    reads="name",
 )
 _CAM_FORM = FormField(
     "What the cam card has | Not known: one cylinder at a time, right for any four-stroke cam.",
@@ -70,36 +66,19 @@ _CAM_FORM = FormField(
         ("events", "four valve events"),
         ("not known", "not known"),
     ),
+    where="cam._form",
+    reads="choice",
 )
-_AVAILABLE = FormField(
-    "Lengths available | The length sets the preload here: the walk picks from those available.",
-    fits=HYDRAULIC & MOUNTED & ~STUD,
-    without="the walk can judge, but can't name the pushrods to buy",
-    choices=same(("sold", "on hand")),
-)
-_GROWTH = FormField(
-    f"Hot to cold by | Chart: {CHART_SOURCE}. Materials: worked out from what grows.",
-    fits=SOLID & holds("lash.measured", "hot"),
-    needed=ALWAYS,
-    choices=same(("chart", "materials")),
-)
-_STEERING: Mapping[str, tuple[str, FormField]] = {
-    "cam.intake_duration": ("cam._form", _CAM_FORM),
-    "pushrods.sold_from": ("pushrods._available", _AVAILABLE),
-    "lash.chart": ("lash._growth", _GROWTH),
-}
-"""Choices that steer the form, by the field each stands before."""
 
 
 def _rows() -> Iterator[FormField]:
-    yield replace(_FILE_NAME, where="file.name", reads="name")
+    yield _FILE_NAME
     for table, model in _MODELS.items():
         own_first = sorted(model.model_fields, key=lambda key: key not in model.__annotations__)
         for key in own_first:
             where, field = f"{table}.{key}", model.model_fields[key]
-            if where in _STEERING:
-                steering, choice = _STEERING[where]
-                yield replace(choice, where=steering, reads="choice")
+            if where == "cam.intake_duration":
+                yield _CAM_FORM
             extra = field.json_schema_extra
             if not isinstance(extra, dict) or not isinstance(form := extra.get("form"), FormField):
                 continue
@@ -261,12 +240,8 @@ _TOLD_BY = {
     "cam.known": ("cam._form", "not known"),
     "cam.intake_duration": ("cam._form", "timing"),
     "cam.intake_opens_btdc": ("cam._form", "events"),
-    "pushrods.sold_from": ("pushrods._available", "sold"),
-    "pushrods.on_hand": ("pushrods._available", "on hand"),
-    "lash.block": ("lash._growth", "materials"),
-    "lash.chart": ("lash._growth", "chart"),
 }
-"""The choices that steer the form, by the keys of a setup that tell which was taken."""
+"""What steers the form, by the keys of a setup that tell it."""
 
 
 def form_values(document: Mapping[str, object]) -> tuple[dict[str, str], list[str]]:

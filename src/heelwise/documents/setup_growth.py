@@ -45,10 +45,8 @@ COLD_C, HOT_C = 20.0, 90.0
 
 _Celsius = Annotated[float, Field(ge=-60, le=400)]
 _HOT = SOLID & holds("lash.measured", "hot")
-_STACKED = _HOT & holds("lash._growth", "materials") | HYDRAULIC & filled("growth.block")
+_STACKED = _HOT & filled("lash.block") | HYDRAULIC & filled("growth.block")
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
-
-
 _metal = partial(asked, fits=_STACKED, needed=ALWAYS, choices=same(MATERIALS))
 _height = partial(asked, fits=_STACKED, needed=ALWAYS, source=READ)
 _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
@@ -59,7 +57,12 @@ class StackTable(Table):
 
     together = tuple((keys, f"{listed(keys)} go together") for keys in (STACK_KEYS, GASKET_KEYS))
 
-    block: Metal | None = _metal("Block | Its material.")
+    block: Metal | None = asked(
+        "Block | Its material: what changes cold to hot is worked out from what grows.",
+        fits=_HOT | HYDRAULIC,
+        without="nothing is worked out from materials",
+        choices=same(MATERIALS),
+    )
     block_length: Length | None = _height(f"Block height | {_BETWEEN}")
     gasket: Metal | None = None
     gasket_length: Length | None = None
@@ -114,12 +117,6 @@ class GrowthTable(StackTable):
     form_title = "Growth"
     on_form = HYDRAULIC
 
-    block: Metal | None = asked(
-        "Block | Its material: what preload loses or gains hot is worked out from what grows.",
-        without="nothing is worked out for preload hot",
-        choices=same(MATERIALS),
-    )
-
     def _own_faults(self) -> Iterator[Fault]:
         if not any(map(self.has, STACK_KEYS)):
             yield Fault("", "names no materials", f"add {', '.join(STACK_KEYS)}")
@@ -147,8 +144,8 @@ class LashTable(StackTable):
         without="the procedure's",
     )
     chart: Metal | None = asked(
-        f"Line of the chart | From {CHART_SOURCE}.",
-        fits=_HOT & holds("lash._growth", "chart"),
+        f"Line of the chart | From {CHART_SOURCE}. Or give materials below.",
+        fits=_HOT & ~filled("lash.block"),
         needed=ALWAYS,
         choices=same(CHART_MM),
     )

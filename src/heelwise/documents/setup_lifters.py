@@ -156,10 +156,10 @@ class LifterTable(Table):
 
 
 _LENGTH_SETS_PRELOAD = HYDRAULIC & MOUNTED & ~STUD
-_SOLD = _LENGTH_SETS_PRELOAD & holds("pushrods._available", "sold")
-_ON_HAND = _LENGTH_SETS_PRELOAD & holds("pushrods._available", "on hand")
+_SOLD = filled("pushrods.sold_from") | filled("pushrods.sold_to") | filled("pushrods.sold_step")
+_UNNAMED = "the walk can judge, but can't name the pushrods to buy"
 _first = partial(asked, needed=ALWAYS, source=READ, example='intake = "218.5 mm"')
-_sold = partial(asked, fits=_SOLD, needed=ALWAYS)
+_sold = partial(asked, fits=_LENGTH_SETS_PRELOAD, needed=_SOLD, without=_UNNAMED)
 
 
 class PushrodsTable(Table):
@@ -178,8 +178,8 @@ class PushrodsTable(Table):
     sold_step: Length | None = _sold("In steps of | From one to the next: 0.5 mm, 0.050 in.")
     on_hand: Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None = asked(
         "On hand | Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
-        fits=_ON_HAND,
-        needed=ALWAYS,
+        fits=_LENGTH_SETS_PRELOAD & ~_SOLD,
+        without=_UNNAMED,
         source=READ,
     )
 

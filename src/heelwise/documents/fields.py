@@ -48,20 +48,16 @@ SHEET, READ, CARD = "the spec sheet", "a reading", "the engine card"
 class Rule(NamedTuple):
     """Tells something of a field from what stands in the others; rules join by &, | and ~."""
 
-    test: Callable[[Typed], bool]
-
-    def __call__(self, typed: Typed) -> bool:
-        """Whether it holds."""
-        return self.test(typed)
+    holds: Callable[[Typed], bool]
 
     def __and__(self, other: Rule) -> Rule:
-        return Rule(lambda typed: self(typed) and other(typed))
+        return Rule(lambda typed: self.holds(typed) and other.holds(typed))
 
     def __or__(self, other: Rule) -> Rule:
-        return Rule(lambda typed: self(typed) or other(typed))
+        return Rule(lambda typed: self.holds(typed) or other.holds(typed))
 
     def __invert__(self) -> Rule:
-        return Rule(lambda typed: not self(typed))
+        return Rule(lambda typed: not self.holds(typed))
 
 
 ALWAYS, NEVER = Rule(lambda typed: True), Rule(lambda typed: False)
@@ -90,8 +86,8 @@ class FormField:
 
     `fits`: when it is offered, `needed`: when the setup can't be used without it, by what stands in
     the other fields. `without`: what leaving it out means. `source`: where its figure is taken to
-    come from. `choices`: values and what each is called. The form itself adds `where`, its
-    `table.key`, and the kind of text it `reads`.
+    come from. `choices`: its values, "value: what it is called" where that differs. The form itself
+    adds `where`, its `table.key`, and the kind of text it `reads`.
     """
 
     text: str
@@ -99,7 +95,7 @@ class FormField:
     needed: Rule = NEVER
     without: str = ""
     source: str = SHEET
-    choices: tuple[tuple[str, str], ...] = ()
+    choices: tuple[str, ...] = ()
     where: str = ""
     reads: str = ""
 
@@ -131,11 +127,6 @@ def asked(text: str, *, example: str = "", **rules: Any) -> Any:
     """
     extra: dict[str, Any] = {"form": FormField(text, **rules)}
     return Field(... if example else None, examples=[example], json_schema_extra=extra)
-
-
-def same(values: Iterable[str]) -> tuple[tuple[str, str], ...]:
-    """Choices that are called by their own values."""
-    return tuple((value, value) for value in values)
 
 
 # ---------------------------------------- tables
@@ -258,18 +249,9 @@ def tables_of(model: type[Table]) -> Mapping[str, type[Table] | None]:
 
 
 def read_model(
-    model: type[_Model],
-    raw: Mapping[str, object],
-    file: str,
-    faults: Iterable[Fault] = (),
+    model: type[_Model], raw: Mapping[str, object], file: str, faults: Iterable[Fault] = ()
 ) -> _Model:
-    """Make a whole document, which has a `format`, of what TOML gives.
-
-    `faults`: what is wrong with it already.
-
-    Raises:
-        Faulty: With every fault in the document's order; of a newer format, that alone.
-    """
+    """Make a document of what TOML gives, or Faulty: `faults`, and all others, in its order."""
     faults = [*known_format(raw, file), *faults]
     try:
         made = model.model_validate({**raw, "format": FORMAT})

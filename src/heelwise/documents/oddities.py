@@ -79,17 +79,14 @@ def _span(measure: str, low: float, high: float) -> str:
     return f"{words}, {low / 25.4:.2g} to {high / 25.4:.3g} in" if measure == "length" else words
 
 
-_YEARS = (1980, 2100)
-
-
 def impossible(setup: Setup) -> Iterator[Fault]:
     """Figures that no engine has; a setup file is refused for them."""
     for where, typed, span in _outside(setup, possible=True):
         yield Fault(where, f"{typed} can't be right", f"it must be within {span}")
     calibrated = setup.wrench.calibrated if setup.wrench else None
-    if calibrated is not None and not _YEARS[0] <= calibrated.year <= _YEARS[1]:
-        problem = f"{calibrated} can't be right"
-        yield Fault("wrench.calibrated", problem, "write the day on its certificate")
+    if calibrated is not None and not 1980 <= calibrated.year <= 2100:
+        instead = "write the day on its certificate"
+        yield Fault("wrench.calibrated", f"{calibrated} can't be right", instead)
 
 
 def notes(setup: Setup, today: date | None = None) -> list[Fault]:

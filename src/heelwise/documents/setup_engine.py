@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from heelwise.documents.faults import Fault, QuantityFault
+from heelwise.documents.faults import Fault
 from heelwise.documents.fields import (
     ALWAYS,
     CARD,
@@ -20,12 +20,10 @@ from heelwise.documents.fields import (
     Degrees,
     Length,
     LengthFromZero,
-    Rule,
     ShortLine,
     Table,
     Thread,
     Torque,
-    Typed,
     ValveName,
     asked,
     filled,
@@ -129,15 +127,6 @@ class EngineTable(Table):
 
 _TIMING, _EVENTS = holds("cam._form", "timing"), holds("cam._form", "events")
 _Duration = Annotated[float, Field(gt=0, lt=720), DEGREES]
-
-
-def _high_up(typed: Typed) -> bool:
-    try:
-        return length_mm(typed.get("cam.at_lift", "")) > cams.AS_IS_UP_TO_MM
-    except QuantityFault:
-        return True
-
-
 _timing_card = partial(asked, fits=_TIMING, needed=ALWAYS)
 _event = partial(asked, fits=_EVENTS, needed=ALWAYS)
 
@@ -172,7 +161,7 @@ class CamTable(Table):
     )
     ramp_allowance: Annotated[float, Field(ge=0, le=180), DEGREES] | None = asked(
         "Ramp allowance | Degrees added to each lobe end, for figures above 0.010 in of lift.",
-        fits=(_TIMING | _EVENTS) & Rule(_high_up),
+        fits=_TIMING | _EVENTS,
         without=f"{cams.RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
     )
     advance: Annotated[float, Field(ge=-90, le=90), DEGREES] | None = asked(

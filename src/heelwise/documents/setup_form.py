@@ -23,7 +23,6 @@ from heelwise.documents.fields import (
     Typed,
     inside,
     on_hand,
-    same,
     tables_of,
 )
 from heelwise.documents.files import FORMAT
@@ -61,11 +60,7 @@ _FILE_NAME = FormField(
 _CAM_FORM = FormField(
     "What the cam card has | Not known: one cylinder at a time, right for any four-stroke cam.",
     needed=ALWAYS,
-    choices=(
-        ("timing", "durations, separation, centerline"),
-        ("events", "four valve events"),
-        ("not known", "not known"),
-    ),
+    choices=("timing: durations, separation, centerline", "events: four valve events", "not known"),
     where="cam._form",
     reads="choice",
 )
@@ -84,7 +79,7 @@ def _rows() -> Iterator[FormField]:
                 continue
             marks = [*inside(field.annotation), *field.metadata]
             literal = next((get_args(m) for m in marks if get_origin(m) is Literal), ())
-            choices = same(literal) or form.choices
+            choices = literal or form.choices
             reads = "choice" if choices else _read_as(where, marks)
             fits = model.on_form & form.fits
             yield replace(form, where=where, reads=reads, choices=choices, fits=fits)
@@ -105,13 +100,13 @@ FIELD: Mapping[str, FormField] = {field.where: field for field in _rows()}
 
 def fitting(typed: Typed) -> list[FormField]:
     """The fields to offer beside what stands in them, in the order of the form."""
-    return [field for field in FIELD.values() if field.fits(typed)]
+    return [field for field in FIELD.values() if field.fits.holds(typed)]
 
 
 def missing(typed: Typed) -> list[FormField]:
     """The fields that are needed and empty, in the order of the form."""
     empty = (field for field in fitting(typed) if not typed.get(field.where, "").strip())
-    return [field for field in empty if field.needed(typed)]
+    return [field for field in empty if field.needed.holds(typed)]
 
 
 # ---------------------------------------- how the texts of its fields are read
@@ -205,7 +200,7 @@ def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
         try:
             value = kind.read(str(value))
             if field.choices:
-                one_of([choice for choice, _ in field.choices], value)
+                one_of([choice.partition(":")[0] for choice in field.choices], value)
         except (QuantityFault, BadName) as fault:
             faults.append(Fault.at(field.where, fault))
         except ValueError:

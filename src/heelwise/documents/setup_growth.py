@@ -18,7 +18,6 @@ from heelwise.documents.fields import (
     asked,
     filled,
     holds,
-    same,
 )
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import ValveKind
@@ -40,14 +39,11 @@ GASKET_KEYS = ("gasket", "gasket_length")
 """The head gasket, where it is to count: its material and compressed thickness."""
 _CARRIED = ("block", "heads", "gasket")
 
-COLD_C, HOT_C = 20.0, 90.0
-"""Temperatures where none are given: a shop's, and a running engine's (common practice)."""
-
 _Celsius = Annotated[float, Field(ge=-60, le=400)]
 _HOT = SOLID & holds("lash.measured", "hot")
 _STACKED = _HOT & filled("lash.block") | HYDRAULIC & filled("growth.block")
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
-_metal = partial(asked, fits=_STACKED, needed=ALWAYS, choices=same(MATERIALS))
+_metal = partial(asked, fits=_STACKED, needed=ALWAYS, choices=tuple(MATERIALS))
 _height = partial(asked, fits=_STACKED, needed=ALWAYS, source=READ)
 _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 
@@ -61,7 +57,7 @@ class StackTable(Table):
         "Block | Its material: what changes cold to hot is worked out from what grows.",
         fits=_HOT | HYDRAULIC,
         without="nothing is worked out from materials",
-        choices=same(MATERIALS),
+        choices=tuple(MATERIALS),
     )
     block_length: Length | None = _height(f"Block height | {_BETWEEN}")
     gasket: Metal | None = None
@@ -69,8 +65,8 @@ class StackTable(Table):
     heads: Metal | None = _metal("Heads | Their material.")
     heads_length: Length | None = _height(f"Heads height | {_BETWEEN}")
     pushrod: Metal | None = _metal("Pushrods | Their material.")
-    cold_c: _Celsius = COLD_C
-    hot_c: _Celsius = HOT_C
+    cold_c: _Celsius = 20.0  # a shop's, and a running engine's: common practice
+    hot_c: _Celsius = 90.0
 
     def gap_growth_mm(self, pushrod_mm: float) -> float | None:
         """What a pushrod's room grows beyond it cold to hot, in mm: preload lost, lash gained.
@@ -86,13 +82,8 @@ class StackTable(Table):
     @property
     def growth_source(self) -> str:
         """Where the growth comes from, in words."""
-        if self.block is None or self.heads is None or self.pushrod is None:
-            return "nothing says how it grows"
-        by_source: dict[str, list[str]] = {}
-        for name in dict.fromkeys((self.block, self.gasket, self.heads, self.pushrod)):
-            if name is not None:
-                by_source.setdefault(MATERIALS[name].source, []).append(name)
-        sources = (f"{', '.join(names)}: {source}" for source, names in by_source.items())
+        names = filter(None, (self.block, self.gasket, self.heads, self.pushrod))
+        sources = (f"{name}: {MATERIALS[name].source}" for name in dict.fromkeys(names))
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
         return f"worked out from growth, {span} ({'; '.join(sources)}). {LEFT_OUT}"
 
@@ -147,7 +138,7 @@ class LashTable(StackTable):
         f"Line of the chart | From {CHART_SOURCE}. Or give materials below.",
         fits=_HOT & ~filled("lash.block"),
         needed=ALWAYS,
-        choices=same(CHART_MM),
+        choices=tuple(CHART_MM),
     )
 
     def sheet_mm(self, kind: ValveKind) -> float:

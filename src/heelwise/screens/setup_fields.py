@@ -38,7 +38,9 @@ class Option(NamedTuple):
 
 def choices_for(field: FormField, typed: str) -> list[Option]:
     """The choices of a field that a text may mean: a digit, a value, or words of it."""
-    options = [Option(value, f"{n} {name}") for n, (value, name) in enumerate(field.choices, 1)]
+    options = [
+        Option(text.partition(":")[0], f"{n} {text}") for n, text in enumerate(field.choices, 1)
+    ]
     whole = [option for option in options if typed in (option.value, option.words[:1])]
     return whole or [each for each in options if typed.lower() in each.words.lower()]
 

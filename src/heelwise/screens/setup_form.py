@@ -257,7 +257,7 @@ class SetupFormScreen(Screen[Path]):
         if here is not None:
             field = here.field
             hint.append((field.hint, "plain"))
-            if field.without and not field.needed(typed):
+            if field.without and not field.needed.holds(typed):
                 hint.append((f" Left out: {field.without}.", "quiet"))
 
         def foot(width: int) -> list[list[Part]]:

@@ -1,4 +1,4 @@
-"""Cells: widths, visible control characters, plain ASCII, and a grid as an SVG."""
+"""Cells: widths, visible control characters, a grid as an SVG."""
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,9 +9,7 @@ from heelwise.pictures.cells import (
     ValveSign,
     blank,
     columns,
-    glyph,
     grid_svg,
-    in_ascii,
     legend,
     no_room,
     put,
@@ -47,20 +45,9 @@ def test_what_has_no_room_says_so_as_far_as_it_can() -> None:
     assert no_room(3, 0) == []
 
 
-def test_ascii_has_nothing_else() -> None:
-    grid = blank(20, 1)
-    put(grid, 0, 0, "90° · ► ▼ ü 汉 █░│…")
-    assert text_of(in_ascii(grid)) == "90  . > v u ?? #:|~"
-    put(grid, 0, 0, "▼", ValveSign.SHORT)
-    assert in_ascii(grid)[0][0].char == "-"
-
-
-def test_no_two_states_look_alike_in_either_set() -> None:
-    for ascii_only in (False, True):
-        shapes = [glyph(state, ascii_only) for state in ValveSign]
-        assert len(set(shapes)) == len(ValveSign)
-        assert all(len(shape) == 1 for shape in shapes)
-    assert all(glyph(state, True).isascii() for state in ValveSign)
+def test_no_two_states_look_alike() -> None:
+    assert len({sign.shape for sign in ValveSign}) == len(ValveSign)
+    assert all(len(sign.shape) == 1 for sign in ValveSign)
 
 
 def test_a_legend_names_each_state_shown_once_in_the_order_of_progress() -> None:

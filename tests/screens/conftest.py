@@ -14,6 +14,6 @@ from heelwise.screens import theme
 def _same_looks(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     for name in [*filter(lambda name: name.startswith("HEELWISE_"), os.environ), "NO_COLOR"]:
         monkeypatch.delenv(name, raising=False)
-    theme.use(theme.RICH)
+    theme.use(ascii_only=False)
     yield
-    theme.use(theme.RICH)
+    theme.use(ascii_only=False)

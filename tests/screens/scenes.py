@@ -265,7 +265,7 @@ def file_name(scene: Scene, size: Size) -> str:
 @asynccontextmanager
 async def shown(scene: Scene, size: Size, folder: Path) -> AsyncIterator[tuple[Pilot[int], str]]:
     """A scene at a size, at rest, and what it shows; the folder's name is left out of it."""
-    theme.use(theme.RICH)
+    theme.use(ascii_only=False)
     async with scene.play(folder, size) as pilot:
         yield pilot, _without(folder, _without_bars(pilot.app, await at_rest(pilot)))
 

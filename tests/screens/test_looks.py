@@ -6,6 +6,7 @@ import itertools
 import os
 from datetime import datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -104,17 +105,26 @@ async def test_the_look_changes_on_a_key(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("encoding", "blocks"), [("utf-8", True), ("UTF8", True), ("latin-1", False)]
+    ("encoding", "plain"), [("utf-8", False), ("UTF8", False), ("latin-1", True), (None, True)]
 )
-def test_signs_by_the_consoles_encoding(encoding: str, blocks: bool) -> None:
-    assert theme.choose_by(encoding).blocks is blocks
-    assert theme.choose_by(None).blocks is False
+def test_signs_by_the_consoles_encoding(
+    monkeypatch: pytest.MonkeyPatch, encoding: str | None, plain: bool
+) -> None:
+    monkeypatch.setattr("sys.__stderr__", SimpleNamespace(encoding=encoding))
+    theme.fit_console()
+    assert theme.bare() is plain
+
+
+def test_no_two_states_look_alike_in_ascii_either() -> None:
+    shapes = [sign.shape.translate(theme.ASCII) for sign in ValveSign]
+    assert len(set(shapes)) == len(ValveSign)
+    assert all(len(shape) == 1 and shape.isascii() for shape in shapes)
 
 
 async def test_a_plain_console_gets_nothing_it_cannot_show(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    theme.use(theme.PLAIN)
+    theme.use(ascii_only=True)
     session = rehearsal(tmp_path)
     while session.walker.prompt.phase != "fit":
         go_on(session, 1)

@@ -433,7 +433,7 @@ def in_sight(app: HeelwiseApp, label: str) -> bool:
 async def test_a_plain_console_gets_nothing_it_cannot_show(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    theme.use(theme.PLAIN)
+    theme.use(ascii_only=True)
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=MIDDLE, notifications=True):
         await open_form(app)

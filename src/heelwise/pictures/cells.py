@@ -1,7 +1,7 @@
-"""Pictures as grids of character cells: the roles cells play, plain ASCII, and SVG.
+"""Pictures as grids of character cells: the roles cells play, and a grid as SVG.
 
 A role is a name; screens give it a style and SVG a color. No meaning hangs on color: every state
-has a shape or letter of its own, in plain ASCII too.
+has a shape of its own.
 """
 
 from __future__ import annotations
@@ -43,43 +43,37 @@ class Role(StrEnum):
 class ValveSign(StrEnum):
     """How a valve stands, in the order of its progress.
 
-    The value is the word for it and the role of its cells; `shape` and `letter` fill one cell, the
-    letter in plain ASCII; `meaning` is for a legend.
+    The value is the word for it and the role of its cells; `shape` fills one cell; `meaning` is for
+    a legend.
     """
 
     _value_: str
     shape: str
-    letter: str
     meaning: str
 
-    def __new__(cls, word: str, shape: str = "", letter: str = "", meaning: str = "") -> ValveSign:
+    def __new__(cls, word: str, shape: str = "", meaning: str = "") -> ValveSign:
         """Keep what stands for a state with it."""
         sign = str.__new__(cls, word)
-        sign._value_, sign.shape, sign.letter, sign.meaning = word, shape, letter, meaning or word
+        sign._value_, sign.shape, sign.meaning = word, shape, meaning or word
         return sign
 
-    NOT_DONE = "not done", "·", "."
-    NEXT = "next", "►", ">"
-    TRIAL = "trial", "t", "t", "trial pushrod in, rocker tight"
-    COUNTED = "counted", "c", "c", "counted, touched since: count again"
-    INSIDE = "inside", "○", "o"
-    NEAR = "near", "◐", "n", "inside, near a limit"
-    SHORT = "short", "▼", "-", "short: too little preload"
-    LONG = "long", "▲", "+", "long: too much preload"
-    ACCEPTED = "accepted", "◆", "a", "accepted as is"
-    PROVED = "proved", "●", "P"
-    BACKED_OFF = "backed off", "↑", "b", "rocker backed off"
+    NOT_DONE = "not done", "·"
+    NEXT = "next", "►"
+    TRIAL = "trial", "t", "trial pushrod in, rocker tight"
+    COUNTED = "counted", "c", "counted, touched since: count again"
+    INSIDE = "inside", "○"
+    NEAR = "near", "◐", "inside, near a limit"
+    SHORT = "short", "▼", "short: too little preload"
+    LONG = "long", "▲", "long: too much preload"
+    ACCEPTED = "accepted", "◆", "accepted as is"
+    PROVED = "proved", "●"
+    BACKED_OFF = "backed off", "↑", "rocker backed off"
 
 
-def glyph(state: ValveSign, ascii_only: bool = False) -> str:
-    """The one-cell shape or letter of a state; no two are alike."""
-    return state.letter if ascii_only else state.shape
-
-
-def legend(states: Iterable[ValveSign], ascii_only: bool = False) -> list[tuple[str, str, str]]:
-    """Glyph, role and meaning of each state shown, in the order of a valve's progress."""
+def legend(states: Iterable[ValveSign]) -> list[tuple[str, str, str]]:
+    """Shape, role and meaning of each state shown, in the order of a valve's progress."""
     shown = set(states)
-    return [(glyph(s, ascii_only), s.value, s.meaning) for s in ValveSign if s in shown]
+    return [(sign.shape, sign.value, sign.meaning) for sign in ValveSign if sign in shown]
 
 
 class Cell(NamedTuple):
@@ -148,23 +142,6 @@ def runs(row: Sequence[Cell]) -> list[Part]:
         ("".join(cell.char for cell in run), role)
         for role, run in groupby(row, key=lambda cell: cell.role)
     ]
-
-
-# ------------------------------------------------------------------ plain ASCII
-
-_PLAIN = str.maketrans("─═│┃┆·█▓░▒►◄▼▽▀▄◇◆…°", "-=|||.##::><vvIE@*~ ")
-_PLAIN_SIGNS = {(sign.shape, sign.value): sign.letter for sign in ValveSign}
-
-
-def in_ascii(grid: Grid) -> Grid:
-    """Replace every glyph outside ASCII, cell by cell; a valve's state by the letter for it."""
-    return [[Cell(_ascii(cell), cell.role) for cell in row] for row in grid]
-
-
-def _ascii(cell: Cell) -> str:
-    char = _PLAIN_SIGNS.get((cell.char, cell.role)) or cell.char.translate(_PLAIN)
-    bare = unicodedata.normalize("NFKD", char)[:1]
-    return bare if bare and bare.isascii() else "?"
 
 
 # ------------------------------------------------------------------ SVG

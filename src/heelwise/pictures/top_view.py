@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from heelwise.documents.entries import Gauged, NoClick, Read
 from heelwise.pictures import cells
-from heelwise.pictures.cells import Grid, Role, ValveSign, glyph, put
+from heelwise.pictures.cells import Grid, Role, ValveSign, put
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.walk.state import BuildState, ValveState
 
@@ -105,9 +105,9 @@ def engine_cells(
         signs[next_valve] = ValveSign.NEXT
     for valve, (row, col) in layout.places.items():
         pointed = valve == next_valve
-        name = f"{glyph(ValveSign.NEXT) if pointed else ''}{valve}"
+        name = f"{ValveSign.NEXT.shape if pointed else ''}{valve}"
         put(grid, row, col, f"{name:>{layout.wide}}", ValveSign.NEXT if pointed else signs[valve])
-        put(grid, row + 1, col + layout.wide - 1, glyph(signs[valve]), signs[valve])
+        put(grid, row + 1, col + layout.wide - 1, signs[valve].shape, signs[valve])
     row, col = layout.height, 0
     for mark, key, word in cells.legend(signs.values()):
         text = f"{mark} {word}" if len(word) + 2 <= width else f"{mark} {key}"

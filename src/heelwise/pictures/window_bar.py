@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelwise.pictures.cells import Grid, Role, ValveSign, blank, glyph, put
+from heelwise.pictures.cells import Grid, Role, ValveSign, blank, put
 from heelwise.valvetrain.figures import SLACK_TURNS
 from heelwise.valvetrain.window import Word
 
@@ -82,5 +82,5 @@ def bar_cells(bar: Bar, width: int) -> Grid:
     if bar.expect_turns is not None:
         put(grid, 0, reading(bar.expect_turns), "◇", Role.TARGET)
     if bar.turns is not None:
-        put(grid, 0, reading(bar.turns), glyph(bar.state), bar.state)
+        put(grid, 0, reading(bar.turns), bar.state.shape, bar.state)
     return grid

@@ -20,7 +20,7 @@ from heelwise.screens.drawn import Drawn, Rows, TextLine
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder, read_row
 from heelwise.screens.styled_text import LATER, ago, content, lengths_in, lines, shown
-from heelwise.screens.theme import glyphs
+from heelwise.screens.theme import bare
 
 BAR, FAR, JOB = 8, 16, 22
 COLUMNS = {"name": 20, "phase": 11, "how far": BAR + FAR, "who": 4, "last touched": 15, "job": JOB}
@@ -113,7 +113,7 @@ class BenchScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Look at the folder."""
-        self.set_class(not glyphs().blocks, "bare")
+        self.set_class(bare(), "bare")
         self.query_one(TextLine).focus()
         self._title()
         self._look()
@@ -220,9 +220,9 @@ class BenchScreen(Screen[None]):
             when = "by its own clock"
         kind = row.phase or row.kind.value
         if row.kind is RowKind.BROKEN:
-            kind = f"{glyphs().bad} broken"
+            kind = "✗ broken"
         elif row.kind is RowKind.SETUP:
-            kind = f"{glyphs().bullet} setup"
+            kind = "▪ setup"
         cells = {
             "name": (row.name, "strong"),
             "phase": (kind, _TONES[row.kind]),
@@ -333,7 +333,7 @@ def _progress(row: Row, wide: int) -> list[Part]:
     if not has_bar:
         return [far]
     full = round(row.done / row.total * (BAR - 1))
-    return [(glyphs().full * full, "good"), (glyphs().empty * (BAR - 1 - full) + " ", "line"), far]
+    return [("█" * full, "good"), ("░" * (BAR - 1 - full) + " ", "line"), far]
 
 
 def _whole(row: Row) -> list[list[Part]]:

@@ -13,11 +13,10 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Input
 
-from heelwise.pictures.cells import Grid, in_ascii, runs
+from heelwise.pictures.cells import Grid, runs
 from heelwise.plain_text import Part, one_line
 from heelwise.screens.key_actions import key
 from heelwise.screens.styled_text import content, lines
-from heelwise.screens.theme import glyphs
 
 DrawLines = Callable[[int], list[list[Part]]]
 """Gives lines no wider than a number of cells."""
@@ -84,8 +83,8 @@ class Picture(Widget):
 
 
 def grid_lines(grid: Grid) -> list[list[Part]]:
-    """A grid of cells as lines, in signs that the console can show."""
-    return [runs(row) for row in (grid if glyphs().blocks else in_ascii(grid))]
+    """A grid of cells as lines."""
+    return list(map(runs, grid))
 
 
 DrawRow = Callable[[int, int], list[Part]]
@@ -166,7 +165,7 @@ class Rows(Widget, can_focus=True):
         drawn = []
         for row in self.in_sight:
             here = row == self.cursor
-            mark: Part = (f"{glyphs().next} " if here else "  ", "next")
+            mark: Part = ("▶ " if here else "  ", "next")
             line = content([mark, *self._draw(row, width - 2)]).truncate(width, pad=True)
             drawn.append(line.stylize("on $panel") if here else line)
         return Content("\n").join(drawn)

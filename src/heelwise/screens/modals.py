@@ -18,7 +18,6 @@ from heelwise.plain_text import Part, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import KEY_NAMES, KeyAction, KeyBar, key
 from heelwise.screens.styled_text import content, lines, shown
-from heelwise.screens.theme import glyphs
 from heelwise.session import Session, attempt
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
@@ -108,7 +107,7 @@ class AskScreen(Box[Feedback]):
 
     def _refused(self, fault: Refused) -> None:
         remark = self.query_one(".remark", Static)
-        parts = [(f"{glyphs().bad} {fault.problem}; ", "bad"), (fault.instead, "plain")]
+        parts = [(f"✗ {fault.problem}; ", "bad"), (fault.instead, "plain")]
         remark.update(content(parts))
         remark.display = True
 

@@ -13,7 +13,7 @@ from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.plain_text import Part
 from heelwise.screens.drawn import grid_lines
 from heelwise.screens.styled_text import number_in
-from heelwise.screens.theme import glyphs
+from heelwise.screens.theme import bare
 from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, expect
 from heelwise.walk.buying import set_of
@@ -76,7 +76,7 @@ def drawable(text: str) -> bool:
 
 def large(text: str, scale: int = 1) -> tuple[str, ...]:
     """Draw a text large."""
-    if not glyphs().blocks:
+    if bare():
         return (text,)
     drawn = [_LETTERS[c] for c in text.upper() if c in _LETTERS]
     pixels = [" ".join(rows).replace(" ", ".") for rows in zip(*drawn, strict=True)]
@@ -109,12 +109,12 @@ def placard(figures: Sequence[Figure], width: int, *, tall: bool = False) -> lis
     if not figures:
         return []
     needed = [figure for figure in figures if not figure.spare]
-    scale = 2 if tall and glyphs().blocks and _wide(needed, 2) <= width else 1
+    scale = 2 if tall and not bare() and _wide(needed, 2) <= width else 1
     if _wide(figures, scale) > width:
         figures = needed
     if _wide(figures, scale) > width:
         figures = [replace(figures[0], words=""), *figures[1:]]
-    rows: list[list[Part]] = [[] for _ in range(ROWS * scale if glyphs().blocks else 1)]
+    rows: list[list[Part]] = [[] for _ in range(ROWS * scale if not bare() else 1)]
     for count, figure in enumerate(figures):
         if count and _wide(figures[: count + 1], scale) > width:
             break
@@ -248,7 +248,7 @@ def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list
     tail: list[Part] = [
         (f" {limits}", "good"),
         ("  never past ", "quiet"),
-        (f"{never} {glyphs().bad}", "bad"),
+        (f"{never} ✗", "bad"),
     ]
     wide = min(width - sum(len(text) for text, _ in tail), WIDEST_BAR)
     expected = expected_turns(prompt, scene) if scene.build.method.clicks else scene.wanted_turns

@@ -13,12 +13,11 @@ from textual.screen import Screen
 from textual.widgets import Markdown, Static
 
 from heelwise.documents.record import Record
-from heelwise.pictures.cells import ValveSign, glyph
+from heelwise.pictures.cells import ValveSign
 from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
 from heelwise.screens.drawn import DrawLines, Drawn
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.styled_text import content, lengths_in
-from heelwise.screens.theme import glyphs
 from heelwise.sheet.compare import comparison
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
@@ -105,12 +104,12 @@ class SheetScreen(PageScreen):
 
     def page_lines(self, width: int) -> list[Line]:
         """The sheet for a width."""
-        sheet, unit, bare = self._sheet, lengths_in(self), not glyphs().blocks
+        sheet, unit = self._sheet, lengths_in(self)
         if self._valve:
-            return section_lines(sheet.of_valve(self._valve), width, unit, bare)
+            return section_lines(sheet.of_valve(self._valve), width, unit)
         sections = sorted(sheet.sections, key=lambda section: section.key != FIRST)
         head: list[Line] = [[(sheet.result, "strong")], [(sheet.status, "plain")]]
-        return [*all_wrapped(head, width), [], *section_lines(sections, width, unit, bare)]
+        return [*all_wrapped(head, width), [], *section_lines(sections, width, unit)]
 
     def action_valve(self, by: int) -> None:
         """Another valve alone, or all of them."""
@@ -139,7 +138,7 @@ class CompareScreen(PageScreen):
 
     def page_lines(self, width: int) -> list[Line]:
         """The records, what stands out, valve by valve."""
-        return section_lines(self._sections, width, lengths_in(self), not glyphs().blocks)
+        return section_lines(self._sections, width, lengths_in(self))
 
 
 SIGNS = (
@@ -176,10 +175,10 @@ class PushrodsScreen(PageScreen):
             (" never past  ", "quiet"),
         ]
         for sign, words in SIGNS:
-            mark = glyph(sign, not glyphs().blocks)
+            mark = sign.shape
             legend += [(mark, sign), (f" {words}  ", "quiet")]
         return [
-            *section_lines(self._sections, width, lengths_in(self), not glyphs().blocks),
+            *section_lines(self._sections, width, lengths_in(self)),
             [],
             legend,
         ]

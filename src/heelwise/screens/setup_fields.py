@@ -22,7 +22,6 @@ from heelwise.screens.drawn import Drawn, Rows, TextLine
 from heelwise.screens.key_actions import key
 from heelwise.screens.modals import Box
 from heelwise.screens.styled_text import content
-from heelwise.screens.theme import glyphs
 
 IN_SIGHT = 6
 """Values listed at once."""
@@ -116,9 +115,9 @@ class PickLine(TextLine):
         first = max(0, min(self.at - IN_SIGHT // 2, len(found) - IN_SIGHT))
         rows: list[list[Part]] = []
         for place, option in enumerate(found[first : first + IN_SIGHT], start=first):
-            sign, tone = (glyphs().next, "next") if place == self.at else (" ", "plain")
+            sign, tone = ("▶", "next") if place == self.at else (" ", "plain")
             if picked:
-                sign, tone = (glyphs().good, "good") if option.value == picked else (" ", "plain")
+                sign, tone = ("✓", "good") if option.value == picked else (" ", "plain")
             rows.append([(f"{sign} ", tone), (one_line(option.words, width - 2), tone)])
             if option.about and tone != "plain":
                 rows += wrapped([(f"  Numbering: {one_line(option.about)}", "plain")], width, 2)
@@ -162,9 +161,9 @@ class FieldRow(Vertical):
         if now == self._shown:
             return
         self._shown = now
-        sign, tone = (glyphs().good, "good") if typed else (" ", "plain")
-        sign, tone = (glyphs().bad, "bad") if fault else (sign, tone)
-        mark = (f"{glyphs().next if here else ' '}{sign} ", "next" if here else tone)
+        sign, tone = ("✓", "good") if typed else (" ", "plain")
+        sign, tone = ("✗", "bad") if fault else (sign, tone)
+        mark = (f"{'▶' if here else ' '}{sign} ", "next" if here else tone)
         self._label.update(content([mark, (self.field.label, "next" if here else "plain")]))
         self._beside.update(content(self._made(understood, fault, needed)))
         self._below.show(partial(self._under, fault))
@@ -185,7 +184,7 @@ class FieldRow(Vertical):
         listed = self.pick.listed(width) if self.pick else []
         if listed or fault is None:
             return listed
-        words = [(f"{glyphs().bad} {fault.problem}; ", "bad"), (fault.instead, "plain")]
+        words = [(f"✗ {fault.problem}; ", "bad"), (fault.instead, "plain")]
         return wrapped(words, width, 2)
 
 

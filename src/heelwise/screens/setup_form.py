@@ -44,7 +44,6 @@ from heelwise.screens.setup_fields import CopyFromScreen, FieldRow
 from heelwise.screens.shelf import list_folder
 from heelwise.screens.start import free_name
 from heelwise.screens.styled_text import content
-from heelwise.screens.theme import glyphs
 from heelwise.session import procedures_for
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import inside
@@ -65,17 +64,17 @@ def state_lines(
     """What is wrong or missing, in few lines; else what saving does."""
     rows: list[list[Part]] = []
     if checked.faults:
-        rows.append([(f"{glyphs().bad} Not right: ", "bad"), (_named(checked.faults), "plain")])
+        rows.append([("✗ Not right: ", "bad"), (_named(checked.faults), "plain")])
     for fault in (*checked.between, *walk):
         table = fault.where.partition(".")[0]
         where = _named([fault.where]) or TABLES.get(table, table)
-        rows.append([(f"{glyphs().bad} {where}: {fault.problem}; {fault.instead}", "bad")])
+        rows.append([(f"✗ {where}: {fault.problem}; {fault.instead}", "bad")])
     if checked.missing:
         lacking = _named(field.where for field in checked.missing)
         rows.append([("Still missing: ", "strong"), (lacking, "plain")])
     if not rows:
         ready = f"Nothing is missing. F5 saves {file_name(name)}.toml and opens it."
-        rows.append([(f"{glyphs().good} {ready}", "good")])
+        rows.append([(f"✓ {ready}", "good")])
     return all_wrapped(rows, width, indent=2)[:MOST_LINES]
 
 
@@ -246,7 +245,7 @@ class SetupFormScreen(Screen[Path]):
             offered = any(row.field.table == table for row in self.offered)
             self.query_one(f"#group-{table}").display = offered
             notes = checked.notes.get(table, ()) if offered else ()
-            lines: list[list[Part]] = [[(f"{glyphs().bullet} {note}", "quiet")] for note in notes]
+            lines: list[list[Part]] = [[(f"▪ {note}", "quiet")] for note in notes]
             self.query_one(f"#notes-{table}", Drawn).show(partial(all_wrapped, lines, indent=2))
         self._show_foot(here)
         self.call_after_refresh(self._center)

@@ -20,7 +20,6 @@ from heelwise.plain_text import Part, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
 from heelwise.screens.styled_text import content, lengths_in, shown
-from heelwise.screens.theme import glyphs
 from heelwise.session import Session, begin_session
 from heelwise.sheet.setup_words import setup_sections
 from heelwise.sheet.text import section_lines
@@ -97,7 +96,7 @@ class StartScreen(Screen[Session]):
             lambda width: [
                 *wrapped([(procedure.title, "strong")], width),
                 [],
-                *section_lines(sections, width, unit, not glyphs().blocks),
+                *section_lines(sections, width, unit),
             ]
         )
         which = f"  one of {many} methods: F2 changes it" if many > 1 else ""
@@ -109,13 +108,13 @@ class StartScreen(Screen[Session]):
     def on_descendant_focus(self) -> None:
         """Mark the line that is typed in, by a sign and not by its look alone."""
         for line, label in ((self._build, "Name of the build"), (self._initials, "Your initials")):
-            sign = glyphs().next if line.has_focus else " "
+            sign = "▶" if line.has_focus else " "
             self.query_one(f"#label-{line.id}", Static).update(shown(f"{sign} {label}"))
 
     def _remark(self, problem: str, instead: str) -> None:
         remark = self.query_one("#remark", Static)
         remark.display = bool(problem)
-        remark.update(content([(f"{glyphs().bad} {problem}; ", "bad"), (instead, "plain")]))
+        remark.update(content([(f"✗ {problem}; ", "bad"), (instead, "plain")]))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Another method only where there is one."""

@@ -13,7 +13,7 @@ from textual.dom import DOMNode
 from textual.reactive import var
 
 from heelwise.plain_text import Part, all_wrapped, plain
-from heelwise.screens.theme import TONES, glyphs
+from heelwise.screens.theme import ASCII, TONES, bare
 from heelwise.wording import INCHES, MILLIMETERS
 
 if TYPE_CHECKING:  # the bench is painted without the walk
@@ -27,7 +27,8 @@ def shown(text: str, tone: str = "plain") -> Content:
 
 def content(parts: Iterable[Part]) -> Content:
     """Pieces put together, each in a tone or in that of a role; line feeds are kept."""
-    return Content.assemble(*((plain(t, keep_newlines=True), TONES[tone]) for t, tone in parts))
+    shown = ((plain(t, keep_newlines=True), TONES[tone]) for t, tone in parts)
+    return Content.assemble(*((t.translate(ASCII) if bare() else t, look) for t, look in shown))
 
 
 def lines(rows: Iterable[Iterable[Part]]) -> Content:
@@ -42,7 +43,7 @@ def paragraphs(text: str, width: int, tone: str = "plain") -> list[list[Part]]:
 
 def fault_parts(problem: str, instead: str) -> list[Part]:
     """What is wrong and what would be right, for one line."""
-    return [(f"{glyphs().bad} {problem}; ", "bad"), (instead, "plain")]
+    return [(f"✗ {problem}; ", "bad"), (instead, "plain")]
 
 
 LATER = "later than now"

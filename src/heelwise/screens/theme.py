@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sys
-from dataclasses import dataclass
 
 from textual.theme import Theme
 
@@ -125,49 +124,27 @@ def color_as_asked() -> None:
         os.environ.pop("NO_COLOR", None)
 
 
-@dataclass(frozen=True)
-class Glyphs:
-    """One set of signs, each a single cell wide."""
+ASCII = str.maketrans("✓✗▶►▪█░…○◐▼▲◆◇●↑·─═│┃┆▓▒◄▽▀▄", "+x>>-#:~onv^@*Pb.-=|||##<vIE")
+"""What stands for each of our signs on a console that has ASCII alone."""
 
-    good: str
-    warn: str
-    bad: str
-    proved: str
-    inside: str
-    next: str
-    bullet: str
-    full: str
-    empty: str
-    more: str
-    blocks: bool = True
+_bare = False
 
 
-RICH = Glyphs("✓", "!", "✗", "●", "○", "▶", "▪", "█", "░", "…")
-PLAIN = Glyphs("+", "!", "x", "*", "o", ">", "-", "#", ".", ">", blocks=False)
-
-_in_use = RICH
-
-
-def glyphs() -> Glyphs:
-    """The set in use."""
-    return _in_use
+def bare() -> bool:
+    """Whether the console has ASCII alone."""
+    return _bare
 
 
-def use(chosen: Glyphs) -> None:
-    """Draw with this set from now on."""
-    global _in_use
-    _in_use = chosen
-
-
-def choose_by(encoding: str | None) -> Glyphs:
-    """The set a stream's encoding can carry: the plain one unless it is a form of Unicode."""
-    return RICH if (encoding or "").lower().replace("_", "-").startswith("utf") else PLAIN
+def use(ascii_only: bool) -> None:
+    """Draw for a console of either kind from now on."""
+    global _bare
+    _bare = ascii_only
 
 
 def fit_console() -> None:
-    """Use the set the console can show, and let nothing it can't show stop the program."""
+    """Use the signs the console can show, and let nothing it can't show stop the program."""
     stream = sys.__stderr__
-    use(choose_by(getattr(stream, "encoding", None)))
+    use(not (getattr(stream, "encoding", None) or "").lower().startswith("utf"))
     reconfigure = getattr(stream, "reconfigure", None)
-    if not glyphs().blocks and reconfigure is not None:
+    if bare() and reconfigure is not None:
         reconfigure(errors="replace")

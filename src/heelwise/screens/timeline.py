@@ -16,7 +16,6 @@ from heelwise.screens.drawn import Rows
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
 from heelwise.screens.modals import AskScreen
 from heelwise.screens.styled_text import content, lengths_in, lines
-from heelwise.screens.theme import glyphs
 from heelwise.session import Session
 from heelwise.sheet.words import WALKS_OWN, entry_valves, entry_words
 from heelwise.valvetrain.engine import Valve
@@ -97,9 +96,9 @@ class TimelineScreen(Screen[Feedback]):
     def _row(self, number: int, width: int) -> list[Part]:
         entry = self._entries[number]
         start = f"{entry.number:>4} {entry.at:%d %b %H:%M} {one_line(entry.by, 6):<6} "
-        fate = "" if self._state.counts(entry) else f" {glyphs().bad} no longer counts"
+        fate = "" if self._state.counts(entry) else " ✗ no longer counts"
         if entry.number in self._state.crossed:
-            fate = f" {glyphs().bad} crossed out"
+            fate = " ✗ crossed out"
         words = painted(entry_words(entry, self._procedure), lengths_in(self))
         shown = one_line(words, max(width - len(start) - len(fate), 8))
         tone = "gone" if fate else "plain"

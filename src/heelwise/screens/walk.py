@@ -21,7 +21,7 @@ from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
 from heelwise.screens.modals import AskScreen, keep
 from heelwise.screens.placard import ROOMY, time_left
 from heelwise.screens.styled_text import content, lengths_in
-from heelwise.screens.theme import glyphs
+from heelwise.screens.theme import bare
 from heelwise.screens.walk_beside import beside_rows
 from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
@@ -110,7 +110,7 @@ class WalkScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Show the prompt; look at the clock once a second while one waits."""
-        self.set_class(not glyphs().blocks, "bare")
+        self.set_class(bare(), "bare")
         self.show()
         self.watch(self.app, "lengths", self.show_lengths, init=False)
         self.set_interval(1.0, self._tick)

@@ -10,14 +10,13 @@ from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
 from heelwise.documents.quantities import show_turns, turns
 from heelwise.documents.record import read_record
-from heelwise.pictures.cells import glyph, legend
+from heelwise.pictures.cells import legend
 from heelwise.pictures.crank import SMALLEST_CRANK, Crank, crank_cells, seen_on_the_way
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import Part, all_wrapped, one_line, plain, wrapped
 from heelwise.screens.drawn import grid_lines
 from heelwise.screens.styled_text import number_in
-from heelwise.screens.theme import glyphs
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
 from heelwise.walk.finding import places_left
@@ -45,14 +44,11 @@ def valve_rows(scene: Scene, prompt: Prompt, width: int, unit: str) -> list[list
         for place, valve in enumerate(members):
             if place % columns == 0:
                 rows.append([])
-            sign, here = (
-                glyph(states[valve], not glyphs().blocks),
-                valve in (prompt.valve, *prompt.valves),
-            )
+            here = valve in (prompt.valve, *prompt.valves)
             reading = reading_of(scene.state.valves[valve], unit)
             rows[-1] += [
-                (f"{glyphs().next if here else ' '}{valve}".ljust(5), "next" if here else "plain"),
-                (sign, states[valve]),
+                (f"{'▶' if here else ' '}{valve}".ljust(5), "next" if here else "plain"),
+                (states[valve].shape, states[valve]),
                 (f" {reading}".ljust(ROW - 6), "plain"),
             ]
     return rows
@@ -60,7 +56,7 @@ def valve_rows(scene: Scene, prompt: Prompt, width: int, unit: str) -> list[list
 
 def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
     """The meaning of the signs in use now, one a line."""
-    found = legend(states_of(scene.state).values(), not glyphs().blocks)
+    found = legend(states_of(scene.state).values())
     if any(reading_of(each, INCHES).startswith(TRIAL) for each in scene.state.valves.values()):
         found = [*found, (TRIAL, "label", "before turns: with a trial pushrod")]
     rows: list[list[Part]] = [[(sign, role), (f" {words}", "quiet")] for sign, role, words in found]
@@ -87,7 +83,7 @@ def entry_rows(
         words = painted(entry_words(entry, scene.build.procedure), unit)
         text = plain(f"{entry.number} {entry.at:%H:%M} {words}")
         high = 2 if entry is not entries[-1] else None
-        found = wrap(text, width, max_lines=high, placeholder=glyphs().more, subsequent_indent=" ")
+        found = wrap(text, width, max_lines=high, placeholder="…", subsequent_indent=" ")
         rows += [[(line, tone)] for line in found]
     return rows
 

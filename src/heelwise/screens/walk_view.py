@@ -10,7 +10,6 @@ from heelwise.documents.steps import PHASES
 from heelwise.plain_text import Part, all_wrapped, one_line
 from heelwise.screens.placard import count_bar, placard, prompt_figures, verdict_figures
 from heelwise.screens.styled_text import ago, paragraphs
-from heelwise.screens.theme import glyphs
 from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
 from heelwise.walk.prompts import Fact, Prompt
@@ -63,7 +62,7 @@ def fact_rows(known: tuple[Fact, ...], width: int, unit: str) -> Rows:
     """Figures, each with where it comes from."""
     rows: Rows = [
         [
-            (f"{glyphs().bullet} ", "quiet"),
+            ("▪ ", "quiet"),
             (painted(fact.text, unit), "plain"),
             (f"  {painted(fact.source, unit)}", "quiet"),
         ]
@@ -109,7 +108,7 @@ def told_rows(feedback: Feedback | None, question: str, room: Room) -> Rows:
     text = painted(feedback.text, unit)
     text = "" if text.split(". ")[0] in painted(question, unit) else text
     figures = verdict_figures(feedback.entries, unit) if left_out < NO_VERDICT else []
-    sign = {"good": glyphs().good, "warn": glyphs().warn, "bad": glyphs().bad}.get(feedback.tone)
+    sign = {"good": "✓", "warn": "!", "bad": "✗"}.get(feedback.tone)
     words: Rows = [[(f"{sign} " if sign else "", feedback.tone), (text, "plain")]] if text else []
     rows = [*placard(figures, width, tall=tall), *all_wrapped(words, width)]
     return [*air, *rows, *air] if rows else air
@@ -161,8 +160,8 @@ def top_rows(session: Session, width: int, unit: str) -> Rows:
     prompt, count = walker.prompt, counted(len(walker.state.entries), "entry", "entries")
     at, phases = PHASES.index(prompt.phase), list[Part]()
     for number, phase in enumerate(PHASES):
-        done = glyphs().good if number < at else ""
-        now: Part = (f" {glyphs().next} {phase.upper()} ", "key")
+        done = "✓" if number < at else ""
+        now: Part = (f" ▶ {phase.upper()} ", "key")
         phases.append(now if number == at else (f" {done}{phase.capitalize()} ", "quiet"))
     room = width - sum(len(text) for text, _ in phases)
     name = one_line(session.record.head.build.name, max(room - 1, 1)).ljust(room)
@@ -173,6 +172,6 @@ def top_rows(session: Session, width: int, unit: str) -> Rows:
     parts: list[Part] = [(progress, "plain")]
     if prompt.total and bar >= SHORTEST_BAR:
         full = round(prompt.done / prompt.total * bar)
-        parts += [("  " + glyphs().full * full, "good"), (glyphs().empty * (bar - full), "line")]
+        parts += [("  " + "█" * full, "good"), ("░" * (bar - full), "line")]
     used = sum(len(text) for text, _ in parts)
     return [[(name, "strong"), *phases], [*parts, (kept.rjust(width - used), "quiet")]]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from itertools import accumulate
 
-from heelwise.pictures.cells import columns, glyph, in_ascii, runs
+from heelwise.pictures.cells import columns, runs
 from heelwise.pictures.window_bar import SMALLEST_BAR, bar_cells
 from heelwise.plain_text import Part, wrapped
 from heelwise.sheet.sections import BAR_HEAD, Cells, Row, Section, Shape
@@ -32,18 +32,16 @@ def sections_text(sections: Iterable[Section], unit: str) -> str:
     return "\n\n".join(parts)
 
 
-def section_lines(
-    sections: Iterable[Section], width: int, unit: str, bare: bool = False
-) -> list[Line]:
-    """Sections under their titles, lengths in a unit; `bare`: signs in ASCII."""
-    return [line for each in sections for line in ([], *_section(each, width, unit, bare))][1:]
+def section_lines(sections: Iterable[Section], width: int, unit: str) -> list[Line]:
+    """Sections under their titles, lengths in a unit."""
+    return [line for each in sections for line in ([], *_section(each, width, unit))][1:]
 
 
-def _section(section: Section, width: int, unit: str, bare: bool = False) -> list[Line]:
+def _section(section: Section, width: int, unit: str) -> list[Line]:
     lines = wrapped([(section.title, "next")], width)
     lines += wrapped([(section.caption, "quiet")], width) if section.caption else []
     if section.shape is Shape.TABLE:
-        return lines + _table(section.used(), width, unit, bare)
+        return lines + _table(section.used(), width, unit)
     wide = min(max(len(row.cells[0]) for row in section.rows) + GAP, 20)
     for row in section.rows:
         cells = row.painted(unit)
@@ -66,7 +64,7 @@ def _section(section: Section, width: int, unit: str, bare: bool = False) -> lis
     return lines
 
 
-def _table(section: Section, width: int, unit: str, bare: bool) -> list[Line]:
+def _table(section: Section, width: int, unit: str) -> list[Line]:
     """Rows under heads; columns that have no room stand under their row."""
     grouped = section.heads[0] == GROUP_HEAD
     heads, *rows = [cells[grouped:] for cells in (section.heads, *_painted(section, unit))]
@@ -77,12 +75,12 @@ def _table(section: Section, width: int, unit: str, bare: bool) -> list[Line]:
     fit = max(sum(end <= width for end in ends), 1)
     if bar < fit:
         widths[bar] += min(max(width - ends[fit - 1], 0), MOST_BAR - SMALLEST_BAR)
-    lines, group = [_line(None, heads, heads, widths[:fit], bare)], ""
+    lines, group = [_line(None, heads, heads, widths[:fit])], ""
     for row, cells in zip(section.rows, rows, strict=True):
         if grouped and row.cells[0] != group:
             group = row.cells[0]
             lines.append([(group, "quiet")])
-        lines.append(_line(row, heads, cells, widths[:fit], bare))
+        lines.append(_line(row, heads, cells, widths[:fit]))
         below = [f"{h}: {c}" for h, c in zip(heads[fit:], cells[fit:], strict=True) if c]
         lines += wrapped([(" " * 6 + "; ".join(below), "plain")], width, 6) if below else []
     return lines
@@ -92,14 +90,13 @@ def _painted(section: Section, unit: str) -> list[Cells]:
     return [row.painted(unit) for row in section.rows]
 
 
-def _line(row: Row | None, heads: Cells, cells: Cells, widths: Sequence[int], bare: bool) -> Line:
+def _line(row: Row | None, heads: Cells, cells: Cells, widths: Sequence[int]) -> Line:
     state = row.state if row else None
     tone = state or ("plain" if row else "quiet")
-    line: Line = [(f"{glyph(state, bare)} " if state else " " * GAP, tone)]
+    line: Line = [(f"{state.shape} " if state else " " * GAP, tone)]
     for head, cell, wide in zip(heads, cells, widths, strict=False):
         if head == BAR_HEAD and row and row.bar:
-            grid = bar_cells(row.bar, wide)
-            line += [*runs((in_ascii(grid) if bare else grid)[0]), (" " * GAP, "plain")]
+            line += [*runs(bar_cells(row.bar, wide)[0]), (" " * GAP, "plain")]
             continue
         looks = {"valve": "strong", "verdict": tone}.get(head, "plain") if row else "quiet"
         line.append((cell + " " * (wide - len(columns(cell)) + GAP), looks))

@@ -22,7 +22,7 @@ from heelwise.storage.names import initials, inside, safe_name
 from heelwise.walk.build import Build
 from heelwise.walk.limits import unwalkable
 from heelwise.walk.scene import scene_of
-from heelwise.walk.walker import Clock, Feedback, RealClock, Walker
+from heelwise.walk.walker import Clock, Feedback, Walker
 
 if TYPE_CHECKING:  # the virtual engine is imported only for a rehearsal
     from heelwise.rehearsal.engine import Truth
@@ -41,7 +41,7 @@ class Session:
             self.truth = truth_of(record.head)
             clock = clock or RehearsalClock(record.entries[-1].at)
         scene = scene_of(record.head.setup, record.head.procedure, record.entries)
-        self.walker = Walker(scene, record, clock or RealClock())
+        self.walker = Walker(scene, record, clock or Clock())
 
     @property
     def file(self) -> Path:
@@ -138,7 +138,7 @@ def open_session(path: Path, by: str = "") -> Session:
 
 def begin_session(setup: Setup, procedure: Procedure, folder: Path, name: str, by: str) -> Session:
     """Begin a build of a setup; StorageError if the name won't do, is taken, or it can't be."""
-    clock, by = RealClock(), initials(by)
+    clock, by = Clock(), initials(by)
     path = inside(folder, safe_name(name) + ".toml")
     before = setup.before
     if before is not None and before.engine == "virtual":

@@ -24,7 +24,7 @@ from heelwise.shop.builds import folder_of, read_all
 from heelwise.storage import journal
 from heelwise.walk.build import Build
 from heelwise.walk.state import fold
-from heelwise.walk.walker import RealClock
+from heelwise.walk.walker import Clock
 from tests.bench import bench_positions, screens
 from tests.bench.terminal import painted
 from tests.bench.timing import AT, EMPTY_APP, RUN, Figure, against, fill, python
@@ -39,7 +39,7 @@ def _filled(folder: Path, entries: int, name: str) -> OpenRecord:
 
 def start(folder: Path) -> Iterator[Figure]:
     """Process start to the first painted question."""
-    fill(real_build(folder, RealClock()), 300).close()
+    fill(real_build(folder, Clock()), 300).close()
     question = "You stopped here"
 
     def floor() -> float:

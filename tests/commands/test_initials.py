@@ -9,7 +9,7 @@ import pytest
 from heelwise.storage.errors import BadName
 from heelwise.storage.names import LONGEST_INITIALS, initials
 from heelwise.walk.prompts import Refused
-from heelwise.walk.walker import RealClock
+from heelwise.walk.walker import Clock
 from tests.faults.program import in_words, run
 from tests.screens.pressing import real_build
 
@@ -49,7 +49,7 @@ def test_the_line_by_line_walk_asks_again(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("text", BAD)
 def test_a_hand_over_refuses_them(text: str, tmp_path: Path) -> None:
-    with real_build(tmp_path, RealClock()) as session:
+    with real_build(tmp_path, Clock()) as session:
         with pytest.raises(Refused):
             session.walker.hand_over(text)
         assert len(session.record.entries) == 1

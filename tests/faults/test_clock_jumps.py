@@ -12,13 +12,14 @@ from heelwise.commands.records import check_file
 from heelwise.documents.entries import Resumed
 from heelwise.documents.record import open_record
 from heelwise.session import Session
+from heelwise.walk.walker import Clock
 from tests.faults.walking import BEGAN, answered, begun
 
 JUMPS = [timedelta(hours=1), timedelta(days=30), timedelta(days=3650)]
 LONGEST_WAIT = timedelta(hours=3)
 
 
-class JumpingClock:
+class JumpingClock(Clock):
     """A second goes by whenever it is looked at; it can be set to anything."""
 
     def __init__(self) -> None:

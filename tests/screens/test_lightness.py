@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from heelwise.walk.walker import RealClock
+from heelwise.walk.walker import Clock
 from tests.screens.pressing import real_build, rehearsal
 
 LOOK = """
@@ -58,7 +58,7 @@ def test_the_bench_is_painted_before_any_model_is_loaded(tmp_path: Path) -> None
 
 
 def test_a_build_is_taken_up_without_units_sheets_or_the_virtual_engine(tmp_path: Path) -> None:
-    with real_build(tmp_path, RealClock()) as session:
+    with real_build(tmp_path, Clock()) as session:
         session.walker.note("the light went out")
     loaded = _loaded(tmp_path, str(session.file), "You stopped here")
     assert "pydantic" in loaded  # it was understood whole

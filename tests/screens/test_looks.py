@@ -27,6 +27,7 @@ from heelwise.screens.theme import (
     color_as_asked,
     first_theme,
 )
+from heelwise.walk.walker import Clock
 from heelwise.wording import painted
 from tests.screens.pressing import (
     AT,
@@ -189,7 +190,7 @@ async def test_question_and_options_are_whole_at_every_size(
     session.close()
 
 
-class HandClock:
+class HandClock(Clock):
     """A clock moved by hand."""
 
     def __init__(self, at: datetime) -> None:
@@ -197,9 +198,6 @@ class HandClock:
 
     def now(self) -> datetime:
         return self.at
-
-    def reach(self, until: datetime | None) -> None:
-        """Real lifters take their real time."""
 
 
 async def test_a_hold_shows_its_clock_and_is_not_cut_short(tmp_path: Path) -> None:

@@ -20,14 +20,14 @@ from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import fold
 from heelwise.walk.trials import trial_valves
-from heelwise.walk.walker import Walker
+from heelwise.walk.walker import Clock, Walker
 
 BY = "AR"
 
 AN_ANSWER = timedelta(seconds=20)
 
 
-class RehearsalClock:
+class RehearsalClock(Clock):
     """Goes on from a given time; counts as real time nowhere."""
 
     def __init__(self, start: datetime) -> None:

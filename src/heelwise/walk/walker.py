@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import Protocol, TypeVar
+from typing import TypeVar
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Draft
@@ -147,25 +147,15 @@ CLOCK_SET_RIGHT = timedelta(days=1)
 """A clock is set right by a day at the most; one that goes back by more is entered."""
 
 
-class Clock(Protocol):
-    """Gives the time, with an offset, and learns when an answer waits for one."""
+class Clock:
+    """The machine's own clock; a rehearsal's is another."""
 
     def now(self) -> datetime:
-        """The time."""
-
-    def reach(self, until: datetime | None) -> None:
-        """The prompt waits until then; a real clock does nothing."""
-
-
-class RealClock:
-    """The machine's own clock."""
-
-    def now(self) -> datetime:
-        """The local time, to the second, with its offset."""
+        """The time, to the second, with its offset."""
         return datetime.now().astimezone().replace(microsecond=0)
 
     def reach(self, until: datetime | None) -> None:
-        """Nothing: real lifters take their real time."""
+        """The prompt waits until then. Nothing here: real lifters take their real time."""
 
 
 class Keeper(Protocol):

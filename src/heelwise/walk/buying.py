@@ -12,7 +12,7 @@ from typing import Any
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Draft, Ordered, Received
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.quantities import typed_length
+from heelwise.documents.quantities import MEASURES, typed_length
 from heelwise.documents.setup_lifters import Counted
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import Repeats, repeats, turns_text
@@ -26,7 +26,6 @@ from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
-from heelwise.walk.steps import example_of
 from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects, zero_lash_mm
 from heelwise.wording import Length, Text, joined, listed, text
 
@@ -202,7 +201,7 @@ def _receive(
     progress = f"pushrod {number} of {len(states)}"
     question = Text(f"{names}: measure its pushrod and write {names} on it. How long is it?")
     options: tuple[Option, ...] = ()
-    reading, example = "its length, as measured", example_of("length")
+    reading, example = "its length, as measured", MEASURES["length"].example
     if several:
         progress = f"pushrods {number} to {number + len(valves) - 1} of {len(states)}"
         write = "{} of {}: measure each, and write its valve on it: {}. How long are they?"

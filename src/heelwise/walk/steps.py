@@ -59,11 +59,6 @@ def valves_among(typed: str, valves: Sequence[Valve]) -> list[Valve]:
     return [valve_among(name, valves) for name in typed.replace(",", " ").split()]
 
 
-def example_of(what: str) -> str:
-    """How a reading of a kind is typed."""
-    return MEASURES[what].example
-
-
 def words(
     scene: Scene, sentence: str, valve: Valve | None, position: Position | None, valves: str = ""
 ) -> Text:
@@ -79,10 +74,11 @@ def words(
     }
     if valve is not None:
         state = scene.state.valves[valve]
+        through = scene.state.answers.get(Records.THROUGH_BOLTS) == "through"
         places |= {
             "{valve}": lambda: str(valve),
             "{valves}": lambda: valves or str(valve),
-            "{sealed}": lambda: _sealed(scene),
+            "{sealed}": lambda: ", seal its bolt if through" if through else "",
             "{bank}": lambda: build.engine.bank_of(valve.cylinder).name,
             "{pushrod}": lambda: typed_length(scene.pushrod_text(state)),
             "{stand}": lambda: listed(build.stand_of(valve)),
@@ -96,11 +92,6 @@ def words(
     if filled and filled[0] == "":  # nothing stands before the first word
         filled[1:2] = [str(filled[1]).lstrip()]
     return Text(*filled)
-
-
-def _sealed(scene: Scene) -> str:
-    through = scene.state.answers.get(Records.THROUGH_BOLTS) == "through"
-    return ", seal its bolt if through" if through else ""
 
 
 def step_applies(scene: Scene, step: Step) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Collection
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Checked, Fitted, Read, Settled
 from heelwise.documents.entry_base import Entry
+from heelwise.documents.quantities import MEASURES
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.positions import FEWEST, Position
 from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
@@ -27,7 +28,7 @@ from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
-from heelwise.walk.steps import back_off, example_of
+from heelwise.walk.steps import back_off
 from heelwise.walk.valve_steps import reading_prompt
 from heelwise.wording import Length, text
 
@@ -189,7 +190,7 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
         why=why,
         options=options,
         reading="its length, as measured",
-        example=example_of("length"),
+        example=MEASURES["length"].example,
         suggested=length,
         facts=(Fact(text("try {}", shown), source), *travel_facts(scene)),
         valve=valve,

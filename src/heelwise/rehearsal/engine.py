@@ -200,14 +200,6 @@ class Truth:
         rise = rocker.rise_at(pushrod_mm, 0.0)
         return rocker.preload(pushrod_mm, rise=rise - turns_given * self.pitch_mm)
 
-    def lash_mm(self, valve: Valve, pushrod_mm: float) -> float:
-        """True lash at the valve with the solid checking lifter in; 0 or less where it is tight."""
-        return self.rockers[valve].gap(pushrod_mm, self.cup_solid_mm - CUP_MM)
-
-    def gap_mm(self, valve: Valve, pushrod_mm: float) -> float:
-        """True gap at the valve with the plunger held at its end; 0 where it is there anyrounds."""
-        return max(self.rockers[valve].gap(pushrod_mm, -self.plunger_mm), 0.0)
-
     def still_down_mm(self, preload_mm: float, unloaded: timedelta) -> float:
         """How far a plunger is still down some time after its load came off."""
         gone = max(unloaded.total_seconds(), 0.0) / _BLEEDS[self.lifters]

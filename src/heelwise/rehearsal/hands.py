@@ -122,8 +122,11 @@ class _Hands:
         valve = state.valve
         if slip is HandSlip.WRONG_VALVE:  # the other of the same cylinder
             valve = next(Valve(valve.cylinder, k) for k in ValveKind if k is not valve.kind)
-        pushrod = self.true_length()
-        exact = self.truth.turns(valve, pushrod, self.lift(), self.down_at_zero_lash(pushrod))
+        pushrod, at = self.true_length(), scene.crank_deg
+        lift = 0.0 if at is None else self.truth.lift_mm(state.valve, at)
+        if self.has(EngineFault.UP_THE_LOBE) and self.prompt.phase == "fit":
+            lift += UP_THE_LOBE_MM
+        exact = self.truth.turns(valve, pushrod, lift, self.down_at_zero_lash(pushrod))
         exact += MISCOUNTS.get(slip, 0.0) if exact > 0 else 0.0
         if exact >= scene.never_past:
             report = f"You reach {quantities.show_turns(scene.never_past)} turns. No click."
@@ -152,13 +155,6 @@ class _Hands:
             down += truth.still_down_mm(truth.preload_mm(state.valve, pushrod), unloaded)
         return down
 
-    def lift(self) -> float:
-        """Lift under the lifter while it is counted: true lobe, and a crank that had crept."""
-        at = self.scene.crank_deg
-        lift = 0.0 if at is None else self.truth.lift_mm(self.valve.valve, at)
-        crept = self.has(EngineFault.UP_THE_LOBE) and self.prompt.phase == "fit"
-        return lift + UP_THE_LOBE_MM if crept else lift
-
     # ------------------------------------------------------------- what is gauged
 
     def gauged(self, mm: float) -> Sensed:
@@ -167,9 +163,10 @@ class _Hands:
     def gauge(self) -> Sensed:
         if self.scene.build.method.reads == "lash":
             return self.gauged(gauge_limits(self.scene, self.valve.valve).wanted_mm)
-        gap = self.truth.gap_mm(self.valve.valve, self.true_length())
+        gap = self.truth.rockers[self.valve.valve].gap(self.true_length(), -self.truth.plunger_mm)
         # Not bled down, a plunger is not pressed to its end.
-        return self.gauged(gap / 2 if self.first(EngineFault.NOT_BLED, e.Gauged) else gap)
+        share = 0.5 if self.first(EngineFault.NOT_BLED, e.Gauged) else 1.0
+        return self.gauged(max(gap, 0.0) * share)
 
     def recheck(self) -> Sensed:
         lash = gauge_limits(self.scene, self.valve.valve).wanted_mm
@@ -205,8 +202,8 @@ class _Hands:
         measured, valve = self.scene.recorded("checking_length", self.valve.valve), self.valve.valve
         if measured is None or measured.number <= max(self.valve.touched, after - 1):
             return None
-        length = quantities.length_mm(measured.body.reading)
-        return self.truth.lash_mm(valve, self.truth.true_length_mm(valve, length))
+        length = self.truth.true_length_mm(valve, quantities.length_mm(measured.body.reading))
+        return self.truth.rockers[valve].gap(length, self.truth.cup_solid_mm - CUP_MM)
 
     def lash_checked(self) -> Sensed:
         lash = self.lash_over_solid()

@@ -145,10 +145,8 @@ class HandSlip(StrEnum):
     SWAPPED = "another valve's pushrod measured for it"
 
 
+# Written in [build]; where neither is, as in older rehearsals, they are too long.
 TRIALS_SHORT = "the trial pushrods: too short"
-"""Written in [build] where the first trial pushrods are too short; in older rehearsals, and where
-this is left out, they are too long."""
-
 LIKE_BEFORE = "the trial pushrods: about right, as in the build before"
 TRIALS = (TRIALS_SHORT, LIKE_BEFORE)
 
@@ -160,11 +158,7 @@ FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
 _IN_TRIALS = (EngineFault.SOLID_LEFT_IN,)
 """What can only go wrong on a valve of the trials; the others are planted on valves not tried."""
 
-_COUNTED_WRONG = (
-    HandSlip.HALF_TURN_MORE,
-    HandSlip.HALF_TURN_FEWER,
-    HandSlip.EIGHTH_MISREAD,
-)
+_COUNTED_WRONG = (HandSlip.HALF_TURN_MORE, HandSlip.HALF_TURN_FEWER, HandSlip.EIGHTH_MISREAD)
 
 
 @dataclass(frozen=True)
@@ -194,16 +188,16 @@ def plant(
     dimensions. With two seeds of three one of those is miscounted.
     """
     chance = random.Random(seed)
-    free = [v for v in valves if v not in tried]
+    free, where = [v for v in valves if v not in tried], sorted(tried)
     chance.shuffle(free)
     counted = METHODS[method].buys and METHODS[method].clicks
-    faults, slips = FAULTS[method], tuple(HandSlip) if counted else ()
-    in_trials = [fault for fault in faults if fault in _IN_TRIALS]
-    others: list[EngineFault | HandSlip] = [f for f in faults if f not in _IN_TRIALS]
-    pairs = [*zip(others + list(slips), free, strict=False)]
-    where = sorted(tried)
-    pairs += zip(in_trials, where, strict=False)
+    in_trials = [fault for fault in FAULTS[method] if fault in _IN_TRIALS]
+    others = [fault for fault in FAULTS[method] if fault not in _IN_TRIALS]
+    pairs: list[tuple[EngineFault | HandSlip, Valve]] = [
+        *zip([*others, *(HandSlip if counted else ())], free, strict=False),
+        *zip(in_trials, where, strict=False),
+    ]
     left = where[len(in_trials) :]
-    if left and slips and seed % 3:
+    if left and counted and seed % 3:
         pairs.append((chance.choice(_COUNTED_WRONG), chance.choice(left)))
     return tuple(Planted(fault, valve) for fault, valve in pairs)

@@ -286,16 +286,14 @@ def nothing_serves(
         near = min(lengths, key=lambda each: (abs(each - wanted), -each))
         turns = turns_text(expected_turns(reading, near, travel_mm))
         near_text = text("; the nearest, {}, would read {}", Length(near), turns)
-    return text(
+    words = (
         "Nothing sold or on hand puts {} inside: the middle of its window needs {} (worked out "
         "from the reading){}. First read it again, finer. Then: have a pushrod made to length, "
         "look for one sold in a finer step, or find what makes this valve differ (stem height, "
         "seat depth, lifter cup). Shims under a rocker stand lessen preload, where the maker "
-        "allows them.",
-        reading.valve,
-        Length(wanted),
-        near_text,
+        "allows them."
     )
+    return text(words, reading.valve, Length(wanted), near_text)
 
 
 def _inside(turns: float, window: Window) -> bool:

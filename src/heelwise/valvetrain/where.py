@@ -42,10 +42,8 @@ def feel_next(
     """The lifter that splits what is left most evenly; `without` those not told by feel."""
     left = ranges(engine, cam, up, down)
     whole = sum(span.length for span in left)
-    best, least = None, whole
-    for valve in engine.valves:
-        if valve in up or valve in down or valve in without:
-            continue
+    best, least, felt = None, whole, {*up, *down, *without}
+    for valve in [each for each in engine.valves if each not in felt]:
         arc = open_arc(engine, cam, valve)
         lifted = sum(arc.shared(span.start, span.length) for span in left)
         uneven = abs(lifted - whole / 2.0)

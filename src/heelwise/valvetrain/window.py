@@ -163,14 +163,10 @@ def never_past(
         return Ceiling(None, why)
     gain = max(0.0, hot_gain_mm)
     turns = max(0.0, max(0.0, plunger_travel_mm - gain) / largest_travel_mm - reserve_turns)
-    source = text(
-        "{} of plunger travel{} ÷ {} a turn − {} in reserve",
-        Length(plunger_travel_mm),
-        text(", less {} gained hot", Length(gain)) if gain else "",
-        Length(largest_travel_mm),
-        turns_text(reserve_turns),
-    )
-    return Ceiling(turns, source, turns)
+    words = "{} of plunger travel{} ÷ {} a turn − {} in reserve"
+    hot = text(", less {} gained hot", Length(gain)) if gain else ""
+    plunger, travel = Length(plunger_travel_mm), Length(largest_travel_mm)
+    return Ceiling(turns, text(words, plunger, hot, travel, turns_text(reserve_turns)), turns)
 
 
 def under_ceiling(window: Window, ceiling: Ceiling) -> Window:
@@ -189,12 +185,9 @@ def out_of_reach(window: Window, ceiling: Ceiling) -> Text | None:
     """Why no turns are inside: those never to pass come before the window begins; None if not."""
     if ceiling.turns is None or ceiling.turns > window.least_turns + SLACK_TURNS:
         return None
-    return text(
-        "ends the count at {} ({}), before the window begins at {}",
-        turns_text(ceiling.turns),
-        ceiling.source,
-        turns_text(window.least_turns),
-    )
+    words = "ends the count at {} ({}), before the window begins at {}"
+    turns = turns_text(ceiling.turns), turns_text(window.least_turns)
+    return text(words, turns[0], ceiling.source, turns[1])
 
 
 def ceiling_of(

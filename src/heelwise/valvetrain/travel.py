@@ -40,15 +40,16 @@ class Origin(StrEnum):
 class Travel:
     """Plunger travel for one turn in mm, its standard uncertainty (None: unknown), its source.
 
-    `least_mm` and `most_mm`: the range it may lie in, where that is known.
+    `between_mm`: the range it may lie in, unmeasured, where that is known. `fitted_mm`: where the
+    trials point to, beyond what statics allow.
     """
 
     mm: float
     origin: Origin
     uncertainty_mm: float | None
     source: str
-    least_mm: float | None = None
-    most_mm: float | None = None
+    between_mm: tuple[float, float] | None = None
+    fitted_mm: float | None = None
 
     @property
     def measured(self) -> bool:
@@ -57,17 +58,17 @@ class Travel:
 
     @cached_property
     def draws(self) -> tuple[float, ...]:
-        """Equally likely values in mm: all over the range, or a normal slope of turns within it."""
+        """Equally likely values in mm, for chances: all over the range, or by a normal slope."""
         shares = [(place + 0.5) / _DRAWS for place in range(_DRAWS)]
-        least, most = self.least_mm or 0.0, self.most_mm or inf
-        if most < inf and not self.measured:
+        if self.between_mm is not None:
+            least, most = self.between_mm
             return tuple(least + share * (most - least) for share in shares)
         if not self.uncertainty_mm:
             return (self.mm,)
-        slope = NormalDist(1.0, self.uncertainty_mm / self.mm)
-        low = slope.cdf(max(self.mm / most, 0.1))
-        high = slope.cdf(self.mm / least) if least else 1.0
-        return tuple(self.mm / slope.inv_cdf(low + share * (high - low)) for share in shares)
+        # About the trials' own slope and not cut off by statics: else chances stated of engines
+        # at the ends of the range come true too seldom.
+        slope = NormalDist(self.mm / (self.fitted_mm or self.mm), self.uncertainty_mm / self.mm)
+        return tuple(self.mm / max(slope.inv_cdf(share), 0.1) for share in shares)
 
 
 @dataclass(frozen=True)
@@ -215,7 +216,7 @@ def _predicted(
     for mm, origin, words in (*known, (statics.lever_mm, Origin.WORKED_OUT, source)):
         least, most = min(statics.pitch_mm, mm), max(statics.lever_mm, mm)
         # Nobody knows where in the range it lies: half its width over √3 (GUM 4.3.7).
-        travels.append(Travel(mm, origin, uniform(most - least), words, least, most))
+        travels.append(Travel(mm, origin, uniform(most - least), words, (least, most)))
     return travels
 
 
@@ -254,7 +255,6 @@ def _fitted(
         return None, [*notes, because], (*odd, trials.OddReading(worst, because))
     standard = share * nearest
     source = text("measured: {}, ± {}", trials.telling(kept), Length(COVERAGE * standard))
-    limits = (None, None) if statics is None else (statics.least, statics.most)
     if standard > _enough(enough_mm, nearest):
         words = (
             "A hint, not a measurement: the trials so far point to {} a turn, give or take {:.0%} "
@@ -267,7 +267,8 @@ def _fitted(
             "the counts can tell: the limit, {}, is used."
         )
         notes.append(text(words, Length(mm), Length(nearest)))
-    return Travel(nearest, Origin.MEASURED, standard, source, *limits), notes, odd
+    travel = Travel(nearest, Origin.MEASURED, standard, source, fitted_mm=mm)
+    return travel, notes, odd
 
 
 _CHECK = (

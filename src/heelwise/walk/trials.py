@@ -296,7 +296,7 @@ def _length_to_try(scene: Scene, valve: Valve) -> float | None:
 
     def tells(length: float) -> bool:
         off = [abs(length - other) for other in tried]
-        by_either = (used.least_mm or used.mm, used.most_mm or used.mm)
+        by_either = used.between_mm or (used.mm, used.mm)
         expected = [expected_turns(reading, length, travel) for travel in by_either]
         least = 2 * scene.defaults.resolution_turns
         can_be_counted = all(least <= each < scene.never_past for each in expected)

@@ -33,6 +33,8 @@ F_KEYS = [f"f{number}" for number in range(1, 13) if number != 10]
 OTHERS = ["escape", "enter", "up", "down", "pageup", "pagedown", "left", "right", "home", "end"]
 PRINTED = list("123456789abcdnyvxs .-/°")
 EVERY_KEY = [*F_KEYS, *OTHERS, *PRINTED]
+KEYS_ON_A_LINE = [*F_KEYS, *OTHERS, "1", "a", "y", " ", "°"]
+"""Where a letter is only typed, one is like another."""
 
 HOME = {"walk": (), "menu": ("escape",), "record": ("f2",), "cross out": ("f4",)}
 HOME |= {"sheet": ("f6",), "note": ("f7",), "hand over": ("f8",), "pushrods": ("f9",)}
@@ -61,11 +63,17 @@ async def test_every_key_twice_in_one_write_acts_as_if_pressed_slowly(
         await until(app, "the walk", lambda: shows(app, "FIT"))
         letters = lettered(key_actions(app.screen)).items()
         leaves = next(letter for letter, action in letters if action.label == "Leave")
-        for key in EVERY_KEY:
+        for step in HOME[place]:
+            send_key(app, step)
+        await all_done(app)
+        over = type(app.screen)
+        for key in EVERY_KEY if place in ("walk", "menu") else KEYS_ON_A_LINE:
             if (place, key) == ("menu", leaves):
                 continue
-            for step in HOME[place]:
-                send_key(app, step)
+            if type(app.screen) is not over:
+                await _back_to_the_walk(app, session)
+                for step in HOME[place]:
+                    send_key(app, step)
             known = len(session.record.entries)
             send_key(app, key)
             send_key(app, key)
@@ -73,7 +81,7 @@ async def test_every_key_twice_in_one_write_acts_as_if_pressed_slowly(
             kept = session.record.entries[known:]
             kinds = [entry.body.kind for entry in kept]
             assert len(kinds) == len(set(kinds)), f"{key} in {place} kept {kinds}"
-            await _back_to_the_walk(app, session)
+        await _back_to_the_walk(app, session)
         assert app.return_value is None  # it ran to the last key
     session.close()
 
@@ -123,23 +131,30 @@ async def test_every_key_twice_before_a_build_is_begun_ends_nothing(
     app = HeelwiseApp(tmp_path, held_key_s=0.0, by="MK")
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the bench", lambda: shows(app, "tug"))
-        for key in EVERY_KEY:
-            send_key(app, "home")
-            for step in BEFORE_A_BUILD[place]:
-                send_key(app, step)
-            await all_done(app)
-            send_key(app, key)
-            send_key(app, key)
-            await all_done(app)
-            for _ in range(12):
-                if isinstance(app.screen, BenchScreen):
-                    break
-                leaves = {WalkScreen: "f5", SetupFormScreen: "f9"}
-                send_key(app, leaves.get(type(app.screen), "escape"))
+        over = None
+        for key in KEYS_ON_A_LINE:
+            if type(app.screen) is not over:
+                await _back_to_the_bench(app)
+                for step in ("home", *BEFORE_A_BUILD[place]):
+                    send_key(app, step)
                 await all_done(app)
-            assert isinstance(app.screen, BenchScreen), f"{key} in {place}\n{text_of(app)}"
+                over = over or type(app.screen)
+            send_key(app, key)
+            send_key(app, key)
+            await all_done(app)
+        await _back_to_the_bench(app)
         assert app.return_value is None  # it ran to the last key
     app.close()
+
+
+async def _back_to_the_bench(app: HeelwiseApp) -> None:
+    leaves = {WalkScreen: "f5", SetupFormScreen: "f9"}
+    for _ in range(12):
+        if isinstance(app.screen, BenchScreen):
+            return
+        send_key(app, leaves.get(type(app.screen), "escape"))
+        await all_done(app)
+    raise AssertionError(f"no way back\n{text_of(app)}")
 
 
 @pytest.mark.parametrize(
@@ -162,7 +177,7 @@ async def test_what_is_typed_after_a_key_goes_to_what_it_opens(text: str, tmp_pa
     session.close()
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(4))
 async def test_mashed_keys_end_nothing_and_lose_nothing(seed: int, tmp_path: Path) -> None:
     """All over the program, from the bench on; whatever was kept is kept in its order."""
     chance = random.Random(seed)
@@ -170,7 +185,7 @@ async def test_mashed_keys_end_nothing_and_lose_nothing(seed: int, tmp_path: Pat
     at_work(tmp_path).close()
     app = HeelwiseApp(tmp_path, held_key_s=0.0, by="MK")
     async with app.run_test(size=SMALL, notifications=True):
-        for _ in range(60):
+        for _ in range(40):
             key = chance.choice(EVERY_KEY)
             for _ in range(chance.choice((1, 1, 2, 5))):
                 send_key(app, key)

@@ -22,7 +22,7 @@ from heelwise.walk.prove import SECOND_PERSON, SIGN
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState, same_person
 from heelwise.walk.trials import FIT_TRIAL
-from heelwise.walk.valve_steps import OUTSIDE
+from heelwise.walk.valve_steps import OUTSIDE, UNLOAD
 
 FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06  # lift that a finger is sure of, and takes for none
 NOT_BLED_MM = 0.9  # how far a plunger that was not bled down is under its retainer
@@ -192,10 +192,14 @@ class _Hands:
         return self.chosen("The mark is narrow and in the middle.", "middle")
 
     def checking_length(self) -> Sensed:
-        """The setup's pushrod first, then shorter and shorter ones, until one leaves a lash."""
-        off = [body for body in self.seen(e.BackedOff) if body.why == "count again"]
-        length = quantities.length_mm(self.scene.build.set_length(self.valve.valve))
-        return self.measured(length - SHORTER_MM * (len(off) % 8))
+        """The setup's pushrod first, then shorter or longer ones, until one leaves a lash."""
+        valve = self.valve.valve
+        last = self.scene.recorded("checking_length", valve)
+        if last is None:
+            return self.measured(quantities.length_mm(self.scene.build.set_length(valve)))
+        length = quantities.length_mm(last.body.reading)
+        lash = self.truth.lash_mm(valve, self.truth.true_length_mm(valve, length))
+        return self.measured(length + (SHORTER_MM if lash > THICKEST_GAUGE_MM else -SHORTER_MM))
 
     def lash_over_solid(self, after: int = 0) -> float | None:
         """The lash on the solid checking lifter; None before a pushrod is in (since an entry)."""
@@ -342,6 +346,7 @@ _ANSWERS: Mapping[str, Callable[[_Hands], Sensed]] = {
     FIT_TRIAL: lambda hands: Sensed(
         f"It measures {hands.prompt.suggested}.", hands.prompt.suggested
     ),
+    UNLOAD: lambda hands: Sensed("Its plunger is up.", "y"),
     RECEIVE: _Hands.receive,
     ANOTHER: _Hands.receive,
     SIGN: lambda hands: Sensed("All of it is done.", "s", (NAME,)),

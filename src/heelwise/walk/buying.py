@@ -26,7 +26,7 @@ from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
-from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects, zero_lash_mm
+from heelwise.walk.trials import TRY_MORE, choices, settled_mm, trial_prospects
 from heelwise.wording import Length, Text, joined, listed, text
 
 ORDER = "walk/order"
@@ -341,12 +341,11 @@ def set_of(scene: Scene) -> PushrodSet:
 
 def _latest(scene: Scene) -> Iterable[Counted]:
     """Each valve's latest reading not crossed out: in the engine, or else in a trial."""
-    for valve, valve_state in sorted(scene.state.valves.items()):
+    for _, valve_state in sorted(scene.state.valves.items()):
         if reads := valve_state.reads or valve_state.trials:
             yield Counted(reading_of(reads[-1].body))
-        elif valve_state.checked is not None:
+        elif valve_state.checked and (zero := scene.at_zero_lash(valve_state)):
             body = valve_state.checked.body
-            zero = Reading(valve, zero_lash_mm(body), scene.seat_turns, 0.0)
             lash = f", {body.lash} of lash over a solid checking lifter" if body.lash else ""
             yield Counted(zero, f"at zero lash by a pushrod of {body.length}{lash}")
 

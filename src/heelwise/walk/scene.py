@@ -149,7 +149,17 @@ class Scene:
         states = self.state.valves.values()
         found = [t for s in states for t in (*s.trials, *(s.reads if every else ()))]
         kept = tuple(reading_of(e.body) for e in sorted(found, key=lambda e: e.number))
-        return (*kept, *self.more_trials)
+        zeros = (self.at_zero_lash(s) for s in states) if every else ()
+        return (*kept, *self.more_trials, *filter(None, zeros))
+
+    def at_zero_lash(self, valve_state: ValveState) -> Reading | None:
+        """A checked valve as a count: no preload at its zero lash, whatever one turn gives."""
+        if valve_state.checked is None:
+            return None
+        body = valve_state.checked.body
+        worked_out = body.zero_lash_mm
+        mm = quantities.length_mm(body.length) if worked_out is None else worked_out
+        return Reading(valve_state.valve, mm, self.seat_turns, 0.0)
 
     @cached_property
     def travel(self) -> TravelInPlay:

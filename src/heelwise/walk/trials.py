@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from heelwise.documents import quantities
-from heelwise.documents.entries import Answered, Checked, Fitted, Read, Settled
+from heelwise.documents.entries import Answered, Fitted, Read, Settled
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import MEASURES
 from heelwise.valvetrain.engine import Valve, ValveKind
@@ -217,10 +217,8 @@ def trial_prospects(scene: Scene) -> dict[Valve, Reading]:
         if valve_state.trials:
             last = (landed_inside(scene, valve) or valve_state.trials[-1]).body
             prospects[valve] = reading_of(last)
-        elif valve_state.checked is not None:
-            # No preload at its zero lash, whatever one turn gives.
-            zero = zero_lash_mm(valve_state.checked.body)
-            prospects[valve] = Reading(valve, zero, scene.seat_turns, 0.0)
+        elif zero := scene.at_zero_lash(valve_state):
+            prospects[valve] = zero
     return prospects
 
 
@@ -243,12 +241,6 @@ def settled_mm(scene: Scene) -> dict[Valve, float]:
     """Valves whose length was settled untried, in mm."""
     states = scene.state.valves.items()
     return {v: quantities.length_mm(s.settled.body.pushrod) for v, s in states if s.settled}
-
-
-def zero_lash_mm(checked: Checked) -> float:
-    """The pushrod length that leaves no lash and no preload, in mm, by a checking reading."""
-    worked_out = checked.zero_lash_mm
-    return quantities.length_mm(checked.length) if worked_out is None else worked_out
 
 
 # ------------------------------------------- one more, for the travel per turn

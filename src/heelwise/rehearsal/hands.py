@@ -198,16 +198,19 @@ class _Hands:
         if last is None:
             return self.measured(quantities.length_mm(self.scene.build.set_length(valve)))
         length = quantities.length_mm(last.body.reading)
-        lash = self.truth.lash_mm(valve, self.truth.true_length_mm(valve, length))
-        return self.measured(length + (SHORTER_MM if lash > THICKEST_GAUGE_MM else -SHORTER_MM))
+        loose = self._lash_with(length) > THICKEST_GAUGE_MM
+        return self.measured(length + (SHORTER_MM if loose else -SHORTER_MM))
+
+    def _lash_with(self, length: float) -> float:
+        valve, above = self.valve.valve, self.truth.cup_solid_mm - CUP_MM
+        return self.truth.rockers[valve].gap(self.truth.true_length_mm(valve, length), above)
 
     def lash_over_solid(self, after: int = 0) -> float | None:
         """The lash on the solid checking lifter; None before a pushrod is in (since an entry)."""
-        measured, valve = self.scene.recorded("checking_length", self.valve.valve), self.valve.valve
+        measured = self.scene.recorded("checking_length", self.valve.valve)
         if measured is None or measured.number <= max(self.valve.touched, after - 1):
             return None
-        length = self.truth.true_length_mm(valve, quantities.length_mm(measured.body.reading))
-        return self.truth.rockers[valve].gap(length, self.truth.cup_solid_mm - CUP_MM)
+        return self._lash_with(quantities.length_mm(measured.body.reading))
 
     def lash_checked(self) -> Sensed:
         lash = self.lash_over_solid()

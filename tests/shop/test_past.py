@@ -26,6 +26,18 @@ OLD = Path(__file__).parents[1] / "old_records"
 @pytest.mark.parametrize("path", [SAMPLE, *sorted(OLD.glob("*.toml"))], ids=lambda p: p.stem)
 def test_a_row_says_what_the_whole_record_says(path: Path) -> None:
     """A closed record isn't read entry by entry: that must come to the same."""
+    _as_the_whole_record(path)
+
+
+def test_a_row_of_an_engine_whose_lengths_were_checked_does_too(
+    tmp_path: Path, heelwise: Runner
+) -> None:
+    words = ("--engine", "single", "--procedure", "solid-checking-lifter", "--folder", tmp_path)
+    assert heelwise("rehearse", "--hands-off", *words).code == 0
+    _as_the_whole_record(next(tmp_path.glob("*.toml")))
+
+
+def _as_the_whole_record(path: Path) -> None:
     row, record = read_build(path), read_record(path)
     assert isinstance(row, builds.PastBuild)
     scene = scene_of(record.head.setup, record.head.procedure, record.entries)

@@ -10,7 +10,7 @@ import tomli_w
 
 from heelwise.documents.entries import Read
 from heelwise.documents.record import read_record
-from heelwise.documents.setup import BeforeTable, Setup, parse_setup
+from heelwise.documents.setup import BeforeTable, Setup, load_setup, parse_setup
 from heelwise.rehearsal.hands import sense
 from heelwise.rehearsal.rehearse import hands_off
 from heelwise.session import begin_session, to_begin
@@ -18,6 +18,7 @@ from heelwise.shop.begin import recall, setup_like
 from heelwise.valvetrain.travel import Origin
 from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import scene_of
+from tests.commands.running import Runner
 from tests.shop.folders import SAMPLE, another
 
 JOB = '[job]\ncasting = "HL-1"\nlifters = "roller 7"\nrockers = "arm 9"\n\n[wrench]'
@@ -134,6 +135,18 @@ def test_a_setup_like_a_record_has_its_parts_and_the_lengths_it_ended_with(tmp_p
     assert setup.pushrods is not None
     assert (setup.pushrods.intake, setup.pushrods.exhaust) == ("219.00 mm", "219.00 mm")
     assert setup.before == BeforeTable(record="first", last_seal=record.last_seal)
+
+
+def test_the_command_writes_a_setup_and_nothing_over(tmp_path: Path, heelwise: Runner) -> None:
+    new = tmp_path / "next.toml"
+    told = heelwise("like", SAMPLE, new, "--json")
+    assert told.code == 0
+    assert told.json["last_seal"] == read_record(SAMPLE).last_seal
+    assert told.json["intake"] == load_setup(new).pushrods.intake  # type: ignore[union-attr]
+    written = new.read_bytes()
+    assert heelwise("like", SAMPLE, new).code == 1
+    assert new.read_bytes() == written
+    assert heelwise("like", SAMPLE, tmp_path / "next").code == 2
 
 
 def test_a_build_like_earlier_ones_begins_inside_by_what_they_measured(tmp_path: Path) -> None:

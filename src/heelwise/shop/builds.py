@@ -168,6 +168,7 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
 
 _CROSSED, _SIGNED = (b'\nkind = "crossed out"\n', b'\nkind = "signed off"\n')
 _COUNT, _TRIAL = b'\nkind = "read"\n', b'\nphase = "trial"\n'
+_CHECKED = b'\nkind = "checked"\n'
 _OF, _RESTS_ON = re.compile(rb"\nof = (\d+)\n"), re.compile(rb"\nrests_on = \[([\d, ]+)\]")
 
 
@@ -180,6 +181,8 @@ def _closed(data: bytes, scanned: Scan, head: Head) -> dict[str, list[dict[str, 
     if scanned.state is not State.WHOLE or b"\r" in data or _SIGNED not in blocks[-1]:
         return None
     every = head.procedure.defaults.travel_by == "every count"
+    if every and _CHECKED in data:  # zero lash as checked measures it too
+        return None
     void = {int(crossed[1]) for b in blocks if _CROSSED in b and (crossed := _OF.search(b))}
     texts = []
     for number, block in enumerate(blocks, start=1):

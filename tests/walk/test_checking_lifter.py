@@ -67,7 +67,7 @@ def test_the_cups_are_said_and_every_figure_says_where_it_comes_from() -> None:
 @pytest.mark.parametrize(
     ("typed", "problem"),
     [
-        ("0 in", "the pushrod is too long"),
+        ("0 in", "0.250 in"),
         ("0.300 in", "0.250 in"),
         ("0.015", "has no unit"),
     ],

@@ -95,11 +95,6 @@ def _checked(
     return kept(checked, sentence, "good", (*scene.crank_number, *rests))
 
 
-def _preload_wanted(limits: Limits) -> Fact:
-    deep = Length(limits.wanted_mm)
-    return Fact(text("preload wanted {}: the middle of what is allowed", deep), limits.source)
-
-
 def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
     """By a checking pushrod: its length at zero lash."""
     defaults, limits = scene.defaults, preload_limits(scene)
@@ -122,7 +117,7 @@ def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         example=_EXAMPLE,
         facts=(
             Fact(text("a turn out adds {}", typed_length(pitch)), defaults.checking_pitch_source),
-            _preload_wanted(limits),
+            *limits.facts,
             Fact(HOW_MEASURED, "two makers; see how yours states it"),
         ),
         take=take,
@@ -175,12 +170,9 @@ def _lash_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
 
     def take(answer: str, *_: object) -> Reply:
         lash = read_quantity("lash", answer)
-        if lash <= 0:
-            problem = f"{answer} leaves no lash: the pushrod is too long for the solid lifter"
-            raise Refused(problem, "p, then a shorter pushrod")
-        if lash > MOST_LASH_MM:
-            problem = text("{} is more than {} of lash", answer, Length(MOST_LASH_MM))
-            raise Refused(problem, "p, then a longer pushrod")
+        if not 0 < lash <= MOST_LASH_MM:
+            problem = text("{} isn't a lash above 0, up to {}", answer, Length(MOST_LASH_MM))
+            raise Refused(problem, "p, then a shorter pushrod where none is left, or a longer one")
         zero = length_from_lash(length_mm(typed), lash, ratio, 0.0, above)
         came_to = text(
             "{} of lash over {} is {} at zero lash on its hydraulic lifter",
@@ -203,7 +195,7 @@ def _lash_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
             Fact(text("pushrod in the solid lifter {}", typed_length(typed)), "a reading"),
             Fact(above_text(above), "worked out from the two heights read"),
             Fact(f"ratio {ratio:g}: the lash is divided by it", "the setup"),
-            _preload_wanted(limits),
+            *limits.facts,
         ),
         take=take,
     )

@@ -21,7 +21,7 @@ from heelwise.valvetrain.window import LashWord, Window, Word, judge, judge_lash
 from heelwise.walk.doubts import doubt
 from heelwise.walk.limits import gauge_limits, growth_facts, hot_text, preload_limits, travel_facts
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import read_quantity, step_prompt
@@ -116,8 +116,6 @@ def count_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
         if plain.option(answer):
             return plain.taken(answer, texts, now)
         turns = read_quantity("turns", answer)
-        if turns < 0:
-            raise Refused(f"{answer} turns isn't a count", CLICKED)
         if turns <= scene.never_past + 1e-9:
             return _judged(at, answer, pushrod, rests)
         past = f"{answer} is past the {limit} turns never to pass."
@@ -238,9 +236,6 @@ def gauge_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
 
     def take(answer: str, *_: object) -> Reply:
         mm = read_quantity("lash", answer)
-        if mm < 0:
-            problem = f"{answer} isn't a gap"
-            raise Refused(problem, "the thickest gauge that passes; 0 if none does")
         far = text("{} is over twice the most, {}.", typed_length(answer), Length(limits.most_mm))
         doubted = doubt(scene, at.valve, answer, far) if mm > limits.most_mm * FAR_GAP else None
         step_mm = length_mm(scene.defaults.feeler_step)

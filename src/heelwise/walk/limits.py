@@ -80,27 +80,25 @@ def preload_limits(scene: Scene) -> Limits:
 
     Raises ValueError if neither is given.
     """
-    own = scene.build.setup.window_sheet().preload_mm
-    if own is not None:
-        return Limits(*own, sum(own) / 2, "the lifter's sheet")
-    window, travel = scene.window, scene.travel.used
-    ends = (window.least_turns, window.most_turns)
-    least, most = (preload_mm(turns, travel.mm, scene.seat_turns) for turns in ends)
-    source = text("{}, at a travel per turn that is {}", window.source, travel.origin.value)
-    return Limits(least, most, (least + most) / 2, source)
+    own, source = scene.build.setup.window_sheet().preload_mm, Text("the lifter's sheet")
+    if own is None:
+        window, used, seat = scene.window, scene.travel.used, scene.seat_turns
+        least = preload_mm(window.least_turns, used.mm, seat)
+        own = least, preload_mm(window.most_turns, used.mm, seat)
+        source = text("{}, at a travel per turn that is {}", window.source, used.origin.value)
+    middle = sum(own) / 2
+    wanted = text("preload wanted {}: the middle of what is allowed", Length(middle))
+    return Limits(*own, middle, source, (Fact(wanted, source),))
 
 
 def hot_of(scene: Scene, read: Reading) -> HotPreload | None:
     """The preload hot that a count comes to, in mm, by [growth]; None where the setup has none."""
-    setup, window = scene.build.setup, scene.window
-    growth = setup.growth_mm(read.pushrod_mm)
+    setup, limits = scene.build.setup, preload_limits(scene)
+    growth, plunger = setup.growth_mm(read.pushrod_mm), setup.figure("lifter.plunger_travel")
     if growth is None:
         return None
-    cold, least, most = (
-        preload_mm(each, scene.travel.used.mm, scene.seat_turns)
-        for each in (read.turns, window.least_turns, window.most_turns)
-    )
-    return hot_preload(cold, growth, setup.figure("lifter.plunger_travel"), least, most)
+    cold = preload_mm(read.turns, scene.travel.used.mm, scene.seat_turns)
+    return hot_preload(cold, growth, plunger, limits.least_mm, limits.most_mm)
 
 
 def hot_text(scene: Scene, read: Reading) -> Text:

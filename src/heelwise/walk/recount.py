@@ -101,10 +101,7 @@ def elsewhere(scene: Scene, counts: Mapping[Valve, Read]) -> Plan:
 
 
 def under_way(scene: Scene, valve_state: ValveState) -> bool:
-    """Whether a valve is slack for its re-count, and there is a first count to check.
-
-    One that was never counted has none, but for a valve as found in an engine that has run.
-    """
+    """Whether a valve is slack for its re-count, and there is a first count to check."""
     slack = valve_state.loosened_for == "recount"
     return slack and not counted_again(scene, valve_state.valve) and _known(valve_state)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Answered, Fitted, Read, Settled
@@ -14,23 +15,15 @@ from heelwise.valvetrain.pushrods import GOOD_CHANCE, Choice, choose_pushrods
 from heelwise.valvetrain.readings import expected_turns, with_untried
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import Word
+from heelwise.walk import doubts
 from heelwise.walk.counting import SAME_LENGTH_MM, AtValve, count_text, proposal, try_facts
-from heelwise.walk.crank import go_round
-from heelwise.walk.doubts import (
-    BY_WHOM,
-    doubt_length,
-    early_click_prompt,
-    odd_trial,
-    odd_trial_prompt,
-    pushrod_mm,
-)
+from heelwise.walk.crank import go_round, trials_off
 from heelwise.walk.limits import travel_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import ValveState
-from heelwise.walk.steps import back_off
 from heelwise.walk.valve_steps import reading_prompt
-from heelwise.wording import Length, text
+from heelwise.wording import Length, Text, text
 
 FIT_TRIAL = "walk/fit-trial"
 TRIAL_OVER = "walk/trial-outside"
@@ -60,7 +53,7 @@ def _trial_done(scene: Scene, valve: Valve) -> bool:
     valve_state = scene.state.valves[valve]
     # Once pushrods are ordered, a trouble of its valve is met again where the valve is fitted.
     trouble = valve_state.open_troubles and scene.state.ordered is None
-    if trouble or odd_trial(scene, valve_state):
+    if trouble or doubts.odd_trial(scene, valve_state):
         return False
     if valve_state.settled is not None or landed_inside(scene, valve) is not None:
         return True
@@ -92,13 +85,13 @@ def _try_prompt(scene: Scene, needy: Collection[Valve], second: float | None = N
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state, loaded = scene.state.valves[valve], valve in scene.state.trial_loaded
         if loaded and (
-            early := early_click_prompt(scene, valve_state, valve_state.last_trial, "trial")
+            early := doubts.early_click_prompt(scene, valve_state, valve_state.last_trial, "trial")
         ):
             return early
-        if odd := odd_trial(scene, valve_state):
-            return odd_trial_prompt(scene, valve_state, *odd)
-        if loaded:
-            return _trial_over(scene, valve_state)
+        if odd := doubts.odd_trial(scene, valve_state):
+            return doubts.odd_trial_prompt(scene, valve_state, *odd)
+        if loaded and (off := trials_off(scene, "trial")):
+            return _trial_over(scene, valve_state, off)
         if not _fitted_since_trial(valve_state):
             return _fit_trial(scene, valve_state, second)
         return reading_prompt(AtValve(scene, valve, "trial", position))
@@ -113,24 +106,21 @@ def _fitted_since_trial(valve_state: ValveState) -> bool:
     return fitted is not None and fitted.number > max(valve_state.tightened, off)
 
 
-def _trial_over(scene: Scene, valve_state: ValveState) -> Prompt:
-    valve, last = valve_state.valve, valve_state.last_trial
-    came_to: str = f"{valve}: its trial was crossed out."
-    facts: tuple[Fact, ...] = ()
-    why = "It is counted over from zero lash, with the same pushrod or another."
-    off = Reply((back_off(scene, (valve,), "trial over"),))
+def _trial_over(scene: Scene, valve_state: ValveState, off: Prompt) -> Prompt:
+    """What a trial came to, and the rocker backed `off`."""
+    valve, last, facts = valve_state.valve, valve_state.last_trial, tuple[Fact, ...]()
+    came_to = Text(f"{valve}: its trial was crossed out.")
     # Where the count just made was crossed out, an older one doesn't describe it.
     if last is not None and last.number >= valve_state.tightened:
         came_to = count_text(scene, last)
         facts = (*try_facts(scene, last), *travel_facts(scene)[1:])
-        why = "The next one to try is worked out from this count."
-    return Prompt(
+    heading, question = f"{valve}: its trial is over", text("{} {}", came_to, off.question)
+    return replace(
+        off,
         id=TRIAL_OVER,
-        phase="trial",
-        heading=f"{valve}: its trial is over",
-        question=text("{} Back it off and take the trial pushrod out.", came_to),
-        why=why,
-        options=(Option("y", "backed off, pushrod out", does=off),),
+        heading=heading,
+        question=question,
+        caution=None,
         facts=facts,
         valve=valve,
     )
@@ -156,10 +146,16 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
     valve, heading, options = valve_state.valve, "", tuple[Option, ...]()
     why = "Measured, not read off a label: the record keeps what was in the engine."
     apart = Length(scene.travel.telling_step_mm())
+
+    def settle(reason: str) -> Reply:
+        body = Settled(valves=[str(valve)], pushrod=length, reason=reason)
+        return kept(body, f"{valve}: settled at {length}.", rests=scene.crank_number)
+
     if second is None:
         length, source = _suggested(scene, valve_state)
         if valve_state.last_trial:
-            options = (_settle_option(scene, valve, length),)
+            label = "can't get one: go by the calculation"
+            options = (Option("s", label, ("the reason",), settle),)
     else:
         length, heading = scene.build.show_length(second), "one more trial: travel per turn"
         source = text("at least {} from those tried: less tells too little", apart)
@@ -171,12 +167,12 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
         options = (_WITHOUT,)
 
     def take(answer: str, *_: object) -> Reply:
-        mm = pushrod_mm(scene, valve, answer)
+        mm = doubts.pushrod_mm(scene, valve, answer)
         widest = max((abs(mm - each) for each in _tried_mm(valve_state)), default=0.0)
         if second is not None and widest < apart.mm - SAME_LENGTH_MM:
             far = text("{} is only {} from what was tried already", answer, Length(widest))
             raise Refused(far, text("one at least {} from it, or d to go without", apart))
-        doubted = doubt_length(scene, valve, answer, mm)
+        doubted = doubts.doubt_length(scene, valve, answer, mm)
         return doubted or kept(Fitted(valve=str(valve), pushrod=answer, phase="trial"))
 
     shown = Length(quantities.length_mm(length))
@@ -196,14 +192,6 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
         valve=valve,
         take=take,
     )
-
-
-def _settle_option(scene: Scene, valve: Valve, length: str) -> Option:
-    def settle(reason: str) -> Reply:
-        body = Settled(valves=[str(valve)], pushrod=length, reason=reason)
-        return kept(body, f"{valve}: settled at {length}.", rests=scene.crank_number)
-
-    return Option("s", "can't get one: go by the calculation", ("the reason",), settle)
 
 
 # --------------------------------------------------- what the trials come to
@@ -307,4 +295,4 @@ def _without(person: str, reason: str) -> Reply:
     return kept(body, "Travel per turn not measured: the sheet says so.", "warn")
 
 
-_WITHOUT = Option(GO_WITHOUT, "go without: travel per turn not measured", BY_WHOM, _without)
+_WITHOUT = Option(GO_WITHOUT, "go without: travel per turn not measured", doubts.BY_WHOM, _without)

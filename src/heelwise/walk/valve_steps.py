@@ -12,15 +12,8 @@ from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.walk.counting import (
-    AtValve,
-    count_prompt,
-    count_text,
-    gauge_prompt,
-    preload_of,
-    pushrod_fact,
-    try_facts,
-)
+from heelwise.walk import counting
+from heelwise.walk.counting import AtValve
 from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import accept_option, doubt_length, early_click_prompt, pushrod_mm
 from heelwise.walk.prepare import torque_facts
@@ -91,12 +84,14 @@ def reading_prompt(at: AtValve) -> Prompt:
         if trial:
             return prompt
         # A step before the reading also takes word of another pushrod.
-        fact = pushrod_fact(at, scene.pushrod_text(at.state))
+        fact = counting.pushrod_fact(at, scene.pushrod_text(at.state))
         return replace(prompt, facts=(*prompt.facts, fact)).offering(_change(at))
     rests = (*rests, *answered(scene, before, at.valve), *_unloading(at.state))
     pushrod = given.body.pushrod if given else scene.build.set_length(at.valve)
     gauged = reading.records is Records.GAUGE
-    prompt = (gauge_prompt if gauged else count_prompt)(at, reading, rests, pushrod)
+    prompt = (counting.gauge_prompt if gauged else counting.count_prompt)(
+        at, reading, rests, pushrod
+    )
     # Where nothing is asked before the count, it takes word of another pushrod.
     return prompt if trial or before or gauged else prompt.offering(_change(at))
 
@@ -125,7 +120,7 @@ def _after(at: AtValve, step: Step) -> Prompt:
     rests = (*((count.number,) if count else ()), *scene.crank_number)
     if step.records is Records.RECHECK:
         rests = (*rests, *after_numbers(scene, valve))
-        return gauge_prompt(at, step, rests, scene.pushrod_text(at.state))
+        return counting.gauge_prompt(at, step, rests, scene.pushrod_text(at.state))
 
     def done_over(reply: Reply) -> Reply:
         body = reply.drafts[0].body
@@ -135,9 +130,7 @@ def _after(at: AtValve, step: Step) -> Prompt:
         if step.records is Records.PLUNGER_UP:
             return _not_up(at, "after its gap was gauged", *reply.drafts)
         off = back_off(scene, [valve], "count again")
-        lash = scene.build.method.reads == "lash"
-        again = "its lash is set again" if lash else "it is set again from zero lash"
-        return Reply((*reply.drafts, off), f"{valve}: {again}.", "bad")
+        return Reply((*reply.drafts, off), f"{valve} is set again.", "bad")
 
     prompt = at.prompt(step, rests)
     again = step.records in (Records.PLAY, Records.LOCKED, Records.PLUNGER_UP)
@@ -204,14 +197,12 @@ def _outside_prompt(at: AtValve, count: Count) -> Prompt:
         id=OUTSIDE,
         phase=at.phase,
         heading=f"{valve} can't stay as it is",
-        question=text("{} What now?", count_text(scene, count)),
-        why="Gauge again first: off its heel (base circle), or with the gauge in at a slant, it "
-        "reads wrong. A valve without lash is held open hot and can't be accepted."
-        if method.reads == "lash"
-        else "Count again first: a pushrod out of its cup, or lash left in, reads wrong. "
-        "A bottomed plunger can't be accepted as is, nor a valve with lash left.",
+        question=text("{} What now?", counting.count_text(scene, count)),
+        why="Read it again first: off its heel (base circle), with a pushrod out of its cup or a "
+        "gauge at a slant, it reads wrong. A bottomed plunger can't be accepted, nor a hydraulic "
+        "lifter with lash left, nor a solid one without lash.",
         options=tuple(options),
-        facts=try_facts(scene, count) if method.length_sets_preload else (),
+        facts=counting.try_facts(scene, count) if method.length_sets_preload else (),
         valve=valve,
     )
 
@@ -222,7 +213,7 @@ def _may_accept(scene: Scene, count: Count) -> bool:
     if isinstance(body, e.Read):
         return scene.seat_turns < turns_of(body.turns) < scene.never_past - 1e-9
     if isinstance(body, e.Gauged) and length_mm(body.reading) > 0:
-        return body.what == "lash" or preload_of(scene, body) > 0
+        return body.what == "lash" or counting.preload_of(scene, body) > 0
     return False
 
 

@@ -10,23 +10,13 @@ from itertools import islice
 from pathlib import Path
 
 from heelwise.documents import oddities
+from heelwise.documents import setup_form as form
 from heelwise.documents.faults import Fault, Faulty
 from heelwise.documents.fields import FormField, Typed, as_far_as_read
 from heelwise.documents.files import FileKind, kind_of, read_toml
 from heelwise.documents.quantities import show_length
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.documents.setup_engine import lobe_ends_text
-from heelwise.documents.setup_form import (
-    FIELD,
-    KINDS,
-    LONGEST_TYPED,
-    TABLES,
-    file_name,
-    fitting,
-    form_values,
-    missing,
-    setup_from_form,
-)
 from heelwise.documents.setup_lifters import WINDOW_KEYS
 from heelwise.storage.errors import StorageError, Unreadable
 from heelwise.storage.whole_files import read_draft
@@ -59,15 +49,15 @@ class FormCheck:
 
 def check(typed: Typed, folder: Path | None = None) -> FormCheck:
     """Check what stands in the fields, by `table.key`, to be saved in a folder; nothing raises."""
-    document, wrong = setup_from_form(typed)
+    document, wrong = form.setup_from_form(typed)
     setup: Setup | None = None
     try:
         setup = parse_setup(document, FILE)
     except Faulty as faulty:
         wrong += faulty.faults
-    texts = {f.where: typed.get(f.where, "").strip() for f in fitting(typed)}
+    texts = {f.where: typed.get(f.where, "").strip() for f in form.fitting(typed)}
     filled = {where: text for where, text in texts.items() if text}
-    lacking = missing(typed)
+    lacking = form.missing(typed)
     half_filled = {field.table for field in lacking}
     faults: dict[str, Fault] = {}
     between = []
@@ -79,10 +69,10 @@ def check(typed: Typed, folder: Path | None = None) -> FormCheck:
             between.append(fault)
     name = "file.name"
     if folder and name in filled and name not in faults:
-        file = f"{file_name(filled[name])}.toml"
+        file = f"{form.file_name(filled[name])}.toml"
         if os.path.lexists(folder / file):
             faults[name] = Fault(name, f"{file} is there already", "give it another name")
-    understood = {w: KINDS[FIELD[w].reads] for w in filled if w not in faults}
+    understood = {w: form.KINDS[form.FIELD[w].reads] for w in filled if w not in faults}
     return FormCheck(
         {w: kind.understood(kind.read(filled[w])) for w, kind in understood.items()},
         faults,
@@ -99,7 +89,7 @@ def check(typed: Typed, folder: Path | None = None) -> FormCheck:
 def _notes(
     document: Mapping[str, object], half_filled: set[str], faults: Mapping[str, Fault]
 ) -> dict[str, list[str]]:
-    notes: dict[str, list[str]] = {table: [] for table in TABLES}
+    notes: dict[str, list[str]] = {table: [] for table in form.TABLES}
     at_fault = {*half_filled, *(where.partition(".")[0] for where in faults)}
     readable = as_far_as_read(Setup, document)
     if readable.cam is not None and "cam" not in at_fault:
@@ -114,7 +104,7 @@ def _notes(
         notes["rocker"] += [turn]
     for odd in oddities.notes(readable):
         if odd.where not in faults:
-            label = f"{FIELD[odd.where].label}: " if odd.where in FIELD else ""
+            label = f"{form.FIELD[odd.where].label}: " if odd.where in form.FIELD else ""
             notes[odd.where.partition(".")[0]] += [f"{label}{odd.problem}; {odd.instead}."]
     return notes
 
@@ -150,7 +140,7 @@ def _typed_in(text: str | None, name: str) -> dict[str, str]:
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
         instead = "look at it, or remove it"
         raise Unreadable("the draft is damaged", f"{name}.draft", instead) from error
-    return {where: value[:LONGEST_TYPED] for where, value in texts if where in FIELD}
+    return {where: value[: form.LONGEST_TYPED] for where, value in texts if where in form.FIELD}
 
 
 MOST_FILES = 200
@@ -180,7 +170,7 @@ def sources_in(paths: Iterable[Path], table: str = "") -> list[Source]:
             continue
         if table:
             document = {name: part for name, part in document.items() if name == table}
-        typed, left = form_values(document)
+        typed, left = form.form_values(document)
         window = [typed[w] for key in WINDOW_KEYS if (w := f"lifter.{key}") in typed]
         named = [typed.get(w) for w in ("engine.card", "rocker.mount", "lifter.kind")]
         words = ", ".join(filter(None, (*named, " to ".join(window[:2]))))

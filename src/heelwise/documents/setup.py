@@ -9,17 +9,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr
 
+from heelwise.documents import fields as f
 from heelwise.documents.faults import Fault, Faulty, quoted
-from heelwise.documents.fields import (
-    Length,
-    Paragraph,
-    ShortLine,
-    Table,
-    as_far_as_read,
-    asked,
-    read_model,
-    without_unknown,
-)
 from heelwise.documents.files import read_toml
 from heelwise.documents.library import load_card
 from heelwise.documents.oddities import impossible
@@ -39,14 +30,13 @@ from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel, TravelInPlay, travel_in_play
 from heelwise.valvetrain.trials import Reading
 from heelwise.valvetrain.window import WindowSheet
-from heelwise.wording import Length as Mm
-from heelwise.wording import Text, counted, joined, listed, span, text
+from heelwise.wording import Length, Text, counted, joined, listed, span, text
 
-_Records = Annotated[list[Paragraph], Field(max_length=1000)]
+_Records = Annotated[list[f.Paragraph], Field(max_length=1000)]
 """Each by its name and last seal."""
 
 
-class BeforeTable(Table):
+class BeforeTable(f.Table):
     """[before]: copied into a record's head as it begins, so that the record stands alone.
 
     `record`, `last_seal`: what it was begun from; `engine`: of a rehearsal. `travel_uncertainty`:
@@ -56,14 +46,14 @@ class BeforeTable(Table):
 
     together = ((("travel_per_turn", "travel_uncertainty"), "they go together"),)
 
-    record: ShortLine | None = None
-    last_seal: ShortLine | None = None
+    record: f.ShortLine | None = None
+    last_seal: f.ShortLine | None = None
     engine: Literal["virtual"] | None = None
-    travel_per_turn: Length | None = None
-    travel_uncertainty: Length | None = None
+    travel_per_turn: f.Length | None = None
+    travel_uncertainty: f.Length | None = None
     travel_from: _Records = Field(default_factory=list)
-    intake: list[Length] = Field(default_factory=list)
-    exhaust: list[Length] = Field(default_factory=list)
+    intake: list[f.Length] = Field(default_factory=list)
+    exhaust: list[f.Length] = Field(default_factory=list)
     lengths_from: _Records = Field(default_factory=list)
     not_used: _Records = Field(default_factory=list)
 
@@ -74,7 +64,7 @@ class BeforeTable(Table):
         if mm is None or spread is None:
             return None
         builds = counted(len(self.travel_from), "earlier build")
-        source = text("measured before: {} with this rocker, ± {}", builds, Mm(2 * spread))
+        source = text("measured before: {} with this rocker, ± {}", builds, Length(2 * spread))
         return Travel(mm, Origin.BEFORE, spread, source)
 
     @property
@@ -92,33 +82,33 @@ class BeforeTable(Table):
         return f"earlier builds of this engine, heads and lifter: {listed(names)}"
 
 
-_Initials = Annotated[ShortLine, Field(max_length=20)]
+_Initials = Annotated[f.ShortLine, Field(max_length=20)]
 
 
-_part = partial(asked, without="a blank on the sheet", source="")
+_part = partial(f.asked, without="a blank on the sheet", source="")
 
 
-class JobTable(Table):
+class JobTable(f.Table):
     """[job]: who it is for, its numbers, the parts fitted, and the people behind initials."""
 
     form_title = "Job"
 
-    customer: ShortLine | None = _part("Customer | Who the engine is for.")
-    job: ShortLine | None = _part("Job | The shop's number or name for the job.")
-    engine_serial: ShortLine | None = _part("Engine serial | As stamped on the block.")
-    casting: ShortLine | None = _part("Casting number | Of the block, or of block and heads.")
-    cam: ShortLine | None = _part("Cam fitted | Grind or number, as on its card.")
-    lifters: ShortLine | None = _part("Lifters fitted | As on the box: number, size, batch.")
-    pushrods: ShortLine | None = _part("Pushrods fitted | As on the box: diameter, wall, ends.")
-    rockers: ShortLine | None = _part("Rockers fitted | As on the box.")
-    gasket: ShortLine | None = _part("Head gasket fitted | Number or compressed thickness.")
-    wrench_serial: ShortLine | None = _part("Wrench serial | Of the torque wrench used.")
-    people: Annotated[dict[_Initials, ShortLine], Field(max_length=50)] | None = _part(
+    customer: f.ShortLine | None = _part("Customer | Who the engine is for.")
+    job: f.ShortLine | None = _part("Job | The shop's number or name for the job.")
+    engine_serial: f.ShortLine | None = _part("Engine serial | As stamped on the block.")
+    casting: f.ShortLine | None = _part("Casting number | Of the block, or of block and heads.")
+    cam: f.ShortLine | None = _part("Cam fitted | Grind or number, as on its card.")
+    lifters: f.ShortLine | None = _part("Lifters fitted | As on the box: number, size, batch.")
+    pushrods: f.ShortLine | None = _part("Pushrods fitted | As on the box: diameter, wall, ends.")
+    rockers: f.ShortLine | None = _part("Rockers fitted | As on the box.")
+    gasket: f.ShortLine | None = _part("Head gasket fitted | Number or compressed thickness.")
+    wrench_serial: f.ShortLine | None = _part("Wrench serial | Of the torque wrench used.")
+    people: Annotated[dict[_Initials, f.ShortLine], Field(max_length=50)] | None = _part(
         "Full names | For the initials in the record: MK = Mary King, JD = John Doe."
     )
 
 
-class Setup(Table):
+class Setup(f.Table):
     """A whole setup. Make it with `load_setup` or `parse_setup`, which find every fault."""
 
     format: Literal[1]
@@ -175,7 +165,7 @@ class Setup(Table):
     def figure(self, key: str) -> float | None:
         """The figure at "table.key" as a number; None where it isn't given."""
         name, _, inner = key.partition(".")
-        table: Table | None = getattr(self, name)
+        table: f.Table | None = getattr(self, name)
         return None if table is None else table.figure(inner)
 
     def growth_mm(self, pushrod_mm: float) -> float | None:
@@ -307,8 +297,8 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
     this version doesn't know is carried in `Setup.unknown`.
     """
     if not resolve:
-        known, unknown = without_unknown(Setup, raw)
-        setup = read_model(Setup, known, file)
+        known, unknown = f.without_unknown(Setup, raw)
+        setup = f.read_model(Setup, known, file)
         setup._unknown.update(unknown)
         return setup
     whole, by_card = dict(raw), list[Fault]()
@@ -318,11 +308,13 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
             whole["engine"] = {**load_card(name), **engine}
         except Faulty as error:
             by_card = [Fault.at("engine.card", fault) for fault in error.faults]
+    faults = [*by_card, *impossible(f.as_far_as_read(Setup, whole))]
     try:
-        return read_model(Setup, whole, file, [*by_card, *impossible(as_far_as_read(Setup, whole))])
+        return f.read_model(Setup, whole, file, faults)
     except Faulty as faulty:
         follows = ("engine.firing_order", "is missing") if by_card else ()
-        raise Faulty(file, [f for f in faulty.faults if (f.where, f.problem) != follows]) from None
+        more = [each for each in faulty.faults if (each.where, each.problem) != follows]
+        raise Faulty(file, more) from None
 
 
 def load_setup(path: Path) -> Setup:

@@ -8,27 +8,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from heelwise.documents import fields as f
 from heelwise.documents.faults import Fault
-from heelwise.documents.fields import (
-    ALWAYS,
-    CARD,
-    HYDRAULIC,
-    MOUNTED,
-    READ,
-    SOLID,
-    TORQUED,
-    Degrees,
-    Length,
-    LengthFromZero,
-    ShortLine,
-    Table,
-    Thread,
-    Torque,
-    ValveName,
-    asked,
-    filled,
-    holds,
-)
 from heelwise.documents.quantities import DEGREES, length_mm
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.engine import Engine, engine_faults, make_engine
@@ -44,50 +25,50 @@ NO_CARD = "none"
 """Stands in the form's engine.card where no card fits and the firing order is typed."""
 
 
-class EngineTable(Table):
+class EngineTable(f.Table):
     """[engine]: a card, fields of our own, or a card with some fields of our own."""
 
     form_title = "Engine"
     together = ((("stroke", "rod_length"), "a piston's place takes both"),)
 
-    card: ShortLine | None = asked(
+    card: f.ShortLine | None = f.asked(
         f"Engine card | Type a layout or firing order: i6, or 1-5-3-6. If no card fits: {NO_CARD}.",
-        needed=ALWAYS,
-        source=CARD,
+        needed=f.ALWAYS,
+        source=f.CARD,
     )
     cylinders: Annotated[int, Field(ge=1, le=24)] | None = None
-    firing_order: list[int] = asked(
+    firing_order: list[int] = f.asked(
         "Firing order | Cylinder numbers in firing order, like 1-3-4-2; taken as evenly spaced.",
-        fits=holds("engine.card", NO_CARD),
-        needed=ALWAYS,
+        fits=f.holds("engine.card", NO_CARD),
+        needed=f.ALWAYS,
         example="firing_order = [1, 3, 4, 2]",
     )
     firing_gaps: list[float] | None = None
-    banks: dict[ShortLine, list[int]] | None = None
-    valve_rows: dict[ShortLine, list[ValveName]] | None = None
-    rotation: Literal["clockwise", "counterclockwise"] | None = asked(
+    banks: dict[f.ShortLine, list[int]] | None = None
+    valve_rows: dict[f.ShortLine, list[f.ValveName]] | None = None
+    rotation: Literal["clockwise", "counterclockwise"] | None = f.asked(
         "Turns, from the front | Which way the crank turns, seen from the front.",
-        fits=holds("engine.card", NO_CARD),
+        fits=f.holds("engine.card", NO_CARD),
         without="taken as clockwise",
     )
-    damper_diameter: Length | None = asked(
+    damper_diameter: f.Length | None = f.asked(
         "Damper diameter | For distances along a tape around the damper: 180 mm, 7.0 in.",
         without="angles only, no tape distances",
-        source=READ,
+        source=f.READ,
     )
-    damper_marks: Annotated[float | None, Field(gt=0), DEGREES] = asked(
+    damper_marks: Annotated[float | None, Field(gt=0), DEGREES] = f.asked(
         "Damper marks every | Degrees between the marks on the damper, where it has several: 90.",
         without="the damper is drawn with the usual marks",
-        source=READ,
+        source=f.READ,
     )
-    stroke: Length | None = asked(
+    stroke: f.Length | None = f.asked(
         "Stroke | With the rod, how far pistons are down where the crank is parked: 88 mm, 3.5 in.",
-        needed=filled("engine.rod_length"),
+        needed=f.filled("engine.rod_length"),
         without="pistons told in crank degrees",
     )
-    rod_length: Length | None = asked(
+    rod_length: f.Length | None = f.asked(
         "Connecting rod | Between the centers of its bores: 150 mm, 6.0 in.",
-        needed=filled("engine.stroke"),
+        needed=f.filled("engine.stroke"),
         without="pistons told in crank degrees",
     )
 
@@ -125,13 +106,13 @@ class EngineTable(Table):
         )
 
 
-_TIMING, _EVENTS = holds("cam._form", "timing"), holds("cam._form", "events")
+_TIMING, _EVENTS = f.holds("cam._form", "timing"), f.holds("cam._form", "events")
 _Duration = Annotated[float, Field(gt=0, lt=720), DEGREES]
-_timing_card = partial(asked, fits=_TIMING, needed=ALWAYS)
-_event = partial(asked, fits=_EVENTS, needed=ALWAYS)
+_timing_card = partial(f.asked, fits=_TIMING, needed=f.ALWAYS)
+_event = partial(f.asked, fits=_EVENTS, needed=f.ALWAYS)
 
 
-class CamTable(Table):
+class CamTable(f.Table):
     """[cam]: a timing card's figures, the four events, one duration for both, or not known."""
 
     form_title = "Cam"
@@ -143,28 +124,28 @@ class CamTable(Table):
     lobe_separation: Annotated[float, Field(gt=0, lt=360), DEGREES] | None = _timing_card(
         "Lobe separation | Cam degrees between the lobe centers, like 110.5."
     )
-    intake_centerline: Degrees | None = _timing_card(
+    intake_centerline: f.Degrees | None = _timing_card(
         "Intake centerline | Crank degrees after TDC, like 106."
     )
-    intake_opens_btdc: Degrees | None = _event(
+    intake_opens_btdc: f.Degrees | None = _event(
         "Intake opens BTDC | Degrees before TDC; negative where it opens after."
     )
-    intake_closes_abdc: Degrees | None = _event("Intake closes ABDC | Degrees after BDC.")
-    exhaust_opens_bbdc: Degrees | None = _event("Exhaust opens BBDC | Degrees before BDC.")
-    exhaust_closes_atdc: Degrees | None = _event(
+    intake_closes_abdc: f.Degrees | None = _event("Intake closes ABDC | Degrees after BDC.")
+    exhaust_opens_bbdc: f.Degrees | None = _event("Exhaust opens BBDC | Degrees before BDC.")
+    exhaust_closes_atdc: f.Degrees | None = _event(
         "Exhaust closes ATDC | Degrees after TDC; negative where it closes before."
     )
-    at_lift: LengthFromZero | None = asked(
+    at_lift: f.LengthFromZero | None = f.asked(
         "Figures taken at lift | Lift at the lifter where they hold: 0.15 mm, 0.006 in, 0.050 in.",
         fits=_TIMING | _EVENTS,
         without="taken as above 0.010 in: each lobe is widened at both ends",
     )
-    ramp_allowance: Annotated[float, Field(ge=0, le=180), DEGREES] | None = asked(
+    ramp_allowance: Annotated[float, Field(ge=0, le=180), DEGREES] | None = f.asked(
         "Ramp allowance | Degrees added to each lobe end, for figures above 0.010 in of lift.",
         fits=_TIMING | _EVENTS,
         without=f"{cams.RAMP_ALLOWANCE_DEG:g}°: common practice, from memory",
     )
-    advance: Annotated[float, Field(ge=-90, le=90), DEGREES] | None = asked(
+    advance: Annotated[float, Field(ge=-90, le=90), DEGREES] | None = f.asked(
         "Advance | Crank degrees the cam is advanced beyond these figures; negative: retarded.",
         fits=_TIMING,
         without="0°",
@@ -229,10 +210,10 @@ def lobe_ends_text(cam: cams.Cam) -> str:
 
 
 Mount = Literal["bolt-down", "stud", "shaft"]
-_Stand = Annotated[list[ValveName], Field(min_length=1, max_length=48)]
+_Stand = Annotated[list[f.ValveName], Field(min_length=1, max_length=48)]
 
 
-class RockerTable(Table):
+class RockerTable(f.Table):
     """[rocker]: how it is held, its ratio, the thread that draws it down and the torque.
 
     `stands`: valves whose rockers share a stand or shaft; a cylinder's two where it is left out.
@@ -240,67 +221,67 @@ class RockerTable(Table):
 
     form_title = "Rocker"
 
-    mount: Mount = asked(
+    mount: Mount = f.asked(
         "Mount | Bolt-down: torqued at a fixed height. Stud: a nut sets it. Shaft: shared stands.",
-        needed=ALWAYS,
+        needed=f.ALWAYS,
         example='mount = "bolt-down"',
     )
-    ratio: Annotated[float, Field(gt=0, lt=10)] = asked(
-        "Ratio | Valve lift over lobe lift, like 1.55.", needed=ALWAYS, example="ratio = 1.55"
+    ratio: Annotated[float, Field(gt=0, lt=10)] = f.asked(
+        "Ratio | Valve lift over lobe lift, like 1.55.", needed=f.ALWAYS, example="ratio = 1.55"
     )
-    thread: Thread | None = asked(
+    thread: f.Thread | None = f.asked(
         "Thread | Of the bolt, stud or screw that is turned, with its pitch: M10x1.5, 3/8-24.",
-        fits=MOUNTED,
-        needed=HYDRAULIC & ~filled("lifter.travel_per_turn"),
+        fits=f.MOUNTED,
+        needed=f.HYDRAULIC & ~f.filled("lifter.travel_per_turn"),
         without="the travel per turn is not worked out",
     )
-    torque: Torque | None = asked(
+    torque: f.Torque | None = f.asked(
         "Torque | The rocker bolts' torque: 40 N·m, 30 lbf ft.",
-        fits=TORQUED,
-        needed=~SOLID,
+        fits=f.TORQUED,
+        needed=~f.SOLID,
         without='called "the sheet\'s torque"',
     )
     stands: Annotated[list[_Stand], Field(min_length=1, max_length=48)] | None = None
 
 
-_in_line = partial(asked, without="no adapter in line: the torque is what is set", source=READ)
+_in_line = partial(f.asked, without="no adapter in line: the torque is what is set", source=f.READ)
 
 
-class WrenchTable(Table):
+class WrenchTable(f.Table):
     """[wrench]: the torque wrench, its range and when it was last calibrated.
 
     `length` and `adapter`: grip to square drive, and square drive to bolt with an adapter in line.
     """
 
     form_title = "Torque wrench"
-    on_form = TORQUED
+    on_form = f.TORQUED
     together = ((("length", "adapter"), "length and adapter go together"),)
     ascending = (("least", "most"),)
 
-    name: ShortLine = asked(
+    name: f.ShortLine = f.asked(
         "Name | What the torque wrench is called in the record: bench click wrench.",
-        needed=filled("wrench.least") | filled("wrench.most") | filled("wrench.calibrated"),
+        needed=f.filled("wrench.least") | f.filled("wrench.most") | f.filled("wrench.calibrated"),
         without="the sheet names no wrench",
         example='name = "bench click wrench"',
     )
-    least: Torque | None = asked(
+    least: f.Torque | None = f.asked(
         "Least setting | The least it can be set to: 20 N·m, 15 lbf ft.",
         without="its range isn't checked",
     )
-    most: Torque | None = asked(
+    most: f.Torque | None = f.asked(
         "Most setting | The most it can be set to: 110 N·m, 80 lbf ft.",
         without="its range isn't checked",
     )
-    calibrated: date | None = asked(
+    calibrated: date | None = f.asked(
         "Last calibrated | Year, month, day: 2026-03-02.",
         without="the sheet says so: calibration not stated",
     )
     cycles: Annotated[int, Field(ge=0)] | None = None
-    length: Length | None = _in_line(
-        "Grip to drive | With an adapter in line: 450 mm, 18 in.", needed=filled("wrench.adapter")
+    length: f.Length | None = _in_line(
+        "Grip to drive | With an adapter in line: 450 mm, 18 in.", needed=f.filled("wrench.adapter")
     )
-    adapter: Length | None = _in_line(
-        "Drive to bolt | The adapter's own length: 50 mm, 2 in.", needed=filled("wrench.length")
+    adapter: f.Length | None = _in_line(
+        "Drive to bolt | The adapter's own length: 50 mm, 2 in.", needed=f.filled("wrench.length")
     )
 
     def setting_nm(self, wanted_nm: float) -> float:

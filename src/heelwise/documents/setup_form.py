@@ -15,16 +15,8 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 import tomli_w
 
+from heelwise.documents import fields as f
 from heelwise.documents.faults import Fault, QuantityFault, one_of, quoted
-from heelwise.documents.fields import (
-    ALWAYS,
-    FormField,
-    OnHand,
-    Typed,
-    inside,
-    on_hand,
-    tables_of,
-)
 from heelwise.documents.files import FORMAT
 from heelwise.documents.quantities import (
     DEGREES,
@@ -43,30 +35,30 @@ from heelwise.wording import counted
 LONGEST_TYPED = 500
 """Characters a field takes; what is longer is written by hand."""
 
-_MODELS = {name: model for name, model in tables_of(Setup).items() if model and model.form_title}
+_MODELS = {name: model for name, model in f.tables_of(Setup).items() if model and model.form_title}
 TABLES: Mapping[str, str] = {"file": "File"} | {
     name: model.form_title for name, model in _MODELS.items()
 }
 """The groups of fields in their order; all but the first are tables of the setup."""
 
 
-_FILE_NAME = FormField(
+_FILE_NAME = f.FormField(
     "Name of the setup | What to call its file: letters, digits, dashes, like harbor-launch-six.",
-    needed=ALWAYS,
+    needed=f.ALWAYS,
     source="",
     where="file.name",
     reads="name",
 )
-_CAM_FORM = FormField(
+_CAM_FORM = f.FormField(
     "What the cam card has | Not known: one cylinder at a time, right for any four-stroke cam.",
-    needed=ALWAYS,
+    needed=f.ALWAYS,
     choices=("timing: durations, separation, centerline", "events: four valve events", "not known"),
     where="cam._form",
     reads="choice",
 )
 
 
-def _rows() -> Iterator[FormField]:
+def _rows() -> Iterator[f.FormField]:
     yield _FILE_NAME
     for table, model in _MODELS.items():
         own_first = sorted(model.model_fields, key=lambda key: key not in model.__annotations__)
@@ -75,9 +67,11 @@ def _rows() -> Iterator[FormField]:
             if where == "cam.intake_duration":
                 yield _CAM_FORM
             extra = field.json_schema_extra
-            if not isinstance(extra, dict) or not isinstance(form := extra.get("form"), FormField):
+            if not isinstance(extra, dict) or not isinstance(
+                form := extra.get("form"), f.FormField
+            ):
                 continue
-            marks = [*inside(field.annotation), *field.metadata]
+            marks = [*f.inside(field.annotation), *field.metadata]
             literal = next((get_args(m) for m in marks if get_origin(m) is Literal), ())
             choices = literal or form.choices
             reads = "choice" if choices else _read_as(where, marks)
@@ -89,21 +83,21 @@ def _read_as(where: str, marks: list[object]) -> str:
     if where == "engine.card":
         return "card"
     measure = next((mark.name for mark in marks if isinstance(mark, Measure)), "")
-    kinds = {list[int]: "order", list[OnHand]: "lengths", date: "date", float: "number"}
+    kinds = {list[int]: "order", list[f.OnHand]: "lengths", date: "date", float: "number"}
     people = "people" if any(get_origin(mark) is dict for mark in marks) else ""
     return measure or people or next((n for kind, n in kinds.items() if kind in marks), "words")
 
 
-FIELD: Mapping[str, FormField] = {field.where: field for field in _rows()}
+FIELD: Mapping[str, f.FormField] = {field.where: field for field in _rows()}
 """Every field by `table.key`, in the order of the form."""
 
 
-def fitting(typed: Typed) -> list[FormField]:
+def fitting(typed: f.Typed) -> list[f.FormField]:
     """The fields to offer beside what stands in them, in the order of the form."""
     return [field for field in FIELD.values() if field.fits.holds(typed)]
 
 
-def missing(typed: Typed) -> list[FormField]:
+def missing(typed: f.Typed) -> list[f.FormField]:
     """The fields that are needed and empty, in the order of the form."""
     empty = (field for field in fitting(typed) if not typed.get(field.where, "").strip())
     return [field for field in empty if field.needed.holds(typed)]
@@ -135,7 +129,7 @@ def file_name(text: str) -> str:
 
 
 def _lengths_in_words(lengths: list[str]) -> str:
-    mm = [on_hand(length)[0] for length in lengths]
+    mm = [f.on_hand(length)[0] for length in lengths]
     return f"{len(mm)} of them, {show_length(min(mm))} to {show_length(max(mm))}"
 
 
@@ -182,7 +176,7 @@ KINDS = defaultdict(
 # ---------------------------------------- from the form to a setup
 
 
-def setup_from_form(typed: Typed) -> tuple[dict[str, object], list[Fault]]:
+def setup_from_form(typed: f.Typed) -> tuple[dict[str, object], list[Fault]]:
     """Lay what stands in the fields out as a setup's document, not yet checked.
 
     Fields that don't fit or are empty are passed over. Where one can't be read its bare text stands
@@ -215,7 +209,7 @@ document_text = tomli_w.dumps
 """Writes a document as a setup's file."""
 
 
-def setup_text(typed: Typed, first: Mapping[str, Any] | None = None) -> str:
+def setup_text(typed: f.Typed, first: Mapping[str, Any] | None = None) -> str:
     """Write a setup file of what stands in the fields, free of faults; only those filled.
 
     What has no field is kept of the document the form began with, but of its engine and cam.

@@ -6,19 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from heelwise.documents import fields as f
 from heelwise.documents.faults import Fault, did_you_mean, quoted
-from heelwise.documents.fields import (
-    ALWAYS,
-    HYDRAULIC,
-    READ,
-    SOLID,
-    Length,
-    Metal,
-    Table,
-    asked,
-    filled,
-    holds,
-)
 from heelwise.documents.quantities import length_mm
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.growth import (
@@ -40,31 +29,31 @@ GASKET_KEYS = ("gasket", "gasket_length")
 _CARRIED = ("block", "heads", "gasket")
 
 _Celsius = Annotated[float, Field(ge=-60, le=400)]
-_HOT = SOLID & holds("lash.measured", "hot")
-_STACKED = _HOT & filled("lash.block") | HYDRAULIC & filled("growth.block")
+_HOT = f.SOLID & f.holds("lash.measured", "hot")
+_STACKED = _HOT & f.filled("lash.block") | f.HYDRAULIC & f.filled("growth.block")
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
-_metal = partial(asked, fits=_STACKED, needed=ALWAYS, choices=tuple(MATERIALS))
-_height = partial(asked, fits=_STACKED, needed=ALWAYS, source=READ)
+_metal = partial(f.asked, fits=_STACKED, needed=f.ALWAYS, choices=tuple(MATERIALS))
+_height = partial(f.asked, fits=_STACKED, needed=f.ALWAYS, source=f.READ)
 _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 
 
-class StackTable(Table):
+class StackTable(f.Table):
     """The parts between lifter and rocker, their materials and temperatures."""
 
     together = tuple((keys, f"{listed(keys)} go together") for keys in (STACK_KEYS, GASKET_KEYS))
 
-    block: Metal | None = asked(
+    block: f.Metal | None = f.asked(
         "Block | Its material: what changes cold to hot is worked out from what grows.",
-        fits=_HOT | HYDRAULIC,
+        fits=_HOT | f.HYDRAULIC,
         without="nothing is worked out from materials",
         choices=tuple(MATERIALS),
     )
-    block_length: Length | None = _height(f"Block height | {_BETWEEN}")
-    gasket: Metal | None = None
-    gasket_length: Length | None = None
-    heads: Metal | None = _metal("Heads | Their material.")
-    heads_length: Length | None = _height(f"Heads height | {_BETWEEN}")
-    pushrod: Metal | None = _metal("Pushrods | Their material.")
+    block_length: f.Length | None = _height(f"Block height | {_BETWEEN}")
+    gasket: f.Metal | None = None
+    gasket_length: f.Length | None = None
+    heads: f.Metal | None = _metal("Heads | Their material.")
+    heads_length: f.Length | None = _height(f"Heads height | {_BETWEEN}")
+    pushrod: f.Metal | None = _metal("Pushrods | Their material.")
     cold_c: _Celsius = 20.0  # a shop's, and a running engine's: common practice
     hot_c: _Celsius = 90.0
 
@@ -106,7 +95,7 @@ class GrowthTable(StackTable):
     """[growth]: for hydraulic lifters, whose preload changes as the engine warms."""
 
     form_title = "Growth"
-    on_form = HYDRAULIC
+    on_form = f.HYDRAULIC
 
     def _own_faults(self) -> Iterator[Fault]:
         if not any(map(self.has, STACK_KEYS)):
@@ -114,30 +103,30 @@ class GrowthTable(StackTable):
         yield from super()._own_faults()
 
 
-_lash = partial(asked, needed=ALWAYS, example='intake = "0.020 in"')
+_lash = partial(f.asked, needed=f.ALWAYS, example='intake = "0.020 in"')
 
 
 class LashTable(StackTable):
     """[lash]: lash at the valve, hot or cold, with a chart's line or the materials between."""
 
     form_title = "Lash"
-    on_form = SOLID
+    on_form = f.SOLID
 
-    intake: Length = _lash("Intake lash | At the valve: 0.50 mm, 0.020 in.")
-    exhaust: Length = _lash("Exhaust lash | At the valve: 0.50 mm, 0.020 in.")
-    measured: Literal["hot", "cold"] = asked(
+    intake: f.Length = _lash("Intake lash | At the valve: 0.50 mm, 0.020 in.")
+    exhaust: f.Length = _lash("Exhaust lash | At the valve: 0.50 mm, 0.020 in.")
+    measured: Literal["hot", "cold"] = f.asked(
         "Specified | Whether the sheet's lash is for a hot or a cold engine.",
-        needed=ALWAYS,
+        needed=f.ALWAYS,
         example='measured = "hot"',
     )
-    tolerance: Length | None = asked(
+    tolerance: f.Length | None = f.asked(
         "Tolerance | How far a lash may be off either way: 0.03 mm, 0.001 in.",
         without="the procedure's",
     )
-    chart: Metal | None = asked(
+    chart: f.Metal | None = f.asked(
         f"Line of the chart | From {CHART_SOURCE}. Or give materials below.",
-        fits=_HOT & ~filled("lash.block"),
-        needed=ALWAYS,
+        fits=_HOT & ~f.filled("lash.block"),
+        needed=f.ALWAYS,
         choices=tuple(CHART_MM),
     )
 

@@ -7,25 +7,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from heelwise.documents import fields as f
 from heelwise.documents.faults import Fault, quoted
-from heelwise.documents.fields import (
-    ALWAYS,
-    HYDRAULIC,
-    MOUNTED,
-    READ,
-    STUD,
-    Length,
-    LengthFromZero,
-    OnHand,
-    Table,
-    Turns,
-    TurnsNumber,
-    ValveName,
-    asked,
-    filled,
-    holds,
-    on_hand,
-)
 from heelwise.documents.quantities import length_mm, show_length, turns
 from heelwise.valvetrain.engine import Valve, ValveKind
 from heelwise.valvetrain.pushrods import (
@@ -47,11 +30,11 @@ CUP_KEYS = ("cup_height", "checking_cup_height")
 """The two cup heights that a lash over a solid checking lifter needs."""
 
 
-_PRELOAD = filled("lifter.least_preload") | filled("lifter.most_preload")
+_PRELOAD = f.filled("lifter.least_preload") | f.filled("lifter.most_preload")
 
 
-_limit_turns = partial(asked, fits=HYDRAULIC, without="the preload below is the window")
-_limit_preload = partial(asked, fits=HYDRAULIC, without="the turns above are the window")
+_limit_turns = partial(f.asked, fits=f.HYDRAULIC, without="the preload below is the window")
+_limit_preload = partial(f.asked, fits=f.HYDRAULIC, without="the turns above are the window")
 
 
 def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
@@ -63,7 +46,7 @@ def checking_pushrod_mm(text: str, pitch_mm: float) -> float:
     return length_mm(shortest.strip()) + (turns(out.strip()) * pitch_mm if plus else 0)
 
 
-class LifterTable(Table):
+class LifterTable(f.Table):
     """[lifter]: its kind and what its sheet says."""
 
     form_title = "Lifter"
@@ -73,43 +56,43 @@ class LifterTable(Table):
         (CUP_KEYS, "measure both cups, over the foot or roller"),
     )
 
-    kind: LifterKind = asked(
-        "Kind | As its sheet calls it.", needed=ALWAYS, example='kind = "hydraulic roller"'
+    kind: LifterKind = f.asked(
+        "Kind | As its sheet calls it.", needed=f.ALWAYS, example='kind = "hydraulic roller"'
     )
-    least_turns: Turns | None = _limit_turns(
+    least_turns: f.Turns | None = _limit_turns(
         "Least turns | From zero lash: 1/2, 0.5 or 180°. Or leave both and give the preload below.",
-        needed=filled("lifter.most_turns") | ~_PRELOAD,
+        needed=f.filled("lifter.most_turns") | ~_PRELOAD,
     )
-    most_turns: Turns | None = _limit_turns(
+    most_turns: f.Turns | None = _limit_turns(
         "Most turns | From zero lash: 1, 1 1/8 or 360°.",
-        needed=filled("lifter.least_turns") | ~_PRELOAD,
+        needed=f.filled("lifter.least_turns") | ~_PRELOAD,
     )
-    least_preload: LengthFromZero | None = _limit_preload(
+    least_preload: f.LengthFromZero | None = _limit_preload(
         "Least preload | Plunger travel from the retainer: 0.6 mm, 0.024 in.",
-        needed=filled("lifter.most_preload"),
+        needed=f.filled("lifter.most_preload"),
     )
-    most_preload: LengthFromZero | None = _limit_preload(
+    most_preload: f.LengthFromZero | None = _limit_preload(
         "Most preload | Plunger travel from the retainer: 1.8 mm, 0.070 in.",
-        needed=filled("lifter.least_preload"),
+        needed=f.filled("lifter.least_preload"),
     )
-    travel_per_turn: Length | None = asked(
+    travel_per_turn: f.Length | None = f.asked(
         "Travel per turn | Plunger travel for one turn, if the sheet gives it: 1.6 mm, 0.060 in.",
-        fits=HYDRAULIC,
+        fits=f.HYDRAULIC,
         without="worked out from thread and ratio; trials measure it",
     )
-    plunger_travel: Length | None = asked(
+    plunger_travel: f.Length | None = f.asked(
         "Plunger travel | The plunger's whole travel: 4.6 mm, 0.180 in.",
-        fits=HYDRAULIC,
-        needed=holds("rocker.mount", "shaft"),
+        fits=f.HYDRAULIC,
+        needed=f.holds("rocker.mount", "shaft"),
         without="never past: the window's most and half a turn",
     )
-    seat_turns: TurnsNumber | None = asked(
+    seat_turns: f.TurnsNumber | None = f.asked(
         "Seating turns | Turns that seat the rocker before the plunger moves: 1/8.",
-        fits=HYDRAULIC,
+        fits=f.HYDRAULIC,
         without="0 turns",
     )
-    cup_height: Length | None = None
-    checking_cup_height: Length | None = None
+    cup_height: f.Length | None = None
+    checking_cup_height: f.Length | None = None
 
     @property
     def cup_above_mm(self) -> float:
@@ -155,32 +138,36 @@ class LifterTable(Table):
             yield Fault("most_preload", problem, "check both on the spec sheet")
 
 
-_LENGTH_SETS_PRELOAD = HYDRAULIC & MOUNTED & ~STUD
-_SOLD = filled("pushrods.sold_from") | filled("pushrods.sold_to") | filled("pushrods.sold_step")
+_LENGTH_SETS_PRELOAD = f.HYDRAULIC & f.MOUNTED & ~f.STUD
+_SOLD = (
+    f.filled("pushrods.sold_from") | f.filled("pushrods.sold_to") | f.filled("pushrods.sold_step")
+)
 _UNNAMED = "the walk can judge, but can't name the pushrods to buy"
-_first = partial(asked, needed=ALWAYS, source=READ, example='intake = "218.5 mm"')
-_sold = partial(asked, fits=_LENGTH_SETS_PRELOAD, needed=_SOLD, without=_UNNAMED)
+_first = partial(f.asked, needed=f.ALWAYS, source=f.READ, example='intake = "218.5 mm"')
+_sold = partial(f.asked, fits=_LENGTH_SETS_PRELOAD, needed=_SOLD, without=_UNNAMED)
 
 
-class PushrodsTable(Table):
+class PushrodsTable(f.Table):
     """[pushrods]: the lengths to begin with, and those sold or on hand."""
 
     form_title = "Pushrods"
     together = ((SOLD_KEYS, "the lengths sold have a from, a to and a step"),)
     ascending = (("sold_from", "sold_to"),)
 
-    intake: Length = _first("Intake pushrod | In the engine, or to begin with: 218.5 mm, 8.150 in.")
-    exhaust: Length = _first(
+    intake: f.Length = _first(
+        "Intake pushrod | In the engine, or to begin with: 218.5 mm, 8.150 in."
+    )
+    exhaust: f.Length = _first(
         "Exhaust pushrod | The same for the exhaust valves: 218.5 mm, 8.150 in."
     )
-    sold_from: Length | None = _sold("Sold from | The shortest length sold: 214 mm, 8.000 in.")
-    sold_to: Length | None = _sold("Sold to | The longest length sold: 226 mm, 8.400 in.")
-    sold_step: Length | None = _sold("In steps of | From one to the next: 0.5 mm, 0.050 in.")
-    on_hand: Annotated[list[OnHand], Field(min_length=1, max_length=1000)] | None = asked(
+    sold_from: f.Length | None = _sold("Sold from | The shortest length sold: 214 mm, 8.000 in.")
+    sold_to: f.Length | None = _sold("Sold to | The longest length sold: 226 mm, 8.400 in.")
+    sold_step: f.Length | None = _sold("In steps of | From one to the next: 0.5 mm, 0.050 in.")
+    on_hand: Annotated[list[f.OnHand], Field(min_length=1, max_length=1000)] | None = f.asked(
         "On hand | Each with its unit, a comma and a space between: 218 mm, 8 of 218.5 mm.",
         fits=_LENGTH_SETS_PRELOAD & ~_SOLD,
         without=_UNNAMED,
-        source=READ,
+        source=f.READ,
     )
 
     def length(self, kind: ValveKind) -> float:
@@ -190,7 +177,7 @@ class PushrodsTable(Table):
     def lengths(self) -> tuple[float, ...]:
         """The lengths sold or on hand in mm, shortest first; none where neither is given."""
         if self.on_hand is not None:
-            return tuple(sorted({on_hand(text)[0] for text in self.on_hand}))
+            return tuple(sorted({f.on_hand(text)[0] for text in self.on_hand}))
         first, last, step = map(self.figure, SOLD_KEYS)
         if first is None or last is None or step is None:
             return ()
@@ -199,7 +186,7 @@ class PushrodsTable(Table):
     def stock(self) -> dict[float, int]:
         """How many there are of each length on hand in mm; a length not in it has no limit."""
         counts: dict[float, list[int | None]] = {}
-        for mm, count in map(on_hand, self.on_hand or ()):
+        for mm, count in map(f.on_hand, self.on_hand or ()):
             counts.setdefault(mm, []).append(count)
         return {mm: sum(n or 0 for n in each) for mm, each in counts.items() if None not in each}
 
@@ -240,7 +227,7 @@ class Counted:
         return self.counted and self.reading.turns <= 0
 
 
-class ReadingTable(Table):
+class ReadingTable(f.Table):
     """[[reading]]: one valve's turns, its lash over a solid checking lifter, or a zero-lash length.
 
     `turns`: counted with `pushrod` from zero lash to the click. `lash`: gauged at the valve,
@@ -249,14 +236,14 @@ class ReadingTable(Table):
     turns from its `shortest` length, `pitch` each.
     """
 
-    valve: Annotated[ValveName, Field(examples=['valve = "1I"'])]
-    pushrod: Annotated[Length | None, Field(examples=['pushrod = "218.0 mm"'])] = None
-    turns: Annotated[Turns | None, Field(examples=['turns = "7/8"'])] = None
-    lash: Length | None = None
+    valve: Annotated[f.ValveName, Field(examples=['valve = "1I"'])]
+    pushrod: Annotated[f.Length | None, Field(examples=['pushrod = "218.0 mm"'])] = None
+    turns: Annotated[f.Turns | None, Field(examples=['turns = "7/8"'])] = None
+    lash: f.Length | None = None
     zero_lash: bool | None = None
-    shortest: Length | None = None
-    turns_out: Turns | None = None
-    pitch: Length | None = None
+    shortest: f.Length | None = None
+    turns_out: f.Turns | None = None
+    pitch: f.Length | None = None
 
     def take(self, ratio: float, cup_above_mm: float, seat_turns: float) -> Counted:
         """Make it ready for the arithmetic; `seat_turns` seat the rocker and move no plunger."""

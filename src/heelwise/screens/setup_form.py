@@ -18,25 +18,10 @@ from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
+from heelwise.documents import form_check
+from heelwise.documents import setup_form as form
 from heelwise.documents.faults import Fault, Faulty
-from heelwise.documents.form_check import (
-    FILE,
-    FormCheck,
-    Source,
-    check,
-    draft_text,
-    open_draft,
-    sources_in,
-)
 from heelwise.documents.library import find_cards, read_cards
-from heelwise.documents.setup_form import (
-    FIELD,
-    TABLES,
-    file_name,
-    fitting,
-    form_values,
-    setup_text,
-)
 from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
 from heelwise.screens.drawn import LONGEST, Drawn
 from heelwise.screens.key_actions import KeyBar, key
@@ -59,7 +44,7 @@ PAGE = 8
 
 
 def state_lines(
-    checked: FormCheck, walk: tuple[Fault, ...], name: str, width: int
+    checked: form_check.FormCheck, walk: tuple[Fault, ...], name: str, width: int
 ) -> list[list[Part]]:
     """What is wrong or missing, in few lines; else what saving does."""
     rows: list[list[Part]] = []
@@ -67,22 +52,22 @@ def state_lines(
         rows.append([("✗ Not right: ", "bad"), (_named(checked.faults), "plain")])
     for fault in (*checked.between, *walk):
         table = fault.where.partition(".")[0]
-        where = _named([fault.where]) or TABLES.get(table, table)
+        where = _named([fault.where]) or form.TABLES.get(table, table)
         rows.append([(f"✗ {where}: {fault.problem}; {fault.instead}", "bad")])
     if checked.missing:
         lacking = _named(field.where for field in checked.missing)
         rows.append([("Still missing: ", "strong"), (lacking, "plain")])
     if not rows:
-        ready = f"Nothing is missing. F5 saves {file_name(name)}.toml and opens it."
+        ready = f"Nothing is missing. F5 saves {form.file_name(name)}.toml and opens it."
         rows.append([(f"✓ {ready}", "good")])
     return all_wrapped(rows, width, indent=2)[:MOST_LINES]
 
 
 def _named(wheres: Iterable[str]) -> str:
     named = set(wheres)
-    by_table = groupby((f for f in FIELD.values() if f.where in named), attrgetter("table"))
+    by_table = groupby((f for f in form.FIELD.values() if f.where in named), attrgetter("table"))
     return ". ".join(
-        f"{TABLES[table]}: {', '.join(f.label[:1].lower() + f.label[1:] for f in fields)}"
+        f"{form.TABLES[table]}: {', '.join(f.label[:1].lower() + f.label[1:] for f in fields)}"
         for table, fields in by_table
     )
 
@@ -119,10 +104,10 @@ class SetupFormScreen(Screen[Path]):
         super().__init__()
         self.folder, self._like, self._first = folder, like, first or {}
         cards = read_cards(find_cards().values())
-        self.rows = [FieldRow(field, cards) for field in FIELD.values()]
+        self.rows = [FieldRow(field, cards) for field in form.FIELD.values()]
         self._draft = ""
         self._kept: dict[str, str] = {}
-        self._checked: FormCheck = check({}, folder)
+        self._checked = form_check.check({}, folder)
         self._checked_of: dict[str, str] = {}
         self._walk: tuple[Fault, ...] = ()
         self._remark = ""
@@ -133,7 +118,7 @@ class SetupFormScreen(Screen[Path]):
         """The title; the fields, each group with what comes of its figures; what is missing."""
         yield Static(id="title")
         with Fields(id="fields"):
-            for table, title in TABLES.items():
+            for table, title in form.TABLES.items():
                 rows = [row for row in self.rows if row.field.table == table]
                 sources = dict.fromkeys(row.field.source for row in rows if row.field.source)
                 source = f"   from {listed([*sources], 'or')}" if sources else ""
@@ -151,7 +136,7 @@ class SetupFormScreen(Screen[Path]):
         title = f" A setup like {like}  " if like else " A new setup  "
         self.query_one("#title", Static).update(content([(title, "next"), where]))
         called = f"like-{self._like}" if like else NEW_SETUP
-        self._draft, typed, passed_over = open_draft(self.folder, called)
+        self._draft, typed, passed_over = form_check.open_draft(self.folder, called)
         remarks = [
             f"{os.path.basename(error.where)} is left alone: {error.problem}; {error.instead}."
             for error in passed_over
@@ -159,7 +144,7 @@ class SetupFormScreen(Screen[Path]):
         if typed:
             remarks.append("Draft restored. F8 twice starts an empty one.")
         elif like:
-            typed, _ = form_values(self._first)
+            typed, _ = form.form_values(self._first)
             typed["file.name"] = free_name(self.folder, self._like)
             remarks.append(f"From {like}: change what differs.")
         self._remark = " ".join(remarks)
@@ -206,7 +191,7 @@ class SetupFormScreen(Screen[Path]):
         typed = self.typed
         if typed != self._kept:
             self._kept = typed
-            self._keep_draft(draft_text(typed))
+            self._keep_draft(form_check.draft_text(typed))
 
     def _keep_draft(self, draft: str | None) -> None:
         try:
@@ -222,7 +207,7 @@ class SetupFormScreen(Screen[Path]):
 
     def _check(self) -> None:
         self._checked_of = self.typed
-        self._checked, self._walk = check(self._checked_of, self.folder), ()
+        self._checked, self._walk = form_check.check(self._checked_of, self.folder), ()
         self._show()
 
     # ----------------------------------------------------------------- showing
@@ -233,7 +218,7 @@ class SetupFormScreen(Screen[Path]):
 
     def _show(self) -> None:
         checked, typed, here = self._checked, self._checked_of, self.here
-        fits = {field.where for field in fitting(typed)}
+        fits = {field.where for field in form.fitting(typed)}
         lacking = {field.where for field in checked.missing}
         for row in self.rows:
             where = row.field.where
@@ -241,7 +226,7 @@ class SetupFormScreen(Screen[Path]):
             if row.display:
                 understood, fault = checked.understood.get(where), checked.faults.get(where)
                 row.tell(understood, fault, where in lacking, row is here)
-        for table in TABLES:
+        for table in form.TABLES:
             offered = any(row.field.table == table for row in self.offered)
             self.query_one(f"#group-{table}").display = offered
             notes = checked.notes.get(table, ()) if offered else ()
@@ -347,7 +332,7 @@ class SetupFormScreen(Screen[Path]):
     def action_copy(self, table: str) -> None:
         """Take the lifter, or all, from another setup."""
         try:
-            sources = sources_in((row.path for row in list_folder(self.folder)), table)
+            sources = form_check.sources_in((row.path for row in list_folder(self.folder)), table)
         except OSError as error:
             self._say(f"The folder can't be read: {error.strerror}.")
             return
@@ -357,7 +342,7 @@ class SetupFormScreen(Screen[Path]):
         title = "Enter takes the lifter of" if table else "Enter fills in the form from"
         self.app.push_screen(CopyFromScreen(title, sources), self._copied)
 
-    def _copied(self, source: Source | None) -> None:
+    def _copied(self, source: form_check.Source | None) -> None:
         if source is None:
             return
         tables = {where.partition(".")[0] for where in source.typed}
@@ -375,9 +360,9 @@ class SetupFormScreen(Screen[Path]):
             self._say("Not saved: this field is not right yet." if at_fault else "Not saved.")
             return
         try:
-            procedures_for(self._checked.setup, FILE)
-            path = inside(self.folder, f"{file_name(self.typed['file.name'])}.toml")
-            write_whole(path, setup_text(self.typed, self._first).encode())
+            procedures_for(self._checked.setup, form_check.FILE)
+            path = inside(self.folder, f"{form.file_name(self.typed['file.name'])}.toml")
+            write_whole(path, form.setup_text(self.typed, self._first).encode())
         except Faulty as faulty:  # no walk can be made of it
             self._walk = faulty.faults
             self._say("Not saved.")

@@ -67,7 +67,8 @@ class Sensed:
 def sense(scene: Scene, prompt: Prompt, truth: Truth) -> Sensed:
     """Look, feel and count in the virtual engine, its state replayed from the record's entries."""
     by = _ANSWERS.get(prompt.records) or _ANSWERS.get(prompt.id) or _Hands.plain
-    hands, seats = _Hands(scene, prompt, truth), prompt.records == "count" or by is _Hands.plain
+    hands, own = _Hands(scene, prompt, truth), prompt.id.startswith("walk/")
+    seats = prompt.records == "count" or (by is _Hands.plain and not own)
     seats = seats and prompt.valve is not None and prompt.option("n") is not None
     if seats and hands.first(EngineFault.NOT_SEATED, e.NotYet):
         return Sensed(f"{prompt.valve}'s pushrod stands high and won't spin.", "n")

@@ -51,12 +51,7 @@ def _bolt_down(card: str) -> _Tables:
             "intake_centerline": 106.0,
             "at_lift": "0.15 mm",
         },
-        "rocker": {
-            "mount": "bolt-down",
-            "ratio": 1.55,
-            "thread": "M10x1.5",
-            "torque": "42 N·m",
-        },
+        "rocker": {"mount": "bolt-down", "ratio": 1.55, "thread": "M10x1.5", "torque": "42 N·m"},
         "lifter": {
             "kind": "hydraulic roller",
             "least_preload": "0.60 mm",
@@ -79,11 +74,7 @@ def _bolt_down(card: str) -> _Tables:
 _CHANGES: dict[str, _Tables] = {
     "turns and lock": {
         "rocker": {"ratio": 1.6, "thread": "3/8-24"},
-        "lifter": {
-            "least_turns": "3/8",
-            "most_turns": "7/8",
-            "plunger_travel": "0.170 in",
-        },
+        "lifter": {"least_turns": "3/8", "most_turns": "7/8", "plunger_travel": "0.170 in"},
         "pushrods": {
             "intake": "8.150 in",
             "exhaust": "8.150 in",
@@ -113,7 +104,7 @@ _CHANGES: dict[str, _Tables] = {
             "travel_per_turn": "2.47 mm",
             "plunger_travel": "4.6 mm",
             "seat_turns": 0.12,
-        },
+        }
     },
 }
 """The tables that differ from the bolt-down setup, by method."""

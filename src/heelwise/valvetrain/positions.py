@@ -72,10 +72,7 @@ class NoPlan(ValueError):
 
 
 def each_cylinder(
-    engine: Engine,
-    cam: Cam | None,
-    margin_deg: float = DEFAULT_MARGIN_DEG,
-    past_deg: float = 0.0,
+    engine: Engine, cam: Cam | None, margin_deg: float = DEFAULT_MARGIN_DEG, past_deg: float = 0.0
 ) -> Plan:
     """One cylinder at a time, `past_deg` past its TDC on compression; NoPlan without the margin.
 

@@ -63,9 +63,7 @@ class OddReading:
 
 
 def fit(
-    trials: Iterable[Reading],
-    zero_lash_mm: float = ZERO_LASH_MM,
-    length_mm: float = LENGTH_MM,
+    trials: Iterable[Reading], zero_lash_mm: float = ZERO_LASH_MM, length_mm: float = LENGTH_MM
 ) -> Fit | None:
     """Fit turns against length by least squares: one slope, one intercept per valve.
 

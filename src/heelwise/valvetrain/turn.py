@@ -50,11 +50,7 @@ class Turn:
 
 
 def turn_to(
-    engine: Engine,
-    cam: Cam | None,
-    from_deg: float,
-    to_deg: float,
-    valves: Collection[Valve] = (),
+    engine: Engine, cam: Cam | None, from_deg: float, to_deg: float, valves: Collection[Valve] = ()
 ) -> Turn:
     """The turn from one crank angle forward to another; `valves` are to be worked on there."""
     deg = wrap(to_deg - from_deg)

@@ -146,9 +146,6 @@ FAULTS: Mapping[str, tuple[EngineFault, ...]] = {
 }
 """What a rehearsal plants, by method: each is something the method must catch on any valve."""
 
-_IN_TRIALS = (EngineFault.SOLID_LEFT_IN,)
-"""What can only go wrong on a valve of the trials; the others are planted on valves not tried."""
-
 _COUNTED_WRONG = (HandSlip.HALF_TURN_MORE, HandSlip.HALF_TURN_FEWER, HandSlip.EIGHTH_MISREAD)
 
 
@@ -182,8 +179,9 @@ def plant(
     free, where = [v for v in valves if v not in tried], sorted(tried)
     chance.shuffle(free)
     counted = METHODS[method].buys and METHODS[method].clicks
-    in_trials = [fault for fault in FAULTS[method] if fault in _IN_TRIALS]
-    others = [fault for fault in FAULTS[method] if fault not in _IN_TRIALS]
+    # What can only go wrong on a valve of the trials; the others are planted on valves not tried.
+    in_trials = [fault for fault in FAULTS[method] if fault is EngineFault.SOLID_LEFT_IN]
+    others = [fault for fault in FAULTS[method] if fault not in in_trials]
     pairs: list[tuple[EngineFault | HandSlip, Valve]] = [
         *zip([*others, *(HandSlip if counted else ())], free, strict=False),
         *zip(in_trials, where, strict=False),

@@ -10,13 +10,10 @@ from enum import StrEnum
 from functools import cached_property, lru_cache
 from typing import Any
 
-CYCLE = 720.0
-"""Crank degrees in one cycle of a four-stroke engine."""
+CYCLE = 720.0  # crank degrees in one cycle of a four-stroke engine
 MOST_CYLINDERS = 24
-GAPS_TOLERANCE_DEG = 0.01
-"""How far from 720 degrees the firing gaps may sum."""
-ONE_BANK = "all"
-"""The bank of an engine whose banks are not given."""
+GAPS_TOLERANCE_DEG = 0.01  # how far from 720 degrees the firing gaps may sum
+ONE_BANK = "all"  # the bank of an engine whose banks are not given
 
 
 def wrap(deg: float) -> float:
@@ -151,14 +148,10 @@ def make_engine(
         firing_gaps=tuple(float(gap) if total == CYCLE else gap * CYCLE / total for gap in gaps),
         banks=tuple(
             Bank(name, tuple(members), rows.get(name, ()))
-            for name, members in (banks or _one_bank(count)).items()
+            for name, members in (banks or {ONE_BANK: range(1, count + 1)}).items()
         ),
         **others,
     )
-
-
-def _one_bank(count: int) -> Banks:
-    return {ONE_BANK: range(1, count + 1)}
 
 
 EngineFault = tuple[str, str, str]
@@ -191,7 +184,7 @@ def engine_faults(
     if banks and not _each_once([each for row in banks.values() for each in row], count):
         problem = "the banks together do not name every cylinder once"
         yield "banks", problem, f"name each of 1 to {count} once"
-    yield from _row_faults(valve_rows or {}, banks or _one_bank(count))
+    yield from _row_faults(valve_rows or {}, banks or {ONE_BANK: range(1, count + 1)})
     if damper_marks_deg is not None and not divides_cycle(damper_marks_deg):
         problem = f"marks every {damper_marks_deg:g}° do not come round again after two turns"
         yield "damper_marks", problem, "give degrees that divide 720, such as 10, 60 or 90"

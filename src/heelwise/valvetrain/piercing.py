@@ -15,9 +15,6 @@ from itertools import accumulate
 from operator import or_
 from typing import NamedTuple
 
-Span = tuple[int, int]
-"""Beginning and end in ticks, the end not before the beginning."""
-
 
 class Piece(NamedTuple):
     """Where points may lie for an arc, from `low` to `high`, within half a circle of its middle."""
@@ -42,15 +39,11 @@ class Circle:
     ticks: int
     step: int = 1
 
-    def up(self, place: int) -> int:
-        """The first allowed point at or after a place."""
-        return -(-place // self.step) * self.step
-
     def down(self, place: int) -> int:
         """The last allowed point at or before a place."""
         return place // self.step * self.step
 
-    def arc(self, middle: int, half: int, zones: Iterable[Span] | None = None) -> Arc:
+    def arc(self, middle: int, half: int, zones: Iterable[tuple[int, int]] | None = None) -> Arc:
         """An arc by its middle and half its length, below 0 for none.
 
         Points must lie in one of its zones, which don't touch each other; None for anywhere.
@@ -73,7 +66,7 @@ class Circle:
             half - abs(point - middle)
             for middle, half, low, high in arc
             for nearest in (min(max(middle, low), high),)
-            for point in (self.down(nearest), self.up(nearest))
+            for point in (self.down(nearest), -self.down(-nearest))
             if low <= point <= high
         ]
         return max(depths, default=None)
@@ -93,7 +86,7 @@ class Circle:
         spans = []
         for place, arc in enumerate(arcs):
             for middle, half, low, high in arc:
-                first = self.up(max(low, middle - half + depth))
+                first = -self.down(-max(low, middle - half + depth))
                 last = self.down(min(high, middle + half - depth))
                 if first <= last:
                     spans.append((last % self.ticks, last - first, 1 << place))
@@ -120,7 +113,7 @@ class Circle:
         # The nearest right end of all arcs from here on.
         nearest = list(accumulate((left + size for left, size in reversed(turns)), min))[::-1]
         left, size = min(begun, key=lambda arc: (arc[1], arc[0]))
-        first, last = self.up(left + depth), self.down(left + size - depth)
+        first, last = -self.down(-left - depth), self.down(left + size - depth)
         ends = (self.down(left + size - depth) for left, size in begun)
         best = None
         for start in sorted({first + (end - first) % self.ticks for end in ends}):
@@ -163,7 +156,7 @@ class Circle:
         low = max((piece.low for piece in group), default=point)
         high = min((piece.high for piece in group), default=point)
         nearest = min(max((left + right) // 2, low), high)
-        choices = [p for p in (self.down(nearest), self.up(nearest)) if low <= p <= high]
+        choices = [p for p in (self.down(nearest), -self.down(-nearest)) if low <= p <= high]
         return max([*choices, point], key=lambda p: min(p - left, right - p)) % self.ticks
 
 

@@ -66,7 +66,7 @@ def test_files_left_by_a_killed_holder_are_no_lock(path: Path) -> None:
 def test_a_note_that_can_t_be_read_still_leaves_a_holder(path: Path, text: bytes) -> None:
     with Journal.create(path, HEAD, entry(1)):
         note(path).write_bytes(text)
-        assert held(path).problem == "another program has it open"
+        assert "has it open" in held(path).problem
 
 
 def test_a_note_that_can_t_be_written_keeps_nobody_out(path: Path) -> None:
@@ -77,7 +77,7 @@ def test_a_note_that_can_t_be_written_keeps_nobody_out(path: Path) -> None:
             return super().create(path)
 
     with Journal.create(path, HEAD, entry(1), files=NoNotes(), holder="AB"):
-        assert held(path).problem == "another program has it open"
+        assert "has it open" in held(path).problem
 
 
 def test_a_lock_that_can_t_be_made_is_told_in_words(path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from heelwise.documents.faults import FILE, Fault, Faulty, quoted, where_text
 from heelwise.plain_text import one_line
-from heelwise.storage.errors import StorageError, Unreadable, storage_errors, system_words
+from heelwise.storage.errors import StorageError, Unreadable, storage_errors
 from heelwise.storage.files import REAL
 from heelwise.storage.whole_files import RECORD_CAP, read_file
 
@@ -182,26 +182,24 @@ def folders() -> tuple[Path, ...]:
         packaged = Path(__file__).resolve().parents[3] / "procedures"
     own = os.environ.get(OWN_FOLDER)
     named = [Path(own)] if own else []
-    return tuple(folder for folder in (*named, packaged) if _why_unreadable(folder) is None)
+    return tuple(folder for folder in (*named, packaged) if _unreadable(folder) is None)
 
 
 def own_folder_fault() -> Fault | None:
     """Why nothing of the shop's own folder of procedures is used, though one is named."""
     own = os.environ.get(OWN_FOLDER)
-    why = _why_unreadable(Path(own)) if own else None
-    if own is None or why is None:
+    error = _unreadable(Path(own)) if own else None
+    if error is None:
         return None
-    problem = f"{one_line(own)} can't be read, so no procedure of it is used: {why}"
+    problem = f"no procedure of {one_line(error.where)} is used: {error.problem}"
     return Fault(OWN_FOLDER, problem, "name a folder that can be read")
 
 
-def _why_unreadable(folder: Path) -> str | None:
-    """Why a folder's files can't be listed and read, in words; None where they can."""
+def _unreadable(folder: Path) -> StorageError | None:
     try:
-        os.listdir(folder)
-        os.stat(folder / ".")
-    except ValueError:
-        return "no folder has that name"
-    except OSError as error:
-        return system_words(error)[0]
+        with storage_errors(folder, "it can't be read"):
+            os.listdir(folder)
+            os.stat(folder / ".")
+    except StorageError as error:
+        return error
     return None

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, NamedTuple
 
 import tomli_w
 from pydantic import ConfigDict, Field, ValidationError
@@ -214,12 +214,11 @@ def _head(raw: dict[str, Any], file: str) -> Head:
 # ---------------------------------------- opened for work
 
 
-@dataclass(frozen=True)
-class Rehearsal:
+class Rehearsal(NamedTuple):
     """What a rehearsal keeps in [build]: its seed and the faults planted by it."""
 
     seed: int
-    planted: tuple[str, ...]
+    planted: Sequence[str]
 
 
 class OpenRecord:

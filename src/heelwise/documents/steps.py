@@ -9,6 +9,7 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import Field
 
+from heelwise.documents.entry_base import ProofWord
 from heelwise.documents.faults import Fault, did_you_mean, quoted
 from heelwise.documents.fields import Paragraph, ShortLine, Table
 from heelwise.documents.quantities import MeasureName
@@ -91,12 +92,7 @@ class Records(StrEnum):
     DRAWN = "drawn", "confirm", (), "own entry"
     PLUNGER_UP = "plunger_up", "confirm"
     # Prove
-    PROOF = (
-        "proof",
-        "choice",
-        ("clicked", "settled", "moved", "held", "slipped", "play", "tight", "loose"),
-        "own entry",
-    )
+    PROOF = "proof", "choice", get_args(ProofWord), "own entry"
 
 
 RECORDS: Mapping[str, Records] = {each.value: each for each in Records}
@@ -104,13 +100,6 @@ RECORDS: Mapping[str, Records] = {each.value: each for each in Records}
 TDC_READINGS = (Records.WHEEL_SECOND, Records.TAPE_BETWEEN)
 """Those that complete the bisection of true TDC."""
 CUPS = (Records.CUP_HYDRAULIC, Records.CUP_SOLID)
-LASH_TRIAL = (
-    Records.CHECKING_LENGTH,
-    Records.ROCKER_DOWN,
-    Records.LASH_CHECKED,
-    Records.LIFTER_BACK,
-)
-"""A trial with a solid checking lifter, in the order it has to be asked."""
 
 MOST_OPTIONS = 20
 Level = Literal["DANGER", "WARNING", "CAUTION", "NOTICE"]

@@ -54,11 +54,7 @@ def _report(error: BaseException, lines: list[str]) -> str:
     import platform
     import traceback
 
-    about = [
-        *lines,
-        f"heelwise {__version__}, Python {platform.python_version()}, {platform.platform()}",
-        f"terminal {os.environ.get('TERM', '')}, arguments {sys.argv[1:]!r}",
-        f"{datetime.now().astimezone().isoformat(timespec='seconds')}",
-        "",
-    ]
-    return "\n".join(about) + "".join(traceback.format_exception(error))
+    about = f"heelwise {__version__}, Python {platform.python_version()}, {platform.platform()}"
+    terminal = f"terminal {os.environ.get('TERM', '')}, arguments {sys.argv[1:]!r}"
+    now = datetime.now().astimezone().isoformat(timespec="seconds")
+    return "\n".join([*lines, about, terminal, now, "", *traceback.format_exception(error)])

@@ -9,7 +9,6 @@ _NO_RIGHT = (
     "it isn't allowed here",
     "get the right to read and write here, or keep the build elsewhere",
 )
-_TOO_MANY_OPEN = ("too many files are open", "close other programs and try again")
 _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOSPC: ("the disk is full", "free some room, or keep the build in another folder"),
     errno.EFBIG: ("the file may not grow any more", "keep the build in another folder"),
@@ -20,13 +19,7 @@ _WORDS: dict[int, tuple[str, str]] = {
     errno.ENOENT: ("the file or its folder is not there", "put it back, or name another folder"),
     errno.ENOTDIR: ("its folder is a file", "name a folder that is there"),
     errno.EISDIR: ("it is a folder", "name a file"),
-    errno.EBADF: ("it is closed", "try again with it open"),
-    errno.ELOOP: ("its links lead round in a circle", "name the file itself"),
-    errno.ENAMETOOLONG: ("its name is too long", "give it a shorter name"),
-    errno.EMFILE: _TOO_MANY_OPEN,
-    errno.ENFILE: _TOO_MANY_OPEN,
     errno.EDQUOT: ("your share of the disk is used up", "free some room, or use another folder"),
-    errno.ESTALE: ("the network folder went away", "join it again, or use a local folder"),
 }
 
 NO_FLUSH = frozenset({errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.ENOTTY})
@@ -95,11 +88,9 @@ def system_words(error: OSError) -> tuple[str, str]:
     """What an operating system error means, and what to do about it."""
     if isinstance(error, FlushFailed) and error.errno in NO_FLUSH:
         return ("this folder can't flush a file to its drive", "keep the build on a local drive")
-    known = _WORDS.get(error.errno or 0)
-    if known is not None:
-        return known
     words = (error.strerror or type(error).__name__).lower()
-    return (f"the system says: {words}", "try again, or use another folder")
+    other = (f"the system says: {words}", "try again, or use another folder")
+    return _WORDS.get(error.errno or 0, other)
 
 
 @contextmanager

@@ -106,8 +106,7 @@ class Journal:
         """
         path = resolved(path)
         with storage_errors(path, "it can't be read", Unreadable):
-            files.state_at(path)
-            refuse_odd(files, path)
+            refuse_odd(files.state_at(path), path)
         journal = cls(path, files, holder)
         return journal._or_closed(lambda: journal._resume(accept))
 

@@ -74,12 +74,13 @@ class RecordLock:
                 raise self._held_elsewhere() from error
 
     def _held_elsewhere(self) -> Held:
-        who, pid, since, host = "", 0, "", ""
-        with suppress(OSError, StorageError, ValueError, KeyError, TypeError, RecursionError):
-            note = json.loads(read_file(self._files, self._note, _NOTE_CAP))
-            pid = int(note["pid"])
-            who, since, host = (str(note[key])[:_TEXT_CAP] for key in ("who", "since", "host"))
-        if pid == os.getpid() and host == socket.gethostname()[:_TEXT_CAP]:
+        note: dict[str, object] = {}
+        with suppress(OSError, StorageError, ValueError, TypeError, RecursionError):
+            note = dict(json.loads(read_file(self._files, self._note, _NOTE_CAP)))
+        who, pid, since, host = (
+            str(note.get(key, ""))[:_TEXT_CAP] for key in ("who", "pid", "since", "host")
+        )
+        if (pid, host) == (str(os.getpid()), socket.gethostname()[:_TEXT_CAP]):
             return Held("this program has it open already", self._path, "go on where it is open")
         when = f" since {since}" if since else ""
         machine = f" on {host}" if host else ""

@@ -45,10 +45,8 @@ def initials(text: str) -> str:
     instead = 'sign like "MK"'
     if not text:
         raise BadName("are empty", "initials", instead)
-    if any("\udc80" <= letter <= "\udcff" for letter in text):
-        raise BadName("hold a letter that can't be read here", "initials", instead)
     if plain(text) != text:
-        raise BadName("hold control characters", "initials", instead)
+        raise BadName("hold a character that can't be read here", "initials", instead)
     if len(text) > LONGEST_INITIALS:
         raise BadName(f"are longer than {LONGEST_INITIALS} letters", "initials", instead)
     return text

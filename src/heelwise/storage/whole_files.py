@@ -35,8 +35,9 @@ def write_whole(path: Path, data: bytes, files: Files = REAL, *, replace: bool =
     temporary = path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
     with storage_errors(path, "it was not written"):
         try:
-            if replace:
-                refuse_odd(files, path)
+            with suppress(FileNotFoundError):
+                if replace:
+                    refuse_odd(files.state_at(path), path)
             put(files, path, data, temporary, replace)
         except FileExistsError as error:
             problem = "a file of that name is there"
@@ -128,13 +129,8 @@ def flush(files: Files, fd: int) -> None:
         raise FlushFailed(error.errno, error.strerror) from error
 
 
-def refuse_odd(files: Files, path: Path) -> None:
-    """Raise Unreadable for a folder, a pipe or a device; a name that isn't taken is fine."""
-    with suppress(FileNotFoundError):
-        _refuse(files.state_at(path), path)
-
-
-def _refuse(state: FileState, where: Path) -> None:
+def refuse_odd(state: FileState, where: Path) -> None:
+    """Raise Unreadable for a folder, a pipe or a device."""
     if not state.ordinary:
         raise Unreadable("it isn't an ordinary file", where, "name a file")
 
@@ -150,7 +146,7 @@ def read_file(files: Files, path: Path, cap: int) -> bytes:
 
 def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
     """Read an open file as `read_file` does; nothing may have been read from it yet."""
-    _refuse(files.state(fd), where)
+    refuse_odd(files.state(fd), where)
     parts: list[bytes] = []
     total = 0
     while total <= cap and (part := files.read(fd, min(_CHUNK, cap + 1 - total))):

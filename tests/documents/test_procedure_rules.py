@@ -108,7 +108,7 @@ def _first(raw: Raw, step_id: str, before: str) -> None:
          "defaults.wanted_turns: 2 is outside least_turns and most_turns"),
         (STUD, lambda raw: raw["defaults"].update(lash_tolerance="0.001"), "lash_tolerance: "),
         (STUD, lambda raw: raw["defaults"].update(recount="some"), "defaults.recount: "),
-        (STUD, _with("wrench", skippable=False), "wrench).skippable: isn't true"),
+        ("bolt-down-rockers", _with("wrench", skippable=False), "wrench).skippable: isn't true"),
         (STUD, _with("second-person", records="second_persons"), 'did you mean second_person?'),
         (STUD, _with("second-person", phase="sign off"), "isn't recorded for each build in sign"),
     ],

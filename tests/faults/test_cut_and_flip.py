@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
@@ -12,7 +11,6 @@ from heelwise.documents.entries import Recovered
 from heelwise.documents.faults import Faulty
 from heelwise.documents.record import Record, open_record, read_record, record_faults, record_of
 from heelwise.session import Session, open_session
-from heelwise.storage.errors import Damaged
 from heelwise.storage.seals import scan, seal_line
 from tests.faults.small_records import BODIES, small, small_bytes
 from tests.storage.records import sealed
@@ -65,17 +63,6 @@ def test_cut_within_its_head_it_is_a_damaged_record_and_no_setup(
         assert main(["check", str(path)]) == 1
         assert "entry 1" in capsys.readouterr().err
         assert main([str(path), "--plain"]) == 1
-
-
-def test_an_older_record_cut_before_its_build_is_noted_for_one(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    older = (Path(__file__).parents[1] / "old_records" / "port.toml").read_text(encoding="utf-8")
-    path = tmp_path / "cut.toml"
-    path.write_text(older[: older.index("[build]")], encoding="utf-8")
-    assert main(["check", "--json", str(path)]) == 0
-    (told,) = json.loads(capsys.readouterr().out)
-    assert "engine" in [note["where"] for note in told["notes"]]
 
 
 def test_a_byte_that_is_not_text_in_a_sealed_entry_is_a_fault() -> None:
@@ -182,7 +169,7 @@ def test_a_flipped_bit_is_told_and_the_record_left_alone(
         for words in (["check"], ["sheet"], ["pushrods"]):
             assert main([*words, str(path)]) == 1
             assert named in capsys.readouterr().err
-        with pytest.raises(Damaged, match=named):
+        with pytest.raises(Faulty, match=named):
             open_session(path)
         assert path.read_bytes() == flipped
 

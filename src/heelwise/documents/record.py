@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
@@ -135,7 +134,8 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
 def head_of(data: bytes, scan: Scan, path: Path) -> Head:
     """A record's head alone; Faulty if a seal is wrong, or it isn't understood."""
     file = str(path)
-    refuse_newer(data, file)
+    if match := _FORMAT.match(data):
+        known_format({"format": int(match[1])}, file)  # a newer one may be sealed otherwise
     if not scan.blocks and not like_a_record(data):
         instead = "name a record: a file with [build] and entries"
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
@@ -157,12 +157,6 @@ def _head_tables(data: bytes, file: str) -> dict[str, Any]:
             with suppress(ValueError):
                 return {**head, "build": {**build, "procedure_text": json.loads(line[1])}}
     return parse_toml(data, file)
-
-
-def refuse_newer(data: bytes, file: str) -> None:
-    """Raise Faulty where a record's first line has a newer format: it may be sealed otherwise."""
-    if match := _FORMAT.match(data):
-        known_format({"format": int(match[1])}, file)
 
 
 def _seal_faults(scan: Scan) -> list[Fault]:
@@ -276,21 +270,20 @@ class OpenRecord:
 def open_record(path: Path, by: str = "", files: Files | None = None) -> OpenRecord:
     """Open a record for work, setting a torn end aside beside it; a second opener is told `by`.
 
-    StorageError if it is held by another, damaged, or can't be read; Faulty if it can't be worked
-    with or holds what this version doesn't know. One of a newer format is left as it is.
+    StorageError if it is held by another or can't be read; Faulty if it can't be worked with or
+    holds what this version doesn't know, and then it is left as it is.
     """
-    journal = Journal.open_for_work(
-        path, files or Files(), by, partial(refuse_newer, file=str(path))
-    )
-    try:
-        record = record_of(journal.data, journal.opened, path)
+    records: list[Record] = []
+
+    def accept(data: bytes, scanned: Scan) -> None:
+        record = record_of(data, scanned, path)
         check_entries(record)
         if unknown := record_notes(record):
             raise Faulty(str(path), unknown)
-        return OpenRecord(record, journal)
-    except BaseException:
-        journal.close()
-        raise
+        records.append(record)
+
+    journal = Journal.open_for_work(path, files or Files(), by, accept)
+    return OpenRecord(records[0], journal)
 
 
 def begin_record(

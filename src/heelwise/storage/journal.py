@@ -55,11 +55,15 @@ def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
     return data, scan(data)
 
 
+def _accept_any(data: bytes, scanned: Scan) -> None:
+    pass
+
+
 class Journal:
     """A record open for work, with its lock held and its acknowledged bytes in memory.
 
-    `count`: entries acknowledged. `recovered`: what was set aside last, if anything was. `opened`:
-    what the seals said when it was opened or made. `trouble`: why nothing can be appended now.
+    `count`: entries acknowledged. `recovered`: what was set aside last, if anything was. `trouble`:
+    why nothing can be appended now.
     """
 
     def __init__(self, path: Path, files: Files, holder: str) -> None:
@@ -67,7 +71,6 @@ class Journal:
         self.count = 0
         self.last_seal = ""
         self.recovered: Aside | None = None
-        self.opened = scan(b"")
         self.trouble: NotKept | None = None
         self._files, self._holder = files, holder
         self._lock = RecordLock(path, files, holder)
@@ -96,13 +99,12 @@ class Journal:
         path: Path,
         files: Files = REAL,
         holder: str = "",
-        accept: Callable[[bytes], object] = len,
+        accept: Callable[[bytes, Scan], None] = _accept_any,
     ) -> "Journal":
         """Open a record to append to it; a torn end is set aside first.
 
         Unreadable, TooLarge; Held where it is open already; Damaged where a seal fails, or what
-        `accept` raises of its bytes, and then nothing was written; NotKept where it can't be
-        written to.
+        `accept` raises, and then nothing was written; NotKept where it can't be written to.
         """
         path = resolved(path)
         with storage_errors(path, "it can't be read", Unreadable):
@@ -243,7 +245,7 @@ class Journal:
             with suppress(OSError):
                 self._files.unlink(self.path)
             raise
-        self._take_in(data)
+        self._take_in(data, _accept_any)
 
     def _or_closed(self, begin: Callable[[], None]) -> "Journal":
         try:
@@ -254,34 +256,35 @@ class Journal:
         crash.work_on(self.path)
         return self
 
-    def _resume(self, accept: Callable[[bytes], object]) -> None:
+    def _resume(self, accept: Callable[[bytes, Scan], None]) -> None:
         with storage_errors(self.path, NOT_OPENED):
             self._fd = self._files.open(self.path, write=True)
             data = read_open(self._files, self._fd, self.path, RECORD_CAP)
-            accept(data)
-            kept = self._take_in(data)
-            if kept < len(data):
-                self._set_aside(data[kept:])
+        opened = self._take_in(data, accept)
+        with storage_errors(self.path, NOT_OPENED):
+            if opened.sealed_end < len(data):
+                self._set_aside(data[opened.sealed_end :])
             # The last entry is shown as kept from here on. A program killed before its flush may
             # have left it in the system's memory alone; where a flush failed, it looks flushed
             # there and is not. Written over itself it is due for flushing again in either case.
-            last = self.opened.blocks[-1]
+            last = opened.blocks[-1]
             try:
                 self._files.overwrite(self.path, last.start, data[last.start : last.end])
-                self._cut(kept)
+                self._cut(opened.sealed_end)
             except FlushFailed:
                 self._write_anew()
             self._files.sync_folder(self.path.parent)
 
-    def _take_in(self, data: bytes) -> int:
-        self.opened = opened = scan(data, self._running)
+    def _take_in(self, data: bytes, accept: Callable[[bytes, Scan], None]) -> Scan:
+        opened = scan(data, self._running)
+        accept(data, opened)
         fault = opened.fault
         if opened.state is State.DAMAGED and fault is not None:
             problem = f"entry {fault.entry}: {fault.problem}"
             raise Damaged(problem, self.path, fault.instead)
         self._kept[:] = data[: opened.sealed_end]
         self.count, self.last_seal = len(opened.blocks), opened.last_seal
-        return opened.sealed_end
+        return opened
 
     def _write(self, data: bytes, what: str) -> None:
         self.trouble = NotKept(f"{what}: it was interrupted", self.path, "try again")

@@ -8,7 +8,7 @@ import pytest
 from heelwise.documents.entries import Received
 from heelwise.documents.quantities import length_mm
 from heelwise.sheet.words import entry_words
-from heelwise.walk.buying import ANOTHER, RECEIVE, RECEIVE_ALL, ordered_lengths
+from heelwise.walk.buying import ANOTHER, RECEIVE, ordered_lengths
 from heelwise.walk.prompts import Refused
 from tests.walk.driving import Drive, no_faults
 
@@ -22,12 +22,12 @@ def test_new_pushrods_are_measured_as_the_procedure_wants(rule: str) -> None:
     drive = no_faults().following(receive=rule)
     drive.to_the_end()
     lengths = Counter(body.ordered for body in _received(drive))
-    asked = Counter(p.id for p in drive.prompts if p.id in (RECEIVE, RECEIVE_ALL))
+    asked = Counter(p.id for p in drive.prompts if p.id == RECEIVE)
     assert sum(lengths.values()) == 8
     measured = sum(body.measured for body in _received(drive))
     by_itself = measured - sum(bool(body.together) for body in _received(drive))
     if rule == "none":
-        assert asked == {RECEIVE_ALL: 1}
+        assert asked == {RECEIVE: len(lengths)}
         assert measured == 0
     elif rule == "one of each length":
         assert asked == {RECEIVE: len(lengths)}

@@ -290,6 +290,8 @@ class _Hands:
 
     def receive(self) -> Sensed:
         """The length ordered, within what is sold as that; one that was swapped with another."""
+        if not self.prompt.reading:
+            return self.plain()
         valves, ordered = self.prompt.valves, ordered_lengths(self.scene)
         for name in valves:
             first = self.scene.state.valves[name].received is None

@@ -6,7 +6,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import chain
 from typing import Any
 
 from heelwise.documents import quantities
@@ -32,7 +31,6 @@ from heelwise.wording import Length, Text, joined, listed, text
 ORDER = "walk/order"
 MORE = "m"
 RECEIVE = "walk/receive"
-RECEIVE_ALL = "walk/receive-all"
 ANOTHER = "walk/not-as-ordered"
 MIXED_UP = "Packs get mixed up, and a label is not a measurement."
 
@@ -50,12 +48,11 @@ def buying_prompt(scene: Scene) -> Prompt | None:
         return None
     due.sort(key=lambda state: state.received is None)  # one that differs is in the hand
     first, refused, rule = due[0].valve, due[0].received, scene.defaults.receive
-    if refused is None and rule == "none":
-        return _take_as_ordered([s.valve for s in due], ordered)
     alike = [s.valve for s in due if s.received is None and ordered[s.valve] == ordered[first]]
-    valves = alike if refused is None and rule == "every one" else [first]
-    unmeasured = [v for v in alike if v != first] if rule == "one of each length" else []
-    return _receive(scene, valves, ordered[first], refused, unmeasured)
+    one = refused is not None or rule == "one of each length"
+    unmeasured = [] if rule == "every one" else [v for v in alike if v != first or not one]
+    taken = _received(unmeasured, ordered[first], ordered[first], measured=False)
+    return _receive(scene, [first] if one else alike, ordered[first], refused, taken)
 
 
 def ordered_lengths(scene: Scene) -> dict[Valve, str]:
@@ -119,7 +116,6 @@ def _order(scene: Scene) -> Prompt:
 
 
 def _packs(scene: Scene, lengths: Mapping[Valve, float], words: str) -> list[Text]:
-    """Length by length: how many, how long, for which valves."""
     by_length = defaultdict[str, list[Valve]](list)
     for valve, mm in lengths.items():
         by_length[scene.build.show_length(mm)].append(valve)
@@ -189,12 +185,9 @@ def _receive(
     valves: Sequence[Valve],
     ordered: str,
     refused: Entry[Received] | None,
-    unmeasured: Sequence[Valve],
+    unmeasured: tuple[Draft, ...],
 ) -> Prompt:
-    """Pushrods of one length, measured, with which others are taken `unmeasured`.
-
-    One `refused` before is measured again, or kept.
-    """
+    """Pushrods of one length; one `refused` before is measured again, or kept."""
     several, length, names = len(valves) > 1, typed_length(ordered), listed(valves)
     states, within = scene.state.valves.values(), typed_length(scene.defaults.length_tolerance)
     number = min(sum(s.received is not None for s in states) + 1, len(states))
@@ -208,6 +201,10 @@ def _receive(
         question = text(write, len(valves), length, names)
         reading = "their length; one that differs with its valve"
         example = text("like {}, or {} {}", length, valves[-1], length)
+    if refused is None and scene.defaults.receive == "none":
+        question = text("{} of {}: write its valve on each: {}.", len(valves), length, names)
+        labeled = "labeled, by the lengths on their packets; not measured"
+        options, reading, example = (Option("y", labeled, does=Reply(unmeasured)),), "", ""
     elif refused is not None:
         asked = "{}: {} is not the {} ordered. Measure it again, or another one."
         question = text(asked, names, typed_length(refused.body.pushrod), length)
@@ -217,8 +214,8 @@ def _receive(
         name, _, length = answer.partition(" ")
         named = [valve for valve in valves if str(valve) == name.upper()]
         reply = _measured(scene, named or valves, ordered, length if named else answer)
-        others = _received(unmeasured, ordered, ordered, measured=False)
-        return replace(reply, drafts=(*reply.drafts, *(others if reply.tone == "good" else ())))
+        others = unmeasured if reply.tone == "good" else ()
+        return replace(reply, drafts=(*reply.drafts, *others))
 
     return Prompt(
         id=RECEIVE if refused is None else ANOTHER,
@@ -259,20 +256,6 @@ def _received(
 ) -> tuple[Draft, ...]:
     kept_so = {"pushrod": pushrod, "ordered": ordered, "as_ordered": as_ordered, **how}
     return tuple(Draft(Received(valve=str(valve), **kept_so)) for valve in valves)
-
-
-def _take_as_ordered(valves: Sequence[Valve], ordered: Mapping[Valve, str]) -> Prompt:
-    drafts = (_received([v], ordered[v], ordered[v], measured=False) for v in valves)
-    by_packet = Reply(tuple(chain.from_iterable(drafts)))
-    labeled = Option("y", "labeled, by the lengths on their packets", does=by_packet)
-    return Prompt(
-        id=RECEIVE_ALL,
-        phase="trial",
-        question=f"Is a pushrod of the length ordered labeled for each of {listed(valves)}?",
-        why=f"{MIXED_UP} This procedure has none measured.",
-        options=(labeled,),
-        facts=(Fact("new pushrods are not measured", "the procedure"),),
-    )
 
 
 def _near(scene: Scene, mm: float, ordered: str) -> bool:
@@ -321,10 +304,7 @@ class PushrodSet:
         return [each.reading.valve for each in self.readings if each.lash_left]
 
     def expected(self, bought: Order) -> list[Expectation]:
-        """What each valve should read with the pushrod bought for it, and how surely.
-
-        Nothing can be expected of a valve whose count says only that lash was left.
-        """
+        """What each valve should read with what is bought for it; nothing where lash was left."""
         to_come = {v: purchase.pushrod_mm for purchase in bought.buy for v in purchase.valves}
         return [
             expect(each.reading, to_come[each.reading.valve], self.scene.basis)

@@ -81,7 +81,6 @@ def _checked(
     rests: Iterable[int],
     **body: Any,
 ) -> Reply:
-    """Keep the length wanted on a valve: that at zero lash, and the preload."""
     checked = Checked(
         valve=str(valve),
         at_deg=scene.at_deg,
@@ -96,7 +95,6 @@ def _checked(
 
 
 def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
-    """By a checking pushrod: its length at zero lash."""
     defaults, limits = scene.defaults, preload_limits(scene)
     pitch = defaults.checking_pitch
 
@@ -146,10 +144,7 @@ def _pattern_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
 
 
 def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
-    """The step that puts a hydraulic lifter back where the lash was read, or None.
-
-    It comes after each reading, the rocker backed off first, and again after every new one.
-    """
+    """The hydraulic lifter goes back after each lash read, the rocker backed off first."""
     _, reading, after = parts(scene, "trial")
     if reading.records is not Records.LASH_CHECKED:
         return None

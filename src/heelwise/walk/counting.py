@@ -179,7 +179,6 @@ def _judged(at: AtValve, answer: str, pushrod: str, rests: tuple[int, ...]) -> R
 
 
 def _changed_text(before: Scene, after: Scene) -> str:
-    """What a trial that measures the travel changes: the verdicts on other trials."""
     if before.travel.used == after.travel.used:
         return ""
     latest = [s.trials[-1].body for s in before.state.valves.values() if s.trials]
@@ -265,7 +264,6 @@ def gauge_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
 
 
 def _gauged_text(scene: Scene, body: Gauged) -> Text:
-    """A gauging's verdict in words, with the preload it shows where there is one."""
     verdict = text(
         "{} {}: {} ({} to {}){}.",
         body.valve,
@@ -303,10 +301,7 @@ def count_text(scene: Scene, count: Count) -> Text:
 
 
 def proposal(scene: Scene, body: Read | NoClick | Gauged) -> tuple[float, float] | None:
-    """The pushrod to try for a reading (mm), with the turns to expect; None if nothing serves.
-
-    For a gap it is the preload to expect, in mm.
-    """
+    """The pushrod to try for a reading (mm), and the turns to expect; of a gap preload (mm)."""
     window, travel = scene.window, scene.travel.used.mm
     if isinstance(body, Gauged):
         # Length changes preload one for one: millimeters stand in for turns, one a turn.

@@ -67,7 +67,6 @@ def with_doubt(scene: Scene, prompt: Prompt) -> Prompt:
 
 
 def _doubted(scene: Scene) -> Answered | None:
-    """The answer that was doubted just before."""
     last = scene.state.last.body if scene.state.last else None
     return last if isinstance(last, Answered) and last.step == DOUBTED else None
 
@@ -86,7 +85,6 @@ def accept_option(key: str, label: str, valve: Valve, of: int) -> Option:
 
 
 def _count_again(scene: Scene, key: str, label: str, read: Entry[Read], reason: str) -> Option:
-    """Cross a count out, and back its rocker off to count it over."""
     valve = Valve.parse(read.body.valve)
     drafts = (
         back_off(scene, [valve], "count again"),
@@ -107,7 +105,6 @@ def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] 
 
 
 def _counted_so_before(scene: Scene, valve_state: ValveState, body: Read) -> bool:
-    """Whether a count that was crossed out since came to the same."""
     struck = (e.body for e in valve_state.history if not scene.state.counts(e))
     same = (b for b in struck if isinstance(b, Read) and b.pushrod == body.pushrod)
     return any(
@@ -157,10 +154,7 @@ _FOUND_WRONG = {
 def early_click_prompt(
     scene: Scene, valve_state: ValveState, count: Count | None, phase: Phase
 ) -> Prompt | None:
-    """What to look at first where a wrench clicked far too early; None where it is looked at.
-
-    That is with lash left, or before half of the least turns allowed.
-    """
+    """What to look at first where it clicked with lash left, or long before the least turns."""
     read = count.when(Read) if count and scene.build.method.clicks else None
     if read is None or turns_of(read.body.turns) >= max(read.body.least_turns / 2, 1e-9):
         return None

@@ -49,12 +49,11 @@ def _lash(scene: Scene, valve: Valve) -> Limits:
     about = "about {} hot"
     if table.measured == "hot":
         of_cold, of_hot, about = of_hot, of_cold, "{} hot"
-    facts = [Fact(text("set {} cold, within {}", Length(cold), within), of_cold)]
+    by = SHEET if table.tolerance else f"the procedure ({scene.defaults.gauge_source})"
+    source = text("{}; tolerance {}", of_cold, by)
+    facts = [Fact(text("set {} cold, within {}", Length(cold), within), source)]
     if hot is not None:
         facts.append(Fact(text(about, Length(hot)), of_hot))
-    by = SHEET if table.tolerance else f"the procedure ({scene.defaults.gauge_source})"
-    facts.append(Fact(text("tolerance {} either way", within), by))
-    source = text("{}; tolerance {}", of_cold, by)
     return Limits(max(cold - tolerance, 0.0), cold + tolerance, cold, source, tuple(facts))
 
 
@@ -127,10 +126,7 @@ def travel_facts(scene: Scene) -> tuple[Fact, ...]:
 
 
 def unwalkable(build: Build) -> tuple[Fault, ...]:
-    """Find the first that would stop the walk later; none where it can begin.
-
-    The setup's procedure must serve its mount and lifter.
-    """
+    """Find the first that would stop the walk by a procedure that serves mount and lifter."""
     try:
         build.setup.require(*build.procedure.method.needs_of_setup)
     except Faulty as faulty:

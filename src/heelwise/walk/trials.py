@@ -77,10 +77,7 @@ def trial_prompt(scene: Scene) -> Prompt | None:
 
 
 def _try_prompt(scene: Scene, needy: Collection[Valve], second: float | None = None) -> Prompt:
-    """The next prompt on the way to another trial of some valves.
-
-    `second`: the length (mm) to try where it is one more trial, for the travel per turn.
-    """
+    """`second`: the length (mm) to try where it is one more trial, for the travel per turn."""
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state, loaded = scene.state.valves[valve], valve in scene.state.trial_loaded
@@ -107,7 +104,6 @@ def _fitted_since_trial(valve_state: ValveState) -> bool:
 
 
 def _trial_over(scene: Scene, valve_state: ValveState, off: Prompt) -> Prompt:
-    """What a trial came to, and the rocker backed `off`."""
     valve, last, facts = valve_state.valve, valve_state.last_trial, tuple[Fact, ...]()
     came_to = Text(f"{valve}: its trial was crossed out.")
     # Where the count just made was crossed out, an older one doesn't describe it.

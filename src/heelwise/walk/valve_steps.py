@@ -58,7 +58,6 @@ def valve_prompt(at: AtValve) -> Prompt:
 
 
 def _stands(at: AtValve) -> bool:
-    """Whether its count stands, and inside by the travel now in force, or accepted as is."""
     count = at.state.standing_count
     read = count.when(e.Read) if count else None
     inside = read is None or at.scene.judged(read.body).word.value == read.body.verdict == "inside"
@@ -179,7 +178,6 @@ def _change(at: AtValve, label: str = "", key: str = "p", *before: e.Draft) -> O
 
 
 def _outside_prompt(at: AtValve, count: Count) -> Prompt:
-    """A reading outside its limits: read again, another pushrod, later, or accepted as is."""
     scene, valve, method = at.scene, at.valve, at.scene.build.method
     stand = scene.build.stand_of(valve)
     off = f"slacken {listed(stand)} evenly" if method.stands else "back off"
@@ -229,10 +227,7 @@ def is_drawn(scene: Scene, valve: Valve) -> bool:
 
 
 def _draw_prompt(at: AtValve) -> Prompt:
-    """The next step on the way to a stand drawn down evenly; the last one keeps that it is.
-
-    A step asked once for a stand is kept with the stand's first valve.
-    """
+    """A stand drawn down evenly; what is asked once for it is kept with its first valve."""
     scene, stand = at.scene, at.scene.build.stand_of(at.valve)
     steps = scene.build.steps("fit", "stand")
     since = max(scene.state.resumed_at, *(scene.state.valves[v].slackened for v in stand))

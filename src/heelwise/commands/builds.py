@@ -10,15 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from heelwise.commands.reporting import (
-    DONE,
-    FAULTS,
-    FOLDER,
-    Usage,
-    complain,
-    on_a_terminal,
-    say,
-)
+from heelwise.commands.reporting import DONE, FAULTS, FOLDER, Usage, complain, on_a_terminal, say
 from heelwise.storage.names import initials, inside, resolved, safe_name
 
 if TYPE_CHECKING:  # the bench reads no model yet

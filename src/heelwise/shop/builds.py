@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -10,14 +11,16 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from heelwise.documents import quantities
 from heelwise.documents.entry_text import own_tables
 from heelwise.documents.faults import Faulty
 from heelwise.documents.files import like_a_record
-from heelwise.documents.quantities import length_mm, turns
+from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Head, check_entries, head_of, record_of
 from heelwise.documents.setup import Setup
 from heelwise.sheet.setup_words import unit_of
@@ -146,9 +149,10 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
             return None
         head = head_of(data, scanned, path)
         if closed := _closed(data, scanned, head):
-            *counts, last = closed["entry"]
+            counts, tables = closed
+            last = tables["entry"][0]
             ended = last["at"], str(last["by"]), SIGNED
-            return _build(path, head, scanned, closed["signoff"], map(_reading, counts), ended)
+            return _build(path, head, scanned, tables["signoff"], counts, ended)
         record = record_of(data, scanned, path)
         check_entries(record)
         scene = scene_of(head.setup, head.procedure, record.entries)
@@ -162,7 +166,7 @@ def read_build(path: Path) -> PastBuild | NotRead | None:
         return _build(path, head, scanned, rows, scene.trials, ended)
     except Faulty as faulty:
         return str(path), str(faulty.faults[0])
-    except (StorageError, OSError, ValueError, KeyError) as error:
+    except (StorageError, OSError, ValueError, KeyError, TypeError) as error:
         return str(path), str(error)
 
 
@@ -170,10 +174,13 @@ _CROSSED, _SIGNED = (b'\nkind = "crossed out"\n', b'\nkind = "signed off"\n')
 _COUNT, _TRIAL = b'\nkind = "read"\n', b'\nphase = "trial"\n'
 _CHECKED = b'\nkind = "checked"\n'
 _OF, _RESTS_ON = re.compile(rb"\nof = (\d+)\n"), re.compile(rb"\nrests_on = \[([\d, ]+)\]")
+_FIELDS = re.compile(rb"\n(valve|pushrod|turns|resolution_turns) = (.+)")
 
 
-def _closed(data: bytes, scanned: Scan, head: Head) -> dict[str, list[dict[str, Any]]] | None:
-    """Of a closed record the counts that measure travel, the signing and its rows; else None.
+def _closed(
+    data: bytes, scanned: Scan, head: Head
+) -> tuple[list[Reading], dict[str, list[dict[str, Any]]]] | None:
+    """Of a closed record the counts that measure travel, then the signing and its rows; else None.
 
     What is crossed out, and what rests on it, doesn't count, as in the fold.
     """
@@ -184,18 +191,21 @@ def _closed(data: bytes, scanned: Scan, head: Head) -> dict[str, list[dict[str, 
     if every and _CHECKED in data:  # zero lash as checked measures it too
         return None
     void = {int(crossed[1]) for b in blocks if _CROSSED in b and (crossed := _OF.search(b))}
-    texts = []
+    counts = []
     for number, block in enumerate(blocks, start=1):
         if void and (rests := _RESTS_ON.search(block)) and void & {*map(int, rests[1].split(b","))}:
             void.add(number)
         if number not in void and _COUNT in block and (every or _TRIAL in block):
-            texts.append(block)
-    return own_tables(b"".join([*texts, blocks[-1]]))
+            counts.append(_reading(**{k.decode(): v for k, v in _FIELDS.findall(block)}))
+    tables = own_tables(blocks[-1])
+    return (counts, tables) if tables else None
 
 
-def _reading(table: Mapping[str, Any]) -> Reading:
-    mm, count = length_mm(table["pushrod"]), turns(table["turns"])
-    return Reading(Valve.parse(table["valve"]), mm, count, table["resolution_turns"])
+@lru_cache(maxsize=1 << 14)  # an engine's lengths and counts are much the same, and so are two's
+def _reading(valve: bytes, pushrod: bytes, turns: bytes, resolution_turns: bytes) -> Reading:
+    """A count of its fields, written as in JSON."""
+    mm, count = length_mm(json.loads(pushrod)), quantities.turns(json.loads(turns))
+    return Reading(Valve.parse(json.loads(valve)), mm, count, json.loads(resolution_turns))
 
 
 def _build(

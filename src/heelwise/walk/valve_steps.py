@@ -12,7 +12,7 @@ from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Position
-from heelwise.walk import counting
+from heelwise.walk import counting, steps
 from heelwise.walk.counting import AtValve
 from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import accept_option, doubt_length, early_click_prompt, pushrod_mm
@@ -20,15 +20,6 @@ from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import Count, ValveState
-from heelwise.walk.steps import (
-    REST_ON_PREVIOUS,
-    answered,
-    back_off,
-    parts,
-    step_applies,
-    step_prompt,
-    steps_due,
-)
 from heelwise.walk.troubles import NOT_UP, report
 from heelwise.wording import listed, text
 
@@ -73,8 +64,8 @@ def reading_prompt(at: AtValve) -> Prompt:
     oily = scene.build.method.reads == "turns" and scene.state.lifters in ("used", "pumped")
     if oily and (at.state.tightened or at.state.as_found) and not _unloading(at.state):
         return _unload(at)
-    before, reading, _ = parts(scene, "trial" if trial else "fit")
-    due = steps_due(scene, before, max(at.state.touched, scene.state.resumed_at), at.valve)
+    before, reading, _ = steps.parts(scene, "trial" if trial else "fit")
+    due = steps.steps_due(scene, before, max(at.state.touched, scene.state.resumed_at), at.valve)
     given = at.state.fitted if trial else at.state.given_pushrod
     gave = (entry.number for entry in (given, at.state.drawn) if entry is not None)
     rests = (*scene.crank_number, *gave)
@@ -85,7 +76,7 @@ def reading_prompt(at: AtValve) -> Prompt:
         # A step before the reading also takes word of another pushrod.
         fact = counting.pushrod_fact(at, scene.pushrod_text(at.state))
         return replace(prompt, facts=(*prompt.facts, fact)).offering(_change(at))
-    rests = (*rests, *answered(scene, before, at.valve), *_unloading(at.state))
+    rests = (*rests, *steps.answered(scene, before, at.valve), *_unloading(at.state))
     pushrod = given.body.pushrod if given else scene.build.set_length(at.valve)
     gauged = reading.records is Records.GAUGE
     prompt = (counting.gauge_prompt if gauged else counting.count_prompt)(
@@ -97,17 +88,17 @@ def reading_prompt(at: AtValve) -> Prompt:
 
 def after_numbers(scene: Scene, valve: Valve) -> tuple[int, ...]:
     """The entries that answer what follows a valve's reading, which a proof rests on."""
-    return answered(scene, parts(scene, "fit")[2], valve)
+    return steps.answered(scene, steps.parts(scene, "fit")[2], valve)
 
 
 def _after_due(at: AtValve) -> Step | None:
     since = at.state.set_at
     locked = tuple(each.number for each in at.state.gauged if each.body.locked)
-    for step in parts(at.scene, "fit")[2]:
-        if not step_applies(at.scene, step):
+    for step in steps.parts(at.scene, "fit")[2]:
+        if not steps.step_applies(at.scene, step):
             continue
         recheck = step.records is Records.RECHECK
-        done = locked if recheck else answered(at.scene, (step,), at.valve)
+        done = locked if recheck else steps.answered(at.scene, (step,), at.valve)
         if max(done, default=0) <= since:
             return step
         since = max(done) if step.records is Records.LOCKED else since
@@ -128,7 +119,7 @@ def _after(at: AtValve, step: Step) -> Prompt:
             return reply
         if step.records is Records.PLUNGER_UP:
             return _not_up(at, "after its gap was gauged", *reply.drafts)
-        off = back_off(scene, [valve], "count again")
+        off = steps.back_off(scene, [valve], "count again")
         return Reply((*reply.drafts, off), f"{valve} is set again.", "bad")
 
     prompt = at.prompt(step, rests)
@@ -181,8 +172,8 @@ def _outside_prompt(at: AtValve, count: Count) -> Prompt:
     scene, valve, method = at.scene, at.valve, at.scene.build.method
     stand = scene.build.stand_of(valve)
     off = f"slacken {listed(stand)} evenly" if method.stands else "back off"
-    slack = back_off(scene, stand, "count again")
-    later = Reply((back_off(scene, stand, "come back later"),))
+    slack = steps.back_off(scene, stand, "count again")
+    later = Reply((steps.back_off(scene, stand, "come back later"),))
     options = [
         Option("1", f"{off}, and read it again from zero lash", does=Reply((slack,))),
         Option("3", "leave it backed off, come back to it", does=later),
@@ -229,12 +220,12 @@ def is_drawn(scene: Scene, valve: Valve) -> bool:
 def _draw_prompt(at: AtValve) -> Prompt:
     """A stand drawn down evenly; what is asked once for it is kept with its first valve."""
     scene, stand = at.scene, at.scene.build.stand_of(at.valve)
-    steps = scene.build.steps("fit", "stand")
+    asked = scene.build.steps("fit", "stand")
     since = max(scene.state.resumed_at, *(scene.state.valves[v].slackened for v in stand))
-    due = steps_due(scene, steps, since, stand[0])
+    due = steps.steps_due(scene, asked, since, stand[0])
     if due is not None:
-        return step_prompt(scene, due, stand[0], at.position, scene.crank_number)
-    step = next(step for step in steps if step.records is Records.DRAWN)
+        return steps.step_prompt(scene, due, stand[0], at.position, scene.crank_number)
+    step = next(step for step in asked if step.records is Records.DRAWN)
     lobes = [v for v in stand if not scene.on_heel(v)]
 
     def drawn(reply: Reply) -> Reply:
@@ -246,10 +237,14 @@ def _draw_prompt(at: AtValve) -> Prompt:
             at_deg=scene.at_deg,
             on_lobe=[str(v) for v in lobes],
         )
-        rests = (REST_ON_PREVIOUS, *scene.crank_number, *answered(scene, steps, stand[0]))
+        rests = (
+            steps.REST_ON_PREVIOUS,
+            *scene.crank_number,
+            *steps.answered(scene, asked, stand[0]),
+        )
         return replace(reply, drafts=(*reply.drafts, e.Draft(body, rests)))
 
-    prompt = step_prompt(scene, step, stand[0], at.position, scene.crank_number)
+    prompt = steps.step_prompt(scene, step, stand[0], at.position, scene.crank_number)
     facts = [*prompt.facts, *torque_facts(scene.build)]
     if lobes:
         loads = f"{listed(lobes)} on a lobe here: its spring loads the bolts, so draw evenly"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from heelwise.documents import oddities, quantities
 from heelwise.documents.entries import Accepted, Answered, CrossedOut, Draft, Read
@@ -50,25 +49,11 @@ def doubt_length(scene: Scene, valve: Valve, answer: str, mm: float) -> Reply | 
 
 def doubt(scene: Scene, valve: Valve, answer: str, why: Text) -> Reply | None:
     """Keep an answer as doubted and ask it again; None where the same was just typed again."""
-    asked = _doubted(scene)
-    if asked is not None and asked.answer == answer:
+    last = scene.state.last.body if scene.state.last else None
+    if isinstance(last, Answered) and (last.step, last.answer) == (DOUBTED, answer):
         return None
     body = Answered(step=DOUBTED, answer=answer, said="asked once more", valve=str(valve))
     return kept(body, text("{} Type it again if it is right.", why), "bad")
-
-
-def with_doubt(scene: Scene, prompt: Prompt) -> Prompt:
-    """A prompt whose last answer was doubted says so above the question."""
-    asked = _doubted(scene)
-    if asked is None or asked.valve != str(prompt.valve):
-        return prompt
-    fact = Fact(f"{asked.answer} was typed: type it again if it is right", "asked once more")
-    return replace(prompt, facts=(fact, *prompt.facts))
-
-
-def _doubted(scene: Scene) -> Answered | None:
-    last = scene.state.last.body if scene.state.last else None
-    return last if isinstance(last, Answered) and last.step == DOUBTED else None
 
 
 # ------------------------------------------------- kept, and to be looked at
@@ -86,22 +71,20 @@ def accept_option(key: str, label: str, valve: Valve, of: int) -> Option:
 
 def _count_again(scene: Scene, key: str, label: str, read: Entry[Read], reason: str) -> Option:
     valve = Valve.parse(read.body.valve)
-    drafts = (
-        back_off(scene, [valve], "count again"),
-        Draft(CrossedOut(of=read.number, reason=reason)),
-    )
-    reply = Reply(drafts, f"{valve}: counted again from zero lash.", "warn")
+    off = back_off(scene, [valve], "count again")
+    crossed = Draft(CrossedOut(of=read.number, reason=reason))
+    reply = Reply((off, crossed), f"{valve}: counted again from zero lash.", "warn")
     return Option(key, label, does=reply)
 
 
 def odd_trial(scene: Scene, valve_state: ValveState) -> tuple[Entry[Read], str] | None:
     """A valve's trial that disagrees with the others and nobody vouched for, and why; or None."""
     why = {odd.reading: odd.why for odd in scene.travel.odd_readings}
-    trials = [entry for entry in valve_state.trials if reading_of(entry.body) in why]
-    if all(_counted_so_before(scene, valve_state, entry.body) for entry in valve_state.trials):
+    trials, accepted = valve_state.trials, valve_state.acceptance_of
+    odd = [e for e in trials if reading_of(e.body) in why and not accepted(e.number)]
+    if not odd or all(_counted_so_before(scene, valve_state, e.body) for e in trials):
         return None
-    odd = [entry for entry in trials if not valve_state.acceptance_of(entry.number)]
-    return (odd[-1], why[reading_of(odd[-1].body)]) if odd else None
+    return odd[-1], why[reading_of(odd[-1].body)]
 
 
 def _counted_so_before(scene: Scene, valve_state: ValveState, body: Read) -> bool:

@@ -21,7 +21,6 @@ from heelwise.walk.build import Build
 from heelwise.walk.buying import buying_prompt, with_pattern
 from heelwise.walk.checking import checking_prompt
 from heelwise.walk.crank import before_turning, trials_off
-from heelwise.walk.doubts import with_doubt
 from heelwise.walk.finding import lost_prompt, resume_prompt
 from heelwise.walk.prepare import order_prompt
 from heelwise.walk.prompts import WAITED, Prompt, Refused, refuse_unreadable
@@ -54,7 +53,7 @@ def next_prompt(scene: Scene) -> Prompt:
         return resume_prompt(scene, phase_of(scene))
     if wrong := trouble_prompt(scene, phase_of(scene)):
         return wrong
-    work = with_pattern(scene, with_doubt(scene, _work_prompt(scene)))
+    work = with_pattern(scene, _work_prompt(scene))
     return with_ways_out(scene, work)
 
 

@@ -31,10 +31,10 @@ def test_control_characters_are_visible_in_cells() -> None:
 
 def test_what_falls_outside_is_left_out() -> None:
     grid = blank(4, 2)
-    put(grid, 0, -2, "abcdefgh", "role")
+    put(grid, 0, -2, "abcdefgh", "tone")
     put(grid, 9, 0, "never")
     assert text_of(grid) == "cdef\n"
-    assert grid[0][0] == Cell("c", "role")
+    assert grid[0][0] == Cell("c", "tone")
     assert grid[1] == [EMPTY] * 4
 
 
@@ -77,7 +77,7 @@ def test_any_text_gives_a_well_formed_svg(text: str) -> None:
 def test_an_svg_has_a_bar_for_a_run_of_blocks_and_a_text_for_a_word() -> None:
     """From the cell's place, 10 by 22 units a cell; what is empty at the end is left out."""
     grid = blank(20, 4)
-    put(grid, 1, 2, "▄▄▄", "exhaust lobe")
+    put(grid, 1, 2, "▄▄▄", "exhaust")
     put(grid, 1, 6, "1I 2E")
     root = well_formed(grid_svg(grid, "a picture"))
     assert (root.attrib["width"], root.attrib["height"]) == ("110", "44")

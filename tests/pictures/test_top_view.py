@@ -57,7 +57,7 @@ def test_every_count_is_drawn_whole_at_its_smallest_sizes() -> None:
             for each in engine.valves:
                 assert words.count(str(each)) == 1, f"{each} in\n{text}"
             glyphs = sum(
-                cell.role in set(ValveSign) and len(cell.char) == 1
+                cell.tone in set(ValveSign) and len(cell.char) == 1
                 for row in grid
                 for cell in row
                 if not cell.char.isalnum()

@@ -50,7 +50,7 @@ def test_the_reading_is_drawn_on_its_side_of_every_mark(
     grid = bar_cells(one, width)
     line = "".join(cell.char for cell in grid[0])
     assert len(grid[0]) == width
-    column = next(c for c, cell in enumerate(grid[0]) if cell.role == one.state)
+    column = next(c for c, cell in enumerate(grid[0]) if cell.tone == one.state)
     left, right = line.index("["), line.index("]")
     assert {
         Word.SHORT: column < left,

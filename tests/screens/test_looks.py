@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual.color import Color
 
-from heelwise.pictures.cells import Role, ValveSign
+from heelwise.pictures.cells import ValveSign
 from heelwise.plain_text import wrapped
 from heelwise.screens import theme
 from heelwise.screens.app import HeelwiseApp
@@ -80,8 +80,8 @@ def test_every_tone_is_legible_on_every_ground(name: str) -> None:
         assert ratio(on, theme.variables[f"hw-{level}"]) >= LEAST_TEXT
 
 
-def test_every_role_of_a_picture_has_a_tone() -> None:
-    assert {*map(str, Role), *map(str, ValveSign)} <= set(TONES)
+def test_every_sign_of_a_picture_has_a_tone() -> None:
+    assert {*map(str, ValveSign)} <= set(TONES)
 
 
 def test_the_look_is_chosen_by_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:

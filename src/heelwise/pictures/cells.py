@@ -1,6 +1,6 @@
-"""Pictures as grids of character cells: the roles cells play, and a grid as SVG.
+"""Pictures as grids of character cells, each in a tone, and a grid as SVG.
 
-A role is a name; screens give it a style and SVG a color. No meaning hangs on color: every state
+A tone is a name; screens give it a style and SVG a color. No meaning hangs on color: every state
 has a shape of its own.
 """
 
@@ -16,34 +16,10 @@ from typing import NamedTuple
 from heelwise.plain_text import Part, one_line, plain
 
 
-class Role(StrEnum):
-    """Parts of pictures that aren't a valve's state."""
-
-    LABEL = "label"
-    FAINT = "faint"
-    CRANK = "crank"
-    POSITION = "position"
-    TARGET = "target"
-    ARC = "arc"
-    MARK = "mark"
-    LOBE_INTAKE = "intake lobe"
-    LOBE_EXHAUST = "exhaust lobe"
-    OVERLAP = "overlap"
-    MARGIN = "margin"
-    HEEL = "heel"
-    RANGE = "range"
-    FREE = "free"
-    """A valve that can be worked on where the crank stands."""
-    GHOST = "ghost"
-    """The crank at an angle it is only imagined at."""
-    WINDOW = "window"
-    NEVER_PAST = "never past"
-
-
 class ValveSign(StrEnum):
     """How a valve stands, in the order of its progress.
 
-    The value is the word for it and the role of its cells; `shape` fills one cell; `meaning` is for
+    The value is the word for it and the tone of its cells; `shape` fills one cell; `meaning` is for
     a legend.
     """
 
@@ -71,16 +47,16 @@ class ValveSign(StrEnum):
 
 
 def legend(states: Iterable[ValveSign]) -> list[tuple[str, str, str]]:
-    """Shape, role and meaning of each state shown, in the order of a valve's progress."""
+    """Shape, tone and meaning of each state shown, in the order of a valve's progress."""
     shown = set(states)
     return [(sign.shape, sign.value, sign.meaning) for sign in ValveSign if sign in shown]
 
 
 class Cell(NamedTuple):
-    """One cell: what it shows (empty beside a wide character) and the role it plays."""
+    """One cell: what it shows (empty beside a wide character) and its tone."""
 
     char: str
-    role: str
+    tone: str
 
 
 class Size(NamedTuple):
@@ -108,13 +84,13 @@ def no_room(width: int, height: int) -> Grid:
     return grid
 
 
-def put(grid: Grid, row: int, col: int, text: str, role: str = "") -> None:
+def put(grid: Grid, row: int, col: int, text: str, tone: str = "") -> None:
     """Write a line of text into a grid from a column on; what falls outside is left out."""
     if not 0 <= row < len(grid):
         return
     for at, char in enumerate(columns(text), start=col):
         if 0 <= at < len(grid[row]):
-            grid[row][at] = Cell(char, role)
+            grid[row][at] = Cell(char, tone)
 
 
 def columns(text: str) -> list[str]:
@@ -132,15 +108,15 @@ def columns(text: str) -> list[str]:
 
 
 def text_of(grid: Grid) -> str:
-    """A grid's characters without their roles, no spaces at the ends of lines."""
+    """A grid's characters without their tones, no spaces at the ends of lines."""
     return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)
 
 
 def runs(row: Sequence[Cell]) -> list[Part]:
-    """A row in pieces of one role each."""
+    """A row in pieces of one tone each."""
     return [
-        ("".join(cell.char for cell in run), role)
-        for role, run in groupby(row, key=lambda cell: cell.role)
+        ("".join(cell.char for cell in run), tone)
+        for tone, run in groupby(row, key=lambda cell: cell.tone)
     ]
 
 
@@ -150,15 +126,13 @@ UNIT = Size(10, 22)
 """A cell's width and height in an SVG."""
 _INK = "#1a1a1a"
 _COLORS: dict[str, str] = {
-    Role.LOBE_INTAKE: "#0072b2",
-    Role.LOBE_EXHAUST: "#d55e00",
-    Role.OVERLAP: "#6b3f87",
-    Role.MARGIN: "#b0b0b0",
-    **dict.fromkeys((Role.FAINT, Role.HEEL), "#6b6b6b"),
-    **dict.fromkeys((ValveSign.INSIDE, ValveSign.NEAR, ValveSign.PROVED, Role.WINDOW), "#00795a"),
-    **dict.fromkeys((ValveSign.SHORT, ValveSign.LONG), "#b3320a"),
+    "intake": "#0072b2",
+    "exhaust": "#d55e00",
+    "line": "#8a8a8a",
+    **dict.fromkeys(("good", ValveSign.INSIDE, ValveSign.NEAR, ValveSign.PROVED), "#00795a"),
+    **dict.fromkeys(("bad", ValveSign.SHORT, ValveSign.LONG), "#b3320a"),
 }
-"""Of the Okabe-Ito colors, darkened where needed for 3 to 1 and more on white."""
+"""By tone, of the Okabe-Ito colors, darkened where needed for 3 to 1 and more on white."""
 _SHAPES = {
     "█": (0.0, 0.0, 1.0, 1.0),
     "▀": (0.0, 0.0, 1.0, 0.5),
@@ -176,22 +150,22 @@ def grid_svg(grid: Grid, title: str) -> str:
     filled = [[at for at, cell in enumerate(row, start=1) if cell.char.strip()] for row in grid]
     wide = UNIT.width * max((row[-1] for row in filled if row), default=1)
     high = UNIT.height * max((at for at, row in enumerate(filled, start=1) if row), default=1)
-    root = ET.Element("svg", xmlns="http://www.w3.org/2000/svg", role="img")
+    root = ET.Element("svg", xmlns="http://www.w3.org/2000/svg", tone="img")
     root.attrib |= {"viewBox": f"0 0 {wide} {high}", "width": str(wide), "height": str(high)}
     ET.SubElement(root, "title").text = one_line(title)
     for row, cells in enumerate(grid):
         col = 0
-        for (kind, role), run in groupby(cells, key=_kind):
+        for (kind, tone), run in groupby(cells, key=_kind):
             text = [cell.char for cell in run]
             if kind != " ":
-                _draw_run(root, (col, row), kind, text, _COLORS.get(role, _INK))
+                _draw_run(root, (col, row), kind, text, _COLORS.get(tone, _INK))
             col += len(text)
     return ET.tostring(root, encoding="unicode")
 
 
 def _kind(cell: Cell) -> tuple[str, str]:
     """What is drawn as one element: like rectangles beside each other, or the cells of a word."""
-    return cell.char if cell.char in (" ", *_SHAPES) else "", cell.role
+    return cell.char if cell.char in (" ", *_SHAPES) else "", cell.tone
 
 
 def _draw_run(

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from heelwise.pictures.cells import Grid, Role, Size, blank, no_room, put
+from heelwise.pictures.cells import Grid, Size, blank, no_room, put
 from heelwise.valvetrain.cam import SLACK, Cam, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees
@@ -89,27 +89,27 @@ def crank_cells(view: Crank, width: int, height: int, beside: Sequence[str] = ()
         dial = min(width - BESIDE_WIDTH, 4 * height)
     rim = _Rim(blank(width, height), dial, height)
     for clock in range(360):
-        rim.put(clock, "·", Role.FAINT)
+        rim.put(clock, "·", "line")
     if view.at_deg is not None:
         _arc(rim, view)
         _marks(rim, view)
-    rim.centered(0, "▼", Role.CRANK)
-    figures = [("crank not known", Role.LABEL)]
+    rim.centered(0, "▼", "strong")
+    figures = [("crank not known", "plain")]
     if view.at_deg is not None:
-        figures = [(f"at {degrees(wrap(view.at_deg))}", Role.LABEL)]
+        figures = [(f"at {degrees(wrap(view.at_deg))}", "plain")]
         if view.to_deg is not None:
-            figures.append((f"turn {degrees(view.turn_deg)}", Role.TARGET))
-            figures.append((f"to {degrees(wrap(view.to_deg))}", Role.LABEL))
-    for row, (line, role) in enumerate(figures, start=rim.center - (len(figures) - 1) // 2):
-        rim.centered(row, line, role)
+            figures.append((f"turn {degrees(view.turn_deg)}", "next"))
+            figures.append((f"to {degrees(wrap(view.to_deg))}", "plain"))
+    for row, (line, tone) in enumerate(figures, start=rim.center - (len(figures) - 1) // 2):
+        rim.centered(row, line, tone)
     direction = "clockwise" if view.engine.clockwise else "counterclockwise"
-    rim.centered(height - 1, f"front view, {direction}", Role.LABEL)
+    rim.centered(height - 1, f"front view, {direction}", "plain")
     if dial < width:
         room = height - 2
         shown = list(beside) if len(beside) <= room else [*beside[: room - 1], "…"]
-        put(rim.grid, 0, dial + 1, "on the way", Role.FAINT)
+        put(rim.grid, 0, dial + 1, "on the way", "line")
         for row, line in enumerate(shown, start=1):
-            put(rim.grid, row, dial + 1, line, Role.LABEL)
+            put(rim.grid, row, dial + 1, line, "plain")
     return rim.grid
 
 
@@ -128,13 +128,13 @@ class _Rim:
         col = self.middle + round(math.sin(angle) * (2 * self.rows + 2 * further))
         return self.center + round(-math.cos(angle) * (self.rows + further)), col
 
-    def put(self, clock_deg: float, char: str, role: str) -> None:
-        put(self.grid, *self.cell(clock_deg), char, role)
+    def put(self, clock_deg: float, char: str, tone: str) -> None:
+        put(self.grid, *self.cell(clock_deg), char, tone)
 
-    def centered(self, row: int, text: str, role: str) -> None:
-        put(self.grid, row, self.middle - len(text) // 2, text, role)
+    def centered(self, row: int, text: str, tone: str) -> None:
+        put(self.grid, row, self.middle - len(text) // 2, text, tone)
 
-    def label(self, clock_deg: float, deg: float, role: str) -> None:
+    def label(self, clock_deg: float, deg: float, tone: str) -> None:
         """Write a mark's crank angle beside it."""
         text = "TDC" if deg % 360.0 < SHOWN_DEG else degrees(deg % 360.0)
         row, col = self.cell(clock_deg, 1.0)
@@ -142,7 +142,7 @@ class _Rim:
         if row == self.cell(180.0, 1.0)[0]:
             left = col - len(text) // 2
         if row > 1:  # beside the pointer there is no room
-            put(self.grid, row, left, text, role)
+            put(self.grid, row, left, text, tone)
 
 
 def _arc(rim: _Rim, view: Crank) -> None:
@@ -150,18 +150,18 @@ def _arc(rim: _Rim, view: Crank) -> None:
     whole, rest = divmod(view.turn_deg + SHOWN_DEG, 360.0)
     sign, arrow = (1, "►") if view.engine.clockwise else (-1, "◄")
     for clock in range(360 if whole else 0):
-        rim.put(clock, "▒", Role.ARC)
+        rim.put(clock, "▒", "next")
     for step in range(int(rest) + 1 if rest >= 1.0 else 0):
-        rim.put(view.clock(view.to_deg or 0.0) + sign * step, "█", Role.ARC)
+        rim.put(view.clock(view.to_deg or 0.0) + sign * step, "█", "next")
     if view.turn_deg:
         row, col = rim.cell(0.0)
-        put(rim.grid, row, col - sign, arrow, Role.ARC)
+        put(rim.grid, row, col - sign, arrow, "next")
 
 
 def _marks(rim: _Rim, view: Crank) -> None:
     for deg in MARKS:
-        rim.put(view.clock(deg), "+", Role.MARK)
-        rim.label(view.clock(deg), deg, Role.MARK)
+        rim.put(view.clock(deg), "+", "strong")
+        rim.label(view.clock(deg), deg, "strong")
     if view.to_deg is not None:
-        rim.put(view.clock(view.to_deg), "◆", Role.TARGET)
-        rim.label(view.clock(view.to_deg), view.to_deg, Role.TARGET)
+        rim.put(view.clock(view.to_deg), "◆", "next")
+        rim.label(view.clock(view.to_deg), view.to_deg, "next")

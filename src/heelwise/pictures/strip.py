@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from heelwise.pictures.cells import Grid, Role, Size, blank, no_room, put
+from heelwise.pictures.cells import Grid, Size, blank, no_room, put
 from heelwise.valvetrain.cam import Arc, Cam, margin, open_arc
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 
@@ -76,17 +76,17 @@ def strip_cells(view: Strip, width: int, height: int) -> Grid:
         _row(grid, at, view, cylinder, many)
     under = 1 + len(order)
     if view.ranges:
-        put(grid, under, 0, "may", Role.RANGE)
+        put(grid, under, 0, "may", "next")
         for col in range(many):
             if _shares(view.ranges, col, CYCLE / many):
-                put(grid, under, LEFT + col, "█", Role.RANGE)
+                put(grid, under, LEFT + col, "█", "next")
         under += 1
     _axis(grid, under, many)
     _crank(grid, view, many, under)
     return grid
 
 
-_BARS = {ValveKind.INTAKE: ("▀", Role.LOBE_INTAKE), ValveKind.EXHAUST: ("▄", Role.LOBE_EXHAUST)}
+_BARS = {ValveKind.INTAKE: ("▀", "intake"), ValveKind.EXHAUST: ("▄", "exhaust")}
 
 
 def _row(grid: Grid, at: int, view: Strip, cylinder: int, many: int) -> None:
@@ -96,26 +96,26 @@ def _row(grid: Grid, at: int, view: Strip, cylinder: int, many: int) -> None:
         Arc(wrap(lobe.start - wider), min(lobe.length + 2 * wider, CYCLE))
         for lobe in lobes.values()
     ]
-    put(grid, at, 0, f"{cylinder:>2}", Role.LABEL)
+    put(grid, at, 0, f"{cylinder:>2}", "plain")
     for kind in view.free(cylinder):
-        put(grid, at, 3 if kind is ValveKind.INTAKE else 4, kind.value, Role.FREE)
+        put(grid, at, 3 if kind is ValveKind.INTAKE else 4, kind.value, "good")
     alone: dict[ValveKind, list[int]] = {kind: [] for kind in ValveKind}
     for col in range(many):
-        char, role = "·" if (col * step) % GRID_DEG < 1e-6 else " ", Role.HEEL
+        char, tone = "·" if (col * step) % GRID_DEG < 1e-6 else " ", "line"
         on = [kind for kind, lobe in lobes.items() if _shares([lobe], col, step)]
         if len(on) == 2:
-            char, role = "█", Role.OVERLAP
+            char, tone = "█", "strong"
         elif on:
-            char, role = _BARS[on[0]]
+            char, tone = _BARS[on[0]]
             alone[on[0]].append(col)
         elif _shares(near, col, step):
-            char, role = "░", Role.MARGIN
-        put(grid, at, LEFT + col, char, role)
+            char, tone = "░", "line"
+        put(grid, at, LEFT + col, char, tone)
     for kind, lobe in lobes.items():
         middle = int(lobe.middle / step)
         if middle in alone[kind]:
             put(grid, at, LEFT + middle, kind.value, _BARS[kind][1])
-    put(grid, at, _column(view.engine.phase(cylinder), many), "T", Role.MARK)
+    put(grid, at, _column(view.engine.phase(cylinder), many), "T", "strong")
 
 
 def _column(deg: float, many: int) -> int:
@@ -128,28 +128,28 @@ def _shares(arcs: Iterable[Arc], col: int, step: float) -> bool:
 
 def _axis(grid: Grid, row: int, many: int) -> None:
     for deg in range(0, 720, 90):
-        put(grid, row, _column(deg, many), str(deg), Role.FAINT)
+        put(grid, row, _column(deg, many), str(deg), "line")
     parts = [
-        ("▀", Role.LOBE_INTAKE, "I intake"),
-        ("▄", Role.LOBE_EXHAUST, "E exhaust"),
-        ("█", Role.OVERLAP, "both"),
-        ("░", Role.MARGIN, "margin"),
-        ("T", Role.MARK, "TDC comp."),
+        ("▀", "intake", "I intake"),
+        ("▄", "exhaust", "E exhaust"),
+        ("█", "strong", "both"),
+        ("░", "line", "margin"),
+        ("T", "strong", "TDC comp."),
     ]
     col = 0
-    for char, role, words in parts:
-        put(grid, row + 1, col, char, role)
-        put(grid, row + 1, col + 2, words, Role.FAINT)
+    for char, tone, words in parts:
+        put(grid, row + 1, col, char, tone)
+        put(grid, row + 1, col + 2, words, "line")
         col += len(words) + 4
 
 
 def _crank(grid: Grid, view: Strip, many: int, under: int) -> None:
     """The crank's line on top of everything, and a dashed one where it is only imagined."""
-    lines = [(view.ghost_deg, "┆", "▽", Role.GHOST), (view.at_deg, "│", "▼", Role.CRANK)]
+    lines = [(view.ghost_deg, "┆", "▽", "next"), (view.at_deg, "│", "▼", "strong")]
     taken = {_column(deg, many) for deg, *_ in lines if deg is not None}
     for number, position in enumerate(view.positions, start=1):
         col = _column(position, many)
-        put(grid, 0, col + 1 if col in taken else col, str(number), Role.POSITION)
-    for deg, line, pointer, role in lines:
+        put(grid, 0, col + 1 if col in taken else col, str(number), "strong")
+    for deg, line, pointer, tone in lines:
         for row in range(under) if deg is not None else ():
-            put(grid, row, _column(deg or 0.0, many), line if row else pointer, role)
+            put(grid, row, _column(deg or 0.0, many), line if row else pointer, tone)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from heelwise.documents.entries import Gauged, NoClick, Read
 from heelwise.pictures import cells
-from heelwise.pictures.cells import Grid, Role, ValveSign, put
+from heelwise.pictures.cells import Grid, ValveSign, put
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.walk.state import BuildState, ValveState
 
@@ -97,9 +97,9 @@ def engine_cells(
     if width < LEAST_WIDTH or height < layout.height:
         return cells.no_room(width, height)
     grid = cells.blank(width, height)
-    put(grid, 0, 0, "◄ front, from above", Role.LABEL)
+    put(grid, 0, 0, "◄ front, from above", "plain")
     for row, name in layout.titles.items():
-        put(grid, row, 0, name, Role.LABEL)
+        put(grid, row, 0, name, "plain")
     signs = {valve: states.get(valve, ValveSign.NOT_DONE) for valve in engine.valves}
     if next_valve and signs[next_valve] is ValveSign.NOT_DONE:
         signs[next_valve] = ValveSign.NEXT

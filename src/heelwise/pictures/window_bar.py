@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from heelwise.pictures.cells import Grid, Role, ValveSign, blank, put
+from heelwise.pictures.cells import Grid, ValveSign, blank, put
 from heelwise.valvetrain.figures import SLACK_TURNS
 from heelwise.valvetrain.window import Word
 
@@ -75,12 +75,12 @@ def bar_cells(bar: Bar, width: int) -> Grid:
         return min(max(at, high + 2), stop - 1)
 
     grid = blank(width, 1)
-    put(grid, 0, 0, "─" * width, Role.FAINT)
-    put(grid, 0, low - 1, f"[{'═' * (high - low + 1)}]", Role.WINDOW)
+    put(grid, 0, 0, "─" * width, "line")
+    put(grid, 0, low - 1, f"[{'═' * (high - low + 1)}]", "good")
     if never is not None:
-        put(grid, 0, stop, "!", Role.NEVER_PAST)
+        put(grid, 0, stop, "!", "bad")
     if bar.expect_turns is not None:
-        put(grid, 0, reading(bar.expect_turns), "◇", Role.TARGET)
+        put(grid, 0, reading(bar.expect_turns), "◇", "next")
     if bar.turns is not None:
         put(grid, 0, reading(bar.turns), bar.state.shape, bar.state)
     return grid

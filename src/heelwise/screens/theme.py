@@ -91,19 +91,14 @@ TONES = {
 }
 """What each tone looks like. A tone never stands alone: a word or a shape says the same."""
 
-_ROLES = {
+_SIGNS = {
+    "plain": "",
     "quiet": "not done|trial",
-    "plain": "label|",
-    "strong": "crank|position|mark|overlap",
-    "next": "next|target|arc|range|ghost",
-    "good": "inside|proved|free|window",
+    "good": "inside|proved",
     "warn": "counted|near|accepted|backed off",
-    "bad": "short|long|never past",
-    "line": "faint|margin|heel",
-    "intake": "intake lobe",
-    "exhaust": "exhaust lobe",
+    "bad": "short|long",
 }
-TONES |= {role: TONES[tone] for tone, roles in _ROLES.items() for role in roles.split("|")}
+TONES |= {sign: TONES[tone] for tone, signs in _SIGNS.items() for sign in signs.split("|")}
 
 
 def first_theme() -> str:

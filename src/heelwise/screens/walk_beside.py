@@ -58,8 +58,8 @@ def sign_rows(scene: Scene, width: int) -> list[list[Part]]:
     """The meaning of the signs in use now, one a line."""
     found = legend(states_of(scene.state).values())
     if any(reading_of(each, INCHES).startswith(TRIAL) for each in scene.state.valves.values()):
-        found = [*found, (TRIAL, "label", "before turns: with a trial pushrod")]
-    rows: list[list[Part]] = [[(sign, role), (f" {words}", "quiet")] for sign, role, words in found]
+        found = [*found, (TRIAL, "plain", "before turns: with a trial pushrod")]
+    rows: list[list[Part]] = [[(sign, tone), (f" {words}", "quiet")] for sign, tone, words in found]
     return all_wrapped(rows, width, 2)
 
 

@@ -10,23 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from heelwise.documents.entry_base import (
-    AboveZero,
-    AsTyped,
-    Body,
-    CrankDeg,
-    EarlierEntry,
-    Entry,
-    LengthText,
-    Millimeters,
-    NotKnown,
-    OfStep,
-    OnItsHeel,
-    PhotoName,
-    Proof,
-    TurnsText,
-    ValveText,
-)
+from heelwise.documents import entry_base as base
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES, MeasureName
 from heelwise.documents.steps import Phase
@@ -35,7 +19,7 @@ BackOffWhy = Literal["trial over", "count again", "come back later", "recount"]
 _NONE: list[str] = []
 
 
-class Begun(Body, kind="begun"):
+class Begun(base.Body, kind="begun"):
     """The build was started with a procedure, known by the digest of its text."""
 
     procedure: str
@@ -43,7 +27,7 @@ class Begun(Body, kind="begun"):
     program: str
 
 
-class Answered(OfStep, kind="answered"):
+class Answered(base.OfStep, kind="answered"):
     """A step was confirmed or a choice made; `said` is the state as shown."""
 
     answer: str
@@ -51,22 +35,22 @@ class Answered(OfStep, kind="answered"):
     fills: str | None = None
 
 
-class NotYet(OfStep, kind="not yet"):
+class NotYet(base.OfStep, kind="not yet"):
     """A step could not be confirmed; the walk stays at it."""
 
     said: str
 
 
-class Skipped(OfStep, kind="skipped"):
+class Skipped(base.OfStep, kind="skipped"):
     """A step was left out, for a reason."""
 
     reason: str
 
 
-class Measured(OfStep, kind="measured"):
+class Measured(base.OfStep, kind="measured"):
     """A reading asked for by a step, as typed."""
 
-    reading: AsTyped
+    reading: base.AsTyped
     what: MeasureName
 
     def faults_between_keys(self) -> Iterator[tuple[str, str, str]]:
@@ -77,161 +61,161 @@ class Measured(OfStep, kind="measured"):
             yield "reading", fault.problem, fault.instead
 
 
-class Noted(Body, kind="noted"):
+class Noted(base.Body, kind="noted"):
     """Free text, of the build or of a valve; may name a photograph (a plain file name)."""
 
     text: str
     step: str | None = None
-    valve: ValveText | None = None
-    photo: PhotoName | None = None
+    valve: base.ValveText | None = None
+    photo: base.PhotoName | None = None
 
 
-class CrossedOut(Body, kind="crossed out"):
+class CrossedOut(base.Body, kind="crossed out"):
     """An earlier entry does not count; it stays readable."""
 
-    of: EarlierEntry
+    of: base.EarlierEntry
     reason: str
 
 
-class Paused(Body, kind="paused"):
+class Paused(base.Body, kind="paused"):
     """Work stopped here."""
 
     holding: str
 
 
-class Resumed(Body, kind="resumed"):
+class Resumed(base.Body, kind="resumed"):
     """Work went on."""
 
     clock_went_back: bool = False
 
 
-class Recovered(Body, kind="recovered"):
+class Recovered(base.Body, kind="recovered"):
     """A torn end was set aside in a file beside the record when it was opened."""
 
     bytes_set_aside: int
     aside: str
 
 
-class HandedOver(Body, kind="handed over"):
+class HandedOver(base.Body, kind="handed over"):
     """Another person goes on from here."""
 
     to: str
 
 
-class SignedOff(Body, kind="signed off"):
+class SignedOff(base.Body, kind="signed off"):
     """A named person closed the record; the outcome stands just before it."""
 
     person: str
 
 
-class Reopened(Body, kind="reopened"):
+class Reopened(base.Body, kind="reopened"):
     """A closed record was opened again, for a reason."""
 
     person: str
     reason: str
 
 
-class Crank(Body, kind="crank"):
+class Crank(base.Body, kind="crank"):
     """Where the crank stands: degrees in the 720° cycle, and how that is known."""
 
-    at_deg: CrankDeg
+    at_deg: base.CrankDeg
     how: Literal["reference", "turned", "overshot", "still there", "found"]
     seen: str = ""
 
 
-class CrankLost(Body, kind="crank lost"):
+class CrankLost(base.Body, kind="crank lost"):
     """Where the crank stands is not known (it was moved, or the lifters did something else)."""
 
     reason: str
 
 
-class Felt(Body, kind="felt"):
+class Felt(base.Body, kind="felt"):
     """A lifter or its pushrod felt up on the lobe or down on the heel, or unsure."""
 
-    valve: ValveText
+    valve: base.ValveText
     state: Literal["up", "down", "unsure"]
 
 
-class Fitted(Body, kind="fitted"):
+class Fitted(base.Body, kind="fitted"):
     """A pushrod of a measured length was put in place."""
 
-    valve: ValveText
-    pushrod: LengthText
+    valve: base.ValveText
+    pushrod: base.LengthText
     phase: Phase
 
 
-class Read(OnItsHeel, kind="read"):
+class Read(base.OnItsHeel, kind="read"):
     """Turns from zero lash to the torque click, with the rule and figures they were judged by."""
 
-    turns: TurnsText
+    turns: base.TurnsText
     phase: Phase
     recount: bool = False
-    pushrod: LengthText
-    at_deg: CrankDeg
+    pushrod: base.LengthText
+    at_deg: base.CrankDeg
     margin_deg: float | None = None
-    resolution_turns: AboveZero
+    resolution_turns: base.AboveZero
     verdict: Literal["short", "inside", "long"]
     near: bool
     rule: str
     least_turns: float
     most_turns: float
     never_past_turns: float
-    travel_mm: AboveZero
+    travel_mm: base.AboveZero
     travel_from: str
 
 
-class NoClick(OnItsHeel, kind="ceiling"):
+class NoClick(base.OnItsHeel, kind="ceiling"):
     """The count reached the turns never to pass without a click, and was ended there."""
 
     phase: Phase
-    pushrod: LengthText
+    pushrod: base.LengthText
     never_past_turns: float
-    turns: TurnsText = ""
+    turns: base.TurnsText = ""
 
 
-class Unloaded(Body, kind="unloaded"):
+class Unloaded(base.Body, kind="unloaded"):
     """A valve's rocker was backed off and its lifter left to rise before a new zero lash."""
 
-    valve: ValveText
+    valve: base.ValveText
     minutes: float
 
 
-class BackedOff(Body, kind="backed off"):
+class BackedOff(base.Body, kind="backed off"):
     """Rockers backed off so that their lifters carry no load; why says what comes next."""
 
-    valves: list[ValveText]
+    valves: list[base.ValveText]
     why: BackOffWhy
 
 
-class Held(Body, kind="held"):
+class Held(base.Body, kind="held"):
     """The lifters at this position had their time to bleed down before the crank was turned."""
 
     minutes: float
-    valves: list[ValveText]
+    valves: list[base.ValveText]
 
 
-class Accepted(Body, kind="accepted"):
+class Accepted(base.Body, kind="accepted"):
     """A reading outside its window, or a pushrod not as ordered, taken by a named person."""
 
-    valve: ValveText
-    of: EarlierEntry
+    valve: base.ValveText
+    of: base.EarlierEntry
     person: str
     reason: str
 
 
-class Settled(Body, kind="settled"):
+class Settled(base.Body, kind="settled"):
     """Trials ended for these valves at a length that was worked out and not tried."""
 
-    valves: list[ValveText]
-    pushrod: LengthText
+    valves: list[base.ValveText]
+    pushrod: base.LengthText
     reason: str
 
 
-class Ordered(Body, kind="ordered"):
+class Ordered(base.Body, kind="ordered"):
     """The pushrods to buy, one length a valve (parallel arrays)."""
 
-    valves: list[ValveText]
-    pushrods: list[LengthText]
+    valves: list[base.ValveText]
+    pushrods: list[base.LengthText]
 
     def faults_between_keys(self) -> Iterator[tuple[str, str, str]]:
         """There must be a length for each valve."""
@@ -240,51 +224,51 @@ class Ordered(Body, kind="ordered"):
             yield "pushrods", problem, "one for each valve"
 
 
-class Received(Body, kind="received"):
+class Received(base.Body, kind="received"):
     """A bought pushrod labeled for its valve, measured or taken as the one ordered.
 
     `together`: measured in one go with the others of its length, and as ordered like them.
     """
 
-    valve: ValveText
-    pushrod: LengthText
-    ordered: LengthText
+    valve: base.ValveText
+    pushrod: base.LengthText
+    ordered: base.LengthText
     as_ordered: bool
     measured: bool = True
     together: bool | None = None
 
 
-class Proved(Proof, kind="proved"):
+class Proved(base.Proof, kind="proved"):
     """The proof that counts."""
 
 
-class IndependentProof(Proof, kind="proved apart"):
+class IndependentProof(base.Proof, kind="proved apart"):
     """A second person's proof, made without being shown what the first one found."""
 
 
-class Gauged(OnItsHeel, kind="gauged"):
+class Gauged(base.OnItsHeel, kind="gauged"):
     """A gap at the valve by feeler gauge, with the limits it was judged by.
 
     `what`: the lash, or the gap with the plunger held at its end (whose limits follow from
     the preload allowed). `locked`: read again after the adjuster was locked.
     """
 
-    reading: LengthText
+    reading: base.LengthText
     what: Literal["lash", "gap"]
     phase: Phase
     locked: bool = False
-    pushrod: LengthText = ""
-    at_deg: CrankDeg
+    pushrod: base.LengthText = ""
+    at_deg: base.CrankDeg
     margin_deg: float | None = None
-    least_mm: Millimeters
-    most_mm: Millimeters
+    least_mm: base.Millimeters
+    most_mm: base.Millimeters
     limits_from: str
-    step_mm: AboveZero
+    step_mm: base.AboveZero
     verdict: Literal["tight", "inside", "loose"]
     near: bool
 
 
-class Checked(OnItsHeel, kind="checked"):
+class Checked(base.OnItsHeel, kind="checked"):
     """A pushrod's length at zero lash, found while checking, and the length wanted by it.
 
     `length`: as typed: at zero lash, or as its shortest length and turns out, or with a `lash` left
@@ -293,43 +277,43 @@ class Checked(OnItsHeel, kind="checked"):
     mark stood right, on a rocker that an adjuster sets; no preload is in it.
     """
 
-    length: LengthText
-    lash: LengthText | None = None
-    cup_above_mm: Millimeters | None = None
-    zero_lash_mm: Millimeters | None = None
-    at_deg: CrankDeg
+    length: base.LengthText
+    lash: base.LengthText | None = None
+    cup_above_mm: base.Millimeters | None = None
+    zero_lash_mm: base.Millimeters | None = None
+    at_deg: base.CrankDeg
     margin_deg: float | None = None
-    preload_mm: Millimeters
+    preload_mm: base.Millimeters
     preload_from: str
-    wanted_mm: Millimeters
+    wanted_mm: base.Millimeters
     pattern: bool = False
 
 
-class Drawn(Body, kind="drawn down"):
+class Drawn(base.Body, kind="drawn down"):
     """A stand or shaft was drawn down evenly to its torque; `on_lobe`: valves under load there."""
 
-    valves: list[ValveText]
+    valves: list[base.ValveText]
     stand: str
-    torque: AsTyped
-    setting: AsTyped = ""
-    at_deg: CrankDeg
-    on_lobe: list[ValveText] = _NONE
+    torque: base.AsTyped
+    setting: base.AsTyped = ""
+    at_deg: base.CrankDeg
+    on_lobe: list[base.ValveText] = _NONE
 
 
-class Trouble(Body, kind="trouble"):
+class Trouble(base.Body, kind="trouble"):
     """Something went wrong (the crank went solid, a thread yielded); open until put right."""
 
     what: str
     phase: Phase
-    valve: ValveText | None = None
-    at_deg: CrankDeg | None = None
+    valve: base.ValveText | None = None
+    at_deg: base.CrankDeg | None = None
     words: str = ""
 
 
-class PutRight(Body, kind="put right"):
+class PutRight(base.Body, kind="put right"):
     """A trouble's cause was named and put right, or a named person goes on with a reason."""
 
-    of: EarlierEntry
+    of: base.EarlierEntry
     cause: str
     words: str = ""
     person: str = ""
@@ -339,7 +323,7 @@ AnyBody = (
     Begun | Answered | NotYet | Skipped | Measured | Noted | Crank | CrankLost | Felt | Fitted
     | Read | NoClick | Unloaded | BackedOff | Held | Accepted | Settled | Ordered | Received
     | Proved | Gauged | Checked | Drawn | IndependentProof | CrossedOut | Paused | Resumed
-    | Recovered | HandedOver | SignedOff | Reopened | NotKnown | Trouble | PutRight
+    | Recovered | HandedOver | SignedOff | Reopened | base.NotKnown | Trouble | PutRight
 )  # fmt: skip
 
 
@@ -351,5 +335,5 @@ class Draft:
     rests_on: tuple[int, ...] = ()
 
 
-AnyEntry = Entry[AnyBody]
+AnyEntry = base.Entry[AnyBody]
 """An entry of any kind."""

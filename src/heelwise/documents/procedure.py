@@ -12,16 +12,8 @@ from typing import Annotated, Any, Literal
 import tomli_w
 from pydantic import Field, PlainValidator
 
+from heelwise.documents import fields
 from heelwise.documents.faults import Fault, QuantityFault, did_you_mean, quoted
-from heelwise.documents.fields import (
-    Length,
-    Paragraph,
-    ShortLine,
-    Table,
-    TurnsNumber,
-    read_model,
-    without_unknown,
-)
 from heelwise.documents.files import parse_toml, read_bytes, read_toml
 from heelwise.documents.library import expanded
 from heelwise.documents.methods import DEFAULT, METHODS, MOST_STEPS, Method, rule_faults
@@ -40,7 +32,7 @@ def _method(name: object) -> Method:
     return METHODS[name]
 
 
-class Defaults(Table):
+class Defaults(fields.Table):
     """Numbers of a procedure, used where the setup gives none."""
 
     ascending = (("least_turns", "most_turns"),)
@@ -53,13 +45,13 @@ class Defaults(Table):
     hold_minutes: dict[str, _Minutes] = Field(
         default_factory=lambda: {"dry": 2.0, "soaked": 10.0, "pumped": 20.0, "used": 20.0}
     )
-    hold_source: Paragraph = (
+    hold_source: fields.Paragraph = (
         "common practice: 5 to 20 minutes are printed for oiled lifters; "
         "the lifter maker's sheet comes first"
     )
     unload_minutes: _Minutes = 1.0
     settled_turns: Annotated[float, Field(ge=0, le=0.5)] = 0.014
-    length_tolerance: Length = "0.010 in"
+    length_tolerance: fields.Length = "0.010 in"
     recount_allowance_turns: Annotated[float, Field(ge=0, le=1)] = 0.125
     trial: Literal["one of each kind a bank", "one of each kind", "every valve"] = (
         "one of each kind a bank"
@@ -68,17 +60,17 @@ class Defaults(Table):
     travel_by: Literal["trials", "every count"] = "trials"
     pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
     most_pistons_down_deg: Annotated[float, Field(ge=0, le=90)] = 0.0
-    least_turns: TurnsNumber | None = None
-    most_turns: TurnsNumber | None = None
-    wanted_turns: TurnsNumber | None = None
+    least_turns: fields.TurnsNumber | None = None
+    most_turns: fields.TurnsNumber | None = None
+    wanted_turns: fields.TurnsNumber | None = None
     recount: Literal["sample", "one a bank", "all", "none"] = "sample"
     receive: Literal["every one", "one of each length", "none"] = "every one"
-    lash_tolerance: Length = "0.001 in"
-    feeler_step: Length = "0.001 in"
-    gauge_source: Paragraph = "common practice, no source"
-    sealant_note: Paragraph | None = None
-    checking_pitch: Length = "0.050 in"
-    checking_pitch_source: Paragraph = "two makers; see yours"
+    lash_tolerance: fields.Length = "0.001 in"
+    feeler_step: fields.Length = "0.001 in"
+    gauge_source: fields.Paragraph = "common practice, no source"
+    sealant_note: fields.Paragraph | None = None
+    checking_pitch: fields.Length = "0.050 in"
+    checking_pitch_source: fields.Paragraph = "two makers; see yours"
 
     def _own_faults(self) -> Iterator[Fault]:
         yield from super()._own_faults()
@@ -95,29 +87,29 @@ class Defaults(Table):
             yield Fault(f"hold_minutes.{condition}", "isn't a condition of lifters", hint)
 
 
-class LeftOut(Table):
+class LeftOut(fields.Table):
     """A step that a procedure leaves out of the one it is based on."""
 
     id: str
-    title: ShortLine
+    title: fields.ShortLine
     level: Level | None = None
-    hazard: Paragraph | None = None
+    hazard: fields.Paragraph | None = None
 
 
-class Head(Table):
+class Head(fields.Table):
     """[procedure]: its title, what it is for, and where its numbers come from."""
 
     id: StepId = ""
-    title: ShortLine
+    title: fields.ShortLine
     method: Annotated[Method, PlainValidator(_method)] = METHODS[DEFAULT]
     for_mount: Annotated[list[Mount], Field(min_length=1)]
     for_lifter: Annotated[list[LifterKind], Field(min_length=1)]
-    source: Annotated[Paragraph, Field(examples=['source = "the maker\'s sheet"'])]
-    first: Paragraph = (
+    source: Annotated[fields.Paragraph, Field(examples=['source = "the maker\'s sheet"'])]
+    first: fields.Paragraph = (
         "The maker's sheet, local codes and licensed practice come first. "
         "Where they differ from this walk, follow them and note it."
     )
-    covers_not: list[Paragraph] = Field(default_factory=list, max_length=50)
+    covers_not: list[fields.Paragraph] = Field(default_factory=list, max_length=50)
     based_on: str | None = None
     left_out: list[LeftOut] = Field(default_factory=list, max_length=MOST_STEPS)
 
@@ -166,7 +158,7 @@ class Procedure(Head):
         ]
 
 
-class _Document(Table):
+class _Document(fields.Table):
     """The form of a procedure's file, shared steps written out."""
 
     format: Literal[1]
@@ -181,7 +173,7 @@ class _Document(Table):
             yield from rule_faults(self.procedure, self.step)
 
 
-class _SharedSteps(Table):
+class _SharedSteps(fields.Table):
     """The form of a file of steps that procedures share."""
 
     format: Literal[1]
@@ -191,7 +183,7 @@ class _SharedSteps(Table):
 def check_steps(path: Path) -> None:
     """Look at a file of shared steps, and raise Faulty with every fault."""
     raw = _of_today(read_toml(path))
-    read_model(_SharedSteps, raw, str(path))
+    fields.read_model(_SharedSteps, raw, str(path))
 
 
 def procedure_digest(data: bytes) -> str:
@@ -221,12 +213,12 @@ def kept_procedure(text: str, name: str) -> tuple[Procedure, tuple[str, ...]]:
 
     Most records of a folder hold the same few: they are known by their whole text.
     """
-    raw, unknown = without_unknown(_Document, _of_today(parse_toml(text.encode(), "")))
+    raw, unknown = fields.without_unknown(_Document, _of_today(parse_toml(text.encode(), "")))
     return _made(raw, name, text, []), tuple(unknown)
 
 
 def _made(raw: Mapping[str, Any], file: str, text: str, faults: list[Fault]) -> Procedure:
-    document = read_model(_Document, _of_today(raw), file, faults)
+    document = fields.read_model(_Document, _of_today(raw), file, faults)
     head = {key: getattr(document.procedure, key) for key in Head.model_fields}
     words = re.findall(r"[a-z0-9]+", Path(file).stem.lower())
     head["id"] = head["id"] or "-".join(words)[:64].strip("-") or "procedure"

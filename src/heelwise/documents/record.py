@@ -15,16 +15,9 @@ import tomli_w
 from pydantic import ConfigDict, Field, ValidationError
 
 from heelwise import __version__
+from heelwise.documents import entry_text as text
 from heelwise.documents.entries import AnyEntry, Begun, Draft
 from heelwise.documents.entry_base import Entry, NotKnown
-from heelwise.documents.entry_text import (
-    entry_faults,
-    entry_text,
-    one_line_pair,
-    own_tables,
-    parse_entry,
-    raw_entry,
-)
 from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of
 from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
 from heelwise.documents.files import (
@@ -119,8 +112,8 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     file = str(path)
     head = head_of(data, scan, path)
     rest, lines_before = data[scan.head_end : scan.sealed_end], data.count(b"\n", 0, scan.head_end)
-    tables: Any = own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file)
-    kept = tuple(parse_entry(table, n, file) for n, table in enumerate(tables["entry"], start=1))
+    tables: Any = text.own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file)
+    kept = tuple(text.parse_entry(row, n, file) for n, row in enumerate(tables["entry"], start=1))
     if not isinstance(kept[0].body, Begun):
         raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
     rows = tables.get("signoff", [])
@@ -181,7 +174,7 @@ def check_entries(record: Record) -> None:
 
 
 def _faults_of_entries(record: Record) -> list[Fault]:
-    return entry_faults(record.entries, record.head.setup.make_engine().valves)[:MOST_LISTED]
+    return text.entry_faults(record.entries, record.head.setup.make_engine().valves)[:MOST_LISTED]
 
 
 def _head(raw: dict[str, Any], file: str) -> Head:
@@ -243,11 +236,11 @@ class OpenRecord:
         number = len(self.entries) + 1
         drafted = Entry(number, at, by, draft.body, tuple(sorted(set(draft.rests_on))))
         # What couldn't be read again is never written.
-        kept = parse_entry(raw_entry(drafted), number, str(self.file))
+        kept = text.parse_entry(text.raw_entry(drafted), number, str(self.file))
         rows = [{"signed": number, **row} for row in outcome or ()]
-        pairs = ("\n".join(one_line_pair(k, v) for k, v in row.items()) for row in rows)
+        pairs = ("\n".join(text.one_line_pair(k, v) for k, v in row.items()) for row in rows)
         signed = "".join(f"\n[[signoff]]\n{lines}\n" for lines in pairs)
-        kept = replace(kept, seal=self.journal.append(signed + entry_text(kept)))
+        kept = replace(kept, seal=self.journal.append(signed + text.entry_text(kept)))
         self.entries.append(kept)
         self.signoff += rows
         return kept
@@ -311,7 +304,8 @@ def begin_record(
     )
     tables = {**setup.to_toml_dict(), "build": build.model_dump(exclude_none=True)}
     first, rest = tomli_w.dumps(tables).split("\n", 1)  # the format stands before all else
-    head, text = f"{first}\n{RECORD_MARK}\n{rest}", entry_text(Entry(1, at, by, begun))
-    journal = Journal.create(path, head, text, files or Files(), by)
-    kept = Entry(1, at, by, begun, (), journal.last_seal)
-    return OpenRecord(Record(path, Head(setup, build, procedure), (kept,)), journal)
+    head = f"{first}\n{RECORD_MARK}\n{rest}"
+    entry = Entry(1, at, by, begun)
+    journal = Journal.create(path, head, text.entry_text(entry), files or Files(), by)
+    kept = (replace(entry, seal=journal.last_seal),)
+    return OpenRecord(Record(path, Head(setup, build, procedure), kept), journal)

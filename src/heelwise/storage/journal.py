@@ -7,33 +7,12 @@ from hashlib import sha256
 from itertools import count
 from pathlib import Path
 
-from heelwise.storage import crash
-from heelwise.storage.errors import (
-    AlreadyThere,
-    Changed,
-    Damaged,
-    FlushFailed,
-    NotKept,
-    StorageError,
-    TooLarge,
-    Unreadable,
-    storage_errors,
-)
+from heelwise.storage import crash, errors
+from heelwise.storage import whole_files as whole
 from heelwise.storage.files import REAL, Files
 from heelwise.storage.lock import NOT_OPENED, RecordLock
 from heelwise.storage.names import resolved
 from heelwise.storage.seals import Scan, State, entry_bytes, head_bytes, scan, seal_line
-from heelwise.storage.whole_files import (
-    RECORD_CAP,
-    flush,
-    put,
-    read_file,
-    read_open,
-    refuse_odd,
-    write_all,
-    write_new,
-    write_somewhere,
-)
 
 _ELSEWHERE = "keep the build in another folder: all that was shown as kept is still in memory"
 _CLOSED = -1
@@ -50,8 +29,8 @@ class Aside:
 
 def read(path: Path, files: Files = REAL) -> tuple[bytes, Scan]:
     """Read a record and check its seals, without a lock; Unreadable, TooLarge above 16 MiB."""
-    with storage_errors(path, "it can't be read", Unreadable):
-        data = read_file(files, Path(path), RECORD_CAP)
+    with errors.storage_errors(path, "it can't be read", errors.Unreadable):
+        data = whole.read_file(files, Path(path), whole.RECORD_CAP)
     return data, scan(data)
 
 
@@ -71,7 +50,7 @@ class Journal:
         self.count = 0
         self.last_seal = ""
         self.recovered: Aside | None = None
-        self.trouble: NotKept | None = None
+        self.trouble: errors.NotKept | None = None
         self._files, self._holder = files, holder
         self._lock = RecordLock(path, files, holder)
         self._fd = _CLOSED
@@ -107,8 +86,8 @@ class Journal:
         `accept` raises, and then nothing was written; NotKept where it can't be written to.
         """
         path = resolved(path)
-        with storage_errors(path, "it can't be read", Unreadable):
-            refuse_odd(files.state_at(path), path)
+        with errors.storage_errors(path, "it can't be read", errors.Unreadable):
+            whole.refuse_odd(files.state_at(path), path)
         journal = cls(path, files, holder)
         return journal._or_closed(lambda: journal._resume(accept))
 
@@ -128,8 +107,8 @@ class Journal:
         line = seal_line(seal)
         # Whatever interrupts this, a key press too, leaves the entry in doubt.
         self._pending = body + line
-        if len(self._kept) + len(self._pending) > RECORD_CAP:
-            raise TooLarge("the record is full at 16 MiB", self.path, "begin a new one")
+        if len(self._kept) + len(self._pending) > whole.RECORD_CAP:
+            raise errors.TooLarge("the record is full at 16 MiB", self.path, "begin a new one")
         self._write(self._pending, f"entry {self.count + 1} was not kept")
         running.update(line)
         self._kept += self._pending
@@ -150,7 +129,7 @@ class Journal:
         """
         listed: list[Aside | None] = []
         problem = "what was set aside can't be looked at"
-        with storage_errors(self.path, problem), suppress(FileNotFoundError):
+        with errors.storage_errors(self.path, problem), suppress(FileNotFoundError):
             for beside in self._besides():
                 listed.append(Aside(beside.name, self._files.state_at(beside).size))
         return tuple(filter(None, dict.fromkeys([*listed, self.recovered])))
@@ -162,7 +141,7 @@ class Journal:
         """
         try:
             intact = read(self.path, self._files)[0][: len(self._kept)] == self._kept
-        except StorageError:
+        except errors.StorageError:
             intact = False
         lacking = self._pending if intact else bytes(self._kept) + self._pending
         return lacking.decode("utf-8", "replace")
@@ -174,7 +153,7 @@ class Journal:
         """
         text = self.unkept_text()
         name = f"{self.path.name}.unkept.txt"
-        return write_somewhere(self.path.parent, name, text.encode()) if text else None
+        return whole.write_somewhere(self.path.parent, name, text.encode()) if text else None
 
     def rescue(self, to_path: Path) -> "Journal":
         """Go on in another file, made of the acknowledged bytes in memory; this one is closed.
@@ -200,7 +179,7 @@ class Journal:
         self._close_file()
         try:
             self._mend(trouble.flush_failed)
-        except NotKept as error:
+        except errors.NotKept as error:
             # Once a flush has failed, that stays true whatever fails after it.
             error.flush_failed = error.flush_failed or trouble.flush_failed
             self.trouble = error
@@ -210,7 +189,7 @@ class Journal:
     def close(self) -> None:
         """Let the file and its lock go; what is acknowledged is on the drive already."""
         if self.trouble is None:
-            self.trouble = NotKept("the record is closed", self.path, "open it again")
+            self.trouble = errors.NotKept("the record is closed", self.path, "open it again")
         self._closed = True
         self._close_file()
         self._lock.release()
@@ -223,10 +202,10 @@ class Journal:
 
     @classmethod
     def _made(cls, path: Path, data: bytes, files: Files, holder: str) -> "Journal":
-        taken = AlreadyThere(
+        taken = errors.AlreadyThere(
             "a file of that name is there", path, "give the build another name, or open that file"
         )
-        with storage_errors(path, "the record was not made"):
+        with errors.storage_errors(path, "the record was not made"):
             with suppress(FileNotFoundError):
                 files.state_at(path)
                 raise taken
@@ -257,11 +236,11 @@ class Journal:
         return self
 
     def _resume(self, accept: Callable[[bytes, Scan], None]) -> None:
-        with storage_errors(self.path, NOT_OPENED):
+        with errors.storage_errors(self.path, NOT_OPENED):
             self._fd = self._files.open(self.path, write=True)
-            data = read_open(self._files, self._fd, self.path, RECORD_CAP)
+            data = whole.read_open(self._files, self._fd, self.path, whole.RECORD_CAP)
         opened = self._take_in(data, accept)
-        with storage_errors(self.path, NOT_OPENED):
+        with errors.storage_errors(self.path, NOT_OPENED):
             if opened.sealed_end < len(data):
                 self._set_aside(data[opened.sealed_end :])
             # The last entry is shown as kept from here on. A program killed before its flush may
@@ -271,7 +250,7 @@ class Journal:
             try:
                 self._files.overwrite(self.path, last.start, data[last.start : last.end])
                 self._cut(opened.sealed_end)
-            except FlushFailed:
+            except errors.FlushFailed:
                 self._write_anew()
             self._files.sync_folder(self.path.parent)
 
@@ -281,25 +260,25 @@ class Journal:
         fault = opened.fault
         if opened.state is State.DAMAGED and fault is not None:
             problem = f"entry {fault.entry}: {fault.problem}"
-            raise Damaged(problem, self.path, fault.instead)
+            raise errors.Damaged(problem, self.path, fault.instead)
         self._kept[:] = data[: opened.sealed_end]
         self.count, self.last_seal = len(opened.blocks), opened.last_seal
         return opened
 
     def _write(self, data: bytes, what: str) -> None:
-        self.trouble = NotKept(f"{what}: it was interrupted", self.path, "try again")
+        self.trouble = errors.NotKept(f"{what}: it was interrupted", self.path, "try again")
         try:
-            with storage_errors(self.path, what):
+            with errors.storage_errors(self.path, what):
                 self._check_untouched()
                 if not self._lock.still_ours():
                     problem = "its lock file was taken away, so another program may have it open"
-                    raise Changed(problem, self.path, "try again: it is locked anew")
-                write_all(self._files, self._fd, data)
-                flush(self._files, self._fd)
-        except Changed as error:
-            self.trouble = Changed(f"{what}: {error.problem}", self.path, error.instead)
+                    raise errors.Changed(problem, self.path, "try again: it is locked anew")
+                whole.write_all(self._files, self._fd, data)
+                whole.flush(self._files, self._fd)
+        except errors.Changed as error:
+            self.trouble = errors.Changed(f"{what}: {error.problem}", self.path, error.instead)
             raise self.trouble from error
-        except NotKept as error:
+        except errors.NotKept as error:
             self.trouble = error
             # Whoever opens the record next would find in the system's memory what a flush failed
             # for, flush it with success, and take for kept what never reached the drive.
@@ -316,25 +295,25 @@ class Journal:
         """
         now = self._files.state(self._fd)
         if self._files.state_at(self.path).identity != now.identity:
-            raise Changed("another file has taken its name", self.path, _ELSEWHERE)
-        whole = now.size == len(self._kept)
-        if not whole or read_file(self._files, self.path, RECORD_CAP) != self._kept:
-            raise Changed("another program has changed it", self.path, _ELSEWHERE)
+            raise errors.Changed("another file has taken its name", self.path, _ELSEWHERE)
+        same_size = now.size == len(self._kept)
+        if not same_size or whole.read_file(self._files, self.path, whole.RECORD_CAP) != self._kept:
+            raise errors.Changed("another program has changed it", self.path, _ELSEWHERE)
 
     def _mend(self, flush_failed: bool) -> None:
-        with storage_errors(self.path, "the record could not be mended"):
+        with errors.storage_errors(self.path, "the record could not be mended"):
             if not self._lock.still_ours():
                 self._lock.release()
                 self._lock = RecordLock(self.path, self._files, self._holder)
             self._fd = self._files.open(self.path, write=True)
-            data = read_open(self._files, self._fd, self.path, RECORD_CAP)
+            data = whole.read_open(self._files, self._fd, self.path, whole.RECORD_CAP)
             if data[: len(self._kept)] != self._kept:
                 problem = "the file no longer holds all that was kept"
-                raise Changed(problem, self.path, _ELSEWHERE)
+                raise errors.Changed(problem, self.path, _ELSEWHERE)
             tail = data[len(self._kept) :]
             if tail != self._pending and len(scan(data).blocks) > self.count:
                 instead = "leave and open the record again, or go on in another folder"
-                raise Changed("another program has added entries to it", self.path, instead)
+                raise errors.Changed("another program has added entries to it", self.path, instead)
             # The entry that was not kept is still in the caller's hands, so its beginning may go.
             if not self._pending.startswith(tail):
                 self._set_aside(tail)
@@ -346,12 +325,12 @@ class Journal:
     def _cut(self, size: int) -> None:
         if self._files.state(self._fd).size != size:
             self._files.truncate(self._fd, size)
-        flush(self._files, self._fd)
+        whole.flush(self._files, self._fd)
 
     def _write_anew(self) -> None:
         """Write the same bytes as a new file: it has nothing of what a failed flush left behind."""
         self._close_file()
-        with storage_errors(self.path, "the record could not be written again"):
+        with errors.storage_errors(self.path, "the record could not be written again"):
             self._put(self._kept, replace=True)
             self._fd = self._files.open(self.path, write=True)
 
@@ -360,13 +339,13 @@ class Journal:
         # Whoever left one was killed: the lock is ours, so nobody else is at work on it.
         with suppress(FileNotFoundError):
             self._files.unlink(temporary)
-        put(self._files, self.path, data, temporary, replace)
+        whole.put(self._files, self.path, data, temporary, replace)
 
     def _set_aside(self, tail: bytes) -> None:
         """Keep a torn end in a file of its own beside the record, flushed, replacing none."""
         for beside in self._besides():
             with suppress(FileExistsError):
-                write_new(self._files, beside, tail)
+                whole.write_new(self._files, beside, tail)
                 self._files.sync_folder(self.path.parent)
                 self.recovered = Aside(beside.name, len(tail))
                 return

@@ -8,14 +8,7 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from heelwise.storage.errors import (
-    AlreadyThere,
-    FlushFailed,
-    StorageError,
-    TooLarge,
-    Unreadable,
-    storage_errors,
-)
+from heelwise.storage import errors
 from heelwise.storage.files import REAL, Files, FileState
 from heelwise.storage.names import inside, resolved
 
@@ -33,7 +26,7 @@ def write_whole(path: Path, data: bytes, files: Files = REAL, *, replace: bool =
     """
     path = resolved(path) if replace else path
     temporary = path.with_name(f".{path.name[:200]}.{os.getpid()}-{secrets.token_hex(4)}.new")
-    with storage_errors(path, "it was not written"):
+    with errors.storage_errors(path, "it was not written"):
         try:
             with suppress(FileNotFoundError):
                 if replace:
@@ -41,7 +34,7 @@ def write_whole(path: Path, data: bytes, files: Files = REAL, *, replace: bool =
             put(files, path, data, temporary, replace)
         except FileExistsError as error:
             problem = "a file of that name is there"
-            raise AlreadyThere(problem, path, "give this one another name") from error
+            raise errors.AlreadyThere(problem, path, "give this one another name") from error
 
 
 def write_somewhere(beside: Path | None, name: str, data: bytes) -> Path:
@@ -55,7 +48,7 @@ def write_somewhere(beside: Path | None, name: str, data: bytes) -> Path:
         path = folder / (f"{secrets.token_hex(4)}-{name}" if taken else name)
         try:
             write_whole(path, data)
-        except StorageError:
+        except errors.StorageError:
             if number == len(folders):
                 raise
         else:
@@ -126,13 +119,13 @@ def flush(files: Files, fd: int) -> None:
     try:
         files.sync(fd)
     except OSError as error:
-        raise FlushFailed(error.errno, error.strerror) from error
+        raise errors.FlushFailed(error.errno, error.strerror) from error
 
 
 def refuse_odd(state: FileState, where: Path) -> None:
     """Raise Unreadable for a folder, a pipe or a device."""
     if not state.ordinary:
-        raise Unreadable("it isn't an ordinary file", where, "name a file")
+        raise errors.Unreadable("it isn't an ordinary file", where, "name a file")
 
 
 def read_file(files: Files, path: Path, cap: int) -> bytes:
@@ -154,7 +147,7 @@ def read_open(files: Files, fd: int, where: Path, cap: int) -> bytes:
         total += len(part)
     if total > cap:
         problem = f"it is larger than {cap // (1 << 20)} MiB"
-        raise TooLarge(problem, where, "no file of ours grows so large")
+        raise errors.TooLarge(problem, where, "no file of ours grows so large")
     return b"".join(parts)
 
 
@@ -173,25 +166,29 @@ def keep_draft(folder: Path, name: str, text: str | None, files: Files = REAL) -
     if text is not None:
         write_whole(path, text.encode("utf-8", "surrogatepass"), files, replace=True)
         return
-    with storage_errors(path, "the draft was not removed"), suppress(FileNotFoundError):
+    with errors.storage_errors(path, "the draft was not removed"), suppress(FileNotFoundError):
         files.unlink(path)
 
 
 def read_draft(folder: Path, name: str, files: Files = REAL) -> str | None:
     """Read a draft; None where there is none."""
     path = inside(folder, f"{name}.draft")
-    with storage_errors(path, "the draft can't be read", Unreadable):
+    with errors.storage_errors(path, "the draft can't be read", errors.Unreadable):
         try:
             return read_file(files, path, DRAFT_CAP).decode("utf-8", "surrogatepass")
         except FileNotFoundError:
             return None
         except UnicodeDecodeError as error:
-            raise Unreadable("the draft is not text", path, "remove it and begin anew") from error
+            raise errors.Unreadable(
+                "the draft is not text", path, "remove it and begin anew"
+            ) from error
 
 
 def has_draft(folder: Path, name: str) -> bool:
     """Whether there is a draft of a name, readable or not; nothing is raised."""
     try:
         return os.path.lexists(inside(folder, f"{name}.draft"))
-    except StorageError:  # a link that leads out of the folder, or a folder that can't be seen
+    except (
+        errors.StorageError
+    ):  # a link that leads out of the folder, or a folder that can't be seen
         return False

@@ -43,17 +43,17 @@ def write_somewhere(beside: Path | None, name: str, data: bytes) -> Path:
     folders.append(Path(os.path.expanduser("~")))
     with suppress(OSError):  # nothing can be written to any temporary folder
         folders.append(Path(tempfile.gettempdir()))
-    for number, folder in enumerate(folders, start=1):
+    failed: list[errors.StorageError] = []
+    for folder in folders:
         taken = os.path.lexists(folder / name)
         path = folder / (f"{secrets.token_hex(4)}-{name}" if taken else name)
         try:
             write_whole(path, data)
-        except errors.StorageError:
-            if number == len(folders):
-                raise
+        except errors.StorageError as error:
+            failed.append(error)
         else:
-            break
-    return path
+            return path
+    raise failed[-1]
 
 
 def put(files: Files, path: Path, data: bytes | bytearray, temporary: Path, replace: bool) -> None:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PrivateAttr
 
 from heelwise.documents import fields as f
+from heelwise.documents import setup_lifters
 from heelwise.documents.faults import Fault, Faulty, quoted
 from heelwise.documents.files import read_toml
 from heelwise.documents.library import load_card
@@ -17,14 +18,6 @@ from heelwise.documents.oddities import impossible
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, WrenchTable
 from heelwise.documents.setup_growth import GrowthTable, LashTable
-from heelwise.documents.setup_lifters import (
-    CUP_KEYS,
-    WINDOW_KEYS,
-    Counted,
-    LifterTable,
-    PushrodsTable,
-    ReadingTable,
-)
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel, TravelInPlay, travel_in_play
@@ -115,14 +108,14 @@ class Setup(f.Table):
     engine: Annotated[EngineTable, Field(examples=['[engine] with card = "i6-153624"'])]
     cam: CamTable | None = None
     rocker: RockerTable | None = None
-    lifter: LifterTable | None = None
+    lifter: setup_lifters.LifterTable | None = None
     lash: LashTable | None = None
-    pushrods: PushrodsTable | None = None
+    pushrods: setup_lifters.PushrodsTable | None = None
     wrench: WrenchTable | None = None
     growth: GrowthTable | None = None
     job: JobTable | None = None
     before: BeforeTable | None = None
-    reading: list[ReadingTable] = Field(default_factory=list, max_length=1000)
+    reading: list[setup_lifters.ReadingTable] = Field(default_factory=list, max_length=1000)
 
     _unknown: dict[str, object] = PrivateAttr(default_factory=dict)
 
@@ -155,7 +148,7 @@ class Setup(f.Table):
     def window_sheet(self) -> WindowSheet:
         """The lifter's limits as its sheet gives them; Faulty without a [lifter]."""
         self.require("lifter")
-        ends = [self.figure(f"lifter.{key}") for key in WINDOW_KEYS]
+        ends = [self.figure(f"lifter.{key}") for key in setup_lifters.WINDOW_KEYS]
         (least_turns, most_turns), (least, most) = ends[:2], ends[2:]
         return WindowSheet(
             None if least_turns is None or most_turns is None else (least_turns, most_turns),
@@ -205,7 +198,7 @@ class Setup(f.Table):
             self.before.travel if self.before else None,
         )
 
-    def readings(self, seat_turns: float = 0.0) -> tuple[Counted, ...]:
+    def readings(self, seat_turns: float = 0.0) -> tuple[setup_lifters.Counted, ...]:
         """The readings taken on paper, ready for the arithmetic; `seat_turns` move no plunger."""
         ratio = self.rocker.ratio if self.rocker else 1.0
         above = self.lifter.cup_above_mm if self.lifter else 0.0
@@ -276,7 +269,7 @@ class Setup(f.Table):
 
     def _readings(self) -> Iterator[Fault]:
         valves = self._valves()
-        cups = self.lifter is not None and any(map(self.lifter.has, CUP_KEYS))
+        cups = self.lifter is not None and any(map(self.lifter.has, setup_lifters.CUP_KEYS))
         for number, reading in enumerate(self.reading or (), start=1):
             name = reading.valve
             if valves and name is not None and Valve.parse(name) not in valves:
@@ -284,7 +277,7 @@ class Setup(f.Table):
                 instead = f"it has {len(valves) // 2} cylinders"
                 yield Fault(f"reading {number}.valve", problem, instead)
             if reading.has("lash") and not cups:
-                problem = f"needs lifter.{CUP_KEYS[0]} and lifter.{CUP_KEYS[1]}"
+                problem = "needs lifter.cup_height and lifter.checking_cup_height"
                 instead = "the two lifters' cups seldom stand equally high"
                 yield Fault(f"reading {number}.lash", problem, instead)
 

@@ -16,16 +16,9 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin
 import tomli_w
 
 from heelwise.documents import fields as f
+from heelwise.documents import quantities
 from heelwise.documents.faults import Fault, QuantityFault, one_of, quoted
 from heelwise.documents.files import FORMAT
-from heelwise.documents.quantities import (
-    DEGREES,
-    MEASURES,
-    Measure,
-    degrees,
-    show_length,
-    typed_number,
-)
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import NO_CARD
 from heelwise.storage.errors import BadName
@@ -82,7 +75,7 @@ def _rows() -> Iterator[f.FormField]:
 def _read_as(where: str, marks: list[object]) -> str:
     if where == "engine.card":
         return "card"
-    measure = next((mark.name for mark in marks if isinstance(mark, Measure)), "")
+    measure = next((mark.name for mark in marks if isinstance(mark, quantities.Measure)), "")
     kinds = {list[int]: "order", list[f.OnHand]: "lengths", date: "date", float: "number"}
     people = "people" if any(get_origin(mark) is dict for mark in marks) else ""
     return measure or people or next((n for kind, n in kinds.items() if kind in marks), "words")
@@ -107,7 +100,7 @@ def missing(typed: f.Typed) -> list[f.FormField]:
 
 
 def _number(text: str) -> float:
-    number, rest = typed_number(text, "1.55")
+    number, rest = quantities.typed_number(text, "1.55")
     if rest:
         raise ValueError
     return float(number)
@@ -126,11 +119,6 @@ def _people(text: str) -> dict[str, str]:
 def file_name(text: str) -> str:
     """The name a setup is saved under, spaces turned into dashes; BadName."""
     return safe_name("-".join(text.split()))
-
-
-def _lengths_in_words(lengths: list[str]) -> str:
-    mm = [f.on_hand(length)[0] for length in lengths]
-    return f"{len(mm)} of them, {show_length(min(mm))} to {show_length(max(mm))}"
 
 
 class Kind(NamedTuple):
@@ -157,7 +145,7 @@ KINDS = defaultdict(
         ),
         "lengths": Kind(
             lambda text: [part.strip() for part in re.split(r";\s*|,\s+|,$", text) if part.strip()],
-            _lengths_in_words,
+            lambda lengths: f"{len(lengths)} of them",
         ),
         "people": Kind(
             _people,
@@ -166,8 +154,11 @@ KINDS = defaultdict(
             "MK = Mary King, JD = John Doe",
         ),
         "name": Kind(file_name, lambda name: f"{name}.toml"),
-        **{name: Kind(understood=measure.understood) for name, measure in MEASURES.items()},
-        "degrees": Kind(degrees, DEGREES.understood),
+        **{
+            name: Kind(understood=measure.understood)
+            for name, measure in quantities.MEASURES.items()
+        },
+        "degrees": Kind(quantities.degrees, quantities.DEGREES.understood),
     },
 )
 """By what a field `reads`; what isn't here is taken as it stands."""

@@ -9,16 +9,8 @@ from pydantic import Field
 from heelwise.documents import fields as f
 from heelwise.documents.faults import Fault, did_you_mean, quoted
 from heelwise.documents.quantities import length_mm
+from heelwise.valvetrain import growth as g
 from heelwise.valvetrain.engine import ValveKind
-from heelwise.valvetrain.growth import (
-    CHART_MM,
-    CHART_SOURCE,
-    LEFT_OUT,
-    MATERIALS,
-    Part,
-    gap_growth,
-    lash_cold,
-)
 from heelwise.wording import listed
 
 STACK_KEYS = ("block", "block_length", "heads", "heads_length", "pushrod")
@@ -32,7 +24,7 @@ _Celsius = Annotated[float, Field(ge=-60, le=400)]
 _HOT = f.SOLID & f.holds("lash.measured", "hot")
 _STACKED = _HOT & f.filled("lash.block") | f.HYDRAULIC & f.filled("growth.block")
 """Where the materials are asked for: of [lash] or of [growth], whichever the lifter has."""
-_metal = partial(f.asked, fits=_STACKED, needed=f.ALWAYS, choices=tuple(MATERIALS))
+_metal = partial(f.asked, fits=_STACKED, needed=f.ALWAYS, choices=tuple(g.MATERIALS))
 _height = partial(f.asked, fits=_STACKED, needed=f.ALWAYS, source=f.READ)
 _BETWEEN = "How much of its height sits between cam and rocker: 90 mm, 3.5 in."
 
@@ -46,7 +38,7 @@ class StackTable(f.Table):
         "Block | Its material: what changes cold to hot is worked out from what grows.",
         fits=_HOT | f.HYDRAULIC,
         without="nothing is worked out from materials",
-        choices=tuple(MATERIALS),
+        choices=tuple(g.MATERIALS),
     )
     block_length: f.Length | None = _height(f"Block height | {_BETWEEN}")
     gasket: f.Metal | None = None
@@ -66,25 +58,25 @@ class StackTable(f.Table):
             return None
         carried = [(self.figure(f"{part}_length"), getattr(self, part)) for part in _CARRIED]
         parts = [self._part(mm, name) for mm, name in carried if mm is not None]
-        return gap_growth(parts, self._part(pushrod_mm, str(self.pushrod)))
+        return g.gap_growth(parts, self._part(pushrod_mm, str(self.pushrod)))
 
     @property
     def growth_source(self) -> str:
         """Where the growth comes from, in words."""
         names = filter(None, (self.block, self.gasket, self.heads, self.pushrod))
-        sources = (f"{name}: {MATERIALS[name].source}" for name in dict.fromkeys(names))
+        sources = (f"{name}: {g.MATERIALS[name].source}" for name in dict.fromkeys(names))
         span = f"{self.cold_c:g} to {self.hot_c:g} °C"
-        return f"worked out from growth, {span} ({'; '.join(sources)}). {LEFT_OUT}"
+        return f"worked out from growth, {span} ({'; '.join(sources)}). {g.LEFT_OUT}"
 
-    def _part(self, mm: float, name: str) -> Part:
-        return Part(mm, MATERIALS[name], self.cold_c, self.hot_c)
+    def _part(self, mm: float, name: str) -> g.Part:
+        return g.Part(mm, g.MATERIALS[name], self.cold_c, self.hot_c)
 
     def _own_faults(self) -> Iterator[Fault]:
         yield from super()._own_faults()
         for key in ("block", "gasket", "heads", "pushrod"):
             name = getattr(self, key)
-            if name is not None and name not in MATERIALS:
-                instead = did_you_mean(name, MATERIALS, "there are")
+            if name is not None and name not in g.MATERIALS:
+                instead = did_you_mean(name, g.MATERIALS, "there are")
                 yield Fault(key, f"there is no material {quoted(name)}", instead)
         cold, hot = self.cold_c, self.hot_c
         if cold is not None and hot is not None and hot <= cold:
@@ -124,10 +116,10 @@ class LashTable(StackTable):
         without="the procedure's",
     )
     chart: f.Metal | None = f.asked(
-        f"Line of the chart | From {CHART_SOURCE}. Or give materials below.",
+        f"Line of the chart | From {g.CHART_SOURCE}. Or give materials below.",
         fits=_HOT & ~f.filled("lash.block"),
         needed=f.ALWAYS,
-        choices=tuple(CHART_MM),
+        choices=tuple(g.CHART_MM),
     )
 
     def sheet_mm(self, kind: ValveKind) -> float:
@@ -149,20 +141,20 @@ class LashTable(StackTable):
 
     def _hot_to_cold_mm(self, pushrod_mm: float, ratio: float) -> float | None:
         if self.chart is not None:
-            return CHART_MM[self.chart]
+            return g.CHART_MM[self.chart]
         growth = self.gap_growth_mm(pushrod_mm)
-        return None if growth is None else lash_cold(0.0, growth, ratio)
+        return None if growth is None else g.lash_cold(0.0, growth, ratio)
 
     @property
     def growth_source(self) -> str:
         """Where the difference between hot and cold comes from, in words."""
         if self.chart is not None:
-            return f"{CHART_SOURCE} ({self.chart})"
+            return f"{g.CHART_SOURCE} ({self.chart})"
         return super().growth_source
 
     def _own_faults(self) -> Iterator[Fault]:
-        if self.chart is not None and self.chart not in CHART_MM:
-            instead = did_you_mean(self.chart, CHART_MM, "it has")
+        if self.chart is not None and self.chart not in g.CHART_MM:
+            instead = did_you_mean(self.chart, g.CHART_MM, "it has")
             yield Fault("chart", f"the chart has no {quoted(self.chart)}", instead)
         given = [key for key in STACK_KEYS if self.has(key)]
         if given and self.has("chart"):

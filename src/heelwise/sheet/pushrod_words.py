@@ -10,7 +10,7 @@ from heelwise.documents.setup_lifters import Counted
 from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.window_bar import Bar
 from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
-from heelwise.sheet.setup_words import judged_by
+from heelwise.sheet.setup_words import turns_facts
 from heelwise.sheet.words import length
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.pattern import Finding, find_pattern
@@ -54,10 +54,7 @@ SPREAD = "± one standard uncertainty, worked out from each reading."
 
 def _figures(pushrods: PushrodSet) -> Iterable[Cells]:
     scene = pushrods.scene
-    never = "not known: a walk ends the count half a turn over the window"
-    if scene.ceiling.turns is not None:
-        never = turns_text(scene.ceiling.turns)
-    yield from judged_by(scene.window, scene.travel, never, scene.ceiling.source)
+    yield from turns_facts(scene)
     longest = max((each.reading.pushrod_mm for each in pushrods.readings), default=0.0)
     for fact in growth_facts(scene.build.setup, longest) if longest else ():
         yield "cold to hot", fact.text, fact.source

@@ -18,8 +18,6 @@ from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences,
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Position
-from heelwise.valvetrain.travel import TravelInPlay
-from heelwise.valvetrain.window import Window
 from heelwise.walk.limits import gauge_limits, growth_facts
 from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
@@ -176,7 +174,7 @@ _TABLES = {"engine": _engine, "cam": _cam, "growth": _growth, "before": _before}
 
 def figure_section(scene: Scene, today: date | None = None) -> Section:
     """What readings are judged by; with a day, the wrench as it is on that day."""
-    rows = [*(_turns(scene) if scene.build.method.reads == "turns" else _gauged(scene))]
+    rows = [*(turns_facts(scene) if scene.build.method.reads == "turns" else _gauged(scene))]
     setup = scene.build.setup
     if today and setup.wrench and (judged := judge_wrench(setup, today)).notes:
         label = "WRENCH" if judged.against else "wrench"
@@ -184,19 +182,13 @@ def figure_section(scene: Scene, today: date | None = None) -> Section:
     return facts("window", "Readings and window", rows)
 
 
-def _turns(scene: Scene) -> Iterable[Cells]:
+def turns_facts(scene: Scene) -> Iterable[Cells]:
+    """Window, travel per turn and the turns never to pass, with where they come from."""
     try:
         travel, window = scene.travel, scene.window
     except (ValueError, Faulty):
-        yield "travel per turn", "not known", "nothing to work it out from"
         yield "window", "not known", "needs a travel per turn or a window in turns"
         return
-    never = turns_text(scene.never_past)
-    yield from judged_by(window, travel, never, scene.never_past_fact.source)
-
-
-def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str) -> Iterable[Cells]:
-    """Window, travel per turn and the turns never to pass, with where they come from."""
     used = travel.used
     limits = f"{show_turns(window.least_turns)} to {turns_text(window.most_turns)}"
     worth = Text(Length(used.mm))
@@ -206,14 +198,14 @@ def judged_by(window: Window, travel: TravelInPlay, never: str, never_from: str)
         ("window", limits, window.source),
         ("travel per turn", worth, used.source),
         *(("not used", Text(Length(o.mm)), o.source) for o in travel.candidates if o != used),
-        ("never past", never, never_from),
+        ("never past", turns_text(scene.never_past), scene.never_past_fact.source),
     ]
     for odd in travel.odd_readings:
         valve, mm = odd.reading.valve, Length(odd.reading.pushrod_mm)
         count = text("{} {} with {}", valve, turns_text(odd.reading.turns), mm)
         rows.append(("odd reading", count, odd.why))
     rows += [("note", note, "") for note in (*travel.notes, *window.notes)]
-    return ((label, safe(figure), safe(source)) for label, figure, source in rows)
+    yield from ((label, safe(figure), safe(source)) for label, figure, source in rows)
 
 
 def _gauged(scene: Scene) -> Iterable[Cells]:

@@ -249,7 +249,8 @@ class SetupFormScreen(Screen[Path]):
             rows += wrapped([(remark, "next")], width) if remark else []
             return [*rows, *state_lines(self._checked, self._walk, typed["file.name"], width)]
 
-        self.query_one("#foot", Drawn).show(foot)
+        for drawn in self.query("#foot").results(Drawn):  # none once the screen is being left
+            drawn.show(foot)
 
     def _center(self) -> None:
         row = self.here
@@ -316,6 +317,7 @@ class SetupFormScreen(Screen[Path]):
 
     def action_bench(self) -> None:
         """Back to the bench; the draft stays."""
+        self._keep()
         self.dismiss(None)
 
     def action_empty(self) -> None:

@@ -73,13 +73,7 @@ def _or_off(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
 
 
 def _checked(
-    scene: Scene,
-    valve: Valve,
-    came_to: Text,
-    zero_mm: float,
-    limits: Limits,
-    rests: Iterable[int],
-    **body: Any,
+    scene: Scene, valve: Valve, came_to: str, zero_mm: float, limits: Limits, **body: Any
 ) -> Reply:
     checked = Checked(
         valve=str(valve),
@@ -91,6 +85,7 @@ def _checked(
         **body,
     )
     sentence = text("{}: {}, so {} is wanted.", valve, came_to, Length(checked.wanted_mm))
+    rests = (*cup_numbers(scene), *answered(scene, parts(scene, "trial")[0], valve))
     return kept(checked, sentence, "good", (*scene.crank_number, *rests))
 
 
@@ -102,12 +97,10 @@ def _length_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         read = partial(checking_pushrod_mm, pitch_mm=length_mm(pitch))
         mm, turned = pushrod_mm(scene, valve, answer, read), "+" in answer
         worked = text("{} is {}", answer, Length(mm)) if turned else Text(typed_length(answer))
-        rests = answered(scene, scene.build.steps("trial", "valve"), valve)
-        zero = mm if turned else None
         came_to = worked + " at zero lash"
-        return doubt_length(scene, valve, answer, mm) or _checked(
-            scene, valve, came_to, mm, limits, rests, length=answer, zero_lash_mm=zero
-        )
+        body = {"length": answer, "zero_lash_mm": mm if turned else None}
+        found = _checked(scene, valve, came_to, mm, limits, **body)
+        return doubt_length(scene, valve, answer, mm) or found
 
     return replace(
         prompt,
@@ -129,13 +122,11 @@ def _pattern_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         return prompt
 
     def right_length(_: Reply) -> Reply:
-        length, right = tried.body.reading, Text("the mark stands right")
+        length, by_nut = tried.body.reading, Limits(0.0, 0.0, 0.0, "the adjuster")
         mm = length_mm(length)
         sold = min(scene.build.setup.lengths(), key=lambda each: abs(each - mm), default=mm)
-        by_nut, body = Limits(0.0, 0.0, 0.0, "the adjuster"), {"length": length, "pattern": True}
-        return _checked(
-            scene, valve, right, sold, by_nut, (tried.number,), zero_lash_mm=sold, **body
-        )
+        body = {"length": length, "zero_lash_mm": sold, "pattern": True}
+        return _checked(scene, valve, "the mark stands right", sold, by_nut, **body)
 
     return _or_off(prompt, scene, valve).then(right_length, on=Answered)
 
@@ -173,13 +164,13 @@ def _lash_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
             "{} of lash over {} is {} at zero lash on its hydraulic lifter",
             *(typed_length(answer), typed_length(typed), Length(zero)),
         )
-        rests = (*cup_numbers(scene), *answered(scene, parts(scene, "trial")[0], valve))
         body = {"length": typed, "lash": answer, "cup_above_mm": above, "zero_lash_mm": zero}
-        return _checked(scene, valve, came_to, zero, limits, rests, **body)
+        return _checked(scene, valve, came_to, zero, limits, **body)
 
-    sentence = f"{valve}: with no lash the pushrod is too long: a shorter one first. "
-    sentence += "With too much, a longer one."
-    off = Reply((back_off(scene, (valve,), "count again"),), sentence, "warn")
+    sentence = (
+        "with no lash the pushrod is too long: a shorter one first. With too much, a longer one."
+    )
+    off = Reply((back_off(scene, (valve,), "count again"),), f"{valve}: {sentence}", "warn")
     return replace(
         prompt,
         options=(

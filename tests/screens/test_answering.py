@@ -25,7 +25,7 @@ Answer = tuple[str, tuple[str, ...]]
 
 def prompt(ask: Ask, *options: Option) -> Prompt:
     reading = {Ask.CHOICE: "", Ask.NOTE: A_NOTE, Ask.READING: "turns"}[ask]
-    return Prompt("test", "fit", "How many?", options=options, reading=reading)
+    return Prompt("test", "How many?", options=options, reading=reading)
 
 
 class Asking(LengthChoice):

@@ -49,7 +49,7 @@ def _serve(scene: Scene, valve: Valve, position: Position | None) -> Prompt:
         return _or_off(prompt, scene, valve) if Records.CHECKING_LENGTH in asked else prompt
     if reading.records is Records.PATTERN:
         # The crank is turned for the mark, with this valve's checking pushrod in and no other's.
-        return trials_off(scene, "trial", but=valve) or _pattern_prompt(prompt, scene, valve)
+        return trials_off(scene, but=valve) or _pattern_prompt(prompt, scene, valve)
     by_lash = reading.records is Records.LASH_CHECKED
     return (_lash_prompt if by_lash else _length_prompt)(prompt, scene, valve)
 
@@ -144,7 +144,7 @@ def _lifter_back_prompt(scene: Scene, valves: Iterable[Valve]) -> Prompt | None:
         due = steps_due(scene, after, checked.number, valve) if checked else None
         if due is not None:
             rests = tuple(e.number for e in (checked, loosened) if e is not None)
-            return trials_off(scene, "trial") or step_prompt(scene, due, valve, rests_on=rests)
+            return trials_off(scene) or step_prompt(scene, due, valve, rests_on=rests)
     return None
 
 

@@ -64,10 +64,10 @@ def before_turning(scene: Scene, phase: Phase) -> Prompt | None:
     """The guard that still bars the crank from moving: trial gear off, then lifters bled down."""
     # A dry lifter holds no oil: its plunger gives way at once.
     waiting = [] if scene.state.lifters == "dry" else sorted(scene.state.load_times)
-    return trials_off(scene, phase) or (_hold(scene, phase, waiting) if waiting else None)
+    return trials_off(scene) or (_hold(scene, phase, waiting) if waiting else None)
 
 
-def trials_off(scene: Scene, phase: Phase, but: Valve | None = None) -> Prompt | None:
+def trials_off(scene: Scene, but: Valve | None = None) -> Prompt | None:
     """The prompt that takes the load off trial gear, of all valves `but` one, or None."""
     valves = sorted((scene.state.trial_loaded | scene.state.trial_in) - {but})
     if not valves:
@@ -77,7 +77,6 @@ def trials_off(scene: Scene, phase: Phase, but: Valve | None = None) -> Prompt |
     what, pushrods = ("rockers", "their pushrods spin") if many else ("rocker", "its pushrod spins")
     return Prompt(
         id=BACK_OFF,
-        phase=phase,
         question=f"Back off the {what} of {listed(valves)} until {pushrods} freely.",
         why="A trial or checking pushrod may be too long, or bend under a spring. It comes off "
         "before the crank is turned.",
@@ -126,7 +125,6 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
     bleed = "bleeds" if len(valves) == 1 else "bleed"
     return Prompt(
         id=HOLD,
-        phase=phase,
         question=f"Don't turn the crank while {listed(valves)} {bleed} down.",
         why="Then the valves are back on their seats and the crank may turn: each pushrod turns in "
         "your fingers again.",
@@ -165,7 +163,6 @@ def turn_prompt(scene: Scene, phase: Phase, position: Position) -> Prompt:
     seen_by_eye = position.landmark.endswith(("begins to open", "almost closed"))
     turn = replace(
         (_by_eye if seen_by_eye else _turn)(scene, position),
-        phase=phase,
         caution=BY_HAND,
         crank_target_deg=position.crank_deg,
         rests_on=scene.crank_number,
@@ -181,7 +178,6 @@ def _by_eye(scene: Scene, position: Position) -> Prompt:
     past = Reply((), "Keep turning: two whole turns bring the same place again.", "warn")
     return Prompt(
         id=TURN,
-        phase="fit",
         heading=f"turn on until {until}",
         question=f"Turn the crank on, {direction(scene)}, until {until}. Then {on_heel} is on its "
         "heel (base circle).",
@@ -243,7 +239,6 @@ def _turn(scene: Scene, position: Position) -> Prompt:
         facts.append(Fact(f"least margin there {min(margins):.1f}°", "worked out from the cam"))
     return Prompt(
         id=TURN,
-        phase="fit",
         heading=f"turn on {deg:g}°, to {turn.landmark}",
         question=f"Turn the crank on {deg:g}° ({how_far}), {direction(scene)}. {turn.proof}.",
         why="How the lifters move on the way tells you which of the two revolutions you are on, "
@@ -284,7 +279,7 @@ def go_round(
     needy = [v for v in needy if waits.isdisjoint(scene.build.stand_of(v))] or needy
 
     def serve_or_mend(valve: Valve, at: Position | None) -> Prompt:
-        return valve_trouble_prompt(scene, valve, phase) or serve(valve, at)
+        return valve_trouble_prompt(scene, valve) or serve(valve, at)
 
     for valve in sorted(needy):
         valve_state = scene.state.valves[valve]

@@ -9,7 +9,6 @@ from heelwise.documents.entries import Accepted, Answered, CrossedOut, Draft, Re
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.quantities import show_turns, typed_length
 from heelwise.documents.quantities import turns as turns_of
-from heelwise.documents.steps import Phase
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
@@ -134,9 +133,7 @@ _FOUND_WRONG = {
 }
 
 
-def early_click_prompt(
-    scene: Scene, valve_state: ValveState, count: Count | None, phase: Phase
-) -> Prompt | None:
+def early_click_prompt(scene: Scene, valve_state: ValveState, count: Count | None) -> Prompt | None:
     """What to look at first where it clicked with lash left, or long before the least turns."""
     read = count.when(Read) if count and scene.build.method.clicks else None
     if read is None or turns_of(read.body.turns) >= max(read.body.least_turns / 2, 1e-9):
@@ -149,7 +146,6 @@ def early_click_prompt(
     good = Answered(step=EARLY_CLICK, answer="good", said=seen, valve=str(valve))
     return Prompt(
         id=EARLY_CLICK,
-        phase=phase,
         heading=f"{valve} clicked at {read.body.turns}",
         question="That is far too early. Before you fit a longer pushrod: does the bolt run down a "
         "clean thread by fingers? Is the hole dry and deep enough, the wrench set right in the "

@@ -33,13 +33,12 @@ _ANY_CAM = Fact("right for any four-stroke cam", "how a four-stroke works")
 State = Literal["up", "down", "unsure"]
 
 
-def resume_prompt(scene: Scene, phase: Phase) -> Prompt:
+def resume_prompt(scene: Scene) -> Prompt:
     """What stands after a pause or a new start: where the crank is now, or simply going on."""
     at, again = scene.crank_deg, "The step you were on is asked again."
     gone_on = kept(Answered(step=RESUME_STEP, answer="yes", said="gone on"))
     prompt = Prompt(
         id=RESUME_STEP,
-        phase=phase,
         question="You stopped here. Check the last entries, then carry on.",
         why=again,
         options=(Option("y", "checked, carry on", does=gone_on),),
@@ -71,7 +70,7 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
     if not left:
         odd = odd_answers(engine, cam, up, down) or tuple(up + down)
         doubt = f"these answers can't all hold: {listed(odd)} disagrees with the rest"
-        return _feel(scene, phase, odd[0], Fact(doubt, "worked out"), " again")
+        return _feel(scene, odd[0], Fact(doubt, "worked out"), " again")
     spans = " or ".join(f"{s.start:.0f}°–{s.last:.0f}°" for s in left)
     mark = _next_mark(left)
     if mark is not None:
@@ -85,7 +84,7 @@ def lost_prompt(scene: Scene, phase: Phase) -> Prompt:
     somewhere = f"the crank is somewhere in {spans}"
     if not scene.state.felt:
         somewhere = "nothing known yet: the crank could be anywhere in the cycle"
-    return _feel(scene, phase, valve, Fact(somewhere, "worked out from what was felt"))
+    return _feel(scene, valve, Fact(somewhere, "worked out from what was felt"))
 
 
 def places_left(scene: Scene) -> tuple[Arc, ...]:
@@ -111,13 +110,12 @@ def _next_mark(left: tuple[Arc, ...]) -> float | None:
     return nexts.pop() if len(nexts) == 1 else None
 
 
-def _feel(scene: Scene, phase: Phase, valve: Valve, fact: Fact, again: str = "") -> Prompt:
+def _feel(scene: Scene, valve: Valve, fact: Fact, again: str = "") -> Prompt:
     def felt(state: State) -> Reply:
         return kept(Felt(valve=str(valve), state=state))
 
     return Prompt(
         id=FEEL,
-        phase=phase,
         question=f"Feel {valve}'s lifter or pushrod{again} without turning the crank: is it up on "
         "its lobe, or down on its heel (base circle)?",
         why="Each answer rules out places the crank could be. This one rules out most.",
@@ -138,7 +136,6 @@ def _place(
     lost = kept(CrankLost(reason="not at the mark"))
     return before_turning(scene, phase) or Prompt(
         id=prompt_id,
-        phase=phase,
         question=question,
         why="From a mark that is sure, everything is counted again.",
         caution=BY_HAND,

@@ -205,7 +205,6 @@ def order_prompt(scene: Scene) -> Prompt | None:
         facts.append(Fact(f"{positions}, {turns:.1f} turns a round, {least}", order))
     return Prompt(
         id=step,
-        phase="prepare" if build.cam is None else "fit",
         question="How will you put the valves on their heel (base circle)?",
         why="Each order is right; they differ in how often the crank is turned and how far each "
         "lifter is from its lobe. Without a cam card no margin can be worked out.",

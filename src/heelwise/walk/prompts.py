@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 from math import ceil
+from typing import cast
 
 from heelwise.documents.entries import AnyBody, Draft
 from heelwise.documents.steps import Caution, Phase
@@ -89,12 +90,12 @@ class Prompt:
     key is a reading. `take` is reached only with a reading or an option that does nothing itself.
     `valves`: those it is about where it is asked once for several. `records`: what a procedure's
     step teaches the walk. `blind`: earlier findings aren't shown beside it. `turns_crank`:
-    answering it sends the crank round.
+    answering it sends the crank round. `phase`: where a builder gives none, that of the build.
     """
 
     id: str
-    phase: Phase
     question: str
+    phase: Phase = field(default=cast("Phase", ""))
     take: Take | None = field(default=None, compare=False, repr=False)
     why: str = ""
     heading: str = ""

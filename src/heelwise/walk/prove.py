@@ -271,7 +271,6 @@ def _who(scene: Scene, needy: list[Valve]) -> Prompt:
 
     return Prompt(
         id=SECOND_PERSON,
-        phase="prove",
         question=f"{counted(len(needy), 'valve was', 'valves were')} proved by {first}. Who "
         "proves again, independently?",
         why="Someone who has not seen the first results will catch what the first person took for "
@@ -346,8 +345,8 @@ def _outcome(valve_state: ValveState) -> Outcome:
 def sign_off_prompt(scene: Scene) -> Prompt:
     """The closing steps, then the signature. Reached only with every valve proved."""
     closing = opening_prompt(scene, "sign off") or _sign(scene)
-    barred = before_turning if closing.turns_crank else trials_off
-    return barred(scene, "sign off") or closing
+    turns = closing.turns_crank
+    return (before_turning(scene, "sign off") if turns else trials_off(scene)) or closing
 
 
 def _sign(scene: Scene) -> Prompt:
@@ -365,7 +364,6 @@ def _sign(scene: Scene) -> Prompt:
     unchecked = (f"not checked: {each}" for each in scene.build.procedure.covers_not)
     return Prompt(
         id=SIGN,
-        phase="sign off",
         heading="every valve is proved",
         question="Sign off the build? That closes the record; to add anything you would have to "
         "reopen it.",
@@ -384,7 +382,6 @@ def closed_prompt(closed: Entry[e.SignedOff]) -> Prompt:
 
     return Prompt(
         id=CLOSED,
-        phase="sign off",
         heading="signed off",
         question=f"Signed off by {closed.body.person} on {closed.at:%Y-%m-%d at %H:%M}. "
         "To add anything, reopen it.",

@@ -119,7 +119,6 @@ def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
     slack = Reply((back_off(scene, (valve,), "recount"),))
     return Prompt(
         id=LOOSEN,
-        phase="prove",
         question=f"Count {valve} again {place}. Back its rocker right off.",
         why="A click proves the bolt is tight, not that the preload is right: torqued with the "
         "lifter slightly up its lobe it clicks just the same, but the count is wrong.",

@@ -81,13 +81,12 @@ def _try_prompt(scene: Scene, needy: Collection[Valve], second: float | None = N
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
         valve_state, loaded = scene.state.valves[valve], valve in scene.state.trial_loaded
-        if loaded and (
-            early := doubts.early_click_prompt(scene, valve_state, valve_state.last_trial, "trial")
-        ):
+        last = valve_state.last_trial
+        if loaded and (early := doubts.early_click_prompt(scene, valve_state, last)):
             return early
         if odd := doubts.odd_trial(scene, valve_state):
             return doubts.odd_trial_prompt(scene, valve_state, *odd)
-        if loaded and (off := trials_off(scene, "trial")):
+        if loaded and (off := trials_off(scene)):
             return _trial_over(scene, valve_state, off)
         if not _fitted_since_trial(valve_state):
             return _fit_trial(scene, valve_state, second)

@@ -122,32 +122,30 @@ def report(what: str, phase: Phase, valve: Valve | None, words: str) -> Draft:
     return Draft(Trouble(what=what, phase=phase, valve=str(valve) if valve else None, words=words))
 
 
-def trouble_prompt(scene: Scene, phase: Phase) -> Prompt | None:
+def trouble_prompt(scene: Scene) -> Prompt | None:
     """What must be done at once about a trouble: a solid crank first; None where nothing is."""
     state = scene.state
     if state.solid is not None:
         rockers = state.step(SOLID_ROCKERS)
         down = [v for v, valve_state in state.valves.items() if valve_state.rocker_down]
         if down and (rockers is None or rockers.number < state.solid.number):
-            return _rockers_off(scene, state.solid, phase, down)
-        return _cause(scene, state.solid, phase)
+            return _rockers_off(scene, state.solid, down)
+        return _cause(scene, state.solid)
     fresh = [each for number, each in state.troubles.items() if number not in state.put_off]
-    return _put_right(scene, fresh[0], phase) if fresh else None
+    return _put_right(scene, fresh[0]) if fresh else None
 
 
-def valve_trouble_prompt(scene: Scene, valve: Valve, phase: Phase) -> Prompt | None:
+def valve_trouble_prompt(scene: Scene, valve: Valve) -> Prompt | None:
     """What a trouble of a valve or its stand asks when the valve is come back to."""
     stand = [str(each) for each in scene.build.stand_of(valve)]
     mine = [each for each in scene.state.troubles.values() if each.body.valve in stand]
-    return _put_right(scene, mine[0], phase) if mine else None
+    return _put_right(scene, mine[0]) if mine else None
 
 
 # ------------------------------------------------------------ a solid crank
 
 
-def _rockers_off(
-    scene: Scene, solid: Entry[Trouble], phase: Phase, down: Sequence[Valve]
-) -> Prompt:
+def _rockers_off(scene: Scene, solid: Entry[Trouble], down: Sequence[Valve]) -> Prompt:
     def backed_off(named: Sequence[Valve]) -> Reply:
         seen = f"backed off: {listed(named)}" if named else "none of them is open"
         body = Answered(step=SOLID_ROCKERS, answer="yes" if named else "no", said=seen)
@@ -158,7 +156,6 @@ def _rockers_off(
     again = by_reading[scene.build.method.reads]
     return Prompt(
         id=SOLID_ROCKERS,
-        phase=phase,
         heading=WENT_SOLID,
         question="Leave the crank where it is. Back off the rocker of every valve that may be "
         f"open: {listed(down)}. Which did you back off?",
@@ -176,7 +173,7 @@ def _rockers_off(
     )
 
 
-def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
+def _cause(scene: Scene, solid: Entry[Trouble]) -> Prompt:
     def put_right(cause: str, words: str, person: str = "") -> Reply:
         body = PutRight(of=solid.number, cause=cause, words=words, person=person)
         look = _CAUSES.get(cause, "")
@@ -188,7 +185,6 @@ def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
     still = Reply((), "Nothing turns. Look with a light down the plug holes.", "bad")
     return Prompt(
         id=SOLID_CAUSE,
-        phase=phase,
         heading=WENT_SOLID,
         question="What stopped the crank, and how was it put right?",
         why="It moves again only once its cause is known and gone. Forced past it, the next thing "
@@ -211,7 +207,7 @@ def _cause(scene: Scene, solid: Entry[Trouble], phase: Phase) -> Prompt:
     )
 
 
-def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
+def first_move_prompt(scene: Scene) -> Prompt | None:
     """The crank's first move after it went solid: back the way it came; None where none is due."""
     due = scene.state.first_move_due
     if due is None:
@@ -225,7 +221,6 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
 
     return Prompt(
         id=FIRST_MOVE,
-        phase=phase,
         heading="the first move since it went solid",
         question="By hand alone, turn the crank back the way it came until it moves freely. Only "
         "where the maker allows turning back; otherwise feel it forward. Does it move freely?",
@@ -242,7 +237,7 @@ def first_move_prompt(scene: Scene, phase: Phase) -> Prompt | None:
 # --------------------------------------------------------- any other trouble
 
 
-def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
+def _put_right(scene: Scene, trouble: Entry[Trouble]) -> Prompt:
     """Which of the known troubles it is, then what comes next for it."""
     body, number = trouble.body, trouble.number
     valve = Valve.parse(body.valve) if body.valve else None
@@ -250,7 +245,6 @@ def _put_right(scene: Scene, trouble: Entry[Trouble], phase: Phase) -> Prompt:
     name = scene.state.trouble_names[number]
     plain = Prompt(
         id=PUT_IT_RIGHT,
-        phase=phase,
         heading=f"{about}{name}",
         question=TROUBLES.get(name, OTHER),
         why="It stands open in the record, and nothing is signed with it open.",

@@ -42,7 +42,7 @@ def valve_prompt(at: AtValve) -> Prompt:
     # Outside, ended without a click, or inside no more by the travel now in force.
     count = at.state.last_count
     if count and count.number >= at.state.touched and not _stands(at):
-        early = early_click_prompt(at.scene, at.state, count, at.phase)
+        early = early_click_prompt(at.scene, at.state, count)
         return early or _outside_prompt(at, count)
     due = _after_due(at) if at.state.settled_count else None
     return _after(at, due) if due is not None else reading_prompt(at)

@@ -47,20 +47,17 @@ FIXED = (
 def next_prompt(scene: Scene) -> Prompt:
     """The one question the record leads to. There is always one; a closed record's is to reopen."""
     state = scene.state
-    if state.closed is not None:
-        return closed_prompt(state.closed)
-    if state.resume_asked:
-        return resume_prompt(scene, phase_of(scene))
-    if wrong := trouble_prompt(scene, phase_of(scene)):
-        return wrong
-    work = with_pattern(scene, _work_prompt(scene))
-    return with_ways_out(scene, work)
+    first = closed_prompt(state.closed) if state.closed else None
+    first = first or (resume_prompt(scene) if state.resume_asked else trouble_prompt(scene))
+    prompt = first or with_pattern(scene, _work_prompt(scene))
+    prompt = replace(prompt, phase=prompt.phase or phase_of(scene))
+    return prompt if first else with_ways_out(scene, prompt)
 
 
 def _work_prompt(scene: Scene) -> Prompt:
-    first_move = first_move_prompt(scene, phase_of(scene))
+    first_move = first_move_prompt(scene)
     if first_move is not None:
-        return before_turning(scene, first_move.phase) or first_move
+        return before_turning(scene, phase_of(scene)) or first_move
     if prepare := order_prompt(scene) or _prepare(scene):
         return prepare
     if scene.state.crank is None:
@@ -89,7 +86,7 @@ def _trial(scene: Scene) -> Prompt | None:
     by_counting = scene.build.method.trial == "pushrods"
     tried = trial_prompt(scene) if by_counting else checking_prompt(scene)
     tried = tried or second_trial_prompt(scene)
-    return tried or trials_off(scene, "trial") or buying_prompt(scene)
+    return tried or trials_off(scene) or buying_prompt(scene)
 
 
 def phase_of(scene: Scene) -> Phase:

@@ -4,8 +4,6 @@ Nothing of `valvetrain` but the valves' names is used in this package: an engine
 arithmetic with what it tests would agree with every mistake in it.
 """
 
-from __future__ import annotations
-
 import random
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """What hands and eyes report at a prompt, worked out from the virtual engine's truth."""
 
-from __future__ import annotations
-
 import random
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """A rehearsal: a build against the virtual engine, begun or gone on with, and its clock."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Cams: valve events, the card's figures, each lobe's ends, and margins on the heel."""
 
-from __future__ import annotations
-
 from dataclasses import astuple, dataclass
 from functools import cached_property
 

@@ -5,8 +5,6 @@ distance from the nearer end; zones restrict an arc and are not shrunk by depth.
 equally good answers is given is part of every record's plan: don't change it.
 """
 
-from __future__ import annotations
-
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass

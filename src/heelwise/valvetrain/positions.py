@@ -1,7 +1,5 @@
 """Where to put the crank: positions, plans, and which plan the walk follows."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace

@@ -1,7 +1,5 @@
 """The turn to a position: where it ends, what the lifters do on the way, and what proves it."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection
 from dataclasses import dataclass

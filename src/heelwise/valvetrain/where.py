@@ -1,7 +1,5 @@
 """Where the crank is, from lifters felt up on the lobe or down on the heel."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
 from itertools import groupby
 

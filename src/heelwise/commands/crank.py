@@ -1,7 +1,5 @@
 """`heelwise positions` and `where`: where to park the crank, and where it may stand now."""
 
-from __future__ import annotations
-
 import argparse
 from dataclasses import asdict
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The command line: words to commands, each imported only when it runs."""
 
-from __future__ import annotations
-
 import argparse
 import importlib
 import sys

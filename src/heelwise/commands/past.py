@@ -1,7 +1,5 @@
 """`heelwise past`: a folder's builds, a row each, found by words; its wrenches and their use."""
 
-from __future__ import annotations
-
 import argparse
 import os
 import sys

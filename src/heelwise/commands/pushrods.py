@@ -1,7 +1,5 @@
 """`heelwise pushrods`: verdicts, lengths to try and to buy, from a setup's or record's readings."""
 
-from __future__ import annotations
-
 import argparse
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """`heelwise check`, `sheet`, `compare` and `like`: none changes the files it reads."""
 
-from __future__ import annotations
-
 import argparse
 import sys
 from dataclasses import asdict

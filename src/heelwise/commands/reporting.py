@@ -1,7 +1,5 @@
 """How commands speak: plain lines on the output, faults on the error stream, JSON for scripts."""
 
-from __future__ import annotations
-
 import io
 import os
 import sys

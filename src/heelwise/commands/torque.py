@@ -1,7 +1,5 @@
 """`heelwise torque`: a setting in all units, and what to set with an adapter in line."""
 
-from __future__ import annotations
-
 import argparse
 from collections.abc import Callable
 from datetime import date

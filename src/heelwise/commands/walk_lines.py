@@ -3,8 +3,6 @@
 Both are the same messages, out a prompt and what was kept, in an answer: see DEVELOPERS.md.
 """
 
-from __future__ import annotations
-
 import json
 import sys
 from collections.abc import Callable, Sequence

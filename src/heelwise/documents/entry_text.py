@@ -1,7 +1,5 @@
 """Entries from and to TOML, and whether work can go on from them: a sheet shows them anyway."""
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence

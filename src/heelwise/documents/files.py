@@ -1,7 +1,5 @@
 """TOML read with caps, so that no file can hang or crash the reader; files' kinds and folders."""
 
-from __future__ import annotations
-
 import os
 import re
 import tomllib

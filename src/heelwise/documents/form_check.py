@@ -1,7 +1,5 @@
 """The form checked as it is typed, and what fills it: a draft kept, or a setup of a folder."""
 
-from __future__ import annotations
-
 import json
 import os
 from collections.abc import Iterable, Mapping

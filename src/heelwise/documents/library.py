@@ -1,7 +1,5 @@
 """Where procedures, their shared steps and engine cards are found, read and put together."""
 
-from __future__ import annotations
-
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping

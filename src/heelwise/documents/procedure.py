@@ -1,7 +1,5 @@
 """A procedure: the words, cautions, numbers and options the walk asks by."""
 
-from __future__ import annotations
-
 import hashlib
 import re
 from collections.abc import Iterator, Mapping

@@ -4,8 +4,6 @@ Number and unit are matched by our own patterns: a user's text never reaches pin
 the factors of all but the four usual units.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass

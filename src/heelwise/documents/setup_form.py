@@ -4,8 +4,6 @@ A field is declared once, by `FormField` on its table's model; its row here, how
 written and checked follow. A key that begins with _ steers the form and isn't written.
 """
 
-from __future__ import annotations
-
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping

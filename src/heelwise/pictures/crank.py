@@ -4,8 +4,6 @@ The pointer stands still at the top. Every mark is drawn where it is now; the tu
 the mark that is to come under the pointer.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

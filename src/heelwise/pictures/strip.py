@@ -5,8 +5,6 @@ its exhaust lobe is, whole blocks where both are, hatched where a lifter on the 
 the margin asked for.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ Where a card gives a bank's valve row, its valves lie in one lane in that order.
 cylinder shows its intake beside its exhaust, and nothing is claimed about their order.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import NamedTuple
 

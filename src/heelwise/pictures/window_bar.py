@@ -1,7 +1,5 @@
 """One valve's turns against its window and the turns never to pass."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from heelwise.pictures.cells import Grid, ValveSign, blank, put

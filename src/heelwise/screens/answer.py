@@ -1,7 +1,5 @@
 """The answer line: which key is an answer, which is typed, and what was wrong last."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from textual import events

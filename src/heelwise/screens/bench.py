@@ -1,7 +1,5 @@
 """The bench: every build and setup of the folder, found by typing, the chosen one beside them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path

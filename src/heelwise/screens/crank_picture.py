@@ -1,7 +1,5 @@
 """A full-screen crank or cam cycle, with a ghost crank to turn in thought and what lifters do."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from textual.app import ComposeResult

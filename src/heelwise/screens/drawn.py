@@ -1,7 +1,5 @@
 """Lines, pictures, lists and a line to type in, made for whatever room there is."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import ClassVar
 

@@ -1,7 +1,5 @@
 """Keys as data: what each does now, for the key bar, the help and the Esc list."""
 
-from __future__ import annotations
-
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from functools import partial

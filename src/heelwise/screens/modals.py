@@ -1,7 +1,5 @@
 """Boxes over a screen: a few texts asked for, a message, all that can be done, a failed save."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, ClassVar, TypeVar
 

@@ -1,7 +1,5 @@
 """Figures shown large: which, and how they are drawn; the bar of a count."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime

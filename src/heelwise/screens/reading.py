@@ -1,7 +1,5 @@
 """Screens to be read: the sheet, the set of pushrods, help; each a page that scrolls."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from importlib.resources import files
 from typing import ClassVar

@@ -1,7 +1,5 @@
 """The fields of the setup form, a line each, some to pick a value on; setups to copy from."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import partial
 from typing import ClassVar, NamedTuple

@@ -1,7 +1,5 @@
 """The form a setup is filled in on, from an engine card, a cam card and a spec sheet."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterable, Mapping
 from functools import partial

@@ -1,7 +1,5 @@
 """Starting a build from a setup file: what it was understood to say, then name and initials."""
 
-from __future__ import annotations
-
 import itertools
 import re
 from datetime import datetime

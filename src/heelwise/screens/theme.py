@@ -1,7 +1,5 @@
 """What the screens look like: three themes, the tones of text, and signs for any console."""
 
-from __future__ import annotations
-
 import os
 import sys
 

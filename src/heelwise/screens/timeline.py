@@ -1,7 +1,5 @@
 """The record entry by entry: what was crossed out stays readable, and more can be crossed out."""
 
-from __future__ import annotations
-
 from typing import ClassVar
 
 from textual.app import ComposeResult

@@ -1,7 +1,5 @@
 """The walk: one question, its answer line, the verdict at once, and what was read so far."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from functools import partial
 from typing import ClassVar

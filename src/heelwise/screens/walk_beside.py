@@ -1,7 +1,5 @@
 """Beside the question: the pictures, what was read so far, the last entries."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from textwrap import wrap

@@ -1,7 +1,5 @@
 """What stands at the left of the walk: question, figures, reason and verdict, as rows."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """Records beside each other, valve by valve: what changed, against what the readings can tell."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass

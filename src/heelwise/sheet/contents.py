@@ -1,7 +1,5 @@
 """What a sheet says of a record, section by section. Reads the record, never writes it."""
 
-from __future__ import annotations
-
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime

@@ -1,7 +1,5 @@
 """The forms a sheet takes, by name; for other programs as JSON and CSV."""
 
-from __future__ import annotations
-
 import csv
 import io
 import json

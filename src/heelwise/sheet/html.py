@@ -4,8 +4,6 @@ The first printed page holds the result, who and what, the valves, and the pictu
 follows. On a narrow screen a row of a table becomes a block of its own.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from html import escape
 from importlib.resources import files

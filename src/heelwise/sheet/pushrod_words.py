@@ -1,7 +1,5 @@
 """The set of pushrods in words, once for every place that shows it: readings, order, odds."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What a setup says, once for every place that shows it: sections of facts with their sources."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from datetime import date

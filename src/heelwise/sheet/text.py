@@ -1,7 +1,5 @@
 """Sections as lines of text in tones, for screens, terminals and printers; and as Markdown."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Sequence
 from itertools import accumulate

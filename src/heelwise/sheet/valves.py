@@ -1,7 +1,5 @@
 """What every valve came to: counts against their windows, proofs, and counts that were false."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable
 

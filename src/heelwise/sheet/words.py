@@ -1,7 +1,5 @@
 """One line of words for each kind of entry, for screens and sheets alike."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any

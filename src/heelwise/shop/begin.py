@@ -1,7 +1,5 @@
 """What a build begins from: a record it is like, one it looks at again, and what others know."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Iterator
 from contextlib import suppress

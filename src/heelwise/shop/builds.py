@@ -1,7 +1,5 @@
 """The records of a folder in short, read on all cores where there are many. Never writes."""
 
-from __future__ import annotations
-
 import json
 import os
 import re

@@ -5,8 +5,6 @@ almost closed, set its exhaust (a magazine's description, April 2014). How far o
 between authors: a range, not a point, so the crank angles only put the places in their order.
 """
 
-from __future__ import annotations
-
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache

@@ -1,7 +1,5 @@
 """The set of pushrods: as read and judged, to buy, then received, measured and labeled."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace

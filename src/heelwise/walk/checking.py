@@ -1,7 +1,5 @@
 """Trials by checking pushrod, solid checking lifter or witness mark: the lengths wanted."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import partial

@@ -1,7 +1,5 @@
 """One valve read, and its verdict in words: turns counted or given, a lash or gap gauged."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any

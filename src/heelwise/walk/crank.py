@@ -1,7 +1,5 @@
 """Turning the crank: what must be done before it moves on, and where it is turned to."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta

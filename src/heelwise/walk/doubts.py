@@ -1,7 +1,5 @@
 """What is asked once more before it counts: a length, a count, a click far too early."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from heelwise.documents import oddities, quantities

@@ -1,7 +1,5 @@
 """Taking work up again, and finding a crank that may have been moved."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from functools import partial
 from typing import Literal

@@ -1,7 +1,5 @@
 """What judges a valve besides the window in turns: lash, gap and preload, cold and hot."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial

@@ -1,7 +1,5 @@
 """What Prepare comes to: true TDC of two contacts, how two cups stand, whether a wrench will do."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date
 

@@ -1,7 +1,5 @@
 """Prove and sign off: round again on every heel, a sample counted again, a second person."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial

@@ -4,8 +4,6 @@ A click on the heel proves clamping, not preload: a rocker drawn down a little u
 its lobe seats all the same, and only its count was false.
 """
 
-from __future__ import annotations
-
 from bisect import bisect
 from collections.abc import Collection, Mapping
 from itertools import pairwise

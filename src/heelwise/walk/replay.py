@@ -3,8 +3,6 @@
 Seals don't show that a walk wrote a file. What is asked here holds for every version's records.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 
 from heelwise.documents import entries as e

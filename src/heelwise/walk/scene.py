@@ -1,7 +1,5 @@
 """One moment of a build: what is fixed, how it stands, and the figures that follow from both."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property

@@ -6,8 +6,6 @@ of them: a crossed-out reading still means that a bolt was turned, so nothing th
 engine forgets it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime

@@ -1,7 +1,5 @@
 """A procedure's step made into a prompt, and its answer into an entry."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial

@@ -1,7 +1,5 @@
 """Trial: a few valves with trial pushrods, until the set to buy is known and measured."""
 
-from __future__ import annotations
-
 from collections.abc import Collection
 from dataclasses import replace
 

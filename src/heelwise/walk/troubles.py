@@ -3,8 +3,6 @@
 A crank gone solid bars every turn until rockers are off and its cause is put right.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial

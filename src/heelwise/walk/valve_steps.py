@@ -1,7 +1,5 @@
 """A valve's way through Fit: its stand drawn down, unloaded, the steps, the reading, the rest."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from datetime import timedelta
 

@@ -3,8 +3,6 @@
 `next_prompt` is pure. If keeping an entry fails, nothing changes here: the same prompt stands.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta

@@ -78,25 +78,27 @@ def test_a_setups_torque_by_its_own_wrench(heelwise: Runner) -> None:
     assert ran.json["setting_lbf_ft"] == pytest.approx(18.0)
     assert ran.json["torque_nm"] == pytest.approx(20 * 1.355818, rel=1e-6)
     assert ran.json["usable"] is True
-    assert "its range holds the setting" in ran.json["notes"][0]
-    assert "not known when" in ran.json["notes"][1]
+    assert ran.json["calibration_due"] is None
+    assert len(ran.json["notes"]) == 2
 
 
 @pytest.mark.parametrize(
-    ("wrench", "why"),
+    ("wrench", "usable", "due"),
     [
-        (WRENCH.replace("8 lbf ft", "30 lbf ft"), "outside the wrench's range"),
-        (WRENCH + "calibrated = 2001-01-01\n", "12 months are over"),
-        (WRENCH + "cycles = 5000\n", "5,000 allowed"),
-        (WRENCH + "calibrated = 2099-12-31\n", "check the date"),
-        (WRENCH.replace('most = "60 lbf ft"\n', "").replace("8 lbf", "90 lbf"), "outside the wr"),
-        (WRENCH.replace('least = "8 lbf ft"\n', "").replace("60 lbf", "5 lbf"), "outside the wr"),
+        (WRENCH.replace("8 lbf ft", "30 lbf ft"), False, None),
+        (WRENCH + "calibrated = 2001-01-01\n", True, True),
+        (WRENCH + "cycles = 5000\n", True, True),
+        (WRENCH + "calibrated = 2099-12-31\n", True, None),
+        (WRENCH.replace('most = "60 lbf ft"\n', "").replace("8 lbf", "90 lbf"), False, None),
+        (WRENCH.replace('least = "8 lbf ft"\n', "").replace("60 lbf", "5 lbf"), False, None),
     ],
 )
-def test_a_wrench_that_will_not_do_ends_with_one(heelwise: Runner, wrench: str, why: str) -> None:
-    ran = heelwise("torque", "--setup", heelwise.setup(add=wrench))
+def test_a_wrench_that_will_not_do_ends_with_one(
+    heelwise: Runner, wrench: str, usable: bool, due: bool | None
+) -> None:
+    ran = heelwise("torque", "--setup", heelwise.setup(add=wrench), "--json")
     assert ran.code == 1
-    assert why in ran.out
+    assert (ran.json["usable"], ran.json["calibration_due"]) == (usable, due)
 
 
 @pytest.mark.parametrize(

@@ -18,25 +18,16 @@ from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import RockerTable
 from heelwise.documents.setup_growth import LashTable
 from heelwise.documents.setup_lifters import PushrodsTable
+from heelwise.valvetrain import positions as plans
 from heelwise.valvetrain.cam import Cam, margin, tdc_distance
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
-from heelwise.valvetrain.positions import (
-    EACH,
-    FEWEST,
-    NoPlan,
-    Placed,
-    Plan,
-    Position,
-    each_cylinder,
-    preferred_plan,
-)
 from heelwise.wording import INCHES, MILLIMETERS
 
 BY_EYE = "by eye"
 
 ORDER_NAMES = {
-    FEWEST: "the fewest positions",
-    EACH: "one cylinder at a time, at its TDC on compression",
+    plans.FEWEST: "the fewest positions",
+    plans.EACH: "one cylinder at a time, at its TDC on compression",
     BY_EYE: "by eye: exhaust just opening, set the intake; intake almost closed, set the exhaust",
 }
 
@@ -147,7 +138,7 @@ def _given(name: str, value: T | None) -> T:
 # ---------------------------------------------------------------- orders of work
 
 
-def by_eye_plan(engine: Engine) -> Plan:
+def by_eye_plan(engine: Engine) -> plans.Plan:
     """Two places a cylinder, in the direction of rotation; nominal angles, margins not known."""
     places = sorted(
         (round((engine.phase(c) + nominal) % 720.0, 6), c, kind)
@@ -160,33 +151,33 @@ def by_eye_plan(engine: Engine) -> Plan:
     positions, before = [], 0.0
     for number, (deg, cylinder, kind) in enumerate(places, start=1):
         valve = Valve(cylinder, kind)
-        placed = Placed(valve, None, tdc_distance(engine, cylinder, deg))
+        placed = plans.Placed(valve, None, tdc_distance(engine, cylinder, deg))
         intake = kind is ValveKind.INTAKE
         sign = f"{cylinder}E just begins to open" if intake else f"{cylinder}I is almost closed"
-        positions.append(Position(number, deg, deg - before, sign, (placed,), ()))
+        positions.append(plans.Position(number, deg, deg - before, sign, (placed,), ()))
         before = deg
     why = "Set by eye, by the cylinder's other valve."
-    return Plan(BY_EYE, None, tuple(positions), (why,))
+    return plans.Plan(BY_EYE, None, tuple(positions), (why,))
 
 
 @lru_cache(maxsize=64)
 def plan_by(
     order: str, engine: Engine, cam: Cam | None, margin_deg: float, down_deg: tuple[float, float]
-) -> Plan:
+) -> plans.Plan:
     """The plan of an order of work; NoPlan where the cam leaves a valve without its margin."""
     if order == BY_EYE:
         return by_eye_plan(engine)
-    if order == EACH and cam is not None:
+    if order == plans.EACH and cam is not None:
         why = "A cylinder's two valves are on their heels together."
-        at_tdc = replace(each_cylinder(engine, cam, margin_deg), reasons=(why,))
+        at_tdc = replace(plans.each_cylinder(engine, cam, margin_deg), reasons=(why,))
         least = max(margin_deg, (at_tdc.least_margin_deg or 0.0) / 2)
         for past in sorted(filter(None, down_deg), reverse=True):
-            with suppress(NoPlan):
+            with suppress(plans.NoPlan):
                 down = f"Pistons {past:g}° past TDC, and down, as the lifters are full of oil."
-                plan = each_cylinder(engine, cam, least, past)
+                plan = plans.each_cylinder(engine, cam, least, past)
                 return replace(plan, reasons=(why, down))
         return at_tdc
-    plan = preferred_plan(engine, cam, margin_deg, *down_deg)
+    plan = plans.preferred_plan(engine, cam, margin_deg, *down_deg)
     if cam is None and any(down_deg):
         bleed = "Pistons are at TDC here: bleed lifters full of oil down before tightening."
         return replace(plan, reasons=(*plan.reasons, bleed))
@@ -195,13 +186,13 @@ def plan_by(
 
 def orders(
     engine: Engine, cam: Cam | None, margin_deg: float, down_deg: tuple[float, float]
-) -> dict[str, Plan]:
+) -> dict[str, plans.Plan]:
     """The orders that put every valve on its heel with its margin, the fewest positions first."""
     found = {}
-    for order in (FEWEST, EACH, BY_EYE) if cam is not None else (EACH, BY_EYE):
+    for order in (plans.FEWEST, plans.EACH, BY_EYE) if cam is not None else (plans.EACH, BY_EYE):
         try:
             plan = plan_by(order, engine, cam, margin_deg, down_deg)
-        except NoPlan:
+        except plans.NoPlan:
             continue
         placed = [(p.valve, at.crank_deg) for at in plan.positions for p in at.valves]
         if cam is None or all(margin(engine, cam, v, at) >= margin_deg - 1e-9 for v, at in placed):

@@ -10,16 +10,9 @@ from heelwise.valvetrain.cam import tdc_distance
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position
 from heelwise.valvetrain.turn import turn_to
+from heelwise.walk import steps
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import ORDER_WISHED, Scene
-from heelwise.walk.steps import (
-    REST_ON_PREVIOUS,
-    back_off,
-    read_quantity,
-    step_prompt,
-    steps_due,
-    valve_among,
-)
 from heelwise.walk.troubles import STILL_UP, report, valve_trouble_prompt
 from heelwise.wording import Length, listed, text
 
@@ -70,7 +63,7 @@ def trials_off(scene: Scene, but: Valve | None = None) -> Prompt | None:
     valves = sorted((scene.state.trial_loaded | scene.state.trial_in) - {but})
     if not valves:
         return None
-    off = Reply((back_off(scene, valves, "trial over"),))
+    off = Reply((steps.back_off(scene, valves, "trial over"),))
     many = len(valves) > 1
     what, pushrods = ("rockers", "their pushrods spin") if many else ("rocker", "its pushrod spins")
     return Prompt(
@@ -98,10 +91,10 @@ def _hold(scene: Scene, phase: Phase, valves: Sequence[Valve]) -> Prompt:
         spent = round(max((now - began).total_seconds() / 60, 0.0), 1)
         note = Noted(text=f"hold ended early by {texts[0]}: {texts[1]}")
         danger = "A lifter still full holds its valve open: turn by hand, feel for it."
-        return Reply((held(spent), Draft(note, (REST_ON_PREVIOUS,))), danger, "bad")
+        return Reply((held(spent), Draft(note, (steps.REST_ON_PREVIOUS,))), danger, "bad")
 
     def still_up(named: str) -> Reply:
-        valve = valve_among(named, valves)
+        valve = steps.valve_among(named, valves)
         return Reply((report(STILL_UP, phase, valve, "after its hold"),), tone="warn")
 
     free = free_here(scene) if phase == "fit" and not works_meanwhile(scene) else []
@@ -211,7 +204,7 @@ def _turn(scene: Scene, position: Position) -> Prompt:
 
     def overshot(answer: str, *_: object) -> Reply:
         bare = answer.replace(".", "", 1).isdigit()
-        past = read_quantity("degrees", answer + "°" if bare else answer)
+        past = steps.read_quantity("degrees", answer + "°" if bare else answer)
         if not 0 <= past <= MOST_OVERSHOT_DEG:
             raise Refused(
                 f"{past:g}° past is out of reach of this position",
@@ -290,9 +283,9 @@ def go_round(
         placed += free_here(scene)
     mine = [valve for valve in placed if valve in needy and scene.on_heel(valve)]
     if here is not None and mine:
-        due = steps_due(scene, scene.build.steps(phase, "position"), scene.state.arrived)
+        due = steps.steps_due(scene, scene.build.steps(phase, "position"), scene.state.arrived)
         if due is not None:
-            return step_prompt(scene, due, None, here, scene.crank_number)
+            return steps.step_prompt(scene, due, None, here, scene.crank_number)
         return serve_or_mend(mine[0], here)
     return turn_prompt(scene, phase, scene.next_position(plan, needy))
 

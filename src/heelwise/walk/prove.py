@@ -11,32 +11,16 @@ from heelwise.documents.procedure import Step
 from heelwise.documents.steps import Records, StepOption
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.positions import Plan, Position, other_plan
+from heelwise.walk import recount as recounting
+from heelwise.walk import steps
 from heelwise.walk.build import BY_EYE
 from heelwise.walk.counting import AtValve
 from heelwise.walk.crank import before_turning, counted_off, go_round, trials_off
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import torque_facts
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
-from heelwise.walk.recount import (
-    SAME_PLACE_DEG,
-    counted_again,
-    elsewhere,
-    loosen_prompt,
-    moved_in_proof,
-    recount_plan,
-    sample,
-    under_way,
-)
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState, same_person
-from heelwise.walk.steps import (
-    build_step_due,
-    opening_prompt,
-    step_prompt,
-    steps_due,
-    valves_among,
-    words,
-)
 from heelwise.walk.valve_steps import after_numbers, settled, valve_prompt
 from heelwise.wording import counted, listed
 
@@ -48,7 +32,7 @@ CLOSED = "walk/closed"
 
 def begun(scene: Scene) -> bool:
     """Whether Prove was begun, so that Fit is behind: its opening is answered."""
-    if build_step_due(scene, "prove") is not None:
+    if steps.build_step_due(scene, "prove") is not None:
         return False
     opened = any(scene.state.step(step.id) for step in scene.build.steps("prove", "build"))
     return opened or any(valve_state.proofs for valve_state in scene.state.valves.values())
@@ -56,18 +40,19 @@ def begun(scene: Scene) -> bool:
 
 def prove_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of Prove, or None when all is proved and the sample counted."""
-    if opening := build_step_due(scene, "prove"):
+    if opening := steps.build_step_due(scene, "prove"):
         # The first turns after Fit: what opens Prove goes all the way round.
-        first = step_prompt(scene, opening, rests_on=scene.crank_number)
+        first = steps.step_prompt(scene, opening, rests_on=scene.crank_number)
         return before_turning(scene, "prove") or replace(first, turns_crank=True)
-    recounts = scene.build.method.recounts
-    if slack := [v for v, each in scene.state.valves.items() if under_way(scene, each)]:
+    method = scene.build.method
+    if slack := [v for v, each in scene.state.valves.items() if recounting.under_way(scene, each)]:
         return _recount_round(scene, slack)
-    if recounts and (moved := moved_in_proof(scene)):
+    if method.recounts and (moved := recounting.moved_in_proof(scene)):
         return _moved_round(scene, moved)
     if needy := unproved(scene):
         return _proof_round(scene, needy)
-    if recounts and (due := [v for v in sample(scene) if not counted_again(scene, v)]):
+    again = recounting.sample(scene) if method.recounts else {}
+    if due := [valve for valve in again if not recounting.counted_again(scene, valve)]:
         return _recount_round(scene, due)
     return _second_proof(scene) if second_person_wanted(scene) else None
 
@@ -102,25 +87,25 @@ def _moved_round(scene: Scene, moved: Mapping[Valve, e.Read]) -> Prompt:
     return go_round(
         scene,
         "prove",
-        elsewhere(scene, moved),
+        recounting.elsewhere(scene, moved),
         list(moved),
         lambda valve, position: valve_prompt(
             AtValve(scene, valve, "prove", position, recount=True)
         ),
-        lambda valve: abs(scene.at_deg - moved[valve].at_deg) >= SAME_PLACE_DEG,
+        lambda valve: abs(scene.at_deg - moved[valve].at_deg) >= recounting.SAME_PLACE_DEG,
     )
 
 
 def _recount_round(scene: Scene, due: list[Valve]) -> Prompt:
-    chosen = sample(scene)
+    chosen = recounting.sample(scene)
 
     def serve(valve: Valve, position: Position | None) -> Prompt:
-        if under_way(scene, scene.state.valves[valve]):
+        if recounting.under_way(scene, scene.state.valves[valve]):
             return _counted_then_proved(scene, valve, position, recount=True)
-        return loosen_prompt(scene, valve, chosen.get(valve, ""))
+        return recounting.loosen_prompt(scene, valve, chosen.get(valve, ""))
 
-    done = sum(counted_again(scene, v) for v in chosen)
-    prompt = go_round(scene, "prove", recount_plan(scene, [*chosen, *due]), due, serve)
+    done = sum(recounting.counted_again(scene, v) for v in chosen)
+    prompt = go_round(scene, "prove", recounting.recount_plan(scene, [*chosen, *due]), due, serve)
     progress = f"re-count {min(done + 1, len(chosen))} of {len(chosen)}"
     return replace(prompt, progress=progress, done=done, total=len(chosen))
 
@@ -151,12 +136,12 @@ def _proof_prompt(
     Valves of one stand get it together, and those of one position where the text names them all.
     """
     stand = scene.build.stand_of(valve)
-    steps = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
+    asked = scene.build.steps("prove", "stand" if scene.build.method.stands else "valve")
     since = max(scene.state.valves[v].touched for v in stand)
-    before = steps_due(scene, steps, since, stand[0])
+    before = steps.steps_due(scene, asked, since, stand[0])
     if before is not None:
-        return step_prompt(scene, before, stand[0], position, scene.crank_number)
-    step = next(s for s in steps if s.records is Records.PROOF)
+        return steps.step_prompt(scene, before, stand[0], position, scene.crank_number)
+    step = next(s for s in asked if s.records is Records.PROOF)
     near: tuple[Valve, ...] = stand
     if "{valves}" in step.say:
         placed = (each.valve for each in (position.valves if position else ()))
@@ -171,7 +156,7 @@ def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Val
     names = listed(valves)
 
     def found(option: StepOption, named: str = "") -> Reply:
-        which = valves_among(named, valves) if named else valves
+        which = steps.valves_among(named, valves) if named else valves
         drafts = tuple(_proved(scene, v, cast(ProofWord, option.value)) for v in which)
         shown = f"{listed(which)}: {option.label}."
         if option.value in PASSING:
@@ -188,8 +173,8 @@ def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Val
     options = [Option(first.key, first.label, does=partial(found, first))]
     options += [Option(o.key, o.label, wants, partial(found, o)) for o in others]
     return replace(
-        step_prompt(scene, step, valves[0], position, _rests(scene, valves[0])),
-        question=words(scene, step.say, valves[0], position, names),
+        steps.step_prompt(scene, step, valves[0], position, _rests(scene, valves[0])),
+        question=steps.words(scene, step.say, valves[0], position, names),
         options=tuple(options),
         facts=_facts(scene, valves),
         valve=None if several else valves[0],
@@ -342,7 +327,7 @@ def _outcome(valve_state: ValveState) -> Outcome:
 
 def sign_off_prompt(scene: Scene) -> Prompt:
     """The closing steps, then the signature. Reached only with every valve proved."""
-    closing = opening_prompt(scene, "sign off") or _sign(scene)
+    closing = steps.opening_prompt(scene, "sign off") or _sign(scene)
     turns = closing.turns_crank
     return (before_turning(scene, "sign off") if turns else trials_off(scene)) or closing
 

@@ -10,6 +10,7 @@ from heelwise.documents.entry_base import Entry
 from heelwise.documents.procedure import Defaults, Procedure
 from heelwise.documents.setup import Setup
 from heelwise.documents.steps import Records
+from heelwise.valvetrain import window as windows
 from heelwise.valvetrain.cam import ANY_CAM, margin
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.figures import turns_text
@@ -17,15 +18,6 @@ from heelwise.valvetrain.positions import EACH, FEWEST, Plan, Position
 from heelwise.valvetrain.readings import Basis
 from heelwise.valvetrain.travel import TravelInPlay
 from heelwise.valvetrain.trials import Reading
-from heelwise.valvetrain.window import (
-    Ceiling,
-    Verdict,
-    Window,
-    ceiling_of,
-    judge,
-    under_ceiling,
-    window_in_turns,
-)
 from heelwise.walk.build import Build, plan_by
 from heelwise.walk.prompts import Fact
 from heelwise.walk.state import BuildState, ValveState, fold
@@ -174,14 +166,14 @@ class Scene:
         return self.defaults.seat_turns if given is None else given
 
     @cached_property
-    def window(self) -> Window:
+    def window(self) -> windows.Window:
         """The window in turns, by the travel in use; ended at the turns never to pass."""
-        return under_ceiling(self._uncut, self.ceiling)
+        return windows.under_ceiling(self._uncut, self.ceiling)
 
     @cached_property
-    def _uncut(self) -> Window:
+    def _uncut(self) -> windows.Window:
         sheet = self.build.setup.window_sheet()
-        window = window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
+        window = windows.window_in_turns(sheet, self.travel.used.mm, self.seat_turns)
         own = self.defaults
         return window if own.least_turns is None else _narrowed(window, own)
 
@@ -190,15 +182,15 @@ class Scene:
         """What pushrods are chosen by."""
         sheet, seat = self.build.setup.window_sheet(), self.seat_turns
         # Limits in preload move with the travel per turn.
-        window_at = None if sheet.turns else lambda mm: window_in_turns(sheet, mm, seat)
+        window_at = None if sheet.turns else lambda mm: windows.window_in_turns(sheet, mm, seat)
         tolerance = quantities.length_mm(self.defaults.length_tolerance)
         return Basis(self.window, self.travel.used, window_at, tolerance)
 
     @cached_property
-    def ceiling(self) -> Ceiling:
+    def ceiling(self) -> windows.Ceiling:
         """The turns never to pass, by the largest travel in play, as they can be counted."""
         defaults = self.defaults
-        return ceiling_of(
+        return windows.ceiling_of(
             self._uncut,
             self.build.setup.figure("lifter.plunger_travel"),
             self.travel,
@@ -223,10 +215,10 @@ class Scene:
         never = turns_text(self.never_past)
         return Fact(f"never past {never}; no click by then: stop and back off", source)
 
-    def judged(self, read: Read) -> Verdict:
+    def judged(self, read: Read) -> windows.Verdict:
         """A count judged by the window and the travel in force now."""
         turns, rule = quantities.turns(read.turns), self.defaults.rule
-        return judge(turns, self.window, read.resolution_turns, rule)
+        return windows.judge(turns, self.window, read.resolution_turns, rule)
 
     @property
     def wanted_turns(self) -> float:
@@ -260,7 +252,7 @@ def reading_of(body: Read) -> Reading:
     )
 
 
-def _narrowed(window: Window, own: Defaults) -> Window:
+def _narrowed(window: windows.Window, own: Defaults) -> windows.Window:
     least = max(window.least_turns, own.least_turns or 0.0)
     most = min(window.most_turns, window.most_turns if own.most_turns is None else own.most_turns)
     if least <= most:

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
-from typing import TypedDict
+from typing import Any
 
 from heelwise.documents import entries as e
 from heelwise.documents import quantities
@@ -124,7 +124,7 @@ def step_prompt(
     if held and (held.body.step, held.body.valve) == (step.id, name):
         chosen = next((o.first for o in step.options if o.label == held.body.said), None)
         why = chosen or step.if_not or step.why
-    of_step: _OfStep = {
+    of_step: dict[str, Any] = {
         "step": step.id,
         "position": position.number if position else None,
         "valve": name,
@@ -171,14 +171,8 @@ def _facts(scene: Scene, step: Step) -> tuple[Fact, ...]:
     return (Fact(note, "the procedure"),)
 
 
-class _OfStep(TypedDict):
-    step: str
-    position: int | None
-    valve: str | None
-
-
 def _options(
-    scene: Scene, step: Step, of_step: _OfStep, rests: tuple[int, ...]
+    scene: Scene, step: Step, of_step: dict[str, Any], rests: tuple[int, ...]
 ) -> Iterator[Option]:
     def not_yet(label: str, first: str | None) -> Reply:
         return kept(e.NotYet(said=label, **of_step), first or "", rests=rests)
@@ -201,7 +195,7 @@ def _options(
             yield Option(each.key, each.label, (each.note,) if each.note else (), answer)
 
 
-def _confirmed(scene: Scene, step: Step, of_step: _OfStep, rests: tuple[int, ...]) -> Reply:
+def _confirmed(scene: Scene, step: Step, of_step: dict[str, Any], rests: tuple[int, ...]) -> Reply:
     if step.records is Records.WRENCH:
         refuse_wrench(scene)
     seen = step.yes or "it is so"

@@ -99,6 +99,12 @@ def test_a_wrench_out_of_range_is_said_with_the_setup() -> None:
     assert "WRENCH" in by_label(window)
 
 
+def test_where_the_lobes_end_is_told_in_either_unit() -> None:
+    rows = {row.cells[0]: row for row in table_sections(setup_of())[-1].rows}
+    assert "0.15 mm of lift" in rows["lobe ends"].painted("mm")[-1]
+    assert "0.006 in of lift" in rows["lobe ends"].painted("in")[-1]
+
+
 def test_without_a_cam_nothing_of_a_lobe_is_claimed() -> None:
     shown = by_label(table_sections(setup_of(cam={"known": False}))[-1])
     assert "cam" in shown

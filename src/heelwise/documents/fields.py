@@ -266,10 +266,11 @@ def without_unknown(
     model: type[Table], raw: Mapping[str, object], where: str = ""
 ) -> tuple[dict[str, Any], dict[str, object]]:
     """Part what a model knows of a document from the keys it doesn't, by `table.key`."""
-    known, unknown = deepcopy(dict(raw)), {}
+    known, unknown = dict(raw), {}
     try:
         model.model_validate(raw)
     except ValidationError as error:
+        known = deepcopy(known)
         for item in error.errors(include_url=False):
             *above, key = item["loc"] or ("",)
             if item["type"] == "extra_forbidden":

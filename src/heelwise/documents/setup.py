@@ -290,7 +290,10 @@ def parse_setup(raw: Mapping[str, object], file: str, resolve: bool = True) -> S
     this version doesn't know is carried in `Setup.unknown`.
     """
     if not resolve:
-        known, unknown = f.without_unknown(Setup, raw)
+        try:
+            return f.read_model(Setup, raw, file)
+        except Faulty:
+            known, unknown = f.without_unknown(Setup, raw)
         setup = f.read_model(Setup, known, file)
         setup._unknown.update(unknown)
         return setup

@@ -136,7 +136,7 @@ def _cam(setup: Setup) -> Iterable[Cells]:
     yield _plain_row("cam", setup.cam, CAM_CARD)
     ends = cam.lobe_ends
     widened = f", each widened by {cam.ramp_allowance_deg:g}°" if ends != cam.events else ""
-    yield "lobe ends", f"{lobe_ends_text(cam)}{widened}", f"worked out: {cam.source}"
+    yield "lobe ends", f"{lobe_ends_text(cam)}{widened}", text("worked out: {}", cam.source)
     yield from (("note", note, "worked out") for note in cam.notes())
 
 

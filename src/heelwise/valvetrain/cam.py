@@ -4,7 +4,7 @@ from dataclasses import astuple, dataclass
 from functools import cached_property
 
 from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
-from heelwise.wording import MM_PER_INCH
+from heelwise.wording import Length, Text, text
 
 SLACK = 1e-9  # crank degrees below which two angles are the same
 AS_IS_UP_TO_MM = 0.254  # events at this lift (0.010 in) or less are taken as the lobe's ends
@@ -94,15 +94,14 @@ class Cam:
         return Events(*(each + self.allowance_deg for each in astuple(self.events)))
 
     @property
-    def source(self) -> str:
+    def source(self) -> Text:
         """How the lobes' ends come from the figures, in words."""
-        lift = "a lift not stated"
-        if self.at_lift_mm is not None:
-            lift = f"{self.at_lift_mm / MM_PER_INCH:.3f} in of lift"
+        at = self.at_lift_mm
+        lift = "a lift not stated" if at is None else text("{} of lift", Length(at))
         how = f"each end of each lobe widened by {self.allowance_deg:g}°"
         if self.allowance_deg == 0.0:
             how = "taken as the lobes' ends, nothing added"
-        return f"events at {lift}: {how}"
+        return text("events at {}: {}", lift, how)
 
     def notes(self) -> tuple[str, ...]:
         """Oddities of the cam, none of them a fault, a sentence each."""

@@ -10,7 +10,7 @@ import pytest
 from heelwise.documents.entries import AnyEntry, Draft, Read
 from heelwise.documents.record import read_record
 from heelwise.screens.bench import BenchScreen
-from heelwise.screens.modals import SaveFailedScreen
+from heelwise.screens.modals import AskScreen, SaveFailedScreen
 from heelwise.session import PARTLY_KEPT, Session
 from heelwise.storage.errors import NotKept
 from heelwise.walk.prove import Outcome
@@ -95,8 +95,7 @@ async def test_a_build_goes_on_in_another_folder_with_every_entry(
         send_key(app, "2")
         await type_text(app, str(tmp_path / "nowhere"))
         await until(app, "refused", lambda: shows(app, "nowhere"))
-        assert isinstance(app.screen, SaveFailedScreen)
-        app.screen.action_elsewhere()
+        assert isinstance(app.screen, AskScreen)
         for _ in str(tmp_path / "nowhere"):
             send_key(app, "backspace")
         await type_text(app, str(elsewhere))

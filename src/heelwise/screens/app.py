@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -190,7 +191,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         from heelwise.screens.reading import PAGES, HelpScreen
 
         screen, walk = self.screen, self._walk
-        here = walk.here if walk is screen and walk is not None else None
+        here = walk.here if walk is screen and walk is not None else lambda width: []
         self.push_screen(HelpScreen(PAGES[type(screen).__name__], key_actions(screen), here))
 
     def action_menu(self) -> None:
@@ -223,11 +224,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         if walk is None or walk.session.walker.closed:
             self.exit(0)
         else:
-            walk.pause_then("app.go")
-
-    def action_go(self) -> None:
-        """Leave at once."""
-        self.exit(0)
+            walk.pause_then(partial(self.exit, 0))
 
     def action_help_quit(self) -> None:
         """Ctrl+C: say how to leave."""

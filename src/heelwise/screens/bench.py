@@ -14,17 +14,16 @@ from textual.widgets import Input, Static
 from textual.worker import get_current_worker
 
 from heelwise.plain_text import Part, all_wrapped, one_line
-from heelwise.screens.drawn import Drawn, Rows, TextLine
+from heelwise.screens.drawn import MOVES, DrawLines, Drawn, Rows, TextLine
 from heelwise.screens.key_actions import KeyBar, key
 from heelwise.screens.shelf import Row, RowKind, Shelf, list_folder, read_row
 from heelwise.screens.styled_text import LATER, ago, content, lengths_in, lines, shown
 from heelwise.screens.theme import bare
 
-BAR, FAR, JOB = 8, 16, 22
-COLUMNS = {"name": 20, "phase": 11, "how far": BAR + FAR, "who": 4, "last touched": 15, "job": JOB}
+COLUMNS = {"name": 20, "phase": 11, "how far": 17, "who": 4, "last touched": 15, "job": 22}
 """Heads and cells."""
-GIVE_WAY = ("job", "how far", "who", "last touched")
-"""What goes first where there is no room; of how far only the bar."""
+GIVE_WAY = ("job", "who", "last touched")
+"""What goes first where there is no room."""
 MOST_NAME = 40
 
 
@@ -35,9 +34,7 @@ def columns(width: int, longest: int) -> dict[str, int]:
     """
     columns = {**COLUMNS, "name": max(COLUMNS["name"], min(longest + 1, MOST_NAME))}
     for head in GIVE_WAY:
-        if sum(columns.values()) > width and head == "how far":
-            columns[head] -= BAR
-        elif sum(columns.values()) > width:
+        if sum(columns.values()) > width:
             del columns[head]
     columns["name"] += width - sum(columns.values())
     return columns
@@ -66,10 +63,7 @@ class BenchScreen(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What this lists, and every key.", shown=True),
         key("enter", "open", "Open", "Resume a build, or start one.", shown=True),
-        key("up", "move(-1)", "Up", "The row above."),
-        key("down", "move(1)", "Down", "The row below."),
-        key("pageup", "page(-1)", "Page up", "A screenful up."),
-        key("pagedown", "page(1)", "Page down", "A screenful down."),
+        *MOVES,
         key("f3", "new", "New setup", "Fill in a setup from the cards and sheets.", shown=True),
         key("f4", "open('like')", "Like it", "Begin a setup for another engine like it."),
         key("f6", "compare", "Compare", "Mark a build; on a second one, compare the two."),
@@ -106,7 +100,6 @@ class BenchScreen(Screen[None]):
                 yield Drawn(self._heads, id="heads")
                 yield rows
             yield Drawn(id="pane")
-        yield Static(id="whole")
         yield KeyBar()
 
     def on_mount(self) -> None:
@@ -167,13 +160,12 @@ class BenchScreen(Screen[None]):
     def _read_detail(self, row: Row) -> None:
         from heelwise.screens.walk_beside import read_detail  # the models, after the names
 
-        if (detail := read_detail(row.path)) is not None:
+        if (detail := read_detail(row.path, lengths_in(self))) is not None:
             self.call_later(self._show_detail, row, detail)
 
-    def _show_detail(self, row: Row, detail: Callable[[int, str], list[list[Part]]]) -> None:
+    def _show_detail(self, row: Row, detail: DrawLines) -> None:
         if row is self._detailed:
-            unit = lengths_in(self)
-            self.query_one("#pane", Drawn).show(lambda width: detail(width, unit))
+            self.query_one("#pane", Drawn).show(lambda w: [*_whole(row, w), [], *detail(w)])
 
     # ----------------------------------------------------------------- showing
 
@@ -187,7 +179,7 @@ class BenchScreen(Screen[None]):
         rows.show(len(self._shelf.shown), self._row, cursor)
         empty = self.query_one("#empty", Static)
         empty.display = not self._shelf.shown
-        self.query_one("#both").display = self.query_one("#whole").display = not empty.display
+        self.query_one("#both").display = not empty.display
         if self._problem:
             empty.update(shown(f"The folder can't be read: {self._problem}.", "bad"))
         elif self._shelf.rows:
@@ -216,40 +208,31 @@ class BenchScreen(Screen[None]):
         when = ago(row.touched, datetime.now().astimezone())
         if when == LATER and row.virtual:
             when = "by its own clock"
-        kind = row.phase or row.kind.value
-        if row.kind is RowKind.BROKEN:
-            kind = "✗ broken"
-        elif row.kind is RowKind.SETUP:
-            kind = "▪ setup"
+        mark = {RowKind.BROKEN: "✗ ", RowKind.SETUP: "▪ "}
+        kind = mark.get(row.kind, "") + (row.phase or row.kind.value)
         cells = {
             "name": (row.name, "strong"),
-            "phase": (kind, _TONES[row.kind]),
+            "phase": (kind, _TONES.get(row.kind, "quiet")),
+            "how far": (row.far or "".join(row.faults[:1]), "plain"),
             "who": (row.by, "plain"),
             "last touched": (when, "quiet"),
             "job": (row.job, "plain"),
         }
-        parts: list[Part] = []
-        for head, wide in columns(width, self._shelf.longest).items():
-            if head == "how far":
-                parts += _progress(row, wide)
-            else:
-                text, tone = cells[head]
-                parts.append((one_line(text, wide - 1).ljust(wide), tone))
-        return parts
+        return [
+            (one_line(cells[head][0], wide - 1).ljust(wide), cells[head][1])
+            for head, wide in columns(width, self._shelf.longest).items()
+        ]
 
     def on_rows_moved(self, event: Rows.Moved) -> None:
         """Show the row pointed at in full, and read those in sight first."""
         event.stop()
         self._sight = self.query_one(Rows).in_sight
-        row, pane = self._pointed, self.query_one("#pane", Drawn)
-        self.query_one("#whole", Static).update(lines(_whole(row)) if row else "")
-        if row is self._detailed:
-            return
-        self._detailed = row
-        about = _whole(row) if row and row.kind is not RowKind.RECORD else []
-        pane.show(lambda width: all_wrapped(about, width))
-        if row is not None and row.kind is RowKind.RECORD and pane.display:
-            self._read_detail(row)
+        row = self._pointed
+        if row is not None and row is not self._detailed:
+            self._detailed = row
+            self.query_one("#pane", Drawn).show(lambda width: _whole(row, width))
+            if row.kind is RowKind.RECORD and not self.has_class("-narrow"):
+                self._read_detail(row)
 
     @property
     def _pointed(self) -> Row | None:
@@ -314,35 +297,20 @@ class BenchScreen(Screen[None]):
             self.app.call_later(self.app.run_action, "app.menu")
 
 
-_TONES = {
-    RowKind.UNREAD: "quiet",
-    RowKind.RECORD: "plain",
-    RowKind.SETUP: "next",
-    RowKind.OTHER: "quiet",
-    RowKind.BROKEN: "bad",
-}
+_TONES = {RowKind.RECORD: "plain", RowKind.SETUP: "next", RowKind.BROKEN: "bad"}
 
 
-def _progress(row: Row, wide: int) -> list[Part]:
-    has_bar = row.total and wide > FAR
-    wide = FAR if has_bar else wide
-    text = row.far or (row.faults[0] if row.faults else "")
-    far: Part = (one_line(text, wide - 1).ljust(wide), "plain")
-    if not has_bar:
-        return [far]
-    full = round(row.done / row.total * (BAR - 1))
-    return [("█" * full, "good"), ("░" * (BAR - 1 - full) + " ", "line"), far]
-
-
-def _whole(row: Row) -> list[list[Part]]:
-    name: Part = (row.path.name, "strong")
+def _whole(row: Row, width: int) -> list[list[Part]]:
+    rows: list[list[Part]] = [[(row.path.name, "strong")]]
     if row.kind is RowKind.BROKEN:
-        return [[name], *([(fault, "bad")] for fault in row.faults)]
-    if row.kind is RowKind.SETUP:
-        return [[name], [(f"A setup: {row.far}, not begun. Enter starts a build.", "plain")]]
-    if row.kind is not RowKind.RECORD:
-        return [[name], [("not read yet", "quiet")]]
-    left = f"Outstanding: {row.outstanding}." if row.outstanding else "Nothing outstanding."
-    virtual = " A rehearsal, not a real engine." if row.virtual else ""
-    last = f"  last entry {row.touched:%Y-%m-%d %H:%M}  {one_line(row.method)}"
-    return [[name, (last, "quiet")], [(f"{left}{virtual}", "plain")]]
+        rows += [[(fault, "bad")] for fault in row.faults]
+    elif row.kind is RowKind.SETUP:
+        rows += [[(f"A setup: {row.far}, not begun. Enter starts a build.", "plain")]]
+    elif row.kind is not RowKind.RECORD:
+        rows += [[("not read yet", "quiet")]]
+    else:
+        left = f"Outstanding: {row.outstanding}." if row.outstanding else "Nothing outstanding."
+        virtual = " A rehearsal, not a real engine." if row.virtual else ""
+        last = f"  last entry {row.touched:%Y-%m-%d %H:%M}  {one_line(row.method)}"
+        rows = [[*rows[0], (last, "quiet")], [(f"{left}{virtual}", "plain")]]
+    return all_wrapped(rows, width)

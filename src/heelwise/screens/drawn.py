@@ -89,15 +89,20 @@ DrawRow = Callable[[int, int], list[Part]]
 """Draws a row, by its number from 0, for a width in cells."""
 
 
+MOVES = (
+    key("up", "move(-1)", "Up", "The row above."),
+    key("down", "move(1)", "Down", "The row below."),
+    key("pageup", "page(-1)", "Page up", "A screenful up."),
+    key("pagedown", "page(1)", "Page down", "A screenful down."),
+)
+
+
 class Rows(Widget, can_focus=True):
     """A list with a cursor."""
 
     DEFAULT_CSS = "Rows { height: 1fr; width: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("up", "move(-1)", "Up", "The row above."),
-        key("down", "move(1)", "Down", "The row below."),
-        key("pageup", "page(-1)", "Page up", "A screenful up."),
-        key("pagedown", "page(1)", "Page down", "A screenful down."),
+        *MOVES,
         key("home", "move(-1000000)", "First", "The first row."),
         key("end", "move(1000000)", "Last", "The last row."),
         key("enter", "choose", "Open", "Take the row that is pointed at."),

@@ -1,6 +1,6 @@
 """Keys as data: what each does now, for the key bar, the help and the Esc list."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterable
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -10,6 +10,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widget import Widget
 
+from heelwise.plain_text import Part, wrapped
 from heelwise.screens.styled_text import content
 
 KEY_NAMES = {
@@ -102,3 +103,12 @@ def bar(keys: list[KeyAction], width: int) -> Content:
             room -= len(key + label)
     tones = ("next", "plain")
     return content(part for pair in [*kept, *last] for part in zip(pair, tones, strict=True))
+
+
+def action_rows(actions: Iterable[tuple[str, KeyAction]], width: int) -> list[list[Part]]:
+    """What can be done, each with the key to press for it, what it is called and what it does."""
+    rows: list[list[Part]] = []
+    for key, action in actions:
+        start: list[Part] = [(f"{key:>6}  ", "next"), (f"{action.label:<13}", "strong")]
+        rows += wrapped([*start, (action.help, "plain")], width, 21)
+    return rows

@@ -1,6 +1,7 @@
 """Boxes over a screen: a few texts asked for, a message, all that can be done, a failed save."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any, ClassVar, TypeVar
 
 from textual import events
@@ -12,10 +13,10 @@ from textual.screen import ModalScreen, Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
-from heelwise.plain_text import Part, wrapped
+from heelwise.plain_text import Part
 from heelwise.screens.drawn import Drawn, TextLine
-from heelwise.screens.key_actions import KEY_NAMES, KeyAction, KeyBar, key
-from heelwise.screens.styled_text import content, lines, shown
+from heelwise.screens.key_actions import KEY_NAMES, KeyAction, KeyBar, action_rows, key, key_actions
+from heelwise.screens.styled_text import content, fault_parts, lines, shown
 from heelwise.session import Session, attempt
 from heelwise.storage.errors import StorageError
 from heelwise.storage.names import typed_path
@@ -51,8 +52,8 @@ class Box(ModalScreen[Given]):
 class AskScreen(Box[Feedback]):
     """Asks for texts, does something with them, and closes once that was kept.
 
-    `act` may raise Refused or a StorageError, each of `checks` Refused for one text; what is
-    refused can be mended in place.
+    `act` is given the texts, and may raise Refused or a StorageError; `check_first` may refuse the
+    first text at once. What is refused can be mended in place.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -66,13 +67,13 @@ class AskScreen(Box[Feedback]):
         title: str,
         about: Content,
         wants: tuple[str, ...],
-        act: Callable[[tuple[str, ...]], Feedback],
-        checks: tuple[Callable[[str], object], ...] = (),
+        act: Callable[..., Feedback],
+        check_first: Callable[[str], object] = str,
     ) -> None:
         asked, remark = Static(classes="asked"), Static(classes="remark")
         line = TextLine(on_enter=self.action_send)
         super().__init__((title, "next"), Static(about), asked, line, remark)
-        self._session, self._wants, self._act, self._checks = session, wants, act, checks
+        self._session, self._wants, self._act, self._check_first = session, wants, act, check_first
         self._given: tuple[str, ...] = ()
 
     def on_mount(self) -> None:
@@ -92,8 +93,7 @@ class AskScreen(Box[Feedback]):
         """Take the text; do what was asked for after the last."""
         texts = (*self._given, self.query_one(TextLine).value.strip())
         try:
-            for check in self._checks[len(self._given) : len(texts)]:
-                check(texts[-1])
+            self._check_first(texts[0])
         except Refused as fault:
             self._refused(fault)
             return
@@ -101,12 +101,11 @@ class AskScreen(Box[Feedback]):
             self._given = texts
             self._ask("")
         else:
-            keep(self, self._session, lambda: self._act(texts), self.dismiss, self._refused)
+            keep(self, self._session, partial(self._act, *texts), self.dismiss, self._refused)
 
     def _refused(self, fault: Refused) -> None:
         remark = self.query_one(".remark", Static)
-        parts = [(f"✗ {fault.problem}; ", "bad"), (fault.instead, "plain")]
-        remark.update(content(parts))
+        remark.update(content(fault_parts(fault.problem, fault.instead)))
         remark.display = True
 
     def action_back(self) -> None:
@@ -170,13 +169,7 @@ class MenuScreen(Box[KeyAction]):
         self._actions = lettered(actions)
 
     def _lines(self, width: int) -> list[list[Part]]:
-        rows: list[list[Part]] = []
-        for letter, action in self._actions.items():
-            start: list[Part] = [(f" {letter} ", "key"), ("  ", "plain")]
-            words: list[Part] = [(f"{action.label:<13}", "strong"), (action.help, "plain")]
-            first, *more = wrapped(words, width - 5, 13)
-            rows += [[*start, *first], *([("     ", "plain"), *line] for line in more)]
-        return rows
+        return action_rows(self._actions.items(), width)
 
     def on_key(self, event: events.Key) -> None:
         """Do what a digit or letter stands for, or an F key that would do without the list."""
@@ -207,8 +200,8 @@ def keep(
         else:
             then(feedback)
 
-    def decided(again: bool | None) -> None:
-        if again:
+    def decided(try_again: bool | None) -> None:
+        if try_again:
             run()
         else:
             screen.app.call_later(screen.app.run_action, "app.leave_unsaved")
@@ -221,57 +214,49 @@ class SaveFailedScreen(Box[bool]):
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("1", "again", "Try again", "Try to save it in the same file.", shown=True),
-        key("2", "elsewhere", "Other folder", "Go on in another folder.", shown=True),
-        key("3,f10", "leave", "Leave", "Write down what was not saved, and leave.", shown=True),
-        key("enter", "go_on", "Go on", "Go on in the folder that was typed."),
-        key("escape", "back", "Back", "Back to the choice.", shown=True),
+        key("1", "again", "Try again", "Try again in the same file.", shown=True),
+        key("2", "elsewhere", "Other folder", "Go on in a copy in another folder.", shown=True),
+        key("3,f10", "leave", "Leave", "Your answer is written elsewhere, or printed.", shown=True),
     ]
-    CHOICES = (
-        ("1", "try again in the same file"),
-        ("2", "save the whole build in another folder and go on there"),
-        ("3", "leave; the answer is written to a file of its own, or printed, first"),
-    )
 
     def __init__(self, session: Session, error: StorageError) -> None:
-        choices = lines([(f" {k} ", "key"), (f" {does}", "plain")] for k, does in self.CHOICES)
-        folder = TextLine(id="folder", placeholder="a folder that exists, then Enter")
-        folder.display = False
-        what = Static(_what_failed(error), id="what")
-        super().__init__((" NOT SAVED ", "danger"), what, Static(choices), folder)
+        self._what = Static(_what_failed(error))
+        super().__init__((" NOT SAVED ", "danger"), self._what, Drawn(self._choices))
         self._session = session
 
-    def _try(self, repair: Callable[[], object]) -> None:
-        if not self.is_current:
-            return
-        try:
-            repair()
-        except StorageError as error:
-            self.query_one("#what", Static).update(_what_failed(error))
-        else:
-            self.dismiss(True)
+    def _choices(self, width: int) -> list[list[Part]]:
+        shown = [(each.key, each) for each in key_actions(self) if each.key.isdigit()]
+        return action_rows(shown, width)
 
     def action_again(self) -> None:
         """Try the same file."""
-        self._try(self._session.record.journal.recover_in_place)
+        if self.is_current:
+            try:
+                self._session.record.journal.recover_in_place()
+            except StorageError as error:
+                self._what.update(_what_failed(error))
+            else:
+                self.dismiss(True)
 
     def action_elsewhere(self) -> None:
-        """Ask for a folder."""
-        folder = self.query_one("#folder", TextLine)
-        folder.display = True
-        folder.focus()
+        """Ask for a folder, and go on there."""
 
-    def action_back(self) -> None:
-        """Back to the choice."""
-        self.query_one("#folder").display = False
-        self.set_focus(None)
+        def go_on(folder: str) -> Feedback:
+            if not folder:
+                raise Refused("no folder was typed", "a folder that exists")
+            try:
+                self._session.continue_in(typed_path(folder))
+            except StorageError as error:
+                raise Refused(error.problem, error.instead) from None
+            return Feedback("", "plain", ())
 
-    def action_go_on(self) -> None:
-        """Go on in the folder that was typed."""
-        folder = self.query_one("#folder", TextLine)
-        typed = folder.value.strip()
-        if folder.display and typed:
-            self._try(lambda: self._session.continue_in(typed_path(typed)))
+        about = shown("The whole build is saved there, and goes on there.")
+        ask = AskScreen(self._session, "Another folder", about, ("a folder that exists",), go_on)
+        self.app.push_screen(ask, self._went_on)
+
+    def _went_on(self, done: Feedback | None) -> None:
+        if done is not None:
+            self.dismiss(True)
 
     def action_leave(self) -> None:
         """Leave once what is not saved stands somewhere else, or is sure to be printed."""

@@ -67,11 +67,6 @@ _LETTERS = _letters()
 _HALVES = {"..": " ", "#.": "▀", ".#": "▄", "##": "█"}
 
 
-def drawable(text: str) -> bool:
-    """Whether every character of a text can be drawn large, so that none would be missing."""
-    return all(character in _LETTERS for character in text.upper())
-
-
 def large(text: str, scale: int = 1) -> tuple[str, ...]:
     """Draw a text large."""
     if bare():
@@ -157,23 +152,18 @@ def prompt_figures(
         figures.append(Figure("time\nleft", left, "warn"))
     if prompt.valve is not None:
         figures.append(Figure("", str(prompt.valve), "next"))
-    if typed and drawable(typed):
+    if typed and set(typed.upper()) <= set(_LETTERS):  # else some of it would be missing
         figures.append(Figure("you\ntyped", typed[:LONGEST_TYPED]))
     figures += _turn(prompt, scene)
     if prompt.records == COUNT and prompt.valve is not None and not typed:
         figures.append(_aim(prompt, scene))
     gauged = scene.build.method.reads != "turns" and prompt.records in GAUGES
     if gauged and prompt.valve is not None and not typed:
-        wanted = Length(gauge_limits(scene, prompt.valve).wanted_mm).painted(unit)
-        figures.append(_length("aim for", wanted))
+        number, unit = Length(gauge_limits(scene, prompt.valve).wanted_mm).painted(unit).split()
+        figures.append(Figure(f"aim for\n({unit})", number))
     if prompt.suggested and not typed:
         figures.append(Figure(f"try\n({unit})", number_in(prompt.suggested, unit)))
     return figures
-
-
-def _length(words: str, painted: str) -> Figure:
-    number, _, unit = painted.partition(" ")
-    return Figure(f"{words}\n({unit})", number)
 
 
 def _aim(prompt: Prompt, scene: Scene) -> Figure:

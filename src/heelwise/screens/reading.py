@@ -12,20 +12,21 @@ from textual.widgets import Markdown, Static
 
 from heelwise.documents.record import Record
 from heelwise.pictures.cells import ValveSign
-from heelwise.plain_text import Part, all_wrapped, one_line, wrapped
+from heelwise.plain_text import Part, all_wrapped, one_line
 from heelwise.screens.drawn import DrawLines, Drawn
-from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, key
+from heelwise.screens.key_actions import LENGTHS_KEY, KeyAction, KeyBar, action_rows, key
 from heelwise.screens.styled_text import content, lengths_in
 from heelwise.sheet.compare import comparison
 from heelwise.sheet.contents import sheet_of
 from heelwise.sheet.pushrod_words import pushrod_sections
+from heelwise.sheet.sections import Section
 from heelwise.sheet.text import Line, section_lines
 from heelwise.walk.buying import set_of
 from heelwise.walk.scene import Scene
 
 
 class PageScreen(Screen[None]):
-    """A page to be read; it gives its title and its lines."""
+    """A page to be read: sections under a title, unless it draws more than that."""
 
     CSS_PATH = "reading.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -36,16 +37,18 @@ class PageScreen(Screen[None]):
         key("pageup", "page(-1)", "Page up", "A screenful back."),
         key("home", "page(-1000)", "Top", "To the top."),
         key("end", "page(1000)", "End", "To the end."),
-        key("escape", "back", "Back", "Back to where you were.", shown=True),
+        LENGTHS_KEY,
+        key("escape,f6,f9", "back", "Back", "Back to where you were.", shown=True),
     ]
 
-    def title_parts(self) -> list[Part]:
-        """The line above the page."""
-        raise NotImplementedError
+    def __init__(self, title: str, about: str = "", sections: Sequence[Section] = ()) -> None:
+        super().__init__()
+        self._title: list[Part] = [(title, "next"), (f"  {about}", "plain")]
+        self._sections = sections
 
-    def page_lines(self, width: int) -> list[list[Part]]:
+    def page_lines(self, width: int) -> list[Line]:
         """The page for a width."""
-        raise NotImplementedError
+        return section_lines(self._sections, width, lengths_in(self))
 
     def compose(self) -> ComposeResult:
         """The title and the page."""
@@ -60,7 +63,7 @@ class PageScreen(Screen[None]):
 
     def show_lengths(self) -> None:
         """Draw the page, in the unit chosen."""
-        self.query_one("#title", Static).update(content(self.title_parts()))
+        self.query_one("#title", Static).update(content(self._title))
         self.query_one("#lines", Drawn).show(self.page_lines)
 
     def action_scroll(self, by: int) -> None:
@@ -84,21 +87,20 @@ class SheetScreen(PageScreen):
     """All valves, or one."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        LENGTHS_KEY,
         key("v,right", "valve(1)", "Valve", "One valve alone, the next, all.", shown=True),
         key("left", "valve(-1)", "Valve before", "The valve before."),
-        key("f6", "back", "Back", "Back to where you were."),
     ]
 
     def __init__(self, record: Record, remark: str = "") -> None:
-        super().__init__()
         self._sheet, self._remark, self._valve = sheet_of(record), remark, ""
+        super().__init__("")
 
-    def title_parts(self) -> list[Part]:
-        """The build, which valve of it, and why it is only read."""
+    def show_lengths(self) -> None:
+        """Draw the sheet of the valve chosen, or of all; why it is only read stands above it."""
         of = f"  {self._valve} alone" if self._valve else ""
         remark = f"  {self._remark}" if self._remark else ""
-        return [(one_line(self._sheet.name, 60), "next"), (of, "strong"), (remark, "warn")]
+        self._title = [(one_line(self._sheet.name, 60), "next"), (of, "strong"), (remark, "warn")]
+        super().show_lengths()
 
     def page_lines(self, width: int) -> list[Line]:
         """The sheet for a width."""
@@ -121,65 +123,27 @@ class SheetScreen(PageScreen):
 class CompareScreen(PageScreen):
     """Records held against each other."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        LENGTHS_KEY,
-        key("f6", "back", "Back", "Back to the bench."),
-    ]
-
     def __init__(self, records: Sequence[Record]) -> None:
-        super().__init__()
-        self._sections = comparison(records)
-
-    def title_parts(self) -> list[Part]:
-        """What this is."""
-        return [("Compared", "next"), ("  what changed, and what the readings can tell", "plain")]
-
-    def page_lines(self, width: int) -> list[Line]:
-        """The records, what stands out, valve by valve."""
-        return section_lines(self._sections, width, lengths_in(self))
-
-
-SIGNS = (
-    (ValveSign.INSIDE, "inside"),
-    (ValveSign.NEAR, "near a limit"),
-    (ValveSign.SHORT, "short"),
-    (ValveSign.LONG, "long"),
-)
+        about = "what changed, and what the readings can tell"
+        super().__init__("Compared", about, comparison(records))
 
 
 class PushrodsScreen(PageScreen):
     """Readings, order and what to expect, as short tables."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        LENGTHS_KEY,
-        key("f9", "back", "Back", "Back to the question."),
-    ]
-
     def __init__(self, scene: Scene) -> None:
-        super().__init__()
         pushrods = set_of(scene)
-        self._sections = pushrod_sections(pushrods, pushrods.order())
-
-    def title_parts(self) -> list[Part]:
-        """What this is."""
-        return [("Pushrods", "next"), ("  what was read, what to try, what to buy", "plain")]
+        sections = pushrod_sections(pushrods, pushrods.order())
+        super().__init__("Pushrods", "what was read, what to try, what to buy", sections)
 
     def page_lines(self, width: int) -> list[Line]:
         """The tables, and what the signs in them mean."""
-        legend: Line = [
-            ("[ ]", "good"),
-            (" window  ", "quiet"),
-            ("!", "bad"),
-            (" never past  ", "quiet"),
-        ]
-        for sign, words in SIGNS:
-            mark = sign.shape
-            legend += [(mark, sign), (f" {words}  ", "quiet")]
-        return [
-            *section_lines(self._sections, width, lengths_in(self)),
-            [],
-            legend,
-        ]
+        legend: Line = [("[ ]", "good"), (" window  ", "quiet")]
+        legend += [("!", "bad"), (" never past  ", "quiet")]
+        for sign in (ValveSign.INSIDE, ValveSign.NEAR, ValveSign.SHORT, ValveSign.LONG):
+            words = "near a limit" if sign is ValveSign.NEAR else sign.value
+            legend += [(sign.shape, sign), (f" {words}  ", "quiet")]
+        return [*super().page_lines(width), [], legend]
 
 
 PAGES = {
@@ -201,28 +165,25 @@ class HelpScreen(PageScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [key("f1", "back", "Back", "Back to where you were.")]
 
-    def __init__(self, page: str, keys: list[KeyAction], here: DrawLines | None = None) -> None:
-        super().__init__()
+    def __init__(self, page: str, keys: list[KeyAction], here: DrawLines) -> None:
+        super().__init__("")
         self._page, self._keys, self._here = page, keys, here
 
     def compose(self) -> ComposeResult:
         """The question, where there is one; the keys; the page."""
         with VerticalScroll(id="page", can_focus=False):
-            if self._here is not None:
-                yield Drawn(self._here, id="here")
+            yield Drawn(id="here")
             yield Drawn(self._key_rows, id="keys")
             yield Markdown(page_text(self._page), open_links=False)
         yield KeyBar()
 
     def show_lengths(self) -> None:
-        """Nothing here is made for a unit."""
+        """Draw the question in the unit chosen."""
+        self.query_one("#here", Drawn).show(self._here)
 
     def _key_rows(self, width: int) -> list[Line]:
-        rows: list[Line] = [[("Keys that act here", "next")]]
-        for each in self._keys:
-            start: Line = [(f"{each.key:>6}  ", "next"), (f"{each.label:<13}", "strong")]
-            rows += wrapped([*start, (each.help, "plain")], width, 21)
-        return rows
+        keys = action_rows([(each.key, each) for each in self._keys], width)
+        return [[("Keys that act here", "next")], *keys]
 
 
 def page_text(page: str) -> str:

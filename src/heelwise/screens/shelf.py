@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import datetime
 from enum import Enum
 from operator import attrgetter
 from pathlib import Path
@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:  # no model is loaded before the bench is painted
     from heelwise.documents.setup import Setup
 
-_FIRST_S = datetime(2, 1, 1, tzinfo=UTC).timestamp()
-_LAST_S = datetime(9998, 1, 1, tzinfo=UTC).timestamp()
+_LAST_S = 2e11
+"""A time within the calendar, since the epoch."""
 
 
 class RowKind(Enum):
@@ -24,7 +24,7 @@ class RowKind(Enum):
     RECORD = "build"
     SETUP = "setup"
     OTHER = "other"
-    BROKEN = "can't be used"
+    BROKEN = "broken"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +32,7 @@ class Row:
     """One file of the folder. Of thousands few are in sight: paths and times are made on asking.
 
     `seconds`: when it was touched last, since the epoch; `last`: when a record's last entry was
-    made. `far`: how far a record is (`done` of `total` valves), or what a setup is of. `job`:
-    customer or engine, where the setup tells.
+    made. `far`: how far a record is, or what a setup is of. `job`: customer or engine, if known.
     """
 
     file: str
@@ -41,8 +40,6 @@ class Row:
     kind: RowKind = RowKind.UNREAD
     phase: str = ""
     far: str = ""
-    done: int = 0
-    total: int = 0
     by: str = ""
     job: str = ""
     outstanding: str = ""
@@ -64,7 +61,7 @@ class Row:
     @property
     def touched(self) -> datetime:
         """When it was worked on last; a file's time can lie beyond any calendar."""
-        seconds = min(max(self.seconds, _FIRST_S), _LAST_S)
+        seconds = min(max(self.seconds, 0.0), _LAST_S)
         return self.last or datetime.fromtimestamp(seconds).astimezone()
 
 
@@ -167,15 +164,13 @@ def _record_row(row: Row) -> Row:
 
     record = read_record(row.path)
     scene = scene_of(record.head.setup, record.head.procedure, record.entries)
-    done, far = progress(scene)
+    _, far = progress(scene)
     return replace(
         row,
         kind=RowKind.RECORD,
         last=record.entries[-1].at,
         phase="signed off" if scene.state.closed else phase_of(scene),
         far=far,
-        done=done,
-        total=len(scene.state.valves),
         by=scene.state.by,
         job=_job(record.head.setup),
         outstanding=", ".join([*(["torn end"] if record.torn else []), *outstanding(scene)]),

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
+from itertools import groupby
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 from textual.app import App
@@ -27,8 +29,11 @@ def shown(text: str, tone: str = "plain") -> Content:
 
 def content(parts: Iterable[Part]) -> Content:
     """Pieces put together, each in a tone or in that of a role; line feeds are kept."""
-    shown = ((plain(t, keep_newlines=True), TONES[tone]) for t, tone in parts)
-    return Content.assemble(*((t.translate(ASCII) if bare() else t, look) for t, look in shown))
+    texts = []
+    for tone, run in groupby(parts, itemgetter(1)):
+        text = plain("".join(text for text, _ in run), keep_newlines=True)
+        texts.append((text.translate(ASCII) if bare() else text, TONES[tone]))
+    return Content.assemble(*texts)
 
 
 def lines(rows: Iterable[Iterable[Part]]) -> Content:

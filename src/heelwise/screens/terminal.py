@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import io
 import os
 import selectors
 import signal
@@ -58,7 +57,9 @@ def lenient(driver: type[Driver]) -> type[Driver]:
                 selector.register(self.fileno, selectors.EVENT_READ)
                 while not self.exit_event.is_set():
                     if selector.select(0.1):
-                        data = _sent(self.fileno)
+                        data = b""
+                        with suppress(OSError):  # it is gone
+                            data = os.read(self.fileno, 4096)
                         if not data:
                             self._loop.call_soon_threadsafe(self._app.exit, TERMINAL_GONE)
                             return
@@ -69,14 +70,6 @@ def lenient(driver: type[Driver]) -> type[Driver]:
                         self.process_message(event)
 
     return LenientDriver
-
-
-def _sent(terminal: int) -> bytes:
-    """What the terminal sent; nothing once it is gone."""
-    try:
-        return os.read(terminal, 4096)
-    except OSError:
-        return b""
 
 
 def too_small(size: Size) -> bool:
@@ -132,7 +125,17 @@ class KeyQueue(App[int]):
 
     def on_mount(self) -> None:
         """Give keys out, as long as the program runs."""
-        self.run_worker(self._give_keys())
+        self._giving = asyncio.create_task(self._give_keys())
+        self._giving.add_done_callback(self._gave)
+
+    def _gave(self, giving: asyncio.Task[None]) -> None:
+        error = None if giving.cancelled() else giving.exception()
+        if isinstance(error, Exception):
+            self._handle_exception(error)
+
+    def on_unmount(self) -> None:
+        """Give no more keys."""
+        self._giving.cancel()
 
     async def on_event(self, event: events.Event) -> None:
         """Queue keys and pasted texts; all else as it comes."""
@@ -196,15 +199,6 @@ class EndsInOrder(App[int]):
             self._exception_event.set()
         self._close_messages_no_wait()
 
-    def _print_error_renderables(self) -> None:
-        if self._exit_renderables and self.broken_by is None:  # a traceback, made by Textual
-            from rich.console import Console
-
-            text = io.StringIO()
-            Console(file=text, width=100).print(*self._exit_renderables)
-            self.broken_by = RuntimeError(text.getvalue())
-        self._exit_renderables.clear()
-
 
 def last_words(app: EndsInOrder, session: Session | None) -> list[str]:
     """What to print once the terminal is put back: what broke, and where what was entered is."""
@@ -215,12 +209,6 @@ def last_words(app: EndsInOrder, session: Session | None) -> list[str]:
         lines = crash_lines(app.broken_by)
     if session is None or session.walker.closed:
         return lines
-    lacking = session.write_lacking()
-    return (
-        [*lines, *lacking]
-        if lines or lacking
-        else [
-            f"Left. Everything is kept in {session.file}",
-            "The same command picks up from there; so does the bench.",
-        ]
-    )
+    kept = f"Left. Everything is kept in {session.file}"
+    again = "The same command picks up from there; so does the bench."
+    return [*lines, *session.write_lacking()] or [kept, again]

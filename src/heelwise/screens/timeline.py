@@ -1,5 +1,6 @@
 """The record entry by entry: what was crossed out stays readable, and more can be crossed out."""
 
+from functools import partial
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -28,29 +29,16 @@ class TimelineScreen(Screen[Feedback]):
     CSS_PATH = "timeline.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
-        key(
-            "f4",
-            "cross_out",
-            "Cross out",
-            "Cross out the entry pointed at, with a reason.",
-            shown=True,
-        ),
-        key(
-            "v",
-            "valve",
-            "Valve",
-            "Only one valve's entries, then the next; at last all.",
-            shown=True,
-        ),
+        key("f4", "cross_out", "Cross out", "Cross out what is pointed at.", shown=True),
+        key("v", "valve", "Valve", "One valve's entries, the next's, all.", shown=True),
         LENGTHS_KEY,
         key("escape", "back", "Back", "Back to the question.", shown=True),
     ]
 
-    def __init__(self, session: Session, *, crossing_out: bool) -> None:
+    def __init__(self, session: Session) -> None:
         super().__init__()
         self._session = session
         self._procedure = session.walker.build.procedure
-        self._crossing_out = crossing_out
         self._valve: Valve | None = None
         self._entries: list[AnyEntry] = []
 
@@ -72,20 +60,18 @@ class TimelineScreen(Screen[Feedback]):
         return self._session.walker.state
 
     def _fill(self) -> None:
-        self._entries = [e for e in self._state.entries if self._about(e)]
+        entries, of = self._state.entries, self._valve
+        self._entries = [e for e in entries if of is None or str(of) in entry_valves(e)]
         open_ones = [n for n, e in enumerate(self._entries) if self._can_go(e)]
         told = [n for n in open_ones if not _is_bookkeeping(self._entries[n])] or open_ones
         cursor = told[-1] if told else len(self._entries) - 1
         self.query_one(Rows).show(len(self._entries), self._row, cursor)
         whose = f"Entries of {self._valve}" if self._valve else "The record so far"
-        crossing = "  Cross out which? Point at it and press Enter." if self._crossing_out else ""
-        count = f"  {len(self._entries)} entries"
-        title: list[Part] = [(f" {whose}", "next"), (count, "quiet"), (crossing, "warn")]
+        about = f"  {len(self._entries)} entries  "
+        about += "" if self._session.walker.closed else "Enter crosses out what is pointed at."
+        title: list[Part] = [(f" {whose}", "next"), (about, "quiet")]
         self.query_one("#title", Static).update(content(title))
         self.refresh_bindings()
-
-    def _about(self, entry: AnyEntry) -> bool:
-        return self._valve is None or str(self._valve) in entry_valves(entry)
 
     def _can_go(self, entry: AnyEntry) -> bool:
         open_still = not self._session.walker.closed and self._state.counts(entry)
@@ -117,9 +103,9 @@ class TimelineScreen(Screen[Feedback]):
             self.query_one("#whole", Static).update(whole)
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:
-        """Cross the entry out that was taken, where that was asked for."""
+        """Cross the entry out that was taken, if it can be."""
         event.stop()
-        if self._crossing_out and self.check_action("cross_out", ()):
+        if self.check_action("cross_out", ()):
             self.action_cross_out()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -132,10 +118,7 @@ class TimelineScreen(Screen[Feedback]):
     def action_cross_out(self) -> None:
         """Ask for the reason, then cross out."""
         entry = self._entries[self.query_one(Rows).cursor]
-        walker = self._session.walker
-
-        def act(texts: tuple[str, ...]) -> Feedback:
-            return walker.cross_out(entry.number, texts[0])
+        act = partial(self._session.walker.cross_out, entry.number)
 
         def crossed(feedback: Feedback | None) -> None:
             if feedback is not None:

@@ -25,27 +25,8 @@ from heelwise.session import Session
 from heelwise.valvetrain.engine import Valve
 from heelwise.valvetrain.turn import landmark
 from heelwise.walk.prompts import Ask, Refused
-from heelwise.walk.walker import Feedback, Walker
+from heelwise.walk.walker import Feedback
 from heelwise.wording import painted
-
-WHILE_OPEN = ("cross_out", "pause", "note", "hand_over", "crank")
-
-TELLING = ("record", "sheet", "pushrods")
-"""What would tell a second person what the first one found."""
-
-
-def possible(action: str, walker: Walker) -> bool:
-    """Whether an action can be done now."""
-    if action in WHILE_OPEN:
-        return not walker.closed and (action != "crank" or walker.state.crank is not None)
-    if action in TELLING and walker.prompt.blind:
-        return False
-    if action == "pushrods":
-        valves = walker.state.valves.values()
-        return walker.build.method.clicks and any(
-            each.trials or each.reads or each.checked for each in valves
-        )
-    return True
 
 
 class Left(Vertical):
@@ -208,8 +189,15 @@ class WalkScreen(Screen[None]):
     # ------------------------------------------------------------------ keys
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Only what can be done now."""
-        return possible(action, self.session.walker)
+        """Only what can be done now, and tells a second person nothing of the first one's."""
+        walker = self.session.walker
+        if action in ("cross_out", "pause", "note", "hand_over", "crank"):
+            return not walker.closed and (action != "crank" or walker.state.crank is not None)
+        if action == "pushrods":
+            valves = walker.state.valves.values()
+            read = any(each.trials or each.reads or each.checked for each in valves)
+            return walker.build.method.clicks and read and not walker.prompt.blind
+        return action not in ("record", "sheet") or not walker.prompt.blind
 
     def action_more(self, pages: int) -> None:
         """Scroll the reason and the figures."""
@@ -231,8 +219,7 @@ class WalkScreen(Screen[None]):
             (f": {landmark(walker.build.engine, at)}.\n", "plain"),
             ("You'll find where it really is by feeling lifters.", "plain"),
         ]
-        wants = ("what happened",)
-        self._ask("Where is the crank?", about, wants, lambda texts: walker.lose_crank(*texts))
+        self._ask("Where is the crank?", about, ("what happened",), walker.lose_crank)
 
     def action_note(self) -> None:
         """Add a note, and the valve it is about."""
@@ -252,28 +239,27 @@ class WalkScreen(Screen[None]):
         )
         about: list[Part] = [("Anything worth knowing later. It stays with the record.", "plain")]
 
-        def act(texts: tuple[str, ...]) -> Feedback:
-            return walker.note(texts[1], valve_of(texts[0]), texts[2])
+        def act(of: str, text: str, photo: str) -> Feedback:
+            return walker.note(text, valve_of(of), photo)
 
-        self._ask("A note", about, wants, act, (valve_of,))
+        self._ask("A note", about, wants, act, valve_of)
 
     def action_hand_over(self) -> None:
         """Let another person go on."""
         walker = self.session.walker
         about: list[Part] = [("Their initials go on every entry from here.", "plain")]
         wants = ("initials of whoever is taking over",)
-        title = f"{walker.by} hands over"
-        self._ask(title, about, wants, lambda texts: walker.hand_over(*texts))
+        self._ask(f"{walker.by} hands over", about, wants, walker.hand_over)
 
     def _ask(
         self,
         title: str,
         about: list[Part],
         wants: tuple[str, ...],
-        act: Callable[[tuple[str, ...]], Feedback],
-        checks: tuple[Callable[[str], object], ...] = (),
+        act: Callable[..., Feedback],
+        check_first: Callable[[str], object] = str,
     ) -> None:
-        asking = AskScreen(self.session, title, content(about), wants, act, checks)
+        asking = AskScreen(self.session, title, content(about), wants, act, check_first)
         self.app.push_screen(asking, self._after)
 
     def _after(self, feedback: Feedback | None) -> None:
@@ -284,23 +270,22 @@ class WalkScreen(Screen[None]):
 
     def action_pause(self) -> None:
         """Pause and go back to the bench."""
-        self.pause_then("app.leave_for_bench")
+        self.pause_then(partial(self.app.run_action, "app.leave_for_bench"))
 
-    def pause_then(self, then: str) -> None:
+    def pause_then(self, then: Callable[[], object]) -> None:
         """Keep that work was paused, then do what comes after it."""
         act = self.session.walker.pause
-        leave = partial(self.app.call_later, self.app.run_action, then)
-        keep(self, self.session, act, lambda _: leave(), self._refused)
+        keep(self, self.session, act, lambda _: self.app.call_later(then), self._refused)
 
-    def action_record(self, crossing_out: bool = False) -> None:
+    def action_record(self) -> None:
         """Show the record entry by entry."""
         from heelwise.screens.timeline import TimelineScreen
 
-        self.app.push_screen(TimelineScreen(self.session, crossing_out=crossing_out), self._after)
+        self.app.push_screen(TimelineScreen(self.session), self._after)
 
     def action_cross_out(self) -> None:
         """Choose an entry to cross out."""
-        self.action_record(crossing_out=True)
+        self.action_record()
 
     def action_sheet(self) -> None:
         """Show the record laid out."""

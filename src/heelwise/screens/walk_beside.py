@@ -13,7 +13,7 @@ from heelwise.pictures.crank import SMALLEST_CRANK, Crank, crank_cells, seen_on_
 from heelwise.pictures.strip import Strip, strip_cells
 from heelwise.pictures.top_view import engine_cells, engine_height, states_of
 from heelwise.plain_text import Part, all_wrapped, one_line, plain, wrapped
-from heelwise.screens.drawn import grid_lines
+from heelwise.screens.drawn import DrawLines, grid_lines
 from heelwise.screens.styled_text import number_in
 from heelwise.sheet.words import entry_words
 from heelwise.storage.errors import StorageError
@@ -21,7 +21,6 @@ from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import ValveState
-from heelwise.walk.walker import outstanding
 from heelwise.wording import INCHES, painted
 
 TRIAL = "t"
@@ -176,33 +175,25 @@ def _lists(prompt: Prompt, scene: Scene, width: int, height: int, unit: str) -> 
     return {"valves": (len(valves), lambda: valves), "last": (len(last), lambda: last)}
 
 
-def read_detail(path: Path) -> Callable[[int, str], list[list[Part]]] | None:
-    """What there is to see of one build beside the bench's list; None of anything else.
-
-    Drawn for a width and a unit: the engine from above, the last entries, what is outstanding.
-    """
+def read_detail(path: Path, unit: str) -> DrawLines | None:
+    """What there is to see of one build beside the bench's list; None of anything else."""
     try:
         record = read_record(path)
         scene = scene_of(record.head.setup, record.head.procedure, record.entries)
     except (Faulty, StorageError, OSError, ValueError):
         return None
-    last = record.entries[-SHOWN_ENTRIES:]
+    engine, states = scene.build.engine, states_of(scene.state)
 
-    def draw(width: int, unit: str) -> list[list[Part]]:
-        engine = scene.build.engine
-        height = engine_height(engine, width) + LEGEND_ROWS
-        picture = engine_cells(engine, states_of(scene.state), None, width, height)
-        open_still = [[(text, "plain")] for text in outstanding(scene) or ("nothing",)]
-        titles: list[list[Part]] = [
-            [(title, "quiet")] for title in ("Engine", "Last entries", "Outstanding")
-        ]
-        parts = (
-            grid_lines(picture),
-            entry_rows(last, scene, width, unit),
-            all_wrapped(open_still, width, 1),
+    def draw(width: int) -> list[list[Part]]:
+        picture = engine_cells(
+            engine, states, None, width, engine_height(engine, width) + LEGEND_ROWS
         )
+        last = entry_rows(record.entries[-SHOWN_ENTRIES:], scene, width, unit)
         return [
-            row for title, rows in zip(titles, parts, strict=True) for row in (title, *rows, [])
+            [(TITLES["above"], "quiet")],
+            *grid_lines(picture),
+            [(TITLES["last"], "quiet")],
+            *last,
         ]
 
     return draw

@@ -16,15 +16,7 @@ from heelwise.documents.record import Record, check_entries
 from heelwise.documents.setup import BeforeTable, Setup, parse_setup
 from heelwise.plain_text import one_line
 from heelwise.sheet.setup_words import unit_of
-from heelwise.shop.builds import (
-    PastBuild,
-    folder_of,
-    parts_of,
-    plain_name,
-    read_build,
-    records_in,
-    rocker_of,
-)
+from heelwise.shop import builds
 from heelwise.valvetrain.engine import ValveKind
 from heelwise.valvetrain.figures import pooled
 from heelwise.walk.prove import outcomes
@@ -133,12 +125,12 @@ def recall(setup: Setup, folder: Path) -> Setup:
 
     Rehearsals know of rehearsals, real engines of real ones. OSError: the folder can't be read.
     """
-    rocker, parts = rocker_of(setup), parts_of(setup)
+    rocker, parts = builds.rocker_of(setup), builds.parts_of(setup)
     if not (rocker or parts):
         return setup
-    known = folder_of(map(read_build, islice(_about(setup, folder), MOST)))
+    known = builds.folder_of(map(builds.read_build, islice(_about(setup, folder), MOST)))
     before = setup.before.model_dump(exclude_none=True) if setup.before else {}
-    measured, ended = list[PastBuild](), list[PastBuild]()
+    measured, ended = list[builds.PastBuild](), list[builds.PastBuild]()
     passed = [f"{Path(file).name}: {why}" for file, why in known.not_read]
     for build in known.builds:
         same_rocker = rocker != () and build.rocker == rocker
@@ -160,11 +152,13 @@ def recall(setup: Setup, folder: Path) -> Setup:
 def _about(setup: Setup, folder: Path) -> Iterator[Path]:
     """The records that name this rocker or casting; the others aren't read."""
     job = setup.job
-    wanted = {plain_name(name) for name in (job and job.rockers, job and job.casting) if name}
-    for path in sorted(records_in(folder), key=_touched, reverse=True):
+    wanted = {
+        builds.plain_name(name) for name in (job and job.rockers, job and job.casting) if name
+    }
+    for path in sorted(builds.records_in(folder), key=_touched, reverse=True):
         with suppress(OSError), path.open("rb") as opened:  # heelwise past says why
             names = _NAMES.findall(opened.read(_SETUP_BYTES))
-            if wanted & {plain_name(name.decode("utf-8", "replace")) for name in names}:
+            if wanted & {builds.plain_name(name.decode("utf-8", "replace")) for name in names}:
                 yield path
 
 
@@ -174,26 +168,26 @@ def _touched(path: Path) -> float:
     return 0.0
 
 
-def _why_not(build: PastBuild, virtual: bool) -> str:
+def _why_not(build: builds.PastBuild, virtual: bool) -> str:
     """Why what a build measured isn't used; empty where it is."""
     if build.rehearsal is not virtual:
         return "a rehearsal" if build.rehearsal else "a real engine, and this is a rehearsal"
     return "" if build.signed else "not signed off"
 
 
-def _travel(builds: list[PastBuild]) -> Document:
-    if len(builds) < 2:
+def _travel(used: list[builds.PastBuild]) -> Document:
+    if len(used) < 2:
         return {}
-    together = pooled([(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in builds if b.travel])
-    return _travel_known(together.mean, together.to_come, _sources(builds))
+    together = pooled([(b.travel.mm, b.travel.uncertainty_mm or 0.0) for b in used if b.travel])
+    return _travel_known(together.mean, together.to_come, _sources(used))
 
 
-def _lengths(setup: Setup, builds: list[PastBuild]) -> Document:
-    if not builds:
+def _lengths(setup: Setup, used: list[builds.PastBuild]) -> Document:
+    if not used:
         return {}
-    ended = {k.name.lower(): [_usual(setup, b.lengths[k]) for b in builds] for k in ValveKind}
-    return {**ended, "lengths_from": _sources(builds)}
+    ended = {k.name.lower(): [_usual(setup, b.lengths[k]) for b in used] for k in ValveKind}
+    return {**ended, "lengths_from": _sources(used)}
 
 
-def _sources(builds: list[PastBuild]) -> list[str]:
-    return [f"{each.name} {each.last_seal}" for each in builds]
+def _sources(used: list[builds.PastBuild]) -> list[str]:
+    return [f"{each.name} {each.last_seal}" for each in used]

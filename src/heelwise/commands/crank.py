@@ -100,7 +100,8 @@ def where(given: argparse.Namespace) -> int:
         say(f"from {degrees(span.start)} to {degrees(span.last)}  (starts {place})")
     if found and not given.json:
         say(f"Feel {following} next." if following else "No other lifter narrows it down further.")
-        say("Worked out from the cam card and what was felt; 0° is cylinder 1 at TDC, compression.")
+        how = "Worked out from the cam card and what was felt"
+        say(f"{how}; 0° is cylinder 1 at TDC on compression.")
     return DONE if found else FAULTS
 
 

@@ -38,14 +38,18 @@ COMMANDS: dict[str, tuple[str, str, *tuple[Argument, ...]]] = {
         "where to park the crank, and which valves to set there",
         arg("setup", help="a setup file; [engine] and [cam] are enough"),
         arg(
-            "--margin", type=degrees(359.9), default=10.0, help="least margin (default: 10)", **DEG
+            "--margin",
+            type=degrees(359.9),
+            default=10.0,
+            help="least margin from a lobe (default: 10)",
+            **DEG,
         ),
         arg("--marks", type=float, help="only on the damper's marks, DEG apart", **DEG),
         arg(
             "--pistons-down",
             type=degrees(180),
             default=0.0,
-            help="keep pistons DEG from TDC",
+            help="keep pistons at least DEG from TDC",
             **DEG,
         ),
         arg("--each", help="one cylinder at a time, at its own TDC", **ON),

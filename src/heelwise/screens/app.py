@@ -178,6 +178,7 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
             return
         from heelwise.screens.reading import CompareScreen
 
+        self.lengths_of(records[-1].head.setup)
         self.push_screen(CompareScreen(sorted(records, key=lambda each: each.entries[-1].at)))
 
     def _tell(self, title: str, rows: list[list[Part]]) -> None:

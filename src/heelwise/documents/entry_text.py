@@ -1,11 +1,8 @@
 """Entries from and to TOML, and whether work can go on from them: a sheet shows them anyway."""
 
-import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
 from datetime import datetime
-from functools import lru_cache
 from typing import Any, cast, get_args
 
 import msgspec
@@ -21,43 +18,6 @@ KINDS: Mapping[str, type[Body]] = {
 }
 """The model of each kind, by its name on disk."""
 COMMON = ("number", "at", "by", "kind", "rests_on", "seal")
-
-
-_HEADER = re.compile(r"\[\[(entry|signoff)\]\]")
-_LINE = re.compile(r"([A-Za-z0-9_-]+) = (.+)")
-
-
-def own_tables(data: bytes) -> dict[str, list[dict[str, Any]]] | None:
-    """Read `[[entry]]` and `[[signoff]]` tables as our writer lays them out, several times as fast.
-
-    None where a line is not of our own form, and the TOML parser has to say.
-    """
-    tables: dict[str, list[dict[str, Any]]] = {"entry": [], "signoff": []}
-    table: dict[str, Any] | None = None
-    try:
-        lines = data.decode("utf-8").replace("\r\n", "\n").split("\n")
-    except UnicodeDecodeError:
-        return None
-    for line in filter(None, lines):
-        if line[0] == "[" and (header := _HEADER.fullmatch(line)):
-            table = {}
-            tables[header[1]].append(table)
-            continue
-        key, value = _pair(line)
-        if not key or table is None or key in table:
-            return None
-        table[key] = value
-    return tables
-
-
-@lru_cache(maxsize=1 << 14)  # most lines of a record stand in it, or in another, many times
-def _pair(line: str) -> tuple[str, object]:
-    """Our scalars and arrays are written as in JSON, but for times."""
-    if pair := _LINE.fullmatch(line):
-        for read in (json.loads, datetime.fromisoformat):
-            with suppress(ValueError):
-                return pair[1], read(pair[2])
-    return "", None
 
 
 def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:

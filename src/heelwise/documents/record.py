@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -24,6 +22,7 @@ from heelwise.documents.files import (
     RECORD_MARK,
     known_format,
     like_a_record,
+    own_tables,
     parse_toml,
 )
 from heelwise.documents.procedure import Procedure, kept_procedure, procedure_digest
@@ -112,7 +111,7 @@ def record_of(data: bytes, scan: Scan, path: Path) -> Record:
     file = str(path)
     head = head_of(data, scan, path)
     rest, lines_before = data[scan.head_end : scan.sealed_end], data.count(b"\n", 0, scan.head_end)
-    tables: Any = text.own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file)
+    tables: Any = own_tables(rest) or parse_toml(b"\n" * lines_before + rest, file)
     kept = tuple(text.parse_entry(row, n, file) for n, row in enumerate(tables["entry"], start=1))
     if not isinstance(kept[0].body, Begun):
         raise Faulty(file, [Fault("entry 1.kind", "isn't begun", 'entry 1 has kind = "begun"')])
@@ -134,22 +133,8 @@ def head_of(data: bytes, scan: Scan, path: Path) -> Head:
         raise Faulty(file, [Fault(FILE, "isn't a record", instead)])
     if scan.state is State.DAMAGED:
         raise Faulty(file, _seal_faults(scan))
-    return _head(_head_tables(data[: scan.head_end], file), file)
-
-
-_PROCEDURE = re.compile(rb'^procedure_text = ("(?:[^"\\\n]++|\\.)*+")\r?$', re.MULTILINE)
-
-
-def _head_tables(data: bytes, file: str) -> dict[str, Any]:
-    """The tables of a head, most of which is one line of JSON's form: its procedure's text."""
-    if line := _PROCEDURE.search(data):
-        rest = data[: line.start(1)] + b'""' + data[line.end(1) :]
-        head: dict[str, Any] = parse_toml(rest, file)
-        build = head.get("build")
-        if isinstance(build, dict) and build.get("procedure_text") == "":
-            with suppress(ValueError):
-                return {**head, "build": {**build, "procedure_text": json.loads(line[1])}}
-    return parse_toml(data, file)
+    head = data[: scan.head_end]
+    return _head(own_tables(head) or parse_toml(head, file), file)
 
 
 def _seal_faults(scan: Scan) -> list[Fault]:
@@ -179,10 +164,13 @@ def _faults_of_entries(record: Record) -> list[Fault]:
 
 def _head(raw: dict[str, Any], file: str) -> Head:
     known, unknown = raw.get("build"), dict[str, object]()
-    if isinstance(known, Mapping):
-        known, unknown = without_unknown(BuildTable, known, "build")
     try:
-        build = BuildTable.model_validate(known)
+        try:
+            build = BuildTable.model_validate(known)
+        except ValidationError:
+            if isinstance(known, Mapping):
+                known, unknown = without_unknown(BuildTable, known, "build")
+            build = BuildTable.model_validate(known)
     except ValidationError as error:
         raise Faulty(file, faults_of(error, "build", model=BuildTable)) from None
     plain = {k: v for k, v in raw.items() if k != "build"}

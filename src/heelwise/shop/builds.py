@@ -15,9 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from heelwise.documents import quantities
-from heelwise.documents.entry_text import own_tables
 from heelwise.documents.faults import Faulty
-from heelwise.documents.files import like_a_record
+from heelwise.documents.files import like_a_record, own_tables
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.record import Head, check_entries, head_of, record_of
 from heelwise.documents.setup import Setup

@@ -183,7 +183,6 @@ def _outside_prompt(at: AtValve, count: Count) -> Prompt:
     return Prompt(
         id=OUTSIDE,
         phase=at.phase,
-        heading=f"{valve} can't stay as it is",
         question=text("{} What now?", counting.count_text(scene, count)),
         why="Read it again first: off its heel (base circle), with a pushrod out of its cup or a "
         "gauge at a slant, it reads wrong. A bottomed plunger can't be accepted, nor a hydraulic "

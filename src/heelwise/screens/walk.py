@@ -126,11 +126,12 @@ class WalkScreen(Screen[None]):
         width, height = left.content_size
         if answer.sent or not width:
             return
-        question, taken = self.session.walker.prompt.question, answer.height(width)
+        prompt, taken, unit = self.session.walker.prompt, answer.height(width), lengths_in(self)
+        large = view.large_parts(self.session, answer.reading, width, unit)
         for left_out in range(view.AIRY, view.TERSE + 1):
-            room = view.Room(width, lengths_in(self), tall, left_out)
-            above = view.above_rows(self.session, self._found, answer.reading, room)
-            told = view.told_rows(self._last, question, room)
+            room = view.Room(width, unit, tall, left_out)
+            above = view.above_rows(prompt, large, self._found, room)
+            told = view.told_rows(self._last, prompt.question, room)
             if height - len(above) - taken - len(told) >= view.SPARE[left_out]:
                 break
         self.query_one("#above", Drawn).show(lambda _: above)
@@ -169,12 +170,13 @@ class WalkScreen(Screen[None]):
 
     def _went_on(self, feedback: Feedback) -> None:
         """Tell what the answer came to at once; the next question when that is painted."""
-        self._last, asked, unit = feedback, self._answer.prompt, lengths_in(self)
-        assert asked is not None
-        above, told = self.query_one("#above", Drawn), self.query_one("#told", Drawn)
-        above.show(lambda width: view.question_rows(asked, width, unit))
-        told.show(lambda width: view.told_rows(feedback, "", view.Room(width, unit)))
-        told.call_after_refresh(self.go_on)
+        self._last, above = feedback, self.query_one("#above", Drawn)
+        width, unit = above.content_size.width, lengths_in(self)
+        told = view.told_rows(feedback, "", view.Room(width, unit))
+        asked = above.rows(width)
+        rows = [*told, *asked][: max(len(told), len(asked))]
+        above.show(lambda _: rows)  # mostly as many as before: nothing is laid out anew
+        above.call_after_refresh(self.go_on)
 
     def go_on(self) -> None:
         """Show the next question, once what the answer came to is painted."""

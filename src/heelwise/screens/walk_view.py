@@ -6,7 +6,7 @@ from typing import NamedTuple
 from heelwise.documents.entries import Begun, HandedOver, Paused, Recovered, Resumed
 from heelwise.documents.steps import PHASES
 from heelwise.plain_text import Part, all_wrapped, one_line
-from heelwise.screens.placard import count_bar, placard, prompt_figures, verdict_figures
+from heelwise.screens.placard import Figure, count_bar, placard, prompt_figures, verdict_figures
 from heelwise.screens.styled_text import ago, paragraphs
 from heelwise.session import Session, is_rehearsal
 from heelwise.sheet.words import entry_words
@@ -79,16 +79,20 @@ def in_full(prompt: Prompt, width: int, unit: str) -> Rows:
     ]
 
 
-def above_rows(session: Session, found: str, typed: str, room: Room) -> Rows:
-    """What stands above the answers: figures, question, bar, caution, what virtual eyes `found`."""
-    width, unit, tall, left_out = room
+def large_parts(session: Session, typed: str, width: int, unit: str) -> tuple[list[Figure], Rows]:
+    """What is worked out for the question once: its figures, and the bar of a count."""
     prompt, scene = session.walker.prompt, session.walker.scene
     now = None if is_rehearsal(session.record.head) else session.walker.now()
-    figures = prompt_figures(prompt, scene, now, typed, unit) if left_out < NO_FIGURES else []
-    bar = count_bar(prompt, scene, typed, width)
+    figures = prompt_figures(prompt, scene, now, typed, unit)
+    return figures, count_bar(prompt, scene, typed, width)
+
+
+def above_rows(prompt: Prompt, large: tuple[list[Figure], Rows], found: str, room: Room) -> Rows:
+    """What stands above the answers: figures, question, bar, caution, what virtual eyes `found`."""
+    (figures, bar), (width, unit, tall, left_out) = large, room
     rows: Rows = []
     for part in (
-        placard(figures, width, tall=tall),
+        placard(figures if left_out < NO_FIGURES else [], width, tall=tall),
         [*question_rows(prompt, width, unit), *bar],
         caution_rows(prompt, width, unit),
     ):

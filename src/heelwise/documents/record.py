@@ -17,7 +17,7 @@ from heelwise.documents import entry_text as text
 from heelwise.documents.entries import AnyEntry, Begun, Draft
 from heelwise.documents.entry_base import Entry, NotKnown
 from heelwise.documents.faults import FILE, MOST_LISTED, Fault, Faulty, faults_of
-from heelwise.documents.fields import Paragraph, ShortLine, Table, without_unknown
+from heelwise.documents.fields import Paragraph, ShortLine, Table
 from heelwise.documents.files import (
     RECORD_MARK,
     known_format,
@@ -39,7 +39,7 @@ _NOT_KNOWN = "not known to this version"
 class BuildTable(Table):
     """[build]: what the build is, who began it, and all of its procedure as it was then."""
 
-    model_config = ConfigDict(arbitrary_types_allowed=True)
+    model_config = ConfigDict(extra="allow")
 
     name: ShortLine
     begun: datetime
@@ -163,14 +163,8 @@ def _faults_of_entries(record: Record) -> list[Fault]:
 
 
 def _head(raw: dict[str, Any], file: str) -> Head:
-    known, unknown = raw.get("build"), dict[str, object]()
     try:
-        try:
-            build = BuildTable.model_validate(known)
-        except ValidationError:
-            if isinstance(known, Mapping):
-                known, unknown = without_unknown(BuildTable, known, "build")
-            build = BuildTable.model_validate(known)
+        build = BuildTable.model_validate(raw.get("build"))
     except ValidationError as error:
         raise Faulty(file, faults_of(error, "build", model=BuildTable)) from None
     plain = {k: v for k, v in raw.items() if k != "build"}
@@ -182,8 +176,9 @@ def _head(raw: dict[str, Any], file: str) -> Head:
         procedure, not_known = kept_procedure(build.procedure_text, build.procedure)
     except Faulty as faulty:
         raise Faulty(f"{file}, the procedure in it", faulty.faults) from None
-    places = (*setup.unknown, *unknown, *(f"build.procedure_text, {key}" for key in not_known))
-    return Head(setup, build, procedure, places)
+    places = [f"build.{key}" for key in build.model_extra or ()]
+    places += [f"build.procedure_text, {key}" for key in not_known]
+    return Head(setup, build, procedure, (*setup.unknown, *places))
 
 
 # ---------------------------------------- opened for work

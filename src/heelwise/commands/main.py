@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from heelwise import __version__
-from heelwise.commands.reporting import DONE, FOLDER, guarded
+from heelwise.commands.reporting import DONE, FOLDER, guarded, say
 
 Argument = tuple[tuple[str, ...], dict[str, Any]]
 
@@ -119,6 +119,7 @@ COMMANDS: dict[str, tuple[str, str, *tuple[Argument, ...]]] = {
 }
 """Every command: its module in this package, which has a function of its name; what it's for."""
 
+VERSION = f"heelwise {__version__}"
 ALL = arg("--json", help="print JSON, for programs", **ON)
 
 HERE = (
@@ -146,6 +147,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(words: list[str]) -> int:
+    if words == ["--version"]:  # as the parser says it, whose making takes as long as its import
+        say(VERSION)
+        return DONE
     name = words[0] if words and words[0] in COMMANDS else ""
     try:
         given = _parser(name).parse_args(words[1:] if name else words)
@@ -169,7 +173,7 @@ def _parser(name: str) -> argparse.ArgumentParser:
             epilog="\n".join((EPILOG, *commands)),
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
-        parser.add_argument("--version", action="version", version=f"heelwise {__version__}")
+        parser.add_argument("--version", action="version", version=VERSION)
     for names, how in (*arguments, ALL):
         parser.add_argument(*names, **how)
     return parser

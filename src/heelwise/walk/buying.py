@@ -188,10 +188,10 @@ def _receive(
     """Pushrods of one length; one `refused` before is measured again, or kept."""
     several, length, names = len(valves) > 1, typed_length(ordered), listed(valves)
     states, within = scene.state.valves.values(), typed_length(scene.defaults.length_tolerance)
-    number = min(sum(s.received is not None for s in states) + 1, len(states))
+    number = sum(s.received is not None for s in states) + (refused is None)
     progress = f"pushrod {number} of {len(states)}"
     question = Text(f"{names}: measure its pushrod and write {names} on it. How long is it?")
-    options: tuple[Option, ...] = ()
+    options, why = tuple[Option, ...](), f"{MIXED_UP} Measure as you measured the trial pushrods."
     reading, example = "its length, as measured", MEASURES["length"].example
     if several:
         progress = f"pushrods {number} to {number + len(valves) - 1} of {len(states)}"
@@ -203,6 +203,7 @@ def _receive(
         question = text("{} of {}: write its valve on each: {}.", len(valves), length, names)
         labeled = "labeled, by the lengths on their packets; not measured"
         options, reading, example = (Option("y", labeled, does=Reply(unmeasured)),), "", ""
+        why = f"{MIXED_UP} This procedure has none measured."
     elif refused is not None:
         asked = "{}: {} is not the {} ordered. Measure it again, or another one."
         question = text(asked, names, typed_length(refused.body.pushrod), length)
@@ -219,7 +220,7 @@ def _receive(
         id=RECEIVE if refused is None else ANOTHER,
         phase="trial",
         question=question,
-        why=f"{MIXED_UP} Measure it the same way as the trial pushrods.",
+        why=why,
         options=options,
         reading=reading,
         example=example,

@@ -72,7 +72,7 @@ def trials_off(scene: Scene, but: Valve | None = None) -> Prompt | None:
         why="A trial or checking pushrod may be too long, or bend under a spring. It comes off "
         "before the crank is turned.",
         caution=TRIAL_GEAR,
-        options=(Option("y", "backed off, pushrods spin freely", does=off),),
+        options=(Option("y", f"backed off, {pushrods} freely", does=off),),
         valve=valves[0],
     )
 

@@ -120,7 +120,7 @@ def travel_facts(scene: Scene) -> tuple[Fact, ...]:
     """The travel per turn in use, and what the trials say against it."""
     used, notes = scene.travel.used, scene.travel.notes
     fact = Fact(text("{} of travel per turn", Length(used.mm)), used.source)
-    return (fact, *(Fact(note, "the trials so far") for note in notes))
+    return (fact, *(Fact(note, "the sheet, the lever and the trials compared") for note in notes))
 
 
 def unwalkable(build: Build) -> tuple[Fault, ...]:

@@ -138,14 +138,14 @@ def _suggested(scene: Scene, valve_state: ValveState) -> tuple[str, str]:
 def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> Prompt:
     valve, heading, options = valve_state.valve, "", tuple[Option, ...]()
     why = "Measured, not read off a label: the record keeps what was in the engine."
-    apart = Length(scene.travel.telling_step_mm())
+    apart, travel = Length(scene.travel.telling_step_mm()), travel_facts(scene)
 
     def settle(reason: str) -> Reply:
         body = Settled(valves=[str(valve)], pushrod=length, reason=reason)
         return kept(body, f"{valve}: settled at {length}.", rests=scene.crank_number)
 
     if second is None:
-        length, source = _suggested(scene, valve_state)
+        (length, source), travel = _suggested(scene, valve_state), travel[:1]
         if valve_state.last_trial:
             label = "can't get one: go by the calculation"
             options = (Option("s", label, ("the reason",), settle),)
@@ -181,7 +181,7 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
         reading="its length, as measured",
         example=MEASURES["length"].example,
         suggested=length,
-        facts=(Fact(text("try {}", shown), source), *travel_facts(scene)),
+        facts=(Fact(text("try {}", shown), source), *travel),
         valve=valve,
         take=take,
     )

@@ -207,13 +207,10 @@ def _margin(of: tuple[float, float], phase: float, crank_deg: float) -> float:
     return round(degrees_between(crank_deg, phase + start + length / 2.0) - length / 2.0, 9) + 0.0
 
 
-def margins(engine: Engine, cam: Cam, crank_deg: float) -> dict[Valve, float]:
-    """Margins of all valves at a crank angle."""
+def margins(engine: Engine, cam: Cam, crank_deg: float) -> list[float]:
+    """Margins of all valves at a crank angle, in the engine's own order."""
     lobes = {kind: lobe(cam, kind) for kind in ValveKind}
-    return {
-        valve: _margin(lobes[valve.kind], engine.phase(valve.cylinder), crank_deg)
-        for valve in engine.valves
-    }
+    return [_margin(lobes[v.kind], engine.phase(v.cylinder), crank_deg) for v in engine.valves]
 
 
 def tdc_distance(engine: Engine, cylinder: int, crank_deg: float) -> float:

@@ -6,9 +6,9 @@ equally good answers is given is part of every record's plan: don't change it.
 """
 
 from bisect import bisect_right
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache, reduce
+from functools import cache, partial, reduce
 from itertools import accumulate
 from operator import or_
 from typing import NamedTuple
@@ -23,8 +23,15 @@ class Piece(NamedTuple):
     high: int
 
 
+_Held = tuple[int, int, int, int]
+"""The ends of an arc and of a piece of it, counted on from a point that the piece holds."""
+
 Arc = Sequence[Piece]
 """An arc to be pierced, by its pieces."""
+
+_Pierce = Callable[[int, int | None], list[int] | None]
+"""Points that pierce everything so deep: the fewest, or any up to so many; None if there are none.
+"""
 
 Pierced = tuple[Sequence[int], list[int], int]
 """Points, growing; for each arc the place of its point in them; the least depth of all."""
@@ -72,15 +79,14 @@ class Circle:
     def deepest_points(self, arcs: Sequence[Arc], asked: int) -> Pierced:
         """The fewest points that pierce everything `asked` deep, which can be done, deepest."""
         whole = all(len(arc) == 1 and arc[0].high - arc[0].low == self.ticks for arc in arcs)
-        pierce = self._pierce_whole if whole else self._pierce
-        points = pierce(arcs, asked, None)
+        pierce = self._whole_piercer(arcs) if whole else partial(self._pierce, arcs)
+        points = pierce(asked, None)
         while points is not None:
             best = self._centered(arcs, points)
-            points = pierce(arcs, best[2] + 1, len(points))
+            points = pierce(best[2] + 1, len(points))
         return best
 
     def _pierce(self, arcs: Sequence[Arc], depth: int, most: int | None) -> list[int] | None:
-        """Points that pierce everything so deep: the fewest, or any up to so many."""
         spans = []
         for place, arc in enumerate(arcs):
             for middle, half, low, high in arc:
@@ -98,7 +104,7 @@ class Circle:
         chosen = cover(places, (1 << len(arcs)) - 1, most)
         return None if chosen is None else [places[mask] for mask in chosen]
 
-    def _pierce_whole(self, arcs: Sequence[Arc], depth: int, most: int | None) -> list[int] | None:
+    def _whole_piercer(self, arcs: Sequence[Arc]) -> _Pierce:
         """The same without zones, quicker.
 
         A point lies in the shortest arc, at some arc's end; from there the nearest end of the arcs
@@ -110,49 +116,54 @@ class Circle:
         lefts = [left for left, _ in turns]
         # The nearest right end of all arcs from here on.
         nearest = list(accumulate((left + size for left, size in reversed(turns)), min))[::-1]
-        left, size = min(begun, key=lambda arc: (arc[1], arc[0]))
-        first, last = -self.down(-left - depth), self.down(left + size - depth)
-        ends = (self.down(left + size - depth) for left, size in begun)
-        best = None
-        for start in sorted({first + (end - first) % self.ticks for end in ends}):
-            if start > last:
-                break
-            point, points = start % self.ticks, list[int]()
-            full_turn = point + self.ticks
-            while point < full_turn and len(points) != most:
-                points.append(point % self.ticks)
-                point = self.down(nearest[bisect_right(lefts, point - depth)] - depth)
-            if point >= full_turn:
-                best, most = points, len(points) - 1
-        return best
+        shortest, span = min(begun, key=lambda arc: (arc[1], arc[0]))
+
+        def pierce(depth: int, most: int | None) -> list[int] | None:
+            first, last = -self.down(-shortest - depth), self.down(shortest + span - depth)
+            ends = (self.down(left + size - depth) for left, size in begun)
+            best = None
+            for start in sorted({first + (end - first) % self.ticks for end in ends}):
+                if start > last:
+                    break
+                point, points = start % self.ticks, list[int]()
+                full_turn = point + self.ticks
+                while point < full_turn and len(points) != most:
+                    points.append(point % self.ticks)
+                    point = self.down(nearest[bisect_right(lefts, point - depth)] - depth)
+                if point >= full_turn:
+                    best, most = points, len(points) - 1
+            return best
+
+        return pierce
 
     def _centered(self, arcs: Sequence[Arc], points: Sequence[int]) -> Pierced:
         """Center points in what each pierces deepest, until nothing moves; never less deep."""
-        moved, points, tries = sorted(points), [], len(arcs) + 1
+        ticks, moved, points, tries = self.ticks, sorted(points), [], len(arcs) + 1
         while moved != points and tries:
             points, tries = moved, tries - 1
-            groups, owner, least = [list[Piece]() for _ in points], list[int](), self.ticks
+            groups, owner, least = [list[_Held]() for _ in points], list[int](), ticks
             for arc in arcs:
                 deepest = -1
                 for place, point in enumerate(points):
                     for middle, half, low, high in arc:
-                        turned = low + (point - low) % self.ticks - point
-                        depth = half - abs(point + turned - middle)
-                        if depth > deepest and point + turned <= high:
-                            deepest, own = depth, place
-                            held = Piece(middle - turned, half, low - turned, high - turned)
+                        at = low + (point - low) % ticks
+                        depth = half - abs(at - middle)
+                        if depth > deepest and at <= high:
+                            deepest, own, past = depth, place, point - at
+                            ends = past + middle - half, past + middle + half
+                            held = *ends, past + low, past + high
                 owner.append(own)
                 groups[own].append(held)
                 least = min(least, deepest)
             moved = sorted(map(self._center, groups, points))
         return points, owner, least
 
-    def _center(self, group: Sequence[Piece], point: int) -> int:
-        """The deepest point for pieces that hold a point; the same for no pieces."""
-        left = max((middle - half for middle, half, _, _ in group), default=point)
-        right = min((middle + half for middle, half, _, _ in group), default=point)
-        low = max((piece.low for piece in group), default=point)
-        high = min((piece.high for piece in group), default=point)
+    def _center(self, group: Sequence[_Held], point: int) -> int:
+        """The deepest point for the pieces that hold a point; the same for none."""
+        if not group:
+            return point
+        lefts, rights, lows, highs = zip(*group, strict=True)
+        left, right, low, high = max(lefts), min(rights), max(lows), min(highs)
         nearest = min(max((left + right) // 2, low), high)
         choices = [p for p in (self.down(nearest), -self.down(-nearest)) if low <= p <= high]
         return max([*choices, point], key=lambda p: min(p - left, right - p)) % self.ticks

@@ -1,12 +1,13 @@
 """Where to put the crank: positions, plans, and which plan the walk follows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import repeat
 
 from heelwise.valvetrain import cam as cams
 from heelwise.valvetrain.cam import SLACK, Cam
-from heelwise.valvetrain.engine import CYCLE, Engine, Valve, wrap
+from heelwise.valvetrain.engine import CYCLE, Engine, Valve, ValveKind, wrap
 from heelwise.valvetrain.piercing import Circle
 from heelwise.valvetrain.turn import SHOWN_DEG, degrees, landmark
 from heelwise.wording import Length, text
@@ -170,7 +171,7 @@ def other_plan(
         # A hair less than the farthest, so that rounding can't close it.
         away = max(min(ANOTHER_PLACE_DEG, farthest - 1e-6), 0.0)
         zones[valve] = ((read_at + away, CYCLE - 2.0 * away),)
-    groups = _fewest_for(engine, known, used, asked, None, zones)
+    groups = _fewest_for(engine, known, sorted(used), asked, None, zones)
     return _lay_out(engine, cam, FEWEST, groups)
 
 
@@ -249,7 +250,7 @@ _Zones = tuple[tuple[float, float], ...]
 def _fewest_for(
     engine: Engine,
     cam: Cam,
-    valves: Iterable[Valve],
+    valves: Sequence[Valve],
     margin_deg: float,
     marks_deg: float | None,
     zones: Mapping[Valve, _Zones],
@@ -264,12 +265,11 @@ def _fewest_for(
         return round(place / (scale * 1e9), 9)
 
     circle = Circle(ticks(CYCLE), 1 if marks_deg is None else ticks(CYCLE) // marks)
-    chosen = sorted(valves)
+    lobes = {kind: cams.lobe(cam, kind) for kind in ValveKind}
     arcs = []
-    for valve in chosen:
-        start, length = cams.lobe(cam, valve.kind)
-        left = ticks(engine.phase(valve.cylinder) + start + length)
-        right = ticks(engine.phase(valve.cylinder) + start + CYCLE)
+    for valve in valves:
+        (start, length), phase = lobes[valve.kind], engine.phase(valve.cylinder)
+        left, right = ticks(phase + start + length), ticks(phase + start + CYCLE)
         spans = [(ticks(begin), ticks(begin + own)) for begin, own in zones.get(valve, ())]
         arcs.append(circle.arc((left + right) // 2, (right - left) // 2, spans or None))
     depths = [circle.most_depth(arc) for arc in arcs]
@@ -288,7 +288,7 @@ def _fewest_for(
     asked = max(ticks(min(margin_deg, most) - _SLACK_DEG), 0)
     points, owner, _ = circle.deepest_points(arcs, asked)
     groups: list[_Group] = [(degrees_of(point), []) for point in points]
-    for valve, place in zip(chosen, owner, strict=True):
+    for valve, place in zip(valves, owner, strict=True):
         groups[place][1].append(valve)
     return groups
 
@@ -298,18 +298,17 @@ def _lay_out(engine: Engine, cam: Cam | None, method: str, groups: Iterable[_Gro
     least: list[float] = []
     before = 0.0
     for number, (crank, valves) in enumerate(groups, start=1):
-        known = {} if cam is None else cams.margins(engine, cam, crank)
-        mine = set(valves)
-        others = [valve for valve, deg in known.items() if deg >= -SLACK and valve not in mine]
-        placed, also_free = (
-            tuple(
-                Placed(valve, known.get(valve), cams.tdc_distance(engine, valve.cylinder, crank))
-                for valve in some
-            )
-            for some in (valves, others)
-        )
+        degs = repeat(None) if cam is None else cams.margins(engine, cam, crank)
+        mine, placed, also_free = set(valves), list[Placed](), list[Placed]()
+        for valve, deg in zip(engine.valves, degs, strict=False):
+            own = valve in mine
+            if own or (deg is not None and deg >= -SLACK):
+                from_tdc = cams.tdc_distance(engine, valve.cylinder, crank)
+                (placed if own else also_free).append(Placed(valve, deg, from_tdc))
+            if own and deg is not None:
+                least.append(deg)
         at, turn = wrap(crank), wrap(crank - before)
-        positions.append(Position(number, at, turn, landmark(engine, crank), placed, also_free))
-        least += [each.margin_deg for each in placed if each.margin_deg is not None]
+        sides = tuple(placed), tuple(also_free)
+        positions.append(Position(number, at, turn, landmark(engine, crank), *sides))
         before = crank
     return Plan(method, min(least, default=None), tuple(positions))

@@ -55,8 +55,7 @@ def wrapped(parts: Iterable[Part], width: int, indent: int = 0) -> list[list[Par
             if used + len(piece.rstrip()) > width and used > indent:
                 rows.append([(" " * indent, "plain")])
                 used = indent
-            last = rows[-1].pop() if rows[-1] and rows[-1][-1][1] == tone else ("", tone)
-            rows[-1].append((last[0] + piece, tone))
+            rows[-1].append((piece, tone))
             used += len(piece)
     return rows
 

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import copysign
+from fractions import Fraction
+from math import copysign, isclose
 from string import Formatter
 
 INCHES, MILLIMETERS, BOTH = "in", "mm", ""
@@ -116,6 +117,16 @@ def listed(names: Sequence[object], last: str = "and") -> str:
 def counted(count: int, thing: str, many: str = "") -> str:
     """A count with its noun: "1 valve", "3 valves"."""
     return f"{count} {thing if count == 1 else many or thing + 's'}"
+
+
+def show_turns(turns: float) -> str:
+    """Write turns, everywhere: "1 3/8" where a sixteenth or a sixth fits, else to a hundredth."""
+    for parts in (16, 6):
+        fraction = Fraction(round(turns * parts), parts)
+        if isclose(turns, fraction, abs_tol=1e-7):
+            words = [str(part) for part in divmod(abs(fraction), 1) if part]
+            return ("-" if fraction < 0 else "") + (" ".join(words) or "0")
+    return f"{turns:.2f}"
 
 
 def span(lengths_mm: Iterable[float]) -> Text:

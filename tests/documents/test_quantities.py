@@ -20,10 +20,10 @@ from heelwise.documents.quantities import (
     length_mm,
     show_length,
     show_torque,
-    show_turns,
     torque_nm,
     turns,
 )
+from heelwise.wording import show_turns
 
 LBF_FT = 0.3048 * 4.4482216152605  # NIST SP 811, B.8
 

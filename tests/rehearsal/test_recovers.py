@@ -7,11 +7,12 @@ from collections import Counter
 
 import pytest
 
-from heelwise.documents.quantities import show_length, show_turns
+from heelwise.documents.quantities import show_length
 from heelwise.walk.buying import ANOTHER, RECEIVE
 from heelwise.walk.prompts import Refused
 from heelwise.walk.trials import FIT_TRIAL
 from heelwise.walk.valve_steps import OUTSIDE
+from heelwise.wording import show_turns
 from tests.rehearsal.driving import rehearsed
 from tests.walk.driving import Drive
 

@@ -18,7 +18,6 @@ from heelwise.documents.entries import (
     Proved,
 )
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.quantities import show_turns
 from heelwise.screens.key_actions import key_actions
 from heelwise.screens.placard import (
     Figure,
@@ -28,6 +27,7 @@ from heelwise.screens.placard import (
     verdict_figures,
 )
 from heelwise.screens.styled_text import ago
+from heelwise.wording import show_turns
 from tests.screens.pressing import AT, LARGE, app_on, go_on, rehearsal, shows, text_in, until
 
 GAUGED = Gauged(

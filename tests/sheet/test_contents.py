@@ -298,7 +298,7 @@ def test_a_record_with_no_travel_to_work_with_is_still_laid_out(going: Record) -
         }
     )
     bare = replace(going, head=replace(going.head, setup=setup), entries=going.entries[:1])
-    assert facts_of(sheet_of(bare), "window")["travel per turn"][0] == "not known"
+    assert facts_of(sheet_of(bare), "window")["window"][0] == "not known"
 
 
 def test_a_wrench_passed_over_is_told_with_the_one_used(folder: Path) -> None:

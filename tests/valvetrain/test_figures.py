@@ -18,7 +18,7 @@ from heelwise.valvetrain.figures import chance_inside, repeats, turns_text, unif
         (1.375, "1 3/8 turns"),
         (2.0, "2 turns"),
         (2.3022, "2.30 turns"),
-        (-0.25, "-0.25 turns"),
+        (-0.25, "-1/4 turns"),
     ],
 )
 def test_turns_in_words(turns: float, said: str) -> None:

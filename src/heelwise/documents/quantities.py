@@ -16,6 +16,7 @@ from unicodedata import normalize
 from heelwise import wording
 from heelwise.documents.faults import QuantityFault, quoted
 from heelwise.plain_text import one_line
+from heelwise.valvetrain.figures import turns_text
 
 # ---------------------------------------- numbers
 
@@ -315,15 +316,6 @@ def turns(typed: object) -> float:
     return float(value)
 
 
-def show_turns(value: float) -> str:
-    """Write turns: "1 3/8" where it is a whole number of sixteenths, else to a hundredth."""
-    sixteenths = Fraction(round(value * 16), 16)
-    if abs(value - sixteenths) > 1e-7:
-        return f"{value:.2f}"
-    words = [str(part) for part in divmod(abs(sixteenths), 1) if part]
-    return ("-" if sixteenths < 0 else "") + (" ".join(words) or "0")
-
-
 def turns_resolution(typed: str, default: float) -> float:
     """The smallest step a count was read in, in turns, by how it was typed.
 
@@ -375,7 +367,7 @@ class Measure:
 
 def _turns_understood(text: str) -> str:
     value = turns(text)
-    return f"{show_turns(value)} {'turn' if value <= 1 else 'turns'} = {value * 360:g}°"
+    return f"{turns_text(value)} = {value * 360:g}°"
 
 
 def _thread_understood(text: str) -> str:

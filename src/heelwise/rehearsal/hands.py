@@ -21,6 +21,7 @@ from heelwise.walk.scene import Scene
 from heelwise.walk.state import ValveState, same_person
 from heelwise.walk.trials import FIT_TRIAL
 from heelwise.walk.valve_steps import OUTSIDE, UNLOAD
+from heelwise.wording import show_turns
 
 FELT_UP_MM, FELT_DOWN_MM = 0.4, 0.06  # lift that a finger is sure of, and takes for none
 NOT_BLED_MM = 0.9  # how far a plunger that was not bled down is under its retainer
@@ -115,7 +116,7 @@ class _Hands:
     def count(self) -> Sensed:
         scene, state = self.scene, self.valve
         if not scene.build.method.clicks:
-            given = quantities.show_turns(scene.wanted_turns)
+            given = show_turns(scene.wanted_turns)
             return Sensed(f"From zero lash you give {given} turns.", given)
         slip = None if self.seen(e.Read, e.NoClick) else self.truth.slips.get(state.valve)
         valve = state.valve
@@ -128,12 +129,12 @@ class _Hands:
         exact = self.truth.turns(valve, pushrod, lift, self.down_at_zero_lash(pushrod))
         exact += MISCOUNTS.get(slip, 0.0) if exact > 0 else 0.0
         if exact >= scene.never_past:
-            report = f"You reach {quantities.show_turns(scene.never_past)} turns. No click."
+            report = f"You reach {show_turns(scene.never_past)} turns. No click."
             return Sensed(report, NO_CLICK)
         if exact <= 0:
             return Sensed("It clicks with play still in the pushrod: 0 turns.", "0")
         eighths = max(1, round(exact * 8))
-        typed, many = quantities.show_turns(eighths / 8), "turn" if eighths <= 8 else "turns"
+        typed, many = show_turns(eighths / 8), "turn" if eighths <= 8 else "turns"
         return Sensed(f"From zero lash you count {typed} {many}, then the wrench clicks.", typed)
 
     def true_length(self) -> float:

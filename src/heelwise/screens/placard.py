@@ -6,7 +6,7 @@ from datetime import datetime
 
 from heelwise.documents.entries import AnyEntry, Gauged, NoClick, Read
 from heelwise.documents.faults import QuantityFault
-from heelwise.documents.quantities import length_mm, show_turns, turns
+from heelwise.documents.quantities import length_mm, turns
 from heelwise.pictures.window_bar import Bar, bar_cells
 from heelwise.plain_text import Part
 from heelwise.screens.drawn import grid_lines
@@ -18,7 +18,7 @@ from heelwise.walk.buying import set_of
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from heelwise.wording import Length
+from heelwise.wording import Length, show_turns
 
 ROWS = 3
 """Rows a large text takes where block signs can be shown."""

@@ -6,7 +6,7 @@ from textwrap import wrap
 
 from heelwise.documents.entries import AnyEntry
 from heelwise.documents.faults import Faulty
-from heelwise.documents.quantities import show_turns, turns
+from heelwise.documents.quantities import turns
 from heelwise.documents.record import read_record
 from heelwise.pictures.cells import legend
 from heelwise.pictures.crank import SMALLEST_CRANK, Crank, crank_cells, seen_on_the_way
@@ -21,7 +21,7 @@ from heelwise.walk.finding import places_left
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import ValveState
-from heelwise.wording import INCHES, painted
+from heelwise.wording import INCHES, painted, show_turns
 
 TRIAL = "t"
 """Stands before turns counted with a trial pushrod."""

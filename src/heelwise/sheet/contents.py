@@ -6,7 +6,6 @@ from datetime import datetime
 
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyEntry
-from heelwise.documents.quantities import show_turns
 from heelwise.documents.record import Record
 from heelwise.documents.steps import Records
 from heelwise.pictures.strip import PRINTED_WIDTH, Strip, strip_cells
@@ -22,7 +21,7 @@ from heelwise.walk.replay import replay_faults
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import BuildState
 from heelwise.walk.steps import NOTHING
-from heelwise.wording import counted, listed
+from heelwise.wording import counted, listed, show_turns
 
 SEAL_SAYS = (
     "Seals show accidental damage and careless editing. They are not a signature and don't prove "

@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from typing import Any
 
-from heelwise.documents.quantities import show_turns
 from heelwise.documents.setup_lifters import Counted
 from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.window_bar import Bar
@@ -18,7 +17,7 @@ from heelwise.valvetrain.window import Word, preload_mm
 from heelwise.walk.buying import POOR_CHANCE, PushrodSet
 from heelwise.walk.limits import growth_facts, hot_of
 from heelwise.walk.scene import Scene
-from heelwise.wording import joined, listed, text
+from heelwise.wording import joined, listed, show_turns, text
 
 
 def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
@@ -43,7 +42,7 @@ def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
 
 
 READ = "valve|pushrod|count|window|verdict|preload|hot|try|expect|remarks"
-REPEATED = "valve|pushrod|mean|what the counts say"
+REPEATED = "valve|pushrod|mean|counts"
 LATEST = "The latest count is the one judged."
 OTHERS = "to buy|worst odds|what for|nothing for"
 EXPECTED = "valve|pushrod|expected turns|odds of landing inside"

@@ -9,7 +9,7 @@ from heelwise.documents import quantities
 from heelwise.documents.faults import Faulty, QuantityFault
 from heelwise.documents.fields import Table, measure_of
 from heelwise.documents.oddities import notes
-from heelwise.documents.quantities import DEGREES, TORQUE, TURNS, Measure, show_turns
+from heelwise.documents.quantities import DEGREES, TORQUE, TURNS, Measure
 from heelwise.documents.setup import Setup
 from heelwise.documents.setup_engine import lobe_ends_text
 from heelwise.sheet.sections import Cells, Row, Section, facts, safe, sentences, table
@@ -19,7 +19,17 @@ from heelwise.valvetrain.positions import Position
 from heelwise.walk.limits import gauge_limits, growth_facts
 from heelwise.walk.prepare import judge_wrench
 from heelwise.walk.scene import Scene
-from heelwise.wording import INCHES, MILLIMETERS, Length, Text, counted, joined, listed, text
+from heelwise.wording import (
+    INCHES,
+    MILLIMETERS,
+    Length,
+    Text,
+    counted,
+    joined,
+    listed,
+    show_turns,
+    text,
+)
 
 SETUP = "setup"
 SPEC_SHEET = "setup: maker's spec sheet"

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from heelwise.documents import entries as e
 from heelwise.documents.entries import AnyBody, AnyEntry, Gauged, Read
 from heelwise.documents.entry_base import PASSING, Entry
-from heelwise.documents.quantities import show_turns
 from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.top_view import states_of
 from heelwise.pictures.window_bar import Bar
@@ -18,7 +17,7 @@ from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.trials import go_without
-from heelwise.wording import listed, text
+from heelwise.wording import listed, show_turns, text
 
 Counted = Entry[Read] | Entry[Gauged]
 

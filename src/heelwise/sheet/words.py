@@ -8,12 +8,12 @@ from heelwise.documents import entries as e
 from heelwise.documents.entry_base import Body, NotKnown
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.procedure import Procedure
-from heelwise.documents.quantities import show_turns, turns
+from heelwise.documents.quantities import turns
 from heelwise.sheet.sections import safe
 from heelwise.sheet.setup_words import UNKNOWN, typed_length
 from heelwise.valvetrain.figures import turns_text
 from heelwise.walk.steps import NOTHING
-from heelwise.wording import Length, Text, joined, listed, text
+from heelwise.wording import Length, Text, joined, listed, show_turns, text
 
 WALKS_OWN = "walk/"
 """How the ids of steps begin that are the walk's own and no procedure's."""

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import product
-from math import erf, exp, fsum, isclose, isfinite, isinf, pi, prod, sqrt
+from math import erf, exp, fsum, isfinite, isinf, pi, prod, sqrt
 from operator import mul
 from statistics import fmean
+
+from heelwise.wording import show_turns
 
 SLACK_TURNS = 1e-9  # turns are compared with this much slack, so that 0.1 + 0.2 is not over 0.3
 EIGHTH = 0.125  # the resolution of a count of turns unless another is given
@@ -14,15 +15,8 @@ COVERAGE = 2.0  # k: about 95 % of a normal distribution is within k uncertainti
 
 
 def turns_text(turns: float) -> str:
-    """Put turns in words: "1 3/8 turns" where a sixteenth or a sixth fits, else a decimal."""
-    figure = f"{turns:.2f}"
-    for bottom in (6, 16):
-        parts = round(turns * bottom)
-        if turns >= 0 and isclose(turns * bottom, parts, abs_tol=1e-6):
-            whole, rest = divmod(parts, bottom)
-            part = str(Fraction(rest, bottom)) if rest else ""
-            figure = " ".join(filter(None, (str(whole) if whole or not rest else "", part)))
-    return f"{figure} {'turn' if 0 < turns <= 1 else 'turns'}"
+    """Put turns in words: "1 3/8 turns"."""
+    return f"{show_turns(turns)} {'turn' if 0 < turns <= 1 else 'turns'}"
 
 
 def uniform(resolution: float) -> float:

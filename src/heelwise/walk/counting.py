@@ -6,7 +6,7 @@ from typing import Any
 
 from heelwise.documents.entries import Gauged, NoClick, Read, Received
 from heelwise.documents.procedure import Step
-from heelwise.documents.quantities import length_mm, show_turns, turns_resolution, typed_length
+from heelwise.documents.quantities import length_mm, turns_resolution, typed_length
 from heelwise.documents.quantities import turns as turns_of
 from heelwise.documents.steps import Phase, Records
 from heelwise.valvetrain.engine import Valve
@@ -23,7 +23,7 @@ from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import read_quantity, step_prompt
-from heelwise.wording import Length, Text, listed, text
+from heelwise.wording import Length, Text, listed, show_turns, text
 
 NO_CLICK = "c"
 CLICKED = "turns to the click (0 with lash left)"

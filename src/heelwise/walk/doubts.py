@@ -5,14 +5,14 @@ from collections.abc import Callable
 from heelwise.documents import oddities, quantities
 from heelwise.documents.entries import Accepted, Answered, CrossedOut, Draft, Read
 from heelwise.documents.entry_base import Entry
-from heelwise.documents.quantities import show_turns, typed_length
 from heelwise.documents.quantities import turns as turns_of
+from heelwise.documents.quantities import typed_length
 from heelwise.valvetrain.engine import Valve
 from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import back_off, understood
-from heelwise.wording import Text, text
+from heelwise.wording import Text, show_turns, text
 
 DOUBTED = "walk/doubted"
 EARLY_CLICK = "walk/early-click"

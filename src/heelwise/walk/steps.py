@@ -6,7 +6,6 @@ from functools import partial
 from typing import Any
 
 from heelwise.documents import entries as e
-from heelwise.documents import quantities
 from heelwise.documents.faults import QuantityFault
 from heelwise.documents.quantities import MEASURES, typed_length
 from heelwise.documents.steps import Phase, Records, Step, StepOption
@@ -17,7 +16,7 @@ from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prepare import known_true_tdc, reading_comes_to, refuse_wrench, wrench_facts
 from heelwise.walk.prompts import A_NOTE, Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene
-from heelwise.wording import Length, Part, Text, listed
+from heelwise.wording import Length, Part, Text, listed, show_turns
 
 REST_ON_PREVIOUS = -1
 """In a draft's `rests_on`: the entry made of the draft just before it in the same answer."""
@@ -64,9 +63,9 @@ def words(
     build = scene.build
     places: dict[str, Callable[[], Part]] = {
         "{torque}": lambda: build.torque,
-        "{turns}": lambda: quantities.show_turns(scene.never_past),
+        "{turns}": lambda: show_turns(scene.never_past),
         "{wanted turns}": lambda: turns_text(scene.wanted_turns),
-        "{wanted}": lambda: quantities.show_turns(scene.wanted_turns),
+        "{wanted}": lambda: show_turns(scene.wanted_turns),
         "{true_tdc}": lambda: known_true_tdc(scene),
         "{position}": lambda: str(position.number) if position else "",
     }

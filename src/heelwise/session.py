@@ -136,9 +136,18 @@ def open_session(path: Path, by: str = "") -> Session:
     return session
 
 
-def begin_session(setup: Setup, procedure: Procedure, folder: Path, name: str, by: str) -> Session:
-    """Begin a build of a setup; StorageError if the name won't do, is taken, or it can't be."""
-    clock, by = Clock(), initials(by)
+JOB_ASKED = "Customer, job or serial"
+"""What is asked at the start of a build whose setup has none: it goes on the sheet."""
+
+
+def begin_session(
+    setup: Setup, procedure: Procedure, folder: Path, name: str, by: str, job: str = ""
+) -> Session:
+    """Begin a build of a setup; StorageError if the name won't do, is taken, or it can't be.
+
+    `job`: whose engine it is, for a setup that doesn't say so.
+    """
+    clock, by, setup = Clock(), initials(by), setup.named(job)
     path = inside(folder, safe_name(name) + ".toml")
     before = setup.before
     if before is not None and before.engine == "virtual":

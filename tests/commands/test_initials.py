@@ -39,12 +39,14 @@ def test_the_option_by_refuses_them_in_one_line(plain: bool, text: str, tmp_path
 
 
 def test_the_line_by_line_walk_asks_again(tmp_path: Path) -> None:
-    typed = b"\n  \nM\xfcK\n" + b"x" * 200 + b"\nA\x1bB\nMK\nblock-1\n1\nquit\n"
+    typed = b"\n  \nM\xfcK\n" + b"x" * 200 + b"\nA\x1bB\nMK\nblock-1\nport side\n1\nquit\n"
     ended = run("--plain", SETUP, "--folder", tmp_path, typed=typed)
     in_words(ended)
     assert ended.code == 0
     assert ended.out.count(b"[!]") == 5
-    assert 'by = "MK"' in (tmp_path / "block-1.toml").read_text()
+    text = (tmp_path / "block-1.toml").read_text()
+    assert 'by = "MK"' in text
+    assert 'job = "port side"' in text
 
 
 @pytest.mark.parametrize("text", BAD)

@@ -44,6 +44,7 @@ async def test_another_like_it_opens_in_the_form_and_begins_by_keys(tmp_path: Pa
         send_key(app, "f5")
         await until(app, "the start", lambda: isinstance(app.screen, StartScreen))
         send_key(app, "enter")
+        send_key(app, "enter")
         await until(app, "the initials", lambda: app.focused is not None and app.focused.id == "by")
         for key in ("A", "O", "enter"):
             send_key(app, key)

@@ -125,8 +125,9 @@ async def test_from_the_cam_card_in_hand_to_the_first_turn_of_the_crank(tmp_path
         assert len(setup.lengths()) == 21
         await until(app, "the understanding", lambda: shows(app, "1-8-4-3-6-5-7-2"))
         send_key(app, "enter")
+        send_key(app, "enter")
         await until(app, "the initials", lambda: app.focused is not None and app.focused.id == "by")
-        presses += 2 + await type_text(app, "AB")
+        presses += 3 + await type_text(app, "AB")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
         session = app.session
         assert session is not None

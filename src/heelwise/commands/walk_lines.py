@@ -14,7 +14,7 @@ from heelwise.commands.reporting import DONE, FAULTS, complain, say
 from heelwise.documents.entries import AnyEntry, Paused
 from heelwise.documents.quantities import with_unit
 from heelwise.plain_text import plain
-from heelwise.session import Session, attempt, begin_session, to_begin
+from heelwise.session import JOB_ASKED, Session, attempt, begin_session, to_begin
 from heelwise.sheet.forms import sections_as
 from heelwise.sheet.setup_words import setup_sections, unit_of
 from heelwise.sheet.words import entry_words
@@ -179,15 +179,17 @@ def begin_in_json(file: Path, folder: Path, by: str, again: bool = False) -> int
     setup, serving = to_begin(file, folder, again)
     offered = {each.id: each for each in serving}
     procedures = [{"id": name, "title": each.title} for name, each in offered.items()]
+    may = {} if setup.whose else {"may_have": ["job"]}
     while True:
-        _tell({"begin": {"procedures": procedures, "wants": ["name", "by", "procedure"]}})
+        _tell({"begin": {"procedures": procedures, "wants": ["name", "by", "procedure"], **may}})
         try:
             given = _heard()
             chosen = offered.get(str(given.get("procedure", next(iter(offered)))))
             if chosen is None:
                 raise Refused("there is no such procedure", f"one of {', '.join(offered)}")
             name, by_whom = str(given.get("name", "")), str(given.get("by", by))
-            return JsonWalk(begin_session(setup, chosen, folder, name, by_whom)).walk()
+            job = str(given.get("job", ""))
+            return JsonWalk(begin_session(setup, chosen, folder, name, by_whom, job)).walk()
         except Ended:
             return DONE
         except (Refused, StorageError) as error:
@@ -348,6 +350,7 @@ def begin_in_words(file: Path, folder: Path, by: str, again: bool = False) -> in
         say(sections_as(sections, "text", unit_of(setup)) + "\n")
         by = by or _checked("Your initials: ", initials)
         name = _checked("A name for this build (letters, digits, dashes): ", safe_name)
+        job = "" if setup.whose else _ask(f"{JOB_ASKED} (Enter leaves it out): ")
         while number not in offered:
             for key, each in offered.items():
                 say(f"{key}  {each.title}")
@@ -355,7 +358,7 @@ def begin_in_words(file: Path, folder: Path, by: str, again: bool = False) -> in
     except Ended:
         say("Nothing was begun.")
         return DONE
-    return WordWalk(begin_session(setup, offered[number], folder, name, by)).walk()
+    return WordWalk(begin_session(setup, offered[number], folder, name, by, job)).walk()
 
 
 def _checked(label: str, check: Callable[[str], T]) -> T:

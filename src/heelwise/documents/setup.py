@@ -18,6 +18,7 @@ from heelwise.documents.oddities import impossible
 from heelwise.documents.quantities import length_mm
 from heelwise.documents.setup_engine import CamTable, EngineTable, RockerTable, WrenchTable
 from heelwise.documents.setup_growth import GrowthTable, LashTable
+from heelwise.plain_text import one_line
 from heelwise.valvetrain.cam import Cam
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind
 from heelwise.valvetrain.travel import Origin, Travel, TravelInPlay, travel_in_play
@@ -123,6 +124,20 @@ class Setup(f.Table):
     def unknown(self) -> Mapping[str, object]:
         """Tables and keys of a record's head that this version doesn't know, by `table.key`."""
         return self._unknown
+
+    @property
+    def whose(self) -> str:
+        """What ties a record to its engine: customer, job and serial, as far as given."""
+        known = (self.job.customer, self.job.job, self.job.engine_serial) if self.job else ()
+        return ", ".join(filter(None, known))
+
+    def named(self, job: str) -> Setup:
+        """The setup with whose engine it is, where it doesn't say so itself."""
+        text = one_line(job.strip(), 120)
+        if self.whose or not text:
+            return self
+        table = (self.job or JobTable()).model_copy(update={"job": text})
+        return self.model_copy(update={"job": table})
 
     def require(self, *tables: str, file: str = "setup") -> Setup:
         """Make sure of tables ("lifter") or keys ("rocker.torque") the work needs, or Faulty."""

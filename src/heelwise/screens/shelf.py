@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:  # no model is loaded before the bench is painted
-    from heelwise.documents.setup import Setup
+    pass
 
 _LAST_S = 2e11
 """A time within the calendar, since the epoch."""
@@ -143,17 +143,11 @@ def read_row(row: Row) -> Row:
             return replace(row, kind=RowKind.OTHER)  # another program's, or no setup
         setup = load_setup(row.path)
         far = f"{setup.make_engine().cylinders} cylinders"
-        return replace(row, kind=RowKind.SETUP, far=far, job=_job(setup))
+        return replace(row, kind=RowKind.SETUP, far=far, job=setup.whose)
     except Faulty as faulty:
         return replace(row, kind=RowKind.BROKEN, faults=tuple(str(f) for f in faulty.faults))
     except (StorageError, OSError, ValueError) as error:
         return replace(row, kind=RowKind.BROKEN, faults=(str(error),))
-
-
-def _job(setup: Setup) -> str:
-    job = setup.job
-    known = (job.customer, job.job, job.engine_serial) if job is not None else ()
-    return next((text for text in known if text), "")
 
 
 def _record_row(row: Row) -> Row:
@@ -172,7 +166,7 @@ def _record_row(row: Row) -> Row:
         phase="signed off" if scene.state.closed else phase_of(scene),
         far=far,
         by=scene.state.by,
-        job=_job(record.head.setup),
+        job=record.head.setup.whose,
         outstanding=", ".join([*(["torn end"] if record.torn else []), *outstanding(scene)]),
         method=record.head.build.procedure,
         virtual=is_rehearsal(record.head),

@@ -18,7 +18,7 @@ from heelwise.plain_text import Part, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import LENGTHS_KEY, KeyBar, key
 from heelwise.screens.styled_text import content, lengths_in, shown
-from heelwise.session import Session, begin_session
+from heelwise.session import JOB_ASKED, Session, begin_session
 from heelwise.sheet.setup_words import setup_sections
 from heelwise.sheet.text import section_lines
 from heelwise.storage.errors import StorageError
@@ -44,8 +44,8 @@ class StartScreen(Screen[Session]):
         key("f1", "app.help", "Help", "What this shows, and every key.", shown=True),
         key("enter", "next", "Next", "The next line; after the last, begin the build.", shown=True),
         key("f2", "method", "Method", "Another procedure that fits this setup.", shown=True),
-        key("up", "line('name')", "Name", "The line above: the build's name."),
-        key("down", "line('by')", "Initials", "The line below: your initials."),
+        key("up", "line(-1)", "Line above", "The line above."),
+        key("down", "line(1)", "Line below", "The line below."),
         key("pagedown", "scroll(1)", "More", "Scroll down the setup.", shown=True),
         key("pageup", "scroll(-1)", "Back up", "Scroll up the setup."),
         LENGTHS_KEY,
@@ -66,14 +66,20 @@ class StartScreen(Screen[Session]):
             id="by", placeholder="they go with every entry", on_enter=self.action_next
         )
         self._initials.put(by)
+        self._job = TextLine(
+            id="job", placeholder="for sheet and search; or leave it out", on_enter=self.action_next
+        )
+        self._lines = {self._build: "Name of the build", self._initials: "Your initials"}
+        if not setup.whose:
+            self._lines = {self._job: JOB_ASKED, **self._lines}
 
     def compose(self) -> ComposeResult:
-        """What was understood, then the two lines to fill in."""
+        """What was understood, then the lines to fill in."""
         yield Static(id="title")
         with VerticalScroll(id="known", can_focus=False):
             yield Drawn(id="understood")
         with Vertical(id="form"):
-            for line in (self._build, self._initials):
+            for line in self._lines:
                 with Horizontal():
                     yield Static(classes="label", id=f"label-{line.id}")
                     yield line
@@ -81,8 +87,8 @@ class StartScreen(Screen[Session]):
         yield KeyBar()
 
     def on_mount(self) -> None:
-        """Begin with the name."""
-        self._build.focus()
+        """Begin with the first line."""
+        next(iter(self._lines)).focus()
         self.watch(self.app, "lengths", self.show_lengths)
 
     def show_lengths(self) -> None:
@@ -105,7 +111,7 @@ class StartScreen(Screen[Session]):
 
     def on_descendant_focus(self) -> None:
         """Mark the line that is typed in, by a sign and not by its look alone."""
-        for line, label in ((self._build, "Name of the build"), (self._initials, "Your initials")):
+        for line, label in self._lines.items():
             sign = "▶" if line.has_focus else " "
             self.query_one(f"#label-{line.id}", Static).update(shown(f"{sign} {label}"))
 
@@ -128,9 +134,11 @@ class StartScreen(Screen[Session]):
         known = self.query_one("#known", VerticalScroll)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
-    def action_line(self, name: str) -> None:
-        """Type in one of the two lines."""
-        self.query_one(f"#{name}", TextLine).focus()
+    def action_line(self, step: int) -> None:
+        """Type in the line above or below."""
+        lines = list(self._lines)
+        at = next((n for n, line in enumerate(lines) if line.has_focus), 0) + step
+        lines[min(max(at, 0), len(lines) - 1)].focus()
 
     def action_back(self) -> None:
         """Back without beginning."""
@@ -140,12 +148,14 @@ class StartScreen(Screen[Session]):
         """The next line, or begin."""
         if not self.is_current:
             return
-        if self._build.has_focus:
-            self._initials.focus()
+        if not self._initials.has_focus:
+            self.action_line(1)
             return
         try:
             by, name = initials(self._initials.value), self._build.value.strip()
-            session = begin_session(self.setup, self._methods[0], self._folder, name, by)
+            session = begin_session(
+                self.setup, self._methods[0], self._folder, name, by, self._job.value
+            )
         except StorageError as error:
             self._remark(f"{error.where}: {error.problem}", error.instead)
         else:

@@ -219,14 +219,13 @@ def _build(
     for row in rows:
         if row.get("pushrod"):
             lengths[Valve.parse(row["valve"]).kind].append(length_mm(row["pushrod"]))
-    known = (job.customer, job.job, job.engine_serial) if job else ()
     tool = (wrench.name, job.wrench_serial if job else None) if wrench else ()
     return PastBuild(
         file=str(path),
         name=path.stem,
         head_seal=scanned.blocks[0].seal,
         last_seal=scanned.last_seal,
-        job=", ".join(filter(None, known)),
+        job=setup.whose,
         serial=(job and job.engine_serial) or "",
         engine=setup.engine.card or "-".join(map(str, setup.engine.firing_order)),
         method=head.procedure.method.name,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+from heelwise.documents.record import read_record
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.bench import BenchScreen
 from heelwise.screens.drawn import Rows

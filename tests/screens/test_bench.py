@@ -122,8 +122,8 @@ async def test_a_build_is_started_from_a_setup_on_the_bench(tmp_path: Path) -> N
         await until(app, "what was understood", lambda: shows(app, "1-8-7-2-6-5-4-3"))
         assert isinstance(app.screen, StartScreen)
         assert "7.325 in" in text_of(app)
-        for character in "tug 7":
-            send_key(app, "space" if character == " " else character)
+        for character in "tug7":
+            send_key(app, character)
         send_key(app, "enter")
         await until(app, "the name", lambda: app.focused is not None and app.focused.id == "name")
         send_key(app, "enter")
@@ -136,7 +136,7 @@ async def test_a_build_is_started_from_a_setup_on_the_bench(tmp_path: Path) -> N
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
         await until(app, "its first question", lambda: shows(app, "maker's sheets"))
     app.close()
-    assert read_record(tmp_path / "tug-1.toml").head.setup.whose == "tug 7"
+    assert read_record(tmp_path / "tug-1.toml").head.setup.whose == "tug7"
     assert free_name(tmp_path, "tug") == "tug-2"
 
 

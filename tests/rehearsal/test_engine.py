@@ -89,6 +89,17 @@ def test_the_first_trial_is_short_and_every_valve_differs() -> None:
         assert not truth.inside(valve, 218.0)
 
 
+def test_turns_of_an_adjuster_set_the_preload() -> None:
+    for name, card in (("stud-rockers", "v8-18436572"), ("shaft-adjusters", "i4-1342")):
+        procedure = procedure_called(name)
+        truth = make_truth(setup_by(card, procedure), 3, (), procedure.method.name)
+        valve = Valve.parse("2I")
+        none, half, one = (truth.preload_after_mm(valve, 207.0, each) for each in (0.0, 0.5, 1.0))
+        assert none == pytest.approx(0.0, abs=1e-6)
+        least = truth.pitch_mm * (0.97 if truth.screws else 1.5) / 2
+        assert least < half < one - half + 0.05 < truth.pitch_mm * 1.8
+
+
 def test_oil_keeps_a_plunger_down_for_a_while() -> None:
     setup = setup_by("i6-153624", procedure_called("bolt-down-rockers"))
     by_lifters = {truth.lifters: truth for truth in (make_truth(setup, s, ()) for s in range(4))}

@@ -189,6 +189,13 @@ def test_a_measured_travel_is_drawn_from_its_own_distribution() -> None:
         assert np.allclose(np.sort(1 / np.array(used.draws)), wanted, rtol=1e-5)
 
 
+def test_a_slope_hardly_outside_statics_is_held_to_their_limit() -> None:
+    inside, beyond = play(pair(0.5, 0.625)), play(pair(0.5, 0.59))
+    assert len(beyond.notes) == len(inside.notes) + 1
+    assert beyond.measured
+    assert not beyond.odd_readings
+
+
 def test_a_few_residuals_that_chance_makes_do_not_widen_the_slope() -> None:
     # Four valves, two lengths each, in eighths: residuals of a quarter step are chance, of two
     # whole steps are not.

@@ -140,7 +140,7 @@ def _troubles(state: BuildState) -> Iterable[Cells]:
 def _procedure(record: Record, state: BuildState) -> Iterable[Cells]:
     procedure, build = record.head.procedure, record.head.build
     yield "procedure", safe(f"{procedure.title} ({build.procedure})", 300)
-    yield "sources of its figures", safe(procedure.source)
+    yield "figures from", safe(procedure.source)
     yield "note", safe(procedure.first)
     for step in procedure.steps:
         entry = state.step(step.id) if step.records is Records.WRENCH else None

@@ -81,6 +81,7 @@ def test_an_svg_has_a_bar_for_a_run_of_blocks_and_a_text_for_a_word() -> None:
     put(grid, 1, 6, "1I 2E")
     root = well_formed(grid_svg(grid, "a picture"))
     assert (root.attrib["width"], root.attrib["height"]) == ("110", "44")
+    assert (root.attrib["role"], root.findtext(f"{SVG}title")) == ("img", "a picture")
     (bar,) = root.iter(f"{SVG}rect")
     assert [bar.attrib[key] for key in ("x", "y", "width", "height")] == ["20", "33", "30", "11"]
     assert [(t.text, t.attrib["x"]) for t in root.iter(f"{SVG}text")] == [

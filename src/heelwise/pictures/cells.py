@@ -150,7 +150,7 @@ def grid_svg(grid: Grid, title: str) -> str:
     filled = [[at for at, cell in enumerate(row, start=1) if cell.char.strip()] for row in grid]
     wide = UNIT.width * max((row[-1] for row in filled if row), default=1)
     high = UNIT.height * max((at for at, row in enumerate(filled, start=1) if row), default=1)
-    root = ET.Element("svg", xmlns="http://www.w3.org/2000/svg", tone="img")
+    root = ET.Element("svg", xmlns="http://www.w3.org/2000/svg", role="img")
     root.attrib |= {"viewBox": f"0 0 {wide} {high}", "width": str(wide), "height": str(high)}
     ET.SubElement(root, "title").text = one_line(title)
     for row, cells in enumerate(grid):

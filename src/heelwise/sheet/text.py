@@ -47,13 +47,8 @@ def _section(section: Section, width: int, unit: str) -> list[Line]:
             lines += wrapped([("- ", "quiet"), (cells[0], "plain")], width, 2)
         elif section.shape is Shape.FACTS:
             label, value, source = cells
-            tail = f" [{source}]" if source else ""
-            parts = [
-                (label.ljust(wide - GAP) + " " * GAP, "quiet"),
-                (value, "plain"),
-                (tail, "quiet"),
-            ]
-            lines += wrapped(parts, width, wide)
+            start = [(label.ljust(wide - GAP) + " " * GAP, "quiet"), (value, "plain")]
+            lines += wrapped([*start, (f" [{source}]" if source else "", "quiet")], width, wide)
         else:
             number, at, by, words, *_ = cells
             struck = f"[{row.struck.upper()}] " if row.struck else ""
@@ -65,7 +60,8 @@ def _section(section: Section, width: int, unit: str) -> list[Line]:
 def _table(section: Section, width: int, unit: str) -> list[Line]:
     """Rows under heads; columns that have no room stand under their row."""
     grouped = section.heads[0] == GROUP_HEAD
-    heads, *rows = [cells[grouped:] for cells in (section.heads, *_painted(section, unit))]
+    heads = section.heads[grouped:]
+    rows = [row.painted(unit)[grouped:] for row in section.rows]
     widths = [max(len(columns(cell)) for cell in cells) for cells in zip(heads, *rows, strict=True)]
     bar = heads.index(BAR_HEAD) if any(row.bar for row in section.rows) else len(heads)
     widths[bar : bar + 1] = [SMALLEST_BAR] * len(widths[bar : bar + 1])
@@ -82,10 +78,6 @@ def _table(section: Section, width: int, unit: str) -> list[Line]:
         below = [f"{h}: {c}" for h, c in zip(heads[fit:], cells[fit:], strict=True) if c]
         lines += wrapped([(" " * 6 + "; ".join(below), "plain")], width, 6) if below else []
     return lines
-
-
-def _painted(section: Section, unit: str) -> list[Cells]:
-    return [row.painted(unit) for row in section.rows]
 
 
 def _line(row: Row | None, heads: Cells, cells: Cells, widths: Sequence[int]) -> Line:

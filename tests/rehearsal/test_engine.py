@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import ast
-from datetime import timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from heelwise import rehearsal
+from heelwise.documents.faults import Faulty
 from heelwise.documents.setup_engine import CamTable, EngineTable
 from heelwise.rehearsal.engine import Rocker, dead_centers, lobes, make_truth
+from heelwise.rehearsal.rehearse import begin_rehearsal, truth_of
 from heelwise.rehearsal.scenario import procedure_called, setup_by
 from heelwise.valvetrain.engine import Valve, ValveKind
 
@@ -98,6 +101,17 @@ def test_turns_of_an_adjuster_set_the_preload() -> None:
         assert none == pytest.approx(0.0, abs=1e-6)
         least = truth.pitch_mm * (0.97 if truth.screws else 1.5) / 2
         assert least < half < one - half + 0.05 < truth.pitch_mm * 1.8
+
+
+def test_a_record_that_plants_what_nobody_knows_is_at_fault(tmp_path: Path) -> None:
+    by, at = procedure_called("bolt-down-rockers"), datetime(2026, 3, 2, tzinfo=UTC)
+    with begin_rehearsal(tmp_path / "build.toml", "i4-1342", 1, by, at) as record:
+        head = record.head
+    assert truth_of(head).planted
+    odd = replace(head, build=head.build.model_copy(update={"planted": ["1I: gremlins"]}))
+    with pytest.raises(Faulty) as raised:
+        truth_of(odd)
+    assert [fault.where for fault in raised.value.faults] == ["build.planted"]
 
 
 def test_oil_keeps_a_plunger_down_for_a_while() -> None:

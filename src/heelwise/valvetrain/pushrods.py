@@ -169,9 +169,9 @@ Chosen = Sequence[int | None]
 
 _Score = tuple[int, int, int, int]
 """Valves missed, distinct lengths, total distance, total length (negative): less is better."""
-_Paths = dict[tuple[int, int], tuple[_Score, tuple[int | None, ...]]]
-"""The best choices for some valves: scores and places, by the longest length in use (-1: none yet)
-and how many of it are gone."""
+_Path = tuple[_Score, tuple[int | None, ...]]
+_Paths = dict[tuple[int, int], _Path]
+"""The best choices so far, by the longest length in use (-1: none) and how many of it are gone."""
 
 
 def fewest_lengths(
@@ -231,12 +231,7 @@ def _next(
 ) -> _Paths:
     new: _Paths = {}
 
-    def keep(
-        state: tuple[int, int],
-        path: tuple[_Score, tuple[int | None, ...]],
-        place: int | None,
-        add: _Score,
-    ) -> None:
+    def keep(state: tuple[int, int], path: _Path, place: int | None, add: _Score) -> None:
         missed, distinct, away, total = map(sum, zip(path[0], add, strict=True))
         score = missed, distinct, away, total
         if state not in new or score < new[state][0]:

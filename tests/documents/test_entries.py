@@ -114,7 +114,11 @@ def test_the_quick_reader_reads_any_value_or_leaves_it_to_the_parser(
 
 
 @pytest.mark.parametrize(
-    "line", ["a.b = 1", "a = nan", "a = 1 2", "a = 1\na = 2", 'a = "x', "a = 01", "x"]
+    "line",
+    [
+        *("a.b = 1", "a = nan", "a = NaN", "a = 1E400", "a = [Infinity]", "a = 1 2", "a = 01"),
+        *("a = 1\na = 2", 'a = "x', "x", "[entry]\na = 1", "[a]\n[[a]]", "[b]]", "[[b]"),
+    ],
 )
 def test_the_quick_reader_leaves_what_is_not_of_our_form(line: str) -> None:
     assert own_tables(f"[[entry]]\n{line}\n".encode()) is None

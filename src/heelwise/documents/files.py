@@ -10,6 +10,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from functools import lru_cache
 from importlib.resources import files
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -134,7 +135,7 @@ def parse_toml(data: bytes, file: str) -> dict[str, object]:
     return document
 
 
-_HEADER = re.compile(r"(\[\[?)([A-Za-z0-9_.-]+)\]\]?")
+_HEADER = re.compile(r"\[([A-Za-z0-9_.-]+)\]|\[\[([A-Za-z0-9_.-]+)\]\]")
 _PAIR = re.compile(r"([A-Za-z0-9_-]+) = (.+)")
 
 
@@ -150,7 +151,7 @@ def own_tables(data: bytes) -> dict[str, Any] | None:
         if not line or line[0] == "#":
             continue
         if line[0] == "[" and (header := _HEADER.fullmatch(line)):
-            table = _opened(document, *header.groups())
+            table = _opened(document, header[1] or header[2], many=header[1] is None)
             continue
         key, value = _pair(_joined(line, lines) if line.endswith(" = [") else line)
         if not key or table is None or key in table or "\ufffd" in line:
@@ -159,17 +160,15 @@ def own_tables(data: bytes) -> dict[str, Any] | None:
     return document
 
 
-def _opened(document: dict[str, Any], brackets: str, path: str) -> dict[str, Any] | None:
+def _opened(document: dict[str, Any], path: str, many: bool) -> dict[str, Any] | None:
     *above, name = path.split(".")
     for part in above:
         document = document.setdefault(part, {})
         if not isinstance(document, dict):
             return None
-    if brackets == "[[":
+    if many:
         rows = document.setdefault(name, [])
-        table: dict[str, Any] = {}
-        rows += [table]
-        return table
+        return rows.append({}) or rows[-1] if isinstance(rows, list) else None
     return None if name in document else document.setdefault(name, {})
 
 
@@ -186,11 +185,20 @@ def _joined(first: str, lines: Iterator[str]) -> str:
     return " ".join(parts)
 
 
+def _finite(text: str) -> float:
+    if not isfinite(value := float(text)):
+        raise ValueError(text)
+    return value
+
+
+_JSON = json.JSONDecoder(parse_float=_finite, parse_constant=_finite)
+
+
 @lru_cache(maxsize=1 << 14)  # most lines of a record stand in it, or in another, many times
 def _pair(line: str) -> tuple[str, object]:
     """Our scalars and arrays are written as in JSON, but for dates and times."""
     if pair := _PAIR.fullmatch(line):
-        for read in (json.loads, date.fromisoformat, datetime.fromisoformat):
+        for read in (_JSON.decode, date.fromisoformat, datetime.fromisoformat):
             with suppress(ValueError):
                 return pair[1], read(pair[2])
     return "", None

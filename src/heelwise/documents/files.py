@@ -168,7 +168,10 @@ def _opened(document: dict[str, Any], path: str, many: bool) -> dict[str, Any] |
             return None
     if many:
         rows = document.setdefault(name, [])
-        return rows.append({}) or rows[-1] if isinstance(rows, list) else None
+        if not isinstance(rows, list):
+            return None
+        rows.append({})
+        return rows[-1]
     return None if name in document else document.setdefault(name, {})
 
 

@@ -167,11 +167,11 @@ def _opened(document: dict[str, Any], path: str, many: bool) -> dict[str, Any] |
         if not isinstance(document, dict):
             return None
     if many:
-        rows = document.setdefault(name, [])
+        rows, table = document.setdefault(name, []), dict[str, Any]()
         if not isinstance(rows, list):
             return None
-        rows.append({})
-        return rows[-1]
+        rows.append(table)
+        return table
     return None if name in document else document.setdefault(name, {})
 
 

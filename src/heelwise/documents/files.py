@@ -152,9 +152,11 @@ def own_tables(data: bytes) -> dict[str, Any] | None:
             continue
         if line[0] == "[" and (header := _HEADER.fullmatch(line)):
             table = _opened(document, header[1] or header[2], many=header[1] is None)
+            if table is None:
+                return None
             continue
         key, value = _pair(_joined(line, lines) if line.endswith(" = [") else line)
-        if not key or table is None or key in table or "\ufffd" in line:
+        if not key or key in table or "\ufffd" in line:
             return None
         table[key] = value
     return document

@@ -145,15 +145,16 @@ def own_tables(data: bytes) -> dict[str, Any] | None:
     None where a line is not of our own form, and `parse_toml` has to say.
     """
     document: dict[str, Any] = {}
-    table: dict[str, Any] | None = document
+    table = document
     lines = iter(data.decode("utf-8", "replace").replace("\r\n", "\n").split("\n"))
     for line in lines:
         if not line or line[0] == "#":
             continue
         if line[0] == "[" and (header := _HEADER.fullmatch(line)):
-            table = _opened(document, header[1] or header[2], many=header[1] is None)
-            if table is None:
+            opened = _opened(document, header[1] or header[2], many=header[1] is None)
+            if opened is None:
                 return None
+            table = opened
             continue
         key, value = _pair(_joined(line, lines) if line.endswith(" = [") else line)
         if not key or key in table or "\ufffd" in line:

@@ -391,6 +391,23 @@ async def test_taken_from_another_setup_and_no_file_replaced(tmp_path: Path) -> 
         assert (tmp_path / "tug.toml").read_bytes() == before
 
 
+async def test_a_setup_copied_never_leaves_the_cursor_in_a_field_that_is_gone(
+    tmp_path: Path,
+) -> None:
+    shutil.copy(SETUP, tmp_path / "tug.toml")
+    app = HeelwiseApp(tmp_path, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        form = await open_form(app)
+        await go_to(app, "cam._form")
+        await fill(app, "cam._form", "2")
+        await until(app, "the events", lambda: is_at(app, "cam.intake_opens_btdc"))
+        send_key(app, "f2")
+        await until(app, "the setups", lambda: shows(app, "▶ tug "))
+        send_key(app, "enter")
+        await until(app, "taken", lambda: shows(app, "Taken from tug.toml"))
+        assert form.here in form.offered
+
+
 async def test_what_no_walk_can_do_is_told_before_saving(tmp_path: Path) -> None:
     text = SETUP.read_text().replace('plunger_travel = "0.185 in"', 'plunger_travel = "0.050 in"')
     (tmp_path / "tug.toml").write_text(text)

@@ -349,6 +349,8 @@ class SetupFormScreen(Screen[Path]):
         kept = {w: t for w, t in self.typed.items() if w.partition(".")[0] not in tables}
         self._put({**kept, **source.typed})
         self._keep()
+        if self.here not in self.offered:
+            self._go_to(self.rows[0])
         left = f" It has no field for {', '.join(source.left[:4])}." if source.left else ""
         self._say(f"Taken from {source.path.name}: check it against the sheet.{left}")
 

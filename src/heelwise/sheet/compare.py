@@ -20,7 +20,7 @@ from heelwise.valvetrain.travel import Travel
 from heelwise.valvetrain.trials import DISAGREE, Reading, difference
 from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene, scene_of
-from heelwise.wording import Length, Text, joined, listed, span, text
+from heelwise.wording import Length, Text, joined, listed, show_turns, span, text
 
 HEADS = "valve|pushrod|count|preload|verdict and proof|what changed"
 CAPTION = "What changed: empty where the readings can't tell it from no change."
@@ -132,9 +132,9 @@ def _change(valve: Valve, then: Side, now: Side, travel: Travel | None) -> Chang
         allowed = DISAGREE * hypot(standard, by_travel)
         figures = {"change_turns": more, "allowed_turns": allowed}
         if abs(more) > allowed:
-            turn = f"{abs(more):.2f} turn {'more' if more > 0 else 'fewer'}"
+            turn = f"{turns_text(abs(more))} {'more' if more > 0 else 'fewer'}"
             than = " than its pushrod accounts for" if longer else ""
-            why.append(Text(f"{turn}{than}; the readings allow {allowed:.2f}"))
+            why.append(Text(f"{turn}{than}; the readings allow {show_turns(allowed)}"))
     moved = [proof for proof in now.proofs if proof not in (*PASSING, *then.proofs)]
     why += [Text(f"its proof: {listed(moved)}")] if moved else []
     return Change(str(valve), then, now, bool(why), joined("; ", why), **figures)

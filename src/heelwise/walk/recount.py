@@ -14,6 +14,7 @@ from heelwise.documents.entries import HandedOver, Read, Resumed
 from heelwise.documents.entry_base import Entry
 from heelwise.documents.steps import Records
 from heelwise.valvetrain.engine import Valve, ValveKind
+from heelwise.valvetrain.figures import turns_text
 from heelwise.valvetrain.positions import Plan, other_plan
 from heelwise.walk.prompts import Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene, reading_of
@@ -177,7 +178,9 @@ def _odd(scene: Scene, valve_state: ValveState) -> str:
     if len(others) < LEAST_OF_A_KIND or abs(away) <= first.resolution_turns + 1e-9:
         return ""
     kinds = "intakes" if kind is ValveKind.INTAKE else "exhausts"
-    return f"{abs(away):.2f} turn {'more' if away > 0 else 'fewer'} than the median of the {kinds}"
+    return (
+        f"{turns_text(abs(away))} {'more' if away > 0 else 'fewer'} than the median of the {kinds}"
+    )
 
 
 def _level(scene: Scene, read: Read) -> float:

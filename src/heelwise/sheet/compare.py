@@ -241,7 +241,7 @@ def comparison(records: Sequence[Record]) -> tuple[Section, ...]:
     return tuple(section for section in sections if section.rows)
 
 
-RECORD_HEADS = "record|last entry|a turn is|intake|exhaust|last seal"
+RECORD_HEADS = "record|job|last entry|a turn is|intake|exhaust|last seal"
 
 
 def _record_row(record: Record) -> Cells:
@@ -249,8 +249,9 @@ def _record_row(record: Record) -> Cells:
     travel, sides = _travel(scene), sides_of(scene)
     fitted = [(v.kind, side.pushrod_mm) for v, side in sides.items() if side.pushrod_mm]
     lengths = (span(mm for kind, mm in fitted if kind is each) for each in ValveKind)
-    name, last = safe(record.file.stem, 64), f"{record.entries[-1].at:%Y-%m-%d}"
-    return name, last, Text(Length(travel.mm)) if travel else "", *lengths, record.last_seal
+    about = safe(record.file.stem, 64), safe(record.head.setup.whose, 100)
+    last = f"{record.entries[-1].at:%Y-%m-%d}"
+    return *about, last, Text(Length(travel.mm)) if travel else "", *lengths, record.last_seal
 
 
 def comparison_json(records: Sequence[Record]) -> dict[str, Any]:

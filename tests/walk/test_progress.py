@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 
 from heelwise.walk.buying import RECEIVE
+from heelwise.walk.recount import LOOSEN
+from heelwise.walk.walker import phase_of
 from tests.walk.driving import no_faults
 
 
@@ -24,3 +26,10 @@ def test_steps_of_prepare_are_counted_from_one_to_all_without_a_gap() -> None:
     steps = [prompt for prompt in drive.prompts if prompt.phase == "prepare"]
     assert [prompt.done for prompt in steps] == list(range(len(steps)))
     assert steps[-1].total == len(steps)
+
+
+def test_a_valve_of_the_sample_is_counted_again_before_sign_off_is_told() -> None:
+    drive = no_faults("i4-1342")
+    asked = drive.until(lambda prompt: prompt.id == LOOSEN)
+    assert asked.phase == phase_of(drive.scene) == "prove"
+    assert asked.option("t") is not None  # the way to say that something is wrong

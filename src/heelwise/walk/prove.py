@@ -38,6 +38,14 @@ def begun(scene: Scene) -> bool:
     return opened or any(valve_state.proofs for valve_state in scene.state.valves.values())
 
 
+def finished(scene: Scene) -> bool:
+    """Whether every valve is proved, by two people where that is wanted, and the sample counted."""
+    twice, states = second_person_wanted(scene), scene.state.valves.values()
+    chosen = recounting.sample(scene) if scene.build.method.recounts else ()
+    counted_again = all(recounting.counted_again(scene, valve) for valve in chosen)
+    return counted_again and all(s.independent_proof if twice else s.proof for s in states)
+
+
 def prove_prompt(scene: Scene) -> Prompt | None:
     """The next prompt of Prove, or None when all is proved and the sample counted."""
     if opening := steps.build_step_due(scene, "prove"):

@@ -96,9 +96,7 @@ def phase_of(scene: Scene) -> Phase:
     if build_step_due(scene, "prepare"):
         return "prepare"
     if prove.begun(scene):
-        twice = prove.second_person_wanted(scene)
-        done = all(s.independent_proof if twice else s.proof for s in states)
-        return "sign off" if done else "prove"
+        return "sign off" if prove.finished(scene) else "prove"
     if method.buys:
         return "fit" if state.ordered and all(s.received for s in states) else "trial"
     if build_step_due(scene, "trial"):

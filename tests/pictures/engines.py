@@ -5,6 +5,7 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
 
+from heelwise.pictures.cells import Grid
 from heelwise.valvetrain.engine import Engine, make_engine
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -64,3 +65,8 @@ def well_formed(svg: str) -> ET.Element:
             assert "href" not in name
             assert "url(" not in value
     return root
+
+
+def text_of(grid: Grid) -> str:
+    """A grid's characters without their tones, no spaces at the ends of lines."""
+    return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)

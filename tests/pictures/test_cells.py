@@ -13,9 +13,8 @@ from heelwise.pictures.cells import (
     legend,
     no_room,
     put,
-    text_of,
 )
-from tests.pictures.engines import SVG, well_formed
+from tests.pictures.engines import SVG, text_of, well_formed
 
 
 def test_a_wide_character_takes_two_columns_and_a_mark_stays_with_its_letter() -> None:

@@ -2,7 +2,6 @@
 
 import pytest
 
-from heelwise.pictures.cells import text_of
 from heelwise.pictures.crank import (
     MARKS,
     SMALLEST_CRANK,
@@ -13,7 +12,7 @@ from heelwise.pictures.crank import (
 )
 from heelwise.valvetrain.cam import Cam, Events, margin
 from heelwise.valvetrain.engine import make_engine
-from tests.pictures.engines import v8
+from tests.pictures.engines import text_of, v8
 
 CLOCKWISE = v8()
 COUNTER = make_engine([1, 2], clockwise=False)

@@ -4,12 +4,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from heelwise.pictures.cells import UNIT, grid_svg, text_of
+from heelwise.pictures.cells import UNIT, grid_svg
 from heelwise.pictures.strip import LEFT, PRINTED_WIDTH, Strip, strip_cells
 from heelwise.valvetrain.cam import Arc, Cam, Events, margin
 from heelwise.valvetrain.engine import Engine, Valve, ValveKind, make_engine
 from heelwise.valvetrain.positions import fewest_positions
-from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
+from tests.pictures.engines import SVG, every_engine, inline, text_of, v8, well_formed
 
 CAM = Cam(Events(20.0, 60.0, 60.0, 20.0), at_lift_mm=0.15)
 

@@ -2,10 +2,10 @@
 
 from itertools import cycle
 
-from heelwise.pictures.cells import ValveSign, grid_svg, text_of
+from heelwise.pictures.cells import ValveSign, grid_svg
 from heelwise.pictures.top_view import engine_cells, engine_height
 from heelwise.valvetrain.engine import Valve, make_engine
-from tests.pictures.engines import SVG, every_engine, inline, v8, well_formed
+from tests.pictures.engines import SVG, every_engine, inline, text_of, v8, well_formed
 
 PROVED, INSIDE, SHORT = ValveSign.PROVED, ValveSign.INSIDE, ValveSign.SHORT
 

@@ -3,9 +3,10 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from heelwise.pictures.cells import ValveSign, text_of
+from heelwise.pictures.cells import ValveSign
 from heelwise.pictures.window_bar import SMALLEST_BAR, Bar, bar_cells
 from heelwise.valvetrain.window import Word
+from tests.pictures.engines import text_of
 
 TURNS = st.floats(0.0, 6.0, allow_nan=False)
 

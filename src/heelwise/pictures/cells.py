@@ -107,11 +107,6 @@ def columns(text: str) -> list[str]:
     return cells
 
 
-def text_of(grid: Grid) -> str:
-    """A grid's characters without their tones, no spaces at the ends of lines."""
-    return "\n".join("".join(cell.char for cell in row).rstrip() for row in grid)
-
-
 def runs(row: Sequence[Cell]) -> list[Part]:
     """A row in pieces of one tone each."""
     return [

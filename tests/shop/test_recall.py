@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -156,8 +157,8 @@ def test_a_build_like_earlier_ones_begins_inside_by_what_they_measured(tmp_path:
     (tmp_path / "fourth-setup.toml").write_text(tomli_w.dumps(document), encoding="utf-8")
     setup, procedures = to_begin(tmp_path / "fourth-setup.toml", tmp_path)
     with begin_session(setup, procedures[0], tmp_path, "fourth", "AR") as session:
-        walker, truth = session.walker, session.truth
-        assert truth is not None
+        assert session.truth is not None
+        walker, truth = session.walker, replace(session.truth, slips={})
         while walker.prompt.id != "walk/fit-trial":
             seen = sense(walker.scene, walker.prompt, truth)
             walker.reply(seen.answer, seen.texts)

@@ -190,7 +190,8 @@ def _closed(
     void = {int(crossed[1]) for b in blocks if _CROSSED in b and (crossed := _OF.search(b))}
     counts = []
     for number, block in enumerate(blocks, start=1):
-        if void and (rests := _RESTS_ON.search(block)) and void & {*map(int, rests[1].split(b","))}:
+        rests = _RESTS_ON.match(block, block.rfind(b"\nrests_on")) if void else None
+        if rests and not void.isdisjoint(map(int, rests[1].split(b","))):
             void.add(number)
         if number not in void and _COUNT in block and (every or _TRIAL in block):
             counts.append(_reading(**{k.decode(): v for k, v in _FIELDS.findall(block)}))

@@ -113,7 +113,7 @@ def without_odd(
     kept, odd = list(trials), list[OddReading]()
     while (line := fit(kept)) is not None:
         slope = min(max(line.slope, least_slope), most_slope)
-        pairs = [(a, b) for a, b in combinations(kept, 2) if a.valve == b.valve]
+        pairs = [each for of in _by_valve(kept).values() for each in combinations(of, 2)]
         apart = [difference(first, second, slope) for first, second in pairs]
         ratios = [abs(turns) / standard for turns, standard in apart]
         off, (first, second) = max(zip(ratios, pairs, strict=True), key=itemgetter(0))

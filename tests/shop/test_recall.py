@@ -175,6 +175,6 @@ def test_a_build_like_earlier_ones_begins_inside_by_what_they_measured(tmp_path:
         used = walker.scene.travel.used
     assert first.body.phase == "trial"
     assert first.body.verdict == "inside"
-    assert first.body.travel_from == Origin.BEFORE
+    assert reads[0].body.travel_from == Origin.BEFORE
     assert used.measured
     assert replay_faults(read_record(tmp_path / "fourth.toml")) == []

@@ -175,3 +175,13 @@ def test_a_gap_changes_where_two_gauges_could_not_hide_it(gap_mm: float, stands_
     assert change.allowed_mm == pytest.approx(0.061237, abs=1e-6)
     assert change.change_mm == pytest.approx(gap_mm - 0.41)
     assert change.stands_out is bool(change.why) is stands_out
+
+
+def test_gauged_records_are_judged_too(tmp_path: Path) -> None:
+    solid = Path(__file__).parents[1] / "old_records" / "solid-lifters.toml"
+    later = tmp_path / "later.toml"
+    later.write_bytes(solid.read_bytes())
+    (pair,) = pairs_of([read_record(solid), read_record(later)])
+    assert {each.change_mm for each in pair.valves} == {0.0}
+    assert all(each.allowed_mm for each in pair.valves)
+    assert not any(each.stands_out for each in pair.valves)

@@ -151,6 +151,18 @@ def test_outstanding(
     assert (f"STILL TO DO: {todo}" in remarks) if todo else remarks == ""
 
 
+def test_trials_are_told_with_those_that_ended_without_a_click(folder: Path) -> None:
+    ended = e.NoClick(valve="1E", phase="trial", pushrod="7.4 in", never_past_turns=2.0)
+    sheet = with_entries(folder, [reading("1I", phase="trial", near=True), ended])
+    assert [row.cells[::2] for row in section(sheet, "trials").rows] == [
+        ("1I", "1 turn"),
+        ("1E", "2 turns"),
+    ]
+    first, second = (row.cells[-1] for row in section(sheet, "trials").rows)
+    assert first == "inside, near a limit"
+    assert second.startswith("no click")
+
+
 def test_an_acceptance_names_who_and_why(folder: Path) -> None:
     accepted = e.Accepted(valve="1I", of=2, person="A. Builder", reason="agreed with the maker")
     sheet = with_entries(folder, [reading("1I", verdict="long"), accepted])

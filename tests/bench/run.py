@@ -90,7 +90,7 @@ def keep(folder: Path) -> Iterator[Figure]:
 def _counted(folder: Path) -> tuple[AnyEntry, ...]:
     """What a count on a valve comes to."""
     with at_a_count(folder) as sitting:
-        return sitting.walker.reply("1 1/8").entries
+        return sitting.walker.reply("5/8").entries
 
 
 def replay(folder: Path) -> Iterator[Figure]:

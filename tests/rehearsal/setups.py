@@ -12,21 +12,33 @@ from heelwise.documents.procedure import Procedure
 from heelwise.documents.record import OpenRecord, Rehearsal, begin_record
 from heelwise.documents.setup import Setup, parse_setup
 from heelwise.rehearsal.rehearse import tried_in
-from heelwise.rehearsal.scenario import DEFAULT_PROCEDURE, EngineFault, plant, procedure_called
+from heelwise.rehearsal.scenario import (
+    DEFAULT_PROCEDURE,
+    TRIALS_SHORT,
+    EngineFault,
+    plant,
+    procedure_called,
+)
 from heelwise.walk.build import Build
 
 Tables = dict[str, dict[str, object]]
 
 
 def begin_in_inches(
-    path: Path, card: str, seed: int, procedure: Procedure, at: datetime
+    path: Path,
+    card: str,
+    seed: int,
+    procedure: Procedure,
+    at: datetime,
+    setup: Setup | None = None,
 ) -> OpenRecord:
-    """A rehearsal begun on such a setup: trial pushrods too long, steady hands."""
-    setup = setup_for(card, procedure.id)
+    """A rehearsal with steady hands: trials too long on such a setup, too short on a given one."""
+    trials = (TRIALS_SHORT,) if setup else ()
+    setup = setup or setup_for(card, procedure.id)
     build = Build(setup, procedure)
     planted = plant(seed, build.engine.valves, tried_in(build), procedure.method.name)
     faults = tuple(str(p) for p in planted if isinstance(p.fault, EngineFault))
-    return begin_record(path, setup, procedure, "AR", at, Rehearsal(seed, faults))
+    return begin_record(path, setup, procedure, "AR", at, Rehearsal(seed, (*trials, *faults)))
 
 
 def setup_for(card: str, name: str = DEFAULT_PROCEDURE) -> Setup:

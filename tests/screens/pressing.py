@@ -18,7 +18,7 @@ from textual.pilot import Pilot
 from heelwise.documents.library import find_procedures
 from heelwise.documents.procedure import load_procedure
 from heelwise.documents.record import open_record
-from heelwise.documents.setup import load_setup
+from heelwise.documents.setup import load_setup, parse_setup
 from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.drawn import TextLine
@@ -32,6 +32,9 @@ from tests.rehearsal.setups import begin_in_inches
 
 AT = datetime(2026, 3, 2, 9, 30, tzinfo=timezone(timedelta(hours=1)))
 
+SCENARIO = Path(__file__).parents[2] / "sample_builds" / "timber-hauler-eight.toml"
+"""The setup of every rehearsal here, on whatever card."""
+
 SETUP = Path(__file__).parents[1] / "samples" / "tug.toml"
 
 LIMIT = 3_000
@@ -43,10 +46,13 @@ AT_REST = 3
 SMALL, MIDDLE, LARGE = (80, 24), (100, 30), (140, 45)
 
 
-def rehearsal(folder: Path, card: str = "v8-15426378", seed: int = 1, name: str = "r") -> Session:
+def rehearsal(folder: Path, card: str = "v8-18726543", seed: int = 1, name: str = "r") -> Session:
     """A rehearsal just begun."""
-    path = find_procedures()["bolt-down-rockers"]
-    made = begin_in_inches(folder / f"{name}.toml", card, seed, load_procedure(path), AT)
+    procedure = load_procedure(find_procedures()["bolt-down-rockers"])
+    tables = load_setup(SCENARIO).to_toml_dict()
+    tables["engine"] = {"card": card}
+    setup = parse_setup(tables, SCENARIO.name)
+    made = begin_in_inches(folder / f"{name}.toml", card, seed, procedure, AT, setup)
     return Session(made)
 
 
@@ -67,7 +73,7 @@ def well(session: Session) -> tuple[str, tuple[str, ...]]:
     prompt = session.walker.prompt
     readings = {"wheel-first": "20", "wheel-second": "-24"}
     if prompt.records == "count":
-        return "1 1/8", ()
+        return "5/8", ()
     if prompt.suggested:
         return prompt.suggested, ()
     if prompt.valves and "length" in prompt.reading:
@@ -101,9 +107,9 @@ def go_on(session: Session, answers: int) -> None:
         session.walker.reply(found.answer, found.texts)
 
 
-def at_a_count(folder: Path, name: str = "small-block") -> Session:
+def at_a_count(folder: Path, name: str = "timber-hauler") -> Session:
     """A rehearsal that stands at a count in Fit, some valves done."""
-    session = rehearsal(folder, "v8-15426378", 1, name)
+    session = rehearsal(folder, "v8-18726543", 1, name)
     go_on_to_count(session, 6)
     return session
 

@@ -76,7 +76,7 @@ class Then(datetime):
 def record_before(found: Callable[[Session], bool]) -> bytes:
     """The record of a rehearsal that has come to a moment, made once."""
     with tempfile.TemporaryDirectory() as folder:
-        session = rehearsal(Path(folder), name="small-block")
+        session = rehearsal(Path(folder), name="timber-hauler")
         while not found(session):
             go_on(session, 1)
         session.close()
@@ -85,7 +85,7 @@ def record_before(found: Callable[[Session], bool]) -> bytes:
 
 def opened(folder: Path, found: Callable[[Session], bool]) -> Session:
     """A rehearsal at a moment, open."""
-    file = folder / "small-block.toml"
+    file = folder / "timber-hauler.toml"
     file.write_bytes(record_before(found))
     return Session(open_record(file))
 
@@ -121,16 +121,22 @@ def at_proof(session: Session) -> bool:
     return session.walker.prompt.records == "proof"
 
 
-def at_second_too_long(session: Session) -> bool:
-    """With two valves tried, the second one's pushrod too long."""
-    tried = sum(bool(one.trials) for one in session.walker.state.valves.values())
-    return tried == 2 and session.walker.prompt.id == "walk/trial-outside"
+def at_short_count(session: Session) -> bool:
+    """At the first count that comes out short."""
+    sensed = session.sense()
+    assert sensed is not None
+    return at_count(session) and sensed.answer == "1/4"
+
+
+def at_short(session: Session) -> bool:
+    """With three valves tried, the third one's pushrod too short."""
+    return session.walker.prompt.id == "walk/trial-outside"
 
 
 @asynccontextmanager
-async def too_long(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
-    """A trial pushrod just found too long."""
-    async with walk(folder, size, at_count, 1) as (_, pilot):
+async def too_short(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
+    """A trial pushrod just found too short."""
+    async with walk(folder, size, at_short_count, 1) as (_, pilot):
         yield pilot
 
 
@@ -151,7 +157,7 @@ async def proof(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
 @asynccontextmanager
 async def pushrods(folder: Path, size: Size) -> AsyncIterator[Pilot[int]]:
     """The set with two valves tried."""
-    async with walk(folder, size, at_second_too_long, 0) as (app, pilot):
+    async with walk(folder, size, at_short, 0) as (app, pilot):
         send_key(app, "f9")
         await until(app, "the set", lambda: isinstance(app.screen, PushrodsScreen))
         yield pilot
@@ -233,11 +239,11 @@ SCENES = (
         ),
     ),
     Scene(
-        "walk-too-long",
+        "walk-too-short",
         (SMALL, MIDDLE, LARGE),
-        too_long,
-        (("#above", "1 7/8"), ("#right", "▶1I t t1 7/8"), *WALK_KEYS),
-        ("1I", "long"),
+        too_short,
+        (("#above", "1/4"), ("#right", "▶4I t t1/4"), *WALK_KEYS),
+        ("4I", "short"),
     ),
     Scene("walk-turn", (SMALL, MIDDLE, LARGE), turn, WALK_KEYS, ("360°",)),
     Scene("walk-proof", (SMALL, MIDDLE, LARGE), proof, WALK_KEYS),
@@ -245,7 +251,7 @@ SCENES = (
         "pushrods",
         (SMALL, LARGE),
         pushrods,
-        (("#lines", "1 7/8"), ("#lines", "7.450 in"), ("KeyBar", "F11 mm")),
+        (("#lines", "1/4"), ("#lines", "8.180 in"), ("KeyBar", "F11 mm")),
     ),
     Scene("sheet", (SMALL, LARGE), sheet, (("#lines", "12 proved"), ("KeyBar", "Esc"))),
     Scene(

@@ -121,7 +121,7 @@ async def test_a_build_is_started_from_a_setup_on_the_bench(tmp_path: Path) -> N
         send_key(app, "enter")
         await until(app, "what was understood", lambda: shows(app, "1-8-7-2-6-5-4-3"))
         assert isinstance(app.screen, StartScreen)
-        assert "7.325 in" in text_of(app)
+        assert "8.300 in" in text_of(app)
         for character in "tug7":
             send_key(app, character)
         send_key(app, "enter")

@@ -61,7 +61,7 @@ def told(body: AnyBody) -> list[tuple[str, str]]:
         (changed(what="lash"), ("0.016 tight", "bad")),
         (changed(verdict="loose"), ("0.016 short", "bad")),
         (
-            NoClick(valve="1I", phase="fit", pushrod="7.400 in", never_past_turns=2.0),
+            NoClick(valve="1I", phase="fit", pushrod="8.150 in", never_past_turns=2.0),
             ("long", "bad"),
         ),
     ],
@@ -75,9 +75,9 @@ def test_a_verdict_that_asks_for_more_is_shown_large(
 @pytest.mark.parametrize(
     "body",
     [
-        Fitted(valve="1I", pushrod="7.400 in", phase="fit"),
+        Fitted(valve="1I", pushrod="8.150 in", phase="fit"),
         changed(verdict="inside", near=True),
-        Proved(valve="1I", outcome="clicked", torque="24", at_deg=0.0),
+        Proved(valve="1I", outcome="clicked", torque="28", at_deg=0.0),
         Crank(at_deg=90.0, how="turned"),
     ],
 )
@@ -97,8 +97,8 @@ def test_the_figures_of_a_count_and_of_a_turn(tmp_path: Path) -> None:
     aim = prompt_figures(prompt, scene, None, "", "in")
     assert [f.large for f in aim][:1] == [str(prompt.valve)]
     assert show_turns(scene.never_past) not in [f.large for f in aim]  # a limit is no aim
-    typed = [f.large for f in prompt_figures(prompt, scene, None, "1 1/8", "in")]
-    assert typed == [str(prompt.valve), "1 1/8"]
+    typed = [f.large for f in prompt_figures(prompt, scene, None, "5/8", "in")]
+    assert typed == [str(prompt.valve), "5/8"]
     odd = [f.large for f in prompt_figures(prompt, scene, None, "1½", "in")]
     assert "1½" not in odd  # half of it can't be drawn, and half would be wrong
     session.close()
@@ -134,7 +134,7 @@ async def test_a_second_person_is_not_shown_what_the_first_found(
     async with app.run_test(size=LARGE, notifications=True):
         await until(app, "it said", lambda: shows(app, "independently"))
         beside = text_in(app, "#right")
-        assert "1 1/8" not in beside
+        assert "5/8" not in beside
         assert "inside" not in beside
         labels = {thing.label for thing in key_actions(app.screen)}
         assert not labels & {"Record", "Sheet", "Pushrods"}

@@ -244,5 +244,5 @@ async def test_without_colour_every_state_is_told_by_its_sign_or_word(
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the walk", lambda: shows(app, "TRIAL"))
         assert app.no_color
-        assert "LONG: too much preload" in text_of(app)
+        assert "SHORT: too little preload" in text_of(app)
     session.close()

@@ -110,7 +110,7 @@ async def test_enter_three_times_on_the_bench_opens_a_build_once(tmp_path: Path)
     at_work(tmp_path).close()
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):
-        await until(app, "the bench", lambda: shows(app, "▶ small-block"))
+        await until(app, "the bench", lambda: shows(app, "▶ timber-hauler"))
         for _ in range(3):
             send_key(app, "enter")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))

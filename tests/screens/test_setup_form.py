@@ -60,10 +60,10 @@ CAM_CARD = (
     ("lifter.least_turns", "1/2"),
     ("lifter.most_turns", "1"),
     ("lifter.plunger_travel", "0.185 in"),
-    ("pushrods.intake", "7.400 in"),
-    ("pushrods.exhaust", "7.400 in"),
-    ("pushrods.sold_from", "7.100 in"),
-    ("pushrods.sold_to", "7.600 in"),
+    ("pushrods.intake", "8.150 in"),
+    ("pushrods.exhaust", "8.150 in"),
+    ("pushrods.sold_from", "7.900 in"),
+    ("pushrods.sold_to", "8.400 in"),
     ("pushrods.sold_step", "0.025 in"),
 )
 
@@ -161,15 +161,15 @@ async def test_checked_as_typed_with_what_is_wrong_and_what_would_be_right(tmp_p
     async with app.run_test(size=SMALL, notifications=True):
         await open_form(app)
         await go_to(app, "pushrods.intake")
-        await type_in(app, "7.400")
-        await until(app, "a bare number told", lambda: shows(app, '"7.400 in" or "7.400 mm"'))
+        await type_in(app, "8.150")
+        await until(app, "a bare number told", lambda: shows(app, '"8.150 in" or "8.150 mm"'))
         await type_in(app, " in")
-        await until(app, "both units", lambda: shows(app, "7.400 in = 187.96 mm"))
+        await until(app, "both units", lambda: shows(app, "8.150 in = 207.01 mm"))
         assert "a reading" in text_of(app)
         assert "has no unit" not in text_of(app)
         await retype(app, "7,4 in")
         await until(app, "the comma told", lambda: shows(app, "has a comma"))
-        await retype(app, "7.4 lbf ft")
+        await retype(app, "8.1 lbf ft")
         await until(app, "a torque told", lambda: shows(app, "is a torque, not a length"))
         assert "Not right: Pushrods: intake pushrod" in text_in(app, "#foot")
         send_key(app, "f6")
@@ -368,7 +368,7 @@ async def test_taken_from_another_setup_and_no_file_replaced(tmp_path: Path) -> 
         form = await open_form(app)
         send_key(app, "f4")
         await until(app, "the sheets", lambda: isinstance(app.screen, CopyFromScreen))
-        await until(app, "its window", lambda: shows(app, "hydraulic roller, 0.75 to 1.25"))
+        await until(app, "its window", lambda: shows(app, "hydraulic roller, 0.375 to 0.875"))
         send_key(app, "enter")
         await until(app, "taken", lambda: shows(app, "Taken from tug.toml"))
         assert form.typed["lifter.plunger_travel"] == "0.185 in"

@@ -66,17 +66,17 @@ async def test_a_reading_that_was_not_kept_is_kept_on_trying_again(
     monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=1))
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
-        await type_text(app, "1 1/8")
+        await type_text(app, "5/8")
         await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         await until(app, "it told", lambda: shows(app, "the disk is full"))
         assert "free some room" in text_of(app)
         assert len(session.record.entries) == kept
         send_key(app, "1")
         await until(app, "it kept", lambda: len(session.record.entries) == kept + 1)
-        await until(app, "the verdict", lambda: shows(app, "1 1/8 turns: "))
+        await until(app, "the verdict", lambda: shows(app, "5/8 turns: "))
     body = read_record(session.file).entries[-1].body
     assert isinstance(body, Read)
-    assert body.turns == "1 1/8"
+    assert body.turns == "5/8"
     session.close()
 
 
@@ -90,7 +90,7 @@ async def test_a_build_goes_on_in_another_folder_with_every_entry(
     monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=1))
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
-        await type_text(app, "1 1/8")
+        await type_text(app, "5/8")
         await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "2")
         await type_text(app, str(tmp_path / "nowhere"))
@@ -114,7 +114,7 @@ async def test_leaving_goes_to_the_bench_and_keeps_what_was_kept(
     monkeypatch.setattr(session.record, "keep", Failing(session, before=0, failures=9))
     app = app_on(session)
     async with app.run_test(size=SMALL, notifications=True):
-        await type_text(app, "1 1/8")
+        await type_text(app, "5/8")
         await until(app, "the trouble", lambda: isinstance(app.screen, SaveFailedScreen))
         send_key(app, "3")
         await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))

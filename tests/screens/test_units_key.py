@@ -53,26 +53,26 @@ async def test_a_trial_in_millimetres_and_back(tmp_path: Path) -> None:
     to_prompt(session, "fit a trial pushrod")
     before = session.file.read_bytes()
     inches = painted(session.walker.prompt.question, INCHES)
-    assert "7.425 in" in inches
+    assert "8.150 in" in inches
     app = app_on(session)
     async with app.run_test(size=LARGE, notifications=True) as pilot:
         await settled(app, "F11 mm")
         first = await at_rest(pilot)
-        assert "7.425 in" in text_in(app, "#above")
+        assert "8.150 in" in text_in(app, "#above")
         send_key(app, "f11")
         await until(app, "millimetres", lambda: app.lengths == "mm")
-        await until(app, "the question", lambda: "188.60 mm" in text_in(app, "#above"))
+        await until(app, "the question", lambda: "207.01 mm" in text_in(app, "#above"))
         found = text_in(app, "#above").partition("you find")[0]
-        assert "7.425" not in found
-        assert any(large("188.60", scale)[0].strip() in text_of(app) for scale in (1, 2))
-        for character in "7.41":
+        assert "8.150" not in found
+        assert any(large("207.01", scale)[0].strip() in text_of(app) for scale in (1, 2))
+        for character in "8.14":
             send_key(app, character)
         line = app.screen.query_one(AnswerLine)
-        await until(app, "it typed", lambda: line.typed == "7.41")
+        await until(app, "it typed", lambda: line.typed == "8.14")
         send_key(app, "f11")
-        await until(app, "inches", lambda: "7.425 in" in text_in(app, "#above"))
-        assert line.typed == "7.41"
-        for _ in "7.41":
+        await until(app, "inches", lambda: "8.150 in" in text_in(app, "#above"))
+        assert line.typed == "8.14"
+        for _ in "8.14":
             send_key(app, "backspace")
         await until(app, "an empty line", lambda: not line.typed)
         assert await at_rest(pilot) == first
@@ -150,24 +150,24 @@ async def test_a_gap_told_without_its_unit_follows(tmp_path: Path) -> None:
 
 
 async def test_what_people_wrote_is_never_rewritten(tmp_path: Path) -> None:
-    session = rehearsal(tmp_path, name="tug-7.137-in")
+    session = rehearsal(tmp_path, name="tug-8.137-in")
     go_on_to_fit(session)
-    session.walker.note("guide 7.137 in from the end, 0.015 in of play", None)
+    session.walker.note("guide 8.137 in from the end, 0.015 in of play", None)
     app = app_on(session)
     async with app.run_test(size=(140, 60), notifications=True):
         await settled(app, "F11 mm")
         send_key(app, "f11")
         await until(app, "the other unit", lambda: app.lengths == "mm")
-        assert "tug-7.137-in" in text_of(app)
+        assert "tug-8.137-in" in text_of(app)
         send_key(app, "f2")
         await until(app, "the record", lambda: isinstance(app.screen, TimelineScreen))
         send_key(app, "end")
         whole = await settled(app, "0.015 in of play")
-        assert "181.28" not in whole
+        assert "206.68" not in whole
         send_key(app, "escape")
         await until(app, "the walk", lambda: isinstance(app.screen, WalkScreen))
         send_key(app, "f6")
         await until(app, "the sheet", lambda: isinstance(app.screen, SheetScreen))
         send_key(app, "end")
-        assert "181.28" not in await settled(app, "guide 7.137 in from the end")
+        assert "206.68" not in await settled(app, "guide 8.137 in from the end")
     session.close()

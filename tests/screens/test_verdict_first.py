@@ -30,7 +30,7 @@ async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
     monkeypatch.setattr(WalkScreen, "go_on", lambda screen: None)
     async with app.run_test(size=SMALL, notifications=True):
         await until(app, "the count", lambda: shows(app, asked.question[:20]))
-        await type_text(app, "1 1/8")
+        await type_text(app, "5/8")
         await until(app, "the verdict", lambda: "INSIDE" in text_in(app, "#above"))
         assert len(session.record.entries) == kept + 1  # it is durable before it is told
         send_key(app, "y")
@@ -47,7 +47,7 @@ async def test_the_verdict_comes_first_and_keys_pressed_then_are_told(
 async def test_a_reading_typed_half_too_early_is_taken_for_none(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Of "1 1/8" and Enter the first keys come before the question: the rest is no 1/8."""
+    """Of "5/8" and Enter the first keys come before the question: the rest is no 1/8."""
     session = at_a_count(tmp_path)
     app = HeelwiseApp(tmp_path, session=session, held_key_s=60.0)
     async with app.run_test(size=SMALL, notifications=True):

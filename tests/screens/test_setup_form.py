@@ -409,7 +409,7 @@ async def test_a_setup_copied_never_leaves_the_cursor_in_a_field_that_is_gone(
 
 
 async def test_what_no_walk_can_do_is_told_before_saving(tmp_path: Path) -> None:
-    text = SETUP.read_text().replace('plunger_travel = "0.185 in"', 'plunger_travel = "0.050 in"')
+    text = SETUP.read_text().replace('plunger_travel = "0.185 in"', 'plunger_travel = "0.030 in"')
     (tmp_path / "tug.toml").write_text(text)
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True):

@@ -73,7 +73,7 @@ async def test_a_reading_that_was_not_kept_is_kept_on_trying_again(
         assert len(session.record.entries) == kept
         send_key(app, "1")
         await until(app, "it kept", lambda: len(session.record.entries) == kept + 1)
-        await until(app, "the verdict", lambda: shows(app, "5/8 turns: "))
+        await until(app, "the verdict", lambda: shows(app, "5/8 turn: "))
     body = read_record(session.file).entries[-1].body
     assert isinstance(body, Read)
     assert body.turns == "5/8"

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from heelwise.documents.record import read_record
+from heelwise.screens.answer import AnswerLine
 from heelwise.screens.app import HeelwiseApp
 from heelwise.screens.reading import SheetScreen
 from heelwise.session import Session
@@ -29,7 +30,8 @@ from tests.screens.pressing import (
 async def enter_alone(app: HeelwiseApp, session: Session, prompt: Prompt) -> None:
     """Enter, and Enter again, keep nothing at a prompt that guards the engine."""
     kept = len(session.record.entries)
-    await until(app, "the question", lambda: shows(app, prompt.question[:20]))
+    line = app.screen.query_one(AnswerLine)  # a verdict, painted first, may begin as it does
+    await until(app, "the question", lambda: line.prompt is prompt and not line.sent)
     send_key(app, "enter")
     send_key(app, "enter")
     await until(app, "Enter refused", lambda: shows(app, "nothing"))

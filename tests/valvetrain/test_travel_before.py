@@ -66,6 +66,13 @@ def test_a_disagreement_is_told_with_its_size_and_nothing_is_put_together(
     assert any(f"{1.95 - 1.30:.2f} mm" in note for note in play.notes)
 
 
+def test_a_trial_far_from_what_earlier_builds_measured_is_to_be_counted_again() -> None:
+    # True is 1.95 mm a turn: the longer one was counted half a turn too many.
+    miscounted = _play(1.27 / 1.95 + 0.5, _before(1.95, 0.05))
+    assert [odd.reading.pushrod_mm for odd in miscounted.odd_readings] == [175.27]
+    assert not _play(1.27 / 1.95 + 0.125, _before(1.95, 0.05)).odd_readings
+
+
 def test_one_that_thread_and_rocker_do_not_allow_is_not_used_and_told() -> None:
     play = _play(None, _before(2.6))
     assert play.used.origin is Origin.SHEET

@@ -11,6 +11,7 @@ import xml.etree.ElementTree as ET
 from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from itertools import groupby
+from operator import itemgetter
 from typing import NamedTuple
 
 from heelwise.plain_text import Part, one_line, plain
@@ -150,17 +151,13 @@ def grid_svg(grid: Grid, title: str) -> str:
     ET.SubElement(root, "title").text = one_line(title)
     for row, cells in enumerate(grid):
         col = 0
-        for (kind, tone), run in groupby(cells, key=_kind):
-            text = [cell.char for cell in run]
-            if kind != " ":
+        kinds = ((c.char if c.char in (" ", *_SHAPES) else "", c.tone) for c in cells)
+        for (kind, tone), run in groupby(zip(kinds, cells, strict=True), key=itemgetter(0)):
+            text = [cell.char for _, cell in run]
+            if kind != " ":  # like rectangles beside each other, or the cells of a word
                 _draw_run(root, (col, row), kind, text, _COLORS.get(tone, _INK))
             col += len(text)
     return ET.tostring(root, encoding="unicode")
-
-
-def _kind(cell: Cell) -> tuple[str, str]:
-    """What is drawn as one element: like rectangles beside each other, or the cells of a word."""
-    return cell.char if cell.char in (" ", *_SHAPES) else "", cell.tone
 
 
 def _draw_run(

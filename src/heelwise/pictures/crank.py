@@ -89,8 +89,7 @@ def crank_cells(view: Crank, width: int, height: int, beside: Sequence[str] = ()
     for clock in range(360):
         rim.put(clock, "·", "line")
     if view.at_deg is not None:
-        _arc(rim, view)
-        _marks(rim, view)
+        _turn(rim, view)
     rim.centered(0, "▼", "strong")
     figures = [("crank not known", "plain")]
     if view.at_deg is not None:
@@ -132,8 +131,9 @@ class _Rim:
     def centered(self, row: int, text: str, tone: str) -> None:
         put(self.grid, row, self.middle - len(text) // 2, text, tone)
 
-    def label(self, clock_deg: float, deg: float, tone: str) -> None:
-        """Write a mark's crank angle beside it."""
+    def mark(self, clock_deg: float, sign: str, deg: float, tone: str) -> None:
+        """Draw a mark with its crank angle beside it."""
+        self.put(clock_deg, sign, tone)
         text = "TDC" if deg % 360.0 < SHOWN_DEG else degrees(deg % 360.0)
         row, col = self.cell(clock_deg, 1.0)
         left = col - len(text) + 1 if clock_deg > 180.0 else col
@@ -143,8 +143,8 @@ class _Rim:
             put(self.grid, row, left, text, tone)
 
 
-def _arc(rim: _Rim, view: Crank) -> None:
-    """What is left of the turn after whole turns, and those as a shade all round."""
+def _turn(rim: _Rim, view: Crank) -> None:
+    """Whole turns as a shade all round, what is left of the turn, and the marks."""
     whole, rest = divmod(view.turn_deg + SHOWN_DEG, 360.0)
     sign, arrow = (1, "►") if view.engine.clockwise else (-1, "◄")
     for clock in range(360 if whole else 0):
@@ -154,12 +154,7 @@ def _arc(rim: _Rim, view: Crank) -> None:
     if view.turn_deg:
         row, col = rim.cell(0.0)
         put(rim.grid, row, col - sign, arrow, "next")
-
-
-def _marks(rim: _Rim, view: Crank) -> None:
     for deg in MARKS:
-        rim.put(view.clock(deg), "+", "strong")
-        rim.label(view.clock(deg), deg, "strong")
+        rim.mark(view.clock(deg), "+", deg, "strong")
     if view.to_deg is not None:
-        rim.put(view.clock(view.to_deg), "◆", "next")
-        rim.label(view.clock(view.to_deg), view.to_deg, "next")
+        rim.mark(view.clock(view.to_deg), "◆", view.to_deg, "next")

@@ -15,7 +15,7 @@ from heelwise.walk.counting import AtValve
 from heelwise.walk.crank import counted_off, go_round
 from heelwise.walk.doubts import accept_option, doubt_length, early_click_prompt, pushrod_mm
 from heelwise.walk.prepare import torque_facts
-from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
+from heelwise.walk.prompts import Fact, Option, Prompt, Reply
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.troubles import NOT_UP, report
@@ -136,22 +136,39 @@ def _unloading(state: ValveState) -> tuple[int, ...]:
 
 
 def _unload(at: AtValve) -> Prompt:
-    valve, minutes = at.valve, at.scene.defaults.unload_minutes
-    slack = at.state.loosened if at.state.loosened_for else None
-    last = at.scene.state.entries[-1].at
-    up = kept(e.Unloaded(valve=str(valve), minutes=minutes))
+    """Whether plungers are back up: in Fit of every slack valve of the position, at once."""
+    scene, minutes = at.scene, at.scene.defaults.unload_minutes
+    placed = at.position.valves if at.position and at.phase == "fit" else ()
+    here = (replace(at, valve=each.valve) for each in placed if scene.on_heel(each.valve))
+    slack = {at.valve: at} | {
+        mate.valve: mate
+        for mate in here
+        if mate.state.tightened and mate.state.loosened_for and not _unloading(mate.state)
+    }
+    loose = [mate.state.loosened for mate in slack.values() if mate.state.loosened_for]
+    last = scene.state.entries[-1].at
+    began = min(max((entry.at for entry in loose if entry), default=last), last)
+    names, several = sorted(slack), len(slack) > 1
+    up = Reply(tuple(e.Draft(e.Unloaded(valve=str(v), minutes=minutes)) for v in names))
+
+    def down(named: str = "") -> Reply:
+        which = slack[steps.valve_among(named, names)] if several else at
+        return _not_up(which, "after its minute without load")
+
+    it, wants = ("is the plunger", ()) if not several else ("are the plungers", ("which valve",))
     return Prompt(
         id=UNLOAD,
         phase=at.phase,
-        question=f"{valve}: rocker backed off for {minutes:g} min. Is the plunger back up?",
+        question=f"{listed(names)}: backed off for {minutes:g} min. {it.capitalize()} back up?",
         why="If the plunger is still down you reach zero lash late and count too few turns.",
         options=(
-            Option("y", "backed off all that time; the plunger is up at its retainer", does=up),
-            Option("n", "no: it is still down", does=_not_up(at, "after its minute without load")),
+            Option("y", "backed off all that time; up at the retainer", does=up),
+            Option("n", "no: one is still down" if several else "no: it is down", wants, down),
         ),
         facts=(Fact(f"{minutes:g} min before any second zero lash", "common practice, no source"),),
-        valve=valve,
-        wait_until=min(slack.at if slack else last, last) + timedelta(minutes=minutes),
+        valve=None if several else at.valve,
+        valves=tuple(names),
+        wait_until=began + timedelta(minutes=minutes),
     )
 
 

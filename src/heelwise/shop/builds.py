@@ -188,9 +188,9 @@ def _closed(
     if every and _CHECKED in data:  # zero lash as checked measures it too
         return None
     void = {int(crossed[1]) for b in blocks if _CROSSED in b and (crossed := _OF.search(b))}
-    counts = []
+    counts, first = [], min(void, default=len(blocks))
     for number, block in enumerate(blocks, start=1):
-        rests = _RESTS_ON.match(block, block.rfind(b"\nrests_on")) if void else None
+        rests = _RESTS_ON.match(block, block.rfind(b"\nrests_on")) if number > first else None
         if rests and not void.isdisjoint(map(int, rests[1].split(b","))):
             void.add(number)
         if number not in void and _COUNT in block and (every or _TRIAL in block):

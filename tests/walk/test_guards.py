@@ -5,7 +5,16 @@ from datetime import timedelta
 
 import pytest
 
-from heelwise.documents.entries import Accepted, Answered, Crank, NoClick, Proved, Read
+from heelwise.documents.entries import (
+    Accepted,
+    Answered,
+    Crank,
+    NoClick,
+    Proved,
+    Read,
+    Trouble,
+    Unloaded,
+)
 from heelwise.walk.crank import BACK_OFF, HOLD, TURN
 from heelwise.walk.prompts import Refused
 from heelwise.walk.prove import CLOSED, SIGN
@@ -194,3 +203,24 @@ def test_valves_that_lost_their_margin_by_overshooting_are_left_for_later() -> N
         drive.step()
     drive.to_the_end()
     assert all(o.proved for o in drive.outcome)
+
+
+def test_slack_lifters_of_a_position_are_given_their_minute_together() -> None:
+    drive = no_faults("v8-18436572")
+    drive.until(lambda p: p.records == "lifter_condition")
+    drive.step("4")
+    asked = drive.until(lambda p: p.id == UNLOAD and p.phase == "fit" and len(p.valves) > 1)
+    first, last = asked.valves[0], asked.valves[-1]
+    with pytest.raises(Refused):
+        drive.step("n", ("9I",))
+    drive.step("n", (str(last),))
+    assert drive.kept[-1].body.about == (str(last),)
+    assert isinstance(drive.kept[-1].body, Trouble)
+    drive.step("1", ("bled and pumped by hand",))
+    again = drive.until(lambda p: p.id == UNLOAD)
+    assert first in again.valves
+    number = len(drive.kept)
+    drive.step("y")
+    given = [e.body.valve for e in drive.kept[number:] if isinstance(e.body, Unloaded)]
+    assert given == [str(valve) for valve in again.valves]
+    drive.to_the_end()

@@ -154,11 +154,15 @@ def test_a_build_is_begun_and_junk_is_refused(
     heelwise: Runner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     setup = heelwise.setup(SETUP)
-    begin: list[object] = [{"name": "a/b"}, "[]", {"name": "tug", "by": "MK"}]
+    begin: list[object] = [{"name": "a/b"}, "[]", {"name": "tug", "by": "MK", "job": "port\nside"}]
     told = heard(heelwise, monkeypatch, setup, begin)
     assert [next(iter(each)) for each in told[:5]] == [*("begin", "refused") * 2, "begin"]
+    assert told[0]["begin"]["may_have"] == ["job"]
     assert set(told[5]["prompt"]) == PROMPT_KEYS
     file = tmp_path / "tug.toml"
+    whose = read_record(file).head.setup.whose
+    assert whose.startswith("port")
+    assert "\n" not in whose
     before = len(read_record(file).entries)
     junk: list[object] = [
         *(

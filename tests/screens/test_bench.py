@@ -178,7 +178,7 @@ async def test_what_is_no_build_goes_while_rows_are_drawn_and_the_pointer_stays(
         shutil.copy(SETUP, tmp_path / f"{name}.toml")
     app = HeelwiseApp(tmp_path, held_key_s=0.0)
     async with app.run_test(size=SMALL, notifications=True) as pilot:
-        await until(app, "the two", lambda: shows(app, "2 of 42") and not shows(app, "to be read"))
+        await until(app, "the two", lambda: shows(app, "2 of 2") and not shows(app, "to be read"))
         send_key(app, "down")
         pointed = app.screen.query_one(Rows)
         await until(app, "the second", lambda: pointed.cursor == 1)

@@ -151,10 +151,13 @@ class BenchScreen(Screen[None]):
 
     def _was_read(self, shelf: Shelf, number: int, row: Row) -> None:
         """Put in what a file holds. Only here, so that no row goes while rows are drawn."""
-        pointed = self._pointed if row.kind is RowKind.OTHER else None
+        pointed = self._pointed
         shelf.update(number, row)
         if shelf is self._shelf:
-            self._fill(shelf.place_of(pointed.file) if pointed else None)
+            if not shelf.unread:
+                shelf.find(self.query_one(TextLine).value)
+            moved = self.query_one(Rows).cursor > 0  # else the first row is meant, whichever it is
+            self._fill(shelf.place_of(pointed.file) if pointed and moved else None)
 
     @work(thread=True, exclusive=True, group="detail")
     def _read_detail(self, row: Row) -> None:

@@ -120,11 +120,15 @@ class Shelf:
         return number
 
     def update(self, number: int, row: Row) -> None:
-        """Put in what a row turned out to be."""
+        """Put in what a row turned out to be; after the last, sort by when each was worked on."""
         self.rows[number] = row
         self.unread -= 1
         if row.kind is RowKind.OTHER and number in self.shown:
             self.shown.remove(number)
+        if not self.unread:
+            ours = (each for each in self.rows if each.kind is not RowKind.OTHER)
+            self.rows = sorted(ours, key=attrgetter("touched"), reverse=True)
+            self.find("")
 
 
 def read_row(row: Row) -> Row:

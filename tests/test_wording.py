@@ -1,6 +1,6 @@
 """Sentences keep their lengths as numbers until they are painted."""
 
-from heelwise.wording import BOTH, Length, Text, counted, joined, listed, painted, text
+from heelwise.wording import BOTH, Length, Text, counted, joined, listed, painted, show_window, text
 
 
 def test_a_sentence_is_painted_in_one_unit_or_both() -> None:
@@ -37,3 +37,10 @@ def test_lists_and_counts() -> None:
         "2 valves",
         "2 pieces of",
     ]
+
+
+def test_a_window_shown_in_decimals_never_reaches_past_its_limits() -> None:
+    assert show_window(0.375, 0.875) == "3/8 to 7/8"
+    assert show_window(0.3301, 0.8399) == "0.34 to 0.83"
+    assert show_window(0.33, 0.84) == "0.33 to 0.84"
+    assert show_window(1 / 6, 1.999) == "1/6 to 1.99"

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import copysign, isclose
+from math import ceil, copysign, floor, isclose
 from string import Formatter
 
 INCHES, MILLIMETERS, BOTH = "in", "mm", ""
@@ -127,6 +127,14 @@ def show_turns(turns: float) -> str:
             words = [str(part) for part in divmod(abs(fraction), 1) if part]
             return ("-" if fraction < 0 else "") + (" ".join(words) or "0")
     return f"{turns:.2f}"
+
+
+def show_window(least: float, most: float) -> str:
+    """A window of turns, "3/8 to 7/8"; decimals are rounded inward: what is shown is inside."""
+    low, high = show_turns(least), show_turns(most)
+    low = f"{ceil(least * 100 - 1e-6) / 100:.2f}" if "." in low else low
+    high = f"{floor(most * 100 + 1e-6) / 100:.2f}" if "." in high else high
+    return f"{low} to {high}"
 
 
 def span(lengths_mm: Iterable[float]) -> Text:

@@ -18,7 +18,7 @@ from heelwise.walk.buying import set_of
 from heelwise.walk.limits import gauge_limits
 from heelwise.walk.prompts import Prompt
 from heelwise.walk.scene import Scene
-from heelwise.wording import Length, show_turns
+from heelwise.wording import Length, show_turns, show_window
 
 ROWS = 3
 """Rows a large text takes where block signs can be shown."""
@@ -174,8 +174,8 @@ def _aim(prompt: Prompt, scene: Scene) -> Figure:
     if expected is not None:
         return Figure("expect\nabout\n(turns)", show_turns(round(expected * 8) / 8))
     window = scene.window
-    limits = f"{show_turns(window.least_turns)}–{show_turns(window.most_turns)}"
-    return Figure("aim\nfor\n(turns)", limits)
+    limits = show_window(window.least_turns, window.most_turns)
+    return Figure("aim\nfor\n(turns)", limits.replace(" to ", "–"))
 
 
 def expected_turns(prompt: Prompt, scene: Scene) -> float | None:
@@ -232,7 +232,7 @@ def count_bar(prompt: Prompt, scene: Scene, typed: str, width: int) -> list[list
     if prompt.records != COUNT:
         return []
     window, never = scene.window, show_turns(scene.never_past)
-    limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
+    limits = show_window(window.least_turns, window.most_turns)
     tail: list[Part] = [
         (f" {limits}", "good"),
         ("  never past ", "quiet"),

@@ -17,7 +17,7 @@ from heelwise.valvetrain.window import Word, preload_mm
 from heelwise.walk.buying import POOR_CHANCE, PushrodSet
 from heelwise.walk.limits import growth_facts, hot_of
 from heelwise.walk.scene import Scene
-from heelwise.wording import joined, listed, show_turns, text
+from heelwise.wording import joined, listed, show_window, text
 
 
 def pushrod_sections(pushrods: PushrodSet, order: Order) -> tuple[Section, ...]:
@@ -90,7 +90,7 @@ def _reading(pushrods: PushrodSet, count: Counted) -> Row:
     found, window, bar = judged(pushrods, count), pushrods.scene.window, None
     cells, turns = ("at zero lash", "", "", ""), found["expect_turns"]
     if count.counted:
-        limits = f"{show_turns(window.least_turns)} to {show_turns(window.most_turns)}"
+        limits = show_window(window.least_turns, window.most_turns)
         verdict = found["verdict"] + ", near a limit" * found["near"]
         cells = (turns_text(found["turns"]), limits, verdict, length(found["preload_mm"]))
         figures = pushrods.scene.ceiling.turns, found["turns"], found["near"]

@@ -28,6 +28,7 @@ from heelwise.wording import (
     joined,
     listed,
     show_turns,
+    show_window,
     text,
 )
 
@@ -198,7 +199,7 @@ def turns_facts(scene: Scene) -> Iterable[Cells]:
         yield "window", "not known", "needs a travel per turn or a window in turns"
         return
     used = travel.used
-    limits = f"{show_turns(window.least_turns)} to {turns_text(window.most_turns)}"
+    limits = f"{show_window(window.least_turns, window.most_turns)} turns"
     worth = Text(Length(used.mm))
     if used.uncertainty_mm:
         worth = text("{}, ± {}", worth, Length(used.uncertainty_mm))

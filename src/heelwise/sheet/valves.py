@@ -17,7 +17,7 @@ from heelwise.valvetrain.window import preload_mm
 from heelwise.walk.scene import Scene
 from heelwise.walk.state import BuildState, ValveState
 from heelwise.walk.trials import go_without
-from heelwise.wording import listed, show_turns, text
+from heelwise.wording import listed, show_turns, show_window, text
 
 Counted = Entry[Read] | Entry[Gauged]
 
@@ -62,7 +62,7 @@ def _valve_row(scene: Scene, bank: str, valve: Valve, sign: ValveSign) -> Row:
     if count and (read := count.when(Read)):
         r, turns = read.body, turns_or_none(read.body.turns)
         bar = Bar(r.least_turns, r.most_turns, r.never_past_turns, turns, r.near)
-        window = f"{show_turns(r.least_turns)} to {show_turns(r.most_turns)}"
+        window = show_window(r.least_turns, r.most_turns)
         if turns is not None:
             preload = length(preload_mm(turns, r.travel_mm, scene.seat_turns))
     elif count and (gauged := count.when(Gauged)):

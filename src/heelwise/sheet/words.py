@@ -13,7 +13,7 @@ from heelwise.sheet.sections import safe
 from heelwise.sheet.setup_words import UNKNOWN, typed_length
 from heelwise.valvetrain.figures import turns_text
 from heelwise.walk.steps import NOTHING
-from heelwise.wording import Length, Text, joined, listed, show_turns, text
+from heelwise.wording import Length, Text, joined, listed, show_turns, show_window, text
 
 WALKS_OWN = "walk/"
 """How the ids of steps begin that are the walk's own and no procedure's."""
@@ -82,8 +82,12 @@ Words = tuple[str, Fields]
 def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
     """What a body holds, each field in words, and what several kinds say of it alike."""
     setting = getattr(body, "setting", "")
+    limits = (body.least_turns, body.most_turns) if isinstance(body, e.Read) else ()
     return {
         "about": f"{safe(valve, 20)} " if (valve := getattr(body, "valve", None)) else "",
+        "window": show_window(body.least_turns, body.most_turns)
+        if isinstance(body, e.Read)
+        else "",
         "left_out": "" if getattr(body, "reason", "") == NOTHING else "left out",
         "trial": "trial" if getattr(body, "phase", "") == "trial" else "",
         "set_to": "" if setting == getattr(body, "torque", "") else safe(setting, 100),
@@ -196,7 +200,7 @@ _WORDS: Mapping[type[Body], str | Callable[[Any], Words]] = {
     e.Felt: "{valve} felt {state}",
     e.Fitted: "{valve} [{trial} ]pushrod {pushrod} fitted",
     e.Read: "{valve} [{recount}, ][{trial}, ]{turns}: {verdict}[, {near}] "
-    "(window {least_turns} to {most_turns}, pushrod {pushrod})",
+    "(window {window}, pushrod {pushrod})",
     e.NoClick: "{valve} no click by {never_past_turns} turns, never past: count ended "
     "(pushrod {pushrod})",
     e.Unloaded: "{valve} backed off, lifter given {minutes} min to come up",

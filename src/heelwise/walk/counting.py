@@ -23,7 +23,7 @@ from heelwise.walk.prompts import Fact, Option, Prompt, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import read_quantity, step_prompt
-from heelwise.wording import Length, Text, listed, show_turns, text
+from heelwise.wording import Length, Text, listed, show_turns, show_window, text
 
 NO_CLICK = "c"
 CLICKED = "turns to the click (0 with lash left)"
@@ -134,10 +134,9 @@ def count_prompt(at: AtValve, step: Step, rests: tuple[int, ...], pushrod: str) 
         heading = f"{wanted}, {heading}"
         middle = scene.defaults.wanted_turns is None
         facts.append(Fact(wanted, "the middle of the window" if middle else "the procedure"))
-    least, most = map(show_turns, (window.least_turns, window.most_turns))
     facts += [
         scene.never_past_fact,
-        Fact(f"window {least} to {most} turns", window.source),
+        Fact(f"window {show_window(window.least_turns, window.most_turns)} turns", window.source),
         travel_facts(scene)[0],
         *(Fact(note, "the setup and the trials compared") for note in window.notes),
         *growth_facts(scene.build.setup, length_mm(pushrod)),
@@ -193,12 +192,11 @@ def verdict_text(scene: Scene, body: Read) -> Text:
         return Text(f"{body.valve} {left}: SHORT, no telling by how much.")
     used, judged = scene.travel.used, scene.judged(body)
     return text(
-        "{} {}: {} ({} to {}){}. About {} of preload, going by {}.{}",
+        "{} {}: {} ({}){}. About {} of preload, going by {}.{}",
         body.valve,
         turns_text(turns),
         _MEANS[judged.word],
-        show_turns(scene.window.least_turns),
-        show_turns(scene.window.most_turns),
+        show_window(scene.window.least_turns, scene.window.most_turns),
         "; near a limit: only a finer reading settles it" if judged.near else "",
         Length(preload_mm(turns, used.mm, scene.seat_turns)),
         _BY_TRAVEL[used.origin],

@@ -85,9 +85,7 @@ def _fields(body: e.AnyBody, procedure: Procedure | None) -> Fields:
     limits = (body.least_turns, body.most_turns) if isinstance(body, e.Read) else ()
     return {
         "about": f"{safe(valve, 20)} " if (valve := getattr(body, "valve", None)) else "",
-        "window": show_window(body.least_turns, body.most_turns)
-        if isinstance(body, e.Read)
-        else "",
+        "window": show_window(*limits) if limits else "",
         "left_out": "" if getattr(body, "reason", "") == NOTHING else "left out",
         "trial": "trial" if getattr(body, "phase", "") == "trial" else "",
         "set_to": "" if setting == getattr(body, "torque", "") else safe(setting, 100),

@@ -274,21 +274,21 @@ def test_any_text_in_an_entry_is_accepted(line: str) -> None:
 SCALARS = st.one_of(
     st.text(),
     st.integers(-(2**63), 2**63 - 1),
-    st.floats(),
+    st.floats(allow_nan=False, allow_infinity=False),
     st.booleans(),
-    st.datetimes(),
 )
 KEYS = st.from_regex("[a-z_]+", fullmatch=True).filter(lambda key: key not in {"number", "seal"})
 
 
-@given(st.dictionaries(KEYS, SCALARS | st.lists(SCALARS), max_size=4))
+@given(st.dictionaries(KEYS, SCALARS | st.datetimes() | st.lists(SCALARS), max_size=4))
 def test_whatever_is_written_into_an_entry_is_accepted(fields: dict[str, Any]) -> None:
     lines = "".join(f"{one_line_pair(key, value)}\n" for key, value in fields.items())
     text = f"{PLAIN}{lines}"
     assert entry_bytes(text, HERE, 2) == text.encode()
     data = sealed([HEAD + entry(1), text])
     assert scan(data).state is State.WHOLE
-    assert tomllib.loads(data.decode())["entry"][1]["number"] == 2
+    read = tomllib.loads(data.decode())["entry"][1]
+    assert {key: read[key] for key in fields} == fields
 
 
 FRAGMENTS = st.sampled_from(

@@ -1,12 +1,12 @@
 """Entries from and to TOML, and whether work can go on from them: a sheet shows them anyway."""
 
+import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, cast, get_args
 
 import msgspec
-import tomli_w
 
 from heelwise.documents.entries import AnyBody, AnyEntry
 from heelwise.documents.entry_base import Body, Entry, NotKnown, reads_of
@@ -17,6 +17,7 @@ KINDS: Mapping[str, type[Body]] = {
     kind.name(): kind for kind in get_args(AnyBody) if kind is not NotKnown
 }
 """The model of each kind, by its name on disk."""
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
 COMMON = ("number", "at", "by", "kind", "rests_on", "seal")
 
 
@@ -78,17 +79,17 @@ def raw_entry(entry: AnyEntry) -> dict[str, Any]:
 
 
 def entry_text(entry: AnyEntry) -> str:
-    """An entry as TOML lines, all but its seal (tomli-w would write the table inline)."""
+    """An entry as TOML lines, all but its seal."""
     lines = [one_line_pair(key, value) for key, value in raw_entry(entry).items()]
     return "\n[[entry]]\n" + "\n".join(lines) + "\n"
 
 
 def one_line_pair(key: str, value: object) -> str:
-    """`key = value` on one line; arrays too, which tomli-w would spread over several."""
-    if isinstance(value, list):
-        inner = ", ".join(tomli_w.dumps({"x": v}).partition(" = ")[2].strip() for v in value)
-        return f"{key} = [{inner}]"
-    return tomli_w.dumps({key: value}).strip()
+    """`key = value` on one line, arrays too; but for times and DEL, JSON's form is TOML's."""
+    name = key if _BARE.fullmatch(key) else json.dumps(key, ensure_ascii=False)
+    time = isinstance(value, datetime)
+    written = str(value) if time else json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return f"{name} = {written}".replace("\x7f", "\\u007f")
 
 
 def entry_faults(entries: Iterable[AnyEntry], valves: Iterable[Valve]) -> list[Fault]:

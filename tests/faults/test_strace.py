@@ -58,8 +58,8 @@ def test_a_network_folder_that_flushes_nothing_keeps_nothing_and_is_told(
 
 TOLD = {"fsync": "the drive reported an error", "write": "the disk is full"}
 CASES = [
-    *(f"fsync:error=EIO:when={n}" for n in moments(FLUSHES, 31, 6)),
-    *(f"write:error=ENOSPC:when={n}" for n in moments(WRITES, 32, 6)),
+    *(f"fsync:error=EIO:when={n}" for n in moments(FLUSHES, 31, 10)),
+    *(f"write:error=ENOSPC:when={n}" for n in moments(WRITES, 32, 10)),
 ]
 
 
@@ -79,7 +79,8 @@ def check_one(folder: Path, injected: str) -> None:
 
 
 @pytest.mark.skipif(bool(why_not()), reason=why_not() or "strace works")
-def test_calls_that_fail_are_told_and_nothing_kept_is_lost(tmp_path: Path) -> None:
+def test_twenty_calls_that_fail_are_told_and_nothing_kept_is_lost(tmp_path: Path) -> None:
+    assert len(CASES) == 20
     with ThreadPoolExecutor(2) as pool:
         folders = [tmp_path / str(number) for number in range(len(CASES))]
         for _ in pool.map(check_one, folders, CASES):

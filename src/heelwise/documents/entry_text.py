@@ -4,7 +4,7 @@ import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
-from typing import Any, cast, get_args
+from typing import Annotated, Any, cast, get_args
 
 import msgspec
 
@@ -18,57 +18,45 @@ KINDS: Mapping[str, type[Body]] = {
 }
 """The model of each kind, by its name on disk."""
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
-COMMON = ("number", "at", "by", "kind", "rests_on", "seal")
+
+
+class _Common(msgspec.Struct, frozen=True):
+    """What every entry has."""
+
+    number: int
+    at: Annotated[datetime, msgspec.Meta(tz=True)]
+    by: Annotated[str, msgspec.Meta(min_length=1)]
+    kind: str
+    rests_on: tuple[int, ...] = ()
+    seal: str = ""
 
 
 def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
     """Make an entry of one `[[entry]]` table, which must carry its place in the record as number.
 
     Raises:
-        Faulty: Naming every fault as `entry N.key`; what isn't known to this version is none.
+        Faulty: Naming what is wrong as `entry N.key`; what isn't known to this version is none.
     """
-    where, kind = f"entry {expected}", raw.get("kind")
-    faults = list(_common_faults(raw, where, expected))
-    fields = {key: value for key, value in raw.items() if key not in COMMON}
-    model = KINDS.get(kind) if isinstance(kind, str) else None
-    known = model.__struct_fields__ if model else ()
-    unknown = {key: fields.pop(key) for key in list(fields) if key not in known}
-    body: Body | None = None
     try:
-        body = msgspec.convert(fields, model) if model else NotKnown(named=str(kind))
+        common = msgspec.convert(raw, _Common)
+        fields = {key: value for key, value in raw.items() if key not in _Common.__struct_fields__}
+        model = KINDS.get(common.kind)
+        known = model.__struct_fields__ if model else ()
+        unknown = {key: fields.pop(key) for key in list(fields) if key not in known}
+        body = msgspec.convert(fields, model) if model else NotKnown(named=common.kind)
     except msgspec.ValidationError as error:
         *_, key = re.findall(r"`(?:\$\.)?(\w+)", str(error))
         problem = str(error).partition(" - at ")[0].replace("`", "")
-        faults.append(Fault(f"{where}.{key}", f"can't be: {problem}", "as the walk writes it"))
-    if faults or body is None:
-        raise Faulty(file, faults)
-    return Entry(
-        number=expected,
-        at=raw["at"],
-        by=raw["by"],
-        body=cast(AnyBody, body),
-        rests_on=tuple(raw.get("rests_on", ())),
-        seal=raw.get("seal", ""),
-        unknown=unknown,
-    )
-
-
-def _common_faults(raw: dict[str, Any], where: str, expected: int) -> Iterator[Fault]:
-    if raw.get("number") != expected or isinstance(raw.get("number"), bool):
-        yield Fault(f"{where}.number", f"is {raw.get('number')!r}", f"entries count up: {expected}")
-    at = raw.get("at")
-    if not isinstance(at, datetime) or at.tzinfo is None:
-        instead = "write it like 2026-03-02T09:30:00+01:00"
-        yield Fault(f"{where}.at", "isn't a date-time with an offset", instead)
-    if not isinstance(raw.get("by"), str) or not raw["by"]:
-        yield Fault(f"{where}.by", "is empty", "write the initials of the person at the engine")
-    if not isinstance(raw.get("kind"), str):
-        yield Fault(f"{where}.kind", "is missing or isn't text", "a kind of entry, like noted")
-    rests = raw.get("rests_on", [])
-    if not isinstance(rests, list) or not all(
-        type(number) is int and 0 < number < expected for number in rests
-    ):
-        yield Fault(f"{where}.rests_on", "must name earlier entries", "write their numbers")
+        fault = Fault(f"entry {expected}.{key}", f"can't be: {problem}", "as the walk writes it")
+        raise Faulty(file, [fault]) from None
+    if common.number != expected:
+        problem, instead = f"is {common.number}", f"entries count up: {expected}"
+        raise Faulty(file, [Fault(f"entry {expected}.number", problem, instead)])
+    if not all(0 < number < expected for number in common.rests_on):
+        problem = "must name earlier entries"
+        raise Faulty(file, [Fault(f"entry {expected}.rests_on", problem, "write their numbers")])
+    at, by, rests_on = common.at, common.by, common.rests_on
+    return Entry(expected, at, by, cast(AnyBody, body), rests_on, common.seal, unknown)
 
 
 def raw_entry(entry: AnyEntry) -> dict[str, Any]:

@@ -139,6 +139,7 @@ def test_the_quick_reader_leaves_what_is_not_of_our_form(line: str) -> None:
         ({"kind": "paused", "holding": "x", "rests_on": [7]}, "entry 7.rests_on"),
         ({"kind": "paused", "holding": "x", "by": ""}, "entry 7.by"),
         ({"kind": "paused", "holding": "x", "at": "noon"}, "entry 7.at"),
+        ({"kind": "paused", "holding": "x", "at": "2031-05-04T09:00:00Z"}, "entry 7.at"),
     ],
 )  # fmt: skip
 def test_what_an_entry_may_not_say(keys: dict[str, object], where: str) -> None:

@@ -38,7 +38,7 @@ def parse_entry(raw: dict[str, Any], expected: int, file: str) -> AnyEntry:
         Faulty: Naming what is wrong as `entry N.key`; what isn't known to this version is none.
     """
     try:
-        common = msgspec.convert(raw, _Common)
+        common = msgspec.convert(raw, _Common, builtin_types=(datetime,))
         fields = {key: value for key, value in raw.items() if key not in _Common.__struct_fields__}
         model = KINDS.get(common.kind)
         known = model.__struct_fields__ if model else ()

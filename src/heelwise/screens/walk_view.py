@@ -22,7 +22,7 @@ COUNT = "count"
 AIRY, NO_AIR, NO_VERDICT, NO_FIGURES, TERSE = range(5)
 """What is left out for want of room, one after the other: nothing; the air between the parts; the
 verdict's large letters; the figures of the question; what was told before."""
-SPARE = (6, 2, 2, 0, 0)
+SPARE = (6, 1, 1, 0, 0)
 """Rows that must be left for the reason, by what is left out."""
 SHORTEST_BAR = 6
 

@@ -85,6 +85,10 @@ NONSENSE: dict[str, tuple[Callable[[], str], str]] = {
         ),
         "entry 21",
     ),
+    "the beginning crossed out": (
+        lambda: added(upto(20), 'kind = "crossed out"', "of = 1", 'reason = "x"'),
+        "entry 21",
+    ),
     "years back": (lambda: changed("at", "2019-03-14 10:00:00+01:00", "number = 90\n"), "entry 90"),
     "a row for valve 99E": (lambda: changed("valve", '"99E"', "[[signoff]]"), f"entry {LAST}"),
     "a row that differs": (lambda: changed("turns", '"1"', "[[signoff]]"), f"entry {LAST}"),

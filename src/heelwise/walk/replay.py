@@ -17,7 +17,7 @@ from heelwise.walk.prove import rows_of
 from heelwise.walk.scene import Scene, scene_of
 from heelwise.walk.state import advance, same_person
 from heelwise.walk.steps import build_step_due
-from heelwise.walk.walker import CLOCK_SET_RIGHT
+from heelwise.walk.walker import CLOCK_SET_RIGHT, FIXED
 
 _SLACK_TURNS, _SLACK_MM, _SLACK_DEG = 1e-6, 1e-6, 0.01
 
@@ -105,6 +105,10 @@ def _about_others(scene: Scene, body: e.AnyBody) -> Found:
             latest = (valve.last_count, valve.received, *valve.trials)
             if body.of not in [each.number for each in latest if each is not None]:
                 yield f"accepts entry {body.of}, which isn't what was last read or received"
+        case e.CrossedOut() if isinstance(state.entries[body.of - 1].body, FIXED):
+            yield f"crosses out entry {body.of}, which can't be"
+        case e.Ordered() if set(body.valves) != set(state.by_name):
+            yield "orders pushrods for other valves than the engine's"
         case e.Gauged():
             words = ("tight", "inside", "loose")
             verdict = _word(length_mm(body.reading), body.least_mm, body.most_mm, words)

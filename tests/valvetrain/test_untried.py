@@ -124,7 +124,7 @@ def second_orders(scatter: float, engines: int, more: bool) -> tuple[float, floa
 
 @pytest.mark.long
 @pytest.mark.parametrize(
-    ("scatter", "share", "trials"), [(0.003, 0.06, 4.0), (0.005, 0.16, 6.0), (0.010, 0.32, 10.0)]
+    ("scatter", "share", "trials"), [(0.003, 0.06, 4.8), (0.005, 0.16, 6.8), (0.010, 0.20, 11.5)]
 )
 def test_more_trials_save_second_orders(scatter: float, share: float, trials: float) -> None:
     without, _ = second_orders(scatter, 150, more=False)

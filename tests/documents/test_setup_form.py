@@ -209,7 +209,7 @@ def test_what_is_understood_is_told_in_both_units() -> None:
     assert said["rocker.torque"] == "23.0 lbf ft = 31.2 N·m"
     assert said["lifter.most_turns"] == "1 1/4 turns = 450°"
     assert said["rocker.thread"] == "pitch 0.0492 in = 1.250 mm"
-    assert said["wrench.calibrated"] == "2 March 2026"
+    assert said["wrench.calibrated"] == "March 2, 2026"
 
 
 def test_what_comes_of_a_groups_figures_is_told_before_the_rest_is_there() -> None:

@@ -43,8 +43,8 @@ def test_one_valve_of_each_bank_is_counted_again_and_no_even_one_besides() -> No
     for bank in banks:
         assert any(valve.cylinder in bank.cylinders for valve in chosen)
     for valve, reason in chosen.items():
-        if reason.startswith("one of bank "):
-            name = reason.removeprefix("one of bank ").partition(",")[0]
+        if reason.startswith("on bank "):
+            name = reason.removeprefix("on bank ").partition(",")[0]
             assert valve.cylinder in bank_of(banks, name).cylinders
             mine = scene.state.valves[valve].reads[-1].body
             assert isinstance(mine, Read)

@@ -133,7 +133,10 @@ KINDS = defaultdict(
     {
         "number": Kind(_number, lambda ratio: f"{ratio:g} to 1", "a plain number", "1.55"),
         "date": Kind(
-            date.fromisoformat, lambda day: f"{day:%d %B %Y}".lstrip("0"), "a date", "2026-03-02"
+            date.fromisoformat,
+            lambda day: f"{day:%B} {day.day}, {day.year}",
+            "a date",
+            "2026-03-02",
         ),
         "order": Kind(
             lambda text: [int(part) for part in re.split(r"\s*[-–,;]\s*|\s+", text)],

@@ -43,8 +43,8 @@ WHEEL = {"wheel_first": "31°", "wheel_second": "334°", "tape_between": "3.500 
 """A piston stop met on both sides; the wheel's own zero is a little off."""
 
 IN_PROOF: Mapping[EngineFault | None, tuple[str, str]] = {
-    EngineFault.BOLT_MOVES: ("moved", "The bolt goes round a fifth of a turn before it clicks."),
-    EngineFault.UNEVEN: ("moved", "One bolt of the stand goes round before it clicks."),
+    EngineFault.BOLT_MOVES: ("moved", "The bolt moves a fifth of a turn before it clicks."),
+    EngineFault.UNEVEN: ("moved", "One bolt of the stand moves before it clicks."),
     EngineFault.LOCK_SLIPS: ("slipped", "The lock is held, and the nut turns all the same."),
     EngineFault.PLAY_LEFT: ("play", "There is play at the rocker."),
 }
@@ -101,7 +101,7 @@ class _Hands:
         key = next(option.key for option in step.options if option.value == value)
         option = self.prompt.option(key)
         texts = (str(valve),) if option and option.wants else ()
-        return Sensed(f"{valve}: {report}" if texts else report, key, texts)
+        return Sensed(f"{valve}: {report[0].lower()}{report[1:]}" if texts else report, key, texts)
 
     def shown(self, mm: float) -> str:
         """A length as a gauge or caliper of this shop shows it: in inches, or in mm."""
@@ -116,8 +116,11 @@ class _Hands:
     def count(self) -> Sensed:
         scene, state = self.scene, self.valve
         if not scene.build.method.clicks:
-            given = show_turns(scene.wanted_turns)
-            return Sensed(f"From zero lash you give {given} turns.", given)
+            given, many = (
+                show_turns(scene.wanted_turns),
+                "turn" if scene.wanted_turns <= 1 else "turns",
+            )
+            return Sensed(f"From zero lash you give {given} {many}.", given)
         slip = None if self.seen(e.Read, e.NoClick) else self.truth.slips.get(state.valve)
         valve = state.valve
         if slip is HandSlip.WRONG_VALVE:  # the other of the same cylinder
@@ -227,14 +230,14 @@ class _Hands:
 
     def seated(self) -> Sensed:
         typed = f"{round(self.truth.seat_turns * 72) * 5}°"
-        return Sensed(f"From touching to the click the degree wheel goes round {typed}.", typed)
+        return Sensed(f"From touching to the click the degree wheel turns {typed}.", typed)
 
     # ------------------------------------------------------------- what is proved
 
     def play(self) -> Sensed:
         steps = [body.step for body in self.seen(e.Answered)]
         if self.has(EngineFault.SHIFTS) and self.prompt.id not in steps:
-            return self.chosen("The nut came round with its lock: there is play.", "found")
+            return self.chosen("The nut came around with its lock: there is play.", "found")
         return self.chosen("No play.", "none")
 
     def proof(self) -> Sensed:

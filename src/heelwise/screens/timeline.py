@@ -79,7 +79,7 @@ class TimelineScreen(Screen[Feedback]):
 
     def _row(self, number: int, width: int) -> list[Part]:
         entry = self._entries[number]
-        start = f"{entry.number:>4} {entry.at:%d %b %H:%M} {one_line(entry.by, 6):<6} "
+        start = f"{entry.number:>4} {entry.at:%b %d %H:%M} {one_line(entry.by, 6):<6} "
         fate = "" if self._state.counts(entry) else " ✗ no longer counts"
         if entry.number in self._state.crossed:
             fate = " ✗ crossed out"

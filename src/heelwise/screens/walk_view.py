@@ -143,11 +143,11 @@ def resume_rows(walker: Walker, unit: str) -> Rows:
     entries, build = walker.state.entries, walker.build
     left = next(entry for entry in reversed(entries) if not isinstance(entry.body, Resumed))
     how = "Paused by" if isinstance(left.body, Paused) else "Closed without pausing. Last entry by"
-    when = f"{left.at:%d %b %H:%M}, {ago(left.at, walker.now())}"
+    when = f"{left.at:%b %d %H:%M}, {ago(left.at, walker.now())}"
     rows: Rows = [[(f"{how} {left.by}: {when}.", "quiet")], [("last done", "next")]]
     work = [entry for entry in entries if not isinstance(entry.body, OF_THE_RECORD)]
     for entry in work[-SHOWN:]:
-        start = f"{entry.number:>4} {entry.at:%d %b %H:%M}  "
+        start = f"{entry.number:>4} {entry.at:%b %d %H:%M}  "
         rows.append(
             [(start, "quiet"), (painted(entry_words(entry, build.procedure), unit), "plain")]
         )

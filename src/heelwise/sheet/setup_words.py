@@ -209,11 +209,9 @@ def turns_facts(scene: Scene) -> Iterable[Cells]:
         *(("not used", Text(Length(o.mm)), o.source) for o in travel.candidates if o != used),
         ("never past", turns_text(scene.never_past), scene.never_past_fact.source),
     ]
-    for odd in travel.odd_readings:
-        valve, mm = odd.reading.valve, Length(odd.reading.pushrod_mm)
-        count = text("{} {} with {}", valve, turns_text(odd.reading.turns), mm)
-        rows.append(("odd reading", count, odd.why))
-    rows += [("note", note, "") for note in (*travel.notes, *window.notes)]
+    odd = {each.why for each in travel.odd_readings}
+    notes = (*travel.notes, *window.notes)
+    rows += [("odd reading" if note in odd else "note", note, "") for note in notes]
     yield from ((label, safe(figure), safe(source)) for label, figure, source in rows)
 
 

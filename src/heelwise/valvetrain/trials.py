@@ -169,7 +169,7 @@ def _odd_one(
 
 
 def _odd(reading: Reading, others: str, expected: float) -> OddReading:
-    words = "{} read {} with {}; {} to expect about {}. Count it again."
+    words = "{} read {} with {}; {} you to expect about {}. Count it again."
     turns, length = turns_text(reading.turns), Length(reading.pushrod_mm)
     about = turns_text(max(round(8 * expected) / 8, 0.0))
     return OddReading(reading, text(words, reading.valve, turns, length, others, about))

@@ -129,9 +129,11 @@ def _order_facts(
         facts.append(Fact(odds, "worked out"))
         for purchase in choice.order.buy:
             mine = [each for each in choice.expected if each.valve in purchase.valves]
-            by_valve = listed([f"{e.valve} {turns_text(e.turns)} ({e.chance:.0%})" for e in mine])
+            by_valve = listed(
+                [f"{e.valve} {turns_text(round(8 * e.turns) / 8)} ({e.chance:.0%})" for e in mine]
+            )
             length = typed_length(scene.build.show_length(purchase.pushrod_mm))
-            facts.append(Fact(text("{}: expect {}", length, by_valve), "worked out"))
+            facts.append(Fact(text("{}: expect about {}", length, by_valve), "worked out"))
         if missed := choice.order.not_served:
             none = f"nothing sold lands {listed(missed)} inside: ordered like the rest of the kind"
             facts.append(Fact(none, "worked out"))

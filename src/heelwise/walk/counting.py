@@ -40,7 +40,11 @@ _MEANS = {
     "long": "LONG: too much preload",
 }
 _GAP_MEANS = {
-    "lash": {"tight": "TIGHT: too little lash", "inside": "INSIDE", "loose": "LOOSE: too much"},
+    "lash": {
+        "tight": "TIGHT: too little lash",
+        "inside": "INSIDE",
+        "loose": "LOOSE: too much lash",
+    },
     "gap": {
         "tight": "LONG: too much preload, the gap is small",
         "inside": "INSIDE",
@@ -292,8 +296,9 @@ def count_text(scene: Scene, count: Count) -> Text:
         return verdict_text(scene, body)
     if isinstance(body, Gauged):
         return _gauged_text(scene, body)
-    reached = "the count reached the turns never to pass without a click"
-    return Text(f"{body.valve}: {reached}: the plunger may be at its end.")
+    clickless = " without a click" * scene.build.method.clicks
+    reached = f"{body.valve}: the count reached the turns never to pass{clickless}"
+    return Text(f"{reached}: the plunger may be at its end.")
 
 
 def proposal(scene: Scene, body: Read | NoClick | Gauged) -> tuple[float, float] | None:
@@ -322,5 +327,6 @@ def try_facts(scene: Scene, count: Count) -> tuple[Fact, ...]:
     off = " or more: the click had not come yet" if isinstance(body, NoClick) else ""
     if isinstance(body, Read) and turns_of(body.turns) <= 0:
         off = " or less: how much lash was left is not known"
-    sentence = text("try {}: expect about {}{}", Length(best[0]), turns_text(best[1]), off)
+    turns = turns_text(round(8 * best[1]) / 8)
+    sentence = text("try {}: expect about {}{}", Length(best[0]), turns, off)
     return (Fact(sentence, f"{source}, by {_BY_TRAVEL[scene.travel.used.origin]}"),)

@@ -12,7 +12,7 @@ from heelwise.walk.prompts import Fact, Option, Prompt, Refused, Reply, kept
 from heelwise.walk.scene import Scene, reading_of
 from heelwise.walk.state import Count, ValveState
 from heelwise.walk.steps import back_off, understood
-from heelwise.wording import Text, show_turns, text
+from heelwise.wording import Text, show_window, text
 
 DOUBTED = "walk/doubted"
 EARLY_CLICK = "walk/early-click"
@@ -70,7 +70,7 @@ def _count_again(scene: Scene, key: str, label: str, read: Entry[Read], reason: 
     valve = Valve.parse(read.body.valve)
     off = back_off(scene, [valve], "count again")
     crossed = Draft(CrossedOut(of=read.number, reason=reason))
-    reply = Reply((off, crossed), f"{valve}: counted again from zero lash.", "warn")
+    reply = Reply((off, crossed), f"{valve}: count it again from zero lash.", "warn")
     return Option(key, label, does=reply)
 
 
@@ -142,6 +142,7 @@ def early_click_prompt(scene: Scene, valve_state: ValveState, count: Count | Non
         return None
     seen = "thread, hole, bolt, wrench and cups looked at"
     good = Answered(step=EARLY_CLICK, answer="good", said=seen, valve=str(valve))
+    window = show_window(read.body.least_turns, read.body.most_turns)
     return Prompt(
         id=EARLY_CLICK,
         heading=f"{valve} clicked at {read.body.turns}",
@@ -155,7 +156,7 @@ def early_click_prompt(scene: Scene, valve_state: ValveState, count: Count | Non
             *(_count_again(scene, key, why, read, why) for key, why in _FOUND_WRONG.items()),
         ),
         facts=(
-            Fact(f"at least {show_turns(read.body.least_turns)} turns were wanted"),
+            Fact(f"window {window} turns", scene.window.source),
             Fact("look at these first", "common practice, no source"),
         ),
         valve=valve,

@@ -170,7 +170,7 @@ def _proof(scene: Scene, step: Step, position: Position | None, valves: list[Val
         if option.value in PASSING:
             return Reply(drafts, shown, "good")
         method, they = scene.build.method, "It is" if len(which) == 1 else "They are"
-        done = "counted again from zero lash" if method.clicks else "set over"
+        done = "counted again from zero lash" if method.clicks else "set again"
         again = f"{they} {done}, and proved again."
         if method.stands:
             again = "Its valves are gauged again, and the stand is proved again."

@@ -118,7 +118,7 @@ def loosen_prompt(scene: Scene, valve: Valve, reason: str) -> Prompt:
     slack = Reply((back_off(scene, (valve,), "recount"),))
     return Prompt(
         id=LOOSEN,
-        question=f"Count {valve} again {place}. Back its rocker right off.",
+        question=f"Count {valve} again {place}. Back its rocker all the way off.",
         why="A click proves the bolt is tight, not that the preload is right: torqued with the "
         "lifter slightly up its lobe it clicks just the same, but the count is wrong.",
         options=(Option("y", "backed off, the pushrod spins freely", does=slack),),
@@ -141,12 +141,14 @@ def _known(valve_state: ValveState) -> bool:
 def _one_a_bank(scene: Scene) -> dict[Valve, str]:
     """The valve with the least margin on each bank, so that a worst place is looked at."""
     chosen: dict[Valve, str] = {}
-    for bank in scene.build.engine.banks:
+    banks = scene.build.engine.banks
+    for bank in banks:
         known = [v for v, each in scene.state.valves.items() if _known(each)]
         read = [v for v in known if v.cylinder in bank.cylinders]
         if read:
             least = min(read, key=lambda v: (_margin(scene, v), v))
-            chosen[least] = f"of bank {bank.name}, it was counted closest to its lobe"
+            where = f"on bank {bank.name}, " if len(banks) > 1 else ""
+            chosen[least] = f"{where}it was counted closest to its lobe"
     return chosen
 
 
@@ -179,7 +181,8 @@ def _odd(scene: Scene, valve_state: ValveState) -> str:
         return ""
     kinds = "intakes" if kind is ValveKind.INTAKE else "exhausts"
     return (
-        f"{turns_text(abs(away))} {'more' if away > 0 else 'fewer'} than the median of the {kinds}"
+        f"about {turns_text(round(8 * abs(away)) / 8)} "
+        f"{'more' if away > 0 else 'fewer'} than the median of the {kinds}"
     )
 
 

@@ -151,7 +151,7 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
             options = (Option("s", label, ("the reason",), settle),)
     else:
         length, heading = scene.build.show_length(second), "one more trial: travel per turn"
-        source = text("at least {} from those tried: less tells too little", apart)
+        source = text("at least {} from one already tried: less tells too little", apart)
         why = (
             "Turns are counted, but preload is travel. Two pushrods of known difference on one "
             "valve measure what a turn gives; until then what is bought and judged rests on a "

@@ -35,7 +35,7 @@ TROUBLES = {
     "the pushrod won't seat or spin": "Lift the rocker, clean both cups, look for a burr or a "
     "wrong end. If it still won't seat, another pushrod.",
     "a pushrod bends or rubs, or a rocker binds": "Stop. A bent pushrod is scrap. Find what it "
-    "met: guide plate, head, a slot at its end, a rocker put in the wrong way round.",
+    "met: guide plate, head, a slot at its end, a rocker put in the wrong way around.",
     "a thread or bolt yields": "No more torque on this valve. Past its yield a bolt never gets to "
     "its torque by turning on: a new bolt, and the maker's repair for the thread (an insert, as a "
     "rule).",

@@ -189,8 +189,10 @@ def _outside_prompt(at: AtValve, count: Count) -> Prompt:
     off = f"slacken {listed(stand)} evenly" if method.stands else "back off"
     slack = steps.back_off(scene, stand, "count again")
     later = Reply((steps.back_off(scene, stand, "come back later"),))
+    gauged = isinstance(count.body, e.Gauged)
+    again = "gauge it again" if gauged else "read it again from zero lash"
     options = [
-        Option("1", f"{off}, and read it again from zero lash", does=Reply((slack,))),
+        Option("1", f"{off}, and {again}", does=Reply((slack,))),
         Option("3", "leave it backed off, come back to it", does=later),
     ]
     if method.length_sets_preload:

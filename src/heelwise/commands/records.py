@@ -29,7 +29,7 @@ def check(given: argparse.Namespace) -> int:
     for name, (faults, notes) in checked.items() if not given.json else ():
         complain(Faulty(name, faults).lines())
         if not faults:
-            say(f"{name}: {kind_of(Path(name))}, no fault")
+            say(f"{name}: {kind_of(Path(name))}, no faults")
         for note in notes:
             say(f"{name}: note: {note}")
     return FAULTS if any(faults for faults, _ in checked.values()) else DONE

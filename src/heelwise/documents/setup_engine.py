@@ -265,11 +265,11 @@ class WrenchTable(f.Table):
         example='name = "bench click wrench"',
     )
     least: f.Torque | None = f.asked(
-        "Least setting | The least it can be set to: 20 N·m, 15 lbf ft.",
+        "Least setting | The lowest it can be set to: 20 N·m, 15 lbf ft.",
         without="its range isn't checked",
     )
     most: f.Torque | None = f.asked(
-        "Most setting | The most it can be set to: 110 N·m, 80 lbf ft.",
+        "Most setting | The highest it can be set to: 110 N·m, 80 lbf ft.",
         without="its range isn't checked",
     )
     calibrated: date | None = f.asked(

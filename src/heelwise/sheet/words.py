@@ -173,7 +173,7 @@ def _proved(body: e.Proved | e.IndependentProof) -> Words:
 
 def _checked(body: e.Checked) -> Words:
     if body.pattern:
-        return "{valve} {length}: the tip's mark stands right, so {wanted_mm} is wanted", {}
+        return "{valve} {length}: the tip's mark sits right, so {wanted_mm} is wanted", {}
     if body.lash is None:
         words = "{valve} {length}[ out, {zero_lash_mm}] long at zero lash, so {wanted_mm} is wanted"
         return words, {}

@@ -124,7 +124,7 @@ def _pattern_prompt(prompt: Prompt, scene: Scene, valve: Valve) -> Prompt:
         mm = length_mm(length)
         sold = min(scene.build.setup.lengths(), key=lambda each: abs(each - mm), default=mm)
         body = {"length": length, "zero_lash_mm": sold, "pattern": True}
-        return _checked(scene, valve, "the mark stands right", sold, by_nut, **body)
+        return _checked(scene, valve, "the mark sits right", sold, by_nut, **body)
 
     return _or_off(prompt, scene, valve).then(right_length, on=Answered)
 

@@ -84,6 +84,22 @@ async def test_a_pause_is_an_entry_and_leads_to_the_bench(tmp_path: Path) -> Non
     assert read_record(session.file).entries[-1].body.kind == "resumed"
 
 
+async def test_the_bench_points_at_the_build_that_was_paused(tmp_path: Path) -> None:
+    session = rehearsal(tmp_path)
+    go_on(session, 30)
+    session.close()
+    setup = tmp_path / "zz-setup.toml"
+    setup.write_text("format = 1\n")
+    app = HeelwiseApp(tmp_path, held_key_s=0.0)
+    async with app.run_test(size=SMALL, notifications=True):
+        await until(app, "both rows", lambda: shows(app, "trial") and shows(app, "zz-setup"))
+        await until(app, "the setup pointed at", lambda: shows(app, "▶ zz-setup"))
+        app.open_file(session.file)
+        await until(app, "the walk", lambda: shows(app, "F5 Pause"))
+        send_key(app, "f5")
+        await until(app, "the build pointed at", lambda: shows(app, f"▶ {session.file.stem} "))
+
+
 async def test_a_record_that_is_held_is_read_only(tmp_path: Path) -> None:
     held = rehearsal(tmp_path)
     go_on(held, 30)

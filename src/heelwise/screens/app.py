@@ -236,6 +236,8 @@ class HeelwiseApp(LengthChoice, EndsInOrder, KeyQueue):
         while len(self.screen_stack) > 1 and not isinstance(self.screen, BenchScreen):
             self.pop_screen()
         self._bench()
+        if isinstance(self.screen, BenchScreen) and self.session is not None:
+            self.screen.worked_on = self.session.file.stem
         self.close()
 
     def action_leave_unsaved(self) -> None:

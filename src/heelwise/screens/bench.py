@@ -87,6 +87,8 @@ class BenchScreen(Screen[None]):
         self._sight = range(0)
         self._detailed: Row | None = None
         self._marked: Row | None = None
+        self.worked_on = ""
+        """Name of the build that was open, pointed at on coming back until another row is."""
 
     def compose(self) -> ComposeResult:
         """The folder, a line to find by, the rows, the row pointed at in full."""
@@ -147,7 +149,7 @@ class BenchScreen(Screen[None]):
         self._shelf, self._problem, self._detailed = shelf, problem, None
         shelf.find(self.query_one(TextLine).value)
         self.query_one("#heads", Drawn).show(self._heads)
-        self._fill(shelf.place_of(before.file) if before else 0)
+        self._fill(shelf.place_of(self.worked_on or (before.name if before else "")))
 
     def _was_read(self, shelf: Shelf, number: int, row: Row) -> None:
         """Put in what a file holds. Only here, so that no row goes while rows are drawn."""
@@ -157,7 +159,8 @@ class BenchScreen(Screen[None]):
             if not shelf.unread:
                 shelf.find(self.query_one(TextLine).value)
             moved = self.query_one(Rows).cursor > 0  # else the first row is meant, whichever it is
-            self._fill(shelf.place_of(pointed.file) if pointed and moved else None)
+            meant = self.worked_on or (pointed.name if pointed and moved else "")
+            self._fill(shelf.place_of(meant) if meant else None)
 
     @work(thread=True, exclusive=True, group="detail")
     def _read_detail(self, row: Row) -> None:
@@ -247,10 +250,12 @@ class BenchScreen(Screen[None]):
 
     def action_move(self, by: int) -> None:
         """Point at another row."""
+        self.worked_on = ""
         self.query_one(Rows).action_move(by)
 
     def action_page(self, by: int) -> None:
         """Point a screenful on."""
+        self.worked_on = ""
         self.query_one(Rows).action_page(by)
 
     def on_rows_chosen(self, event: Rows.Chosen) -> None:

@@ -16,7 +16,7 @@ from heelwise.valvetrain.engine import wrap
 from heelwise.valvetrain.readings import Basis, expect
 from heelwise.walk.buying import set_of
 from heelwise.walk.limits import gauge_limits
-from heelwise.walk.prompts import Prompt
+from heelwise.walk.prompts import A_NOTE, Prompt
 from heelwise.walk.scene import Scene
 from heelwise.wording import Length, show_turns, show_window
 
@@ -98,7 +98,7 @@ class Figure:
 
 
 def placard(figures: Sequence[Figure], width: int, *, tall: bool = False) -> list[list[Part]]:
-    """Figures side by side, twice as large where there is room; the last that don't fit go."""
+    """Figures side by side, twice as large where there is room; what doesn't fit is left out."""
     if not figures:
         return []
     needed = [figure for figure in figures if not figure.spare]
@@ -109,12 +109,12 @@ def placard(figures: Sequence[Figure], width: int, *, tall: bool = False) -> lis
         figures = [replace(figures[0], words=""), *figures[1:]]
     rows: list[list[Part]] = [[] for _ in range(ROWS * scale if not bare() else 1)]
     for count, figure in enumerate(figures):
-        if count and _wide(figures[: count + 1], scale) > width:
+        if _wide(figures[: count + 1], scale) > width:
             break
         drawn = _drawn(figure, len(rows), scale)
         for row, parts in zip(rows, drawn, strict=True):
             row += [(" " * GAP, "plain"), *parts] if row else parts
-    return rows
+    return rows if rows[0] else []
 
 
 def _wide(figures: Sequence[Figure], scale: int) -> int:
@@ -152,7 +152,8 @@ def prompt_figures(
         figures.append(Figure("time\nleft", left, "warn"))
     if prompt.valve is not None:
         figures.append(Figure("", str(prompt.valve), "next"))
-    if typed and set(typed.upper()) <= set(_LETTERS):  # else some of it would be missing
+    drawable = prompt.reading != A_NOTE and set(typed.upper()) <= set(_LETTERS)
+    if typed and drawable:  # else some of it would be missing
         figures.append(Figure("you\ntyped", typed[:LONGEST_TYPED]))
     figures += _turn(prompt, scene)
     if prompt.records == COUNT and prompt.valve is not None and not typed:

@@ -96,9 +96,9 @@ class Shelf:
         self.unread = len(rows)
         self.longest = max((len(row.name) for row in rows), default=0)
 
-    def place_of(self, file: str) -> int:
+    def place_of(self, name: str) -> int:
         """Where a file stands among the rows shown; the first place if it doesn't."""
-        places = (place for place, n in enumerate(self.shown) if self.rows[n].file == file)
+        places = (place for place, n in enumerate(self.shown) if self.rows[n].name == name)
         return next(places, 0)
 
     def find(self, typed: str) -> None:

@@ -9,7 +9,7 @@ from textual.containers import Vertical
 from textual.message import Message
 from textual.widgets import Input
 
-from heelwise.documents.quantities import with_unit
+from heelwise.documents.quantities import MEASURES, with_unit
 from heelwise.plain_text import Part, plain, wrapped
 from heelwise.screens.drawn import Drawn, TextLine
 from heelwise.screens.key_actions import key
@@ -96,8 +96,10 @@ class AnswerLine(Vertical):
 
     @property
     def _example(self) -> str:
-        wanted = self.prompt and (self._chosen is None or "length" in self._label)
-        return self.prompt.example if self.prompt and wanted else ""
+        if self._chosen is None or self.prompt is None:
+            return self.prompt.example if self.prompt else ""
+        # What an option asks for besides has no example of its own.
+        return MEASURES["length"].example if "length" in self._label else ""
 
     def height(self, width: int) -> int:
         """Rows it takes at a width."""

@@ -6,6 +6,7 @@ import pytest
 
 from heelwise.documents import quantities
 from heelwise.documents.entries import Accepted, Answered, CrossedOut, Fitted, Read
+from heelwise.valvetrain.engine import Valve
 from heelwise.walk.buying import ORDER
 from heelwise.walk.doubts import ODD_TRIAL
 from heelwise.walk.prompts import Refused
@@ -120,3 +121,17 @@ def test_a_trial_is_judged_by_the_travel_it_measures_and_a_change_is_told() -> N
             judged = drive.scene.judged(entry.body)
             assert judged.word == entry.body.verdict or judged.word.value.upper() in drive.said[-1]
     assert drive.prompt.id in (TRIAL_OVER, FIT_TRIAL, ORDER)
+
+
+def test_a_trial_pushrod_measured_before_needs_no_second_measuring() -> None:
+    drive = no_faults()
+    drive.until(lambda prompt: prompt.id == FIT_TRIAL)
+    assert drive.prompt.option("m") is None  # none is measured yet
+    drive.until(lambda prompt: prompt.id == FIT_TRIAL and prompt.option("m") is not None)
+    still_in = drive.scene.state.trial_in | drive.scene.state.trial_loaded
+    fitted = [f.body for entry in drive.kept if (f := entry.when(Fitted))]
+    out = {f.pushrod for f in fitted if Valve.parse(f.valve) not in still_in}
+    drive.step("m")
+    again = drive.kept[-1].when(Fitted)
+    assert again is not None
+    assert again.body.pushrod in out

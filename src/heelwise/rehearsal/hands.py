@@ -351,8 +351,10 @@ _ANSWERS: Mapping[str, Callable[[_Hands], Sensed]] = {
     ),
     OUTSIDE: _Hands.outside,
     FEEL: _Hands.feel,
-    FIT_TRIAL: lambda hands: Sensed(
-        f"It measures {hands.prompt.suggested}.", hands.prompt.suggested
+    FIT_TRIAL: lambda hands: (
+        Sensed("The one measured before.", "m")
+        if hands.prompt.option("m")
+        else Sensed(f"It measures {hands.prompt.suggested}.", hands.prompt.suggested)
     ),
     UNLOAD: lambda hands: Sensed("Its plunger is up.", "y"),
     RECEIVE: _Hands.receive,

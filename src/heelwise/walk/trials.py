@@ -169,6 +169,9 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
         return doubted or kept(Fitted(valve=str(valve), pushrod=answer, phase="trial"))
 
     shown = Length(quantities.length_mm(length))
+    if before := _measured_before(scene, shown.mm):
+        label = text("the {} pushrod measured before, out of {}", shown, before.valve)
+        options = (Option("m", label, does=lambda: take(before.pushrod)), *options)
     return Prompt(
         id=FIT_TRIAL,
         phase="trial",
@@ -185,6 +188,15 @@ def _fit_trial(scene: Scene, valve_state: ValveState, second: float | None) -> P
         valve=valve,
         take=take,
     )
+
+
+def _measured_before(scene: Scene, mm: float) -> Fitted | None:
+    """The trial pushrod nearest a length that was measured for another valve and is out of it."""
+    still_in = scene.state.trial_in | scene.state.trial_loaded
+    states = scene.state.valves.items()
+    out = [s.fitted.body for v, s in states if s.fitted and v not in still_in]
+    near = [f for f in out if abs(quantities.length_mm(f.pushrod) - mm) < SAME_LENGTH_MM]
+    return near[0] if near else None
 
 
 # --------------------------------------------------- what the trials come to

@@ -88,11 +88,11 @@ async def test_two_marked_builds_are_compared(tmp_path: Path) -> None:
     another(tmp_path / "later.toml", 90)
     async with bench(tmp_path) as app:
         send_key(app, "f6")
-        await until(app, "the mark", lambda: shows(app, "marked"))
+        await until(app, "the mark", lambda: shows(app, "F6 on another"))
         send_key(app, "down")
         send_key(app, "f6")
         await until(app, "both", lambda: isinstance(app.screen, CompareScreen))
         await until(app, "the older first", lambda: shows(app, "first → later"))
         send_key(app, "escape")
         await until(app, "the bench", lambda: isinstance(app.screen, BenchScreen))
-        await until(app, "no mark", lambda: not shows(app, "marked"))
+        await until(app, "no mark", lambda: not shows(app, "F6 on another"))

@@ -25,7 +25,7 @@ def test_a_sum_of_parts_less_the_pushrod() -> None:
 def test_every_material_says_where_its_figure_comes_from() -> None:
     assert {each.source for each in MATERIALS.values()} == {
         "Callister, Materials Science and Engineering, Appendix B, Table B.6",
-        "from memory, not a handbook",
+        "from memory",
     }
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from heelwise.wording import MM_PER_INCH, Length, text
 
 CALLISTER = "Callister, Materials Science and Engineering, Appendix B, Table B.6"
-FROM_MEMORY = "from memory, not a handbook"
+FROM_MEMORY = "from memory"
 
 LEFT_OUT = "Valve stems are left out: hot, they can add thousandths of preload, or take lash"
 # 100 mm of stainless stem 300 K hotter than its head grows 0.5 mm, 0.3 mm of it at the pushrod.

@@ -33,9 +33,9 @@ ANOTHER_ORDER = Option(
 
 BY_HAND = Caution(
     level="NOTICE",
-    hazard="If it goes solid, a valve has met a piston, or a pushrod has bottomed its lifter.",
+    hazard="If it goes solid, stop: a valve met a piston, or a pushrod bottomed its lifter.",
     consequence="Forced, it bends valves and pushrods.",
-    avoid="By hand, slowly, in the direction of rotation only. Never force it.",
+    avoid="By hand, slowly, in the direction of rotation only.",
 )
 TRIAL_GEAR = Caution(
     level="NOTICE",

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from heelwise.documents.entries import AnyEntry
 from heelwise.documents.record import read_record
 from heelwise.walk.build import Build
 from heelwise.walk.scene import Scene
@@ -32,6 +33,15 @@ def test_the_interrupted_one_asks_where_the_crank_is() -> None:
     assert next_prompt(Scene(build, standing)).id == "walk/resume"
 
 
+def _rounded(entry: AnyEntry) -> tuple[object, ...]:
+    """An entry less its seal; Python adds floats up in another way from 3.12 on."""
+    figures = {
+        key: round(value, 9) if isinstance(value, float) else value
+        for key, value in entry.body.values().items()
+    }
+    return entry.number, entry.at, entry.by, entry.body.kind, figures, entry.rests_on
+
+
 def test_the_program_still_makes_them_entry_for_entry(tmp_path: Path) -> None:
     for make, name in (
         (finished, "harbor-launch-six-port"),
@@ -40,7 +50,7 @@ def test_the_program_still_makes_them_entry_for_entry(tmp_path: Path) -> None:
         made = read_record(make(tmp_path))
         kept = read_record(FOLDER / f"{name}.toml")
         # Entry 1 and the head know the procedure's text: a reworded question changes them alone.
-        assert made.entries[1:] == kept.entries[1:]
+        assert [*map(_rounded, made.entries[1:])] == [*map(_rounded, kept.entries[1:])]
         assert (made.head.setup, made.head.build.planted) == (
             kept.head.setup,
             kept.head.build.planted,
